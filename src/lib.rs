@@ -1,0 +1,4 @@
+//! `dwell`: the board beside the heat press.
+
+pub mod figures;
+pub mod shop;

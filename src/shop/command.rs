@@ -1,0 +1,174 @@
+//! What may be said to the shop, and why it may be refused.
+
+use std::sync::Arc;
+
+use super::fact::Steam;
+use super::ids::{OrderNo, PressNo, SheetNo, Tag};
+use super::order::OrderForm;
+use super::press::OutOfUse;
+use super::recipe::Recipe;
+use super::station::{Senseless, Station};
+use super::step::{Pressure, Step};
+use super::trouble::{Outcome, Trouble};
+use crate::figures::units::Temperature;
+
+/// How a garment was told from the others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum By {
+    /// The board proposed it.
+    Suggestion,
+    /// The operator stepped to it.
+    Choice,
+    /// Its tag was scanned.
+    Scan,
+}
+
+/// Which garments an act takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// The ones that have waited longest.
+    First(u16),
+    /// All that are ready.
+    All,
+    /// This one.
+    Tagged(Tag),
+}
+
+/// A fact that somebody at the bench, or the system, states about the world.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Command {
+    SetStation(Arc<Station>),
+    KeepRecipe {
+        name: String,
+        recipe: Arc<Recipe>,
+    },
+    TakeOrder {
+        form: OrderForm,
+        file: Option<String>,
+    },
+    DecideUnderbase {
+        order: OrderNo,
+        line: usize,
+        underbase: bool,
+    },
+    AddBlank {
+        order: OrderNo,
+        line: usize,
+    },
+    GiveUpBlank {
+        order: OrderNo,
+        line: usize,
+    },
+    Shut {
+        press: PressNo,
+        garment: Tag,
+        by: By,
+    },
+    Open {
+        press: PressNo,
+    },
+    SteamStopped {
+        press: PressNo,
+    },
+    SaySteam {
+        garment: Tag,
+        said: Steam,
+    },
+    HandworkDone(Which),
+    Printed(Which),
+    Store(Which),
+    CleanSheet(SheetNo),
+    SwapSheet {
+        press: PressNo,
+    },
+    OutOfUse {
+        press: PressNo,
+        reason: OutOfUse,
+    },
+    BackInUse {
+        press: PressNo,
+    },
+    SetDial {
+        press: PressNo,
+        dial: Temperature,
+        pressure: Pressure,
+    },
+    NoteTrouble {
+        garment: Tag,
+        trouble: Trouble,
+        outcome: Outcome,
+    },
+    /// The last act was so many seconds before its key; None: nobody knows when.
+    CorrectTime {
+        ago: Option<f64>,
+    },
+    ReadCaution,
+    Undo,
+}
+
+/// Why a command was not taken. Each says what to do instead.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Refusal {
+    #[error("no profile is in force yet")]
+    NoStation,
+    #[error("this station has no press {0}")]
+    NoSuchPress(PressNo),
+    #[error("no garment {0} is on the floor")]
+    NoSuchGarment(Tag),
+    #[error("press {press} is shut on {garment}: open it first")]
+    PressIsShut { press: PressNo, garment: Tag },
+    #[error("press {0} is not shut")]
+    PressIsOpen(PressNo),
+    #[error("press {press} is {}: o brings it back", .reason.words())]
+    PressOutOfUse { press: PressNo, reason: OutOfUse },
+    #[error("press {0} is in use")]
+    PressInUse(PressNo),
+    #[error("{garment} is in press {press}")]
+    InPress { garment: Tag, press: PressNo },
+    #[error("{0} is finished")]
+    Finished(Tag),
+    #[error("{0} is out of its order")]
+    Out(Tag),
+    #[error("{0} waits for a yes or no: does its artwork need an underbase?")]
+    Undecided(Tag),
+    #[error("{garment} waits for {step}: record that first, or choose it with c")]
+    StepBefore { garment: Tag, step: Step },
+    #[error("{garment} does not wait for {wanted}")]
+    NotWaiting { garment: Tag, wanted: Step },
+    #[error("no garment waits for {0}")]
+    NoneWaits(Step),
+    #[error("{there} wait for {step}, not {asked}")]
+    FewerWait { step: Step, there: usize, asked: u16 },
+    #[error("no garment is dry and ready for the shelf")]
+    NoneToStore,
+    #[error("the recipe of {0} is not known")]
+    NoRecipe(Tag),
+    #[error("press {0} is not drying: steam is noted there alone")]
+    NotDrying(PressNo),
+    #[error("the steam of press {press} was noted at {seconds:.0} s")]
+    SteamNoted { press: PressNo, seconds: f64 },
+    #[error("nobody asked about the steam of {0}")]
+    SteamNotAsked(Tag),
+    #[error("there is no sheet {0}")]
+    NoSuchSheet(SheetNo),
+    #[error("sheet {0} is clean: no press under fluid since its wipe")]
+    SheetIsClean(SheetNo),
+    #[error("sheet {sheet} is in press {press}, which is shut")]
+    SheetInUse { sheet: SheetNo, press: PressNo },
+    #[error("press {0} has no used PTFE sheet to swap")]
+    NothingToSwap(PressNo),
+    #[error("no clean sheet lies ready: wipe one first, cold and away from the press")]
+    NoCleanSheet,
+    #[error("no line of an order asks that now")]
+    NotAsked,
+    #[error("the last act has no moment to correct")]
+    NothingToCorrect,
+    #[error("{0} s is longer ago than the act before")]
+    TooLongAgo(f64),
+    #[error("nothing is left to undo")]
+    NothingToUndo,
+    #[error("the order is not taken: {0}")]
+    SenselessOrder(Senseless),
+    #[error("that order was taken before")]
+    OrderKnown,
+}

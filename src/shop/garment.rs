@@ -1,0 +1,149 @@
+//! Garments, each in exactly one place, and the floor that knows who waits where.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::ids::{OrderNo, PressNo, RecipeHash, Tag};
+use super::moment::Moment;
+use super::step::Step;
+
+/// Where a garment is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// It waits for a step.
+    Waiting(Step),
+    /// It waits for somebody to say whether its artwork needs an underbase.
+    Undecided,
+    /// A press is shut on it.
+    InPress(PressNo),
+    Shelf,
+    Finished,
+    /// Taken out of its order.
+    Out,
+}
+
+/// Whether a garment still counts for its order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Quality {
+    #[default]
+    First,
+    Second,
+}
+
+/// One garment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Garment {
+    pub tag: Tag,
+    /// Index of its line in the order.
+    pub line: usize,
+    /// The recipe that it started with; None until its first press.
+    pub recipe: Option<RecipeHash>,
+    pub place: Place,
+    /// Which of its line's places of print it is on, from 0.
+    pub round: usize,
+    /// When and by which event it came where it is: the order of every queue.
+    pub since: Moment,
+    pub since_seq: u64,
+    pub quality: Quality,
+    /// The last step done, and the press it was done in.
+    pub last_step: Option<(Step, Option<PressNo>)>,
+    /// Whether this round's coat is on and dry.
+    pub coated: bool,
+    /// Whether it was on the shelf and is to be pressed again before print.
+    pub stored: bool,
+}
+
+impl Garment {
+    /// The order that it belongs to.
+    pub fn order(&self) -> OrderNo {
+        self.tag.order
+    }
+
+    /// Whether nothing more will happen to it.
+    pub fn is_done(&self) -> bool {
+        matches!(self.place, Place::Finished | Place::Out)
+    }
+}
+
+/// All garments, by tag, with an index of who waits where.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Floor {
+    garments: BTreeMap<Tag, Garment>,
+    /// By place, the one that has waited longest first.
+    queues: BTreeMap<Queue, BTreeSet<(u64, Tag)>>,
+}
+
+/// A place in which garments queue up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Queue {
+    Step(Step),
+    Undecided,
+    Shelf,
+    Finished,
+    Out,
+}
+
+impl Place {
+    /// The queue of a garment in this place; None in a press.
+    fn queue(self) -> Option<Queue> {
+        Some(match self {
+            Place::Waiting(step) => Queue::Step(step),
+            Place::Undecided => Queue::Undecided,
+            Place::InPress(_) => return None,
+            Place::Shelf => Queue::Shelf,
+            Place::Finished => Queue::Finished,
+            Place::Out => Queue::Out,
+        })
+    }
+}
+
+impl Floor {
+    /// The garment with this tag.
+    pub fn get(&self, tag: Tag) -> Option<&Garment> {
+        self.garments.get(&tag)
+    }
+
+    /// Puts a garment in or in place of its earlier self, which is returned.
+    pub fn put(&mut self, garment: Garment) -> Option<Garment> {
+        let before = self.remove(garment.tag);
+        if let Some(queue) = garment.place.queue() {
+            self.queues.entry(queue).or_default().insert((garment.since_seq, garment.tag));
+        }
+        self.garments.insert(garment.tag, garment);
+        before
+    }
+
+    /// Takes a garment off the floor altogether.
+    pub fn remove(&mut self, tag: Tag) -> Option<Garment> {
+        let garment = self.garments.remove(&tag)?;
+        if let Some(queue) = garment.place.queue().and_then(|queue| self.queues.get_mut(&queue)) {
+            queue.remove(&(garment.since_seq, tag));
+        }
+        Some(garment)
+    }
+
+    /// Who waits in a queue, longest first.
+    pub fn queue(&self, queue: Queue) -> impl DoubleEndedIterator<Item = &Garment> {
+        self.queues.get(&queue).into_iter().flatten().filter_map(|(_, tag)| self.garments.get(tag))
+    }
+
+    /// Who waits for a step, longest first.
+    pub fn waiting(&self, step: Step) -> impl DoubleEndedIterator<Item = &Garment> {
+        self.queue(Queue::Step(step))
+    }
+
+    /// How many wait in a queue.
+    pub fn count(&self, queue: Queue) -> usize {
+        self.queues.get(&queue).map_or(0, BTreeSet::len)
+    }
+
+    /// Every garment, by tag.
+    pub fn all(&self) -> impl Iterator<Item = &Garment> {
+        self.garments.values()
+    }
+
+    /// Every garment of an order, by tag.
+    pub fn of_order(&self, first: Tag) -> impl Iterator<Item = &Garment> {
+        let last = Tag { piece: u16::MAX, ..first };
+        self.garments.range(Tag { piece: 0, ..first }..=last).map(|(_, garment)| garment)
+    }
+}

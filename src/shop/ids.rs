@@ -1,0 +1,172 @@
+//! Names for the things of the shop: a station, a press, an order, a garment's tag, a sheet, a recipe's text.
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+/// A station's short name: one to three letters, the first part of every tag that it hands out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct StationId([u8; 3]);
+
+/// A text that is not the short name of a station.
+#[derive(Debug, thiserror::Error)]
+#[error("found \"{0}\", expected the short name of a station: one to three letters such as \"a\"")]
+pub struct NotAStation(String);
+
+impl Default for StationId {
+    fn default() -> Self {
+        Self([b'a', 0, 0])
+    }
+}
+
+impl FromStr for StationId {
+    type Err = NotAStation;
+    fn from_str(text: &str) -> Result<Self, NotAStation> {
+        let letters = text.as_bytes();
+        if !(1..=3).contains(&letters.len()) || !letters.iter().all(u8::is_ascii_alphabetic) {
+            return Err(NotAStation(super::words::clean(text, 20)));
+        }
+        let mut id = [0; 3];
+        for (place, letter) in id.iter_mut().zip(letters) {
+            *place = letter.to_ascii_lowercase();
+        }
+        Ok(Self(id))
+    }
+}
+
+impl TryFrom<String> for StationId {
+    type Error = NotAStation;
+    fn try_from(text: String) -> Result<Self, NotAStation> {
+        text.parse()
+    }
+}
+
+impl From<StationId> for String {
+    fn from(id: StationId) -> String {
+        id.to_string()
+    }
+}
+
+impl fmt::Display for StationId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.iter().take_while(|b| **b != 0).try_for_each(|b| write!(f, "{}", char::from(*b)))
+    }
+}
+
+/// A number that names a thing within its station.
+macro_rules! numbered {
+    ($(#[$doc:meta])* $name:ident, $inner:ty) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(pub $inner);
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                self.0.fmt(f)
+            }
+        }
+    };
+}
+
+numbered!(
+    /// A press by its key: 1 to 9.
+    PressNo, u8
+);
+numbered!(
+    /// An order of this station, counted from 1 and never used twice.
+    OrderNo, u32
+);
+numbered!(
+    /// A cover sheet of this station, counted from 1.
+    SheetNo, u32
+);
+numbered!(
+    /// An act of the operator or of the system: the sequence number of its first event.
+    ActNo, u64
+);
+
+/// What is written on a garment's neck label: station, order, piece, as in "A17-03".
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Tag {
+    pub station: StationId,
+    pub order: OrderNo,
+    pub piece: u16,
+}
+
+/// A text that is not a tag.
+#[derive(Debug, thiserror::Error)]
+#[error("found \"{0}\", expected a garment's tag such as \"A17-03\"")]
+pub struct NotATag(String);
+
+impl FromStr for Tag {
+    type Err = NotATag;
+    fn from_str(text: &str) -> Result<Self, NotATag> {
+        let wrong = || NotATag(super::words::clean(text, 20));
+        let (front, piece) = text.trim().split_once('-').ok_or_else(wrong)?;
+        let digits = front.find(|c: char| c.is_ascii_digit()).ok_or_else(wrong)?;
+        let number = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
+        if !number(&front[digits..]) || !number(piece) {
+            return Err(wrong());
+        }
+        Ok(Self {
+            station: front[..digits].parse().map_err(|_| wrong())?,
+            order: OrderNo(front[digits..].parse().map_err(|_| wrong())?),
+            piece: piece.parse().map_err(|_| wrong())?,
+        })
+    }
+}
+
+impl TryFrom<String> for Tag {
+    type Error = NotATag;
+    fn try_from(text: String) -> Result<Self, NotATag> {
+        text.parse()
+    }
+}
+
+impl From<Tag> for String {
+    fn from(tag: Tag) -> String {
+        tag.to_string()
+    }
+}
+
+impl fmt::Display for Tag {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let station = self.station.to_string().to_ascii_uppercase();
+        f.pad(&format!("{station}{}-{:02}", self.order, self.piece))
+    }
+}
+
+/// The fingerprint of a recipe's text: the first twelve hexadecimal digits of its SHA-256.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct RecipeHash(pub std::sync::Arc<str>);
+
+impl fmt::Display for RecipeHash {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_tag_reads_as_it_is_written_and_in_lower_case() {
+        let tag: Tag = "A17-03".parse().unwrap();
+        assert_eq!(tag.to_string(), "A17-03");
+        assert_eq!("a17-3".parse::<Tag>().unwrap(), tag);
+        assert!(tag.to_string().len() >= 4, "a scan is four or more characters");
+    }
+
+    #[test]
+    fn what_is_no_tag_is_refused() {
+        for text in ["", "17-03", "A-03", "A17", "A17-", "ABCD1-1", "A1-99999", "A1-+3", "Ä1-02"] {
+            assert!(text.parse::<Tag>().is_err(), "{text:?}");
+        }
+    }
+}

@@ -1,0 +1,264 @@
+//! The rules of the shop: what is, what may be said, what follows from it.
+//!
+//! `decide` turns a command into facts or a refusal, `apply` turns facts into the next state. Neither reads
+//! a clock, a file or a random number: `now` is an argument. Only facts are stored; what is late, due or
+//! overdue is worked out from them and the present moment.
+
+pub mod alarms;
+pub mod apply;
+pub mod command;
+pub mod decide;
+pub mod fact;
+pub mod garment;
+pub mod ids;
+pub mod moment;
+pub mod offer;
+pub mod order;
+pub mod press;
+pub mod questions;
+pub mod recipe;
+pub mod route;
+pub mod station;
+pub mod step;
+pub mod tally;
+pub mod telling;
+mod trail;
+pub mod trouble;
+pub mod words;
+
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::Arc;
+
+use garment::{Floor, Garment};
+use ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
+use moment::Moment;
+use order::Order;
+use press::{Load, Press, Setting, Sheet};
+use recipe::{Pressing, Recipe};
+use station::Station;
+use step::{Cover, Step};
+use trail::Trail;
+
+/// The most finished and lost garments that are kept in mind; older ones are in the journal alone.
+const MOST_DONE: usize = 2000;
+/// The most inbox files that are kept in mind, so that none is taken twice.
+const MOST_FILES: usize = 200;
+
+/// The shop as the facts have made it.
+#[derive(Debug, Clone, Default)]
+pub struct Shop {
+    /// None until the journal's first `station-set`.
+    station: Option<Arc<Station>>,
+    recipes: BTreeMap<RecipeHash, Arc<Recipe>>,
+    /// Which recipe each name means now.
+    names: BTreeMap<String, RecipeHash>,
+    orders: BTreeMap<OrderNo, Order>,
+    floor: Floor,
+    presses: BTreeMap<PressNo, Press>,
+    sheets: BTreeMap<SheetNo, Sheet>,
+    desk: Desk,
+    /// The highest number an order has had. Undo gives none back: a label may have been written.
+    last_order: OrderNo,
+    files: VecDeque<String>,
+    seq: u64,
+    newest: Option<Moment>,
+    trail: Trail,
+}
+
+impl Default for OrderNo {
+    fn default() -> Self {
+        OrderNo(0)
+    }
+}
+
+/// Small things that the board keeps in mind between acts.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Desk {
+    /// The garment last handled: what "trouble" speaks of.
+    pub last: Option<Tag>,
+    /// Whether somebody has read that the board is no safety device.
+    pub caution_read: bool,
+    /// The garment last dried whose steam nobody has noted, and the press it came from.
+    pub steam_unsaid: Option<(PressNo, Tag)>,
+    /// The last act with a moment that may be corrected.
+    pub correctable: Option<Correctable>,
+}
+
+/// An act whose moment may be corrected.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Correctable {
+    pub act: ids::ActNo,
+    pub garment: Tag,
+    pub what: Timed,
+}
+
+/// Which moment it was.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Timed {
+    Shut(PressNo),
+    Opened {
+        press: PressNo,
+        seconds: Option<f64>,
+    },
+    /// It was sprayed or printed, and waits since.
+    Waits,
+}
+
+/// Two shops are the same when the same things are where they are, however they came there.
+impl PartialEq for Shop {
+    fn eq(&self, other: &Self) -> bool {
+        self.station == other.station
+            && self.recipes == other.recipes
+            && self.names == other.names
+            && self.orders == other.orders
+            && self.floor == other.floor
+            && self.presses == other.presses
+            && self.sheets == other.sheets
+            && self.desk == other.desk
+            && self.last_order == other.last_order
+            && self.files == other.files
+    }
+}
+
+impl Shop {
+    /// The station's profile; None before the journal's first event.
+    pub fn station(&self) -> Option<&Arc<Station>> {
+        self.station.as_ref()
+    }
+
+    /// All garments and queues.
+    pub fn floor(&self) -> &Floor {
+        &self.floor
+    }
+
+    /// A garment by its tag.
+    pub fn garment(&self, tag: Tag) -> Option<&Garment> {
+        self.floor.get(tag)
+    }
+
+    /// All orders that are kept in mind, oldest first.
+    pub fn orders(&self) -> impl DoubleEndedIterator<Item = &Order> {
+        self.orders.values()
+    }
+
+    /// The order of a garment.
+    pub fn order(&self, no: OrderNo) -> Option<&Order> {
+        self.orders.get(&no)
+    }
+
+    /// The station's presses, and any that still holds a garment though the profile has dropped it.
+    pub fn press_numbers(&self) -> Vec<PressNo> {
+        let mut numbers: Vec<PressNo> =
+            self.station.iter().flat_map(|station| station.press_numbers()).collect();
+        let dropped =
+            self.presses.iter().filter(|(no, press)| press.load.is_some() && !numbers.contains(no));
+        let dropped: Vec<PressNo> = dropped.map(|(no, _)| *no).collect();
+        numbers.extend(dropped);
+        numbers
+    }
+
+    /// What a press is shut on.
+    pub fn load(&self, press: PressNo) -> Option<&Load> {
+        self.presses.get(&press)?.load.as_ref()
+    }
+
+    /// Every press that is shut, with what it is shut on.
+    pub fn loads(&self) -> impl Iterator<Item = (PressNo, &Load)> {
+        self.presses.iter().filter_map(|(no, press)| Some((*no, press.load.as_ref()?)))
+    }
+
+    /// Why a press is out of use, if it is.
+    pub fn out_of_use(&self, press: PressNo) -> Option<press::OutOfUse> {
+        self.presses.get(&press)?.out_of_use
+    }
+
+    /// A press's name.
+    pub fn press_name(&self, press: PressNo) -> &str {
+        self.station.as_ref().and_then(|s| s.press(press)).map_or("", |p| p.name.as_str())
+    }
+
+    /// How a press is set: as last recorded by hand, else as the profile says.
+    pub fn setting(&self, press: PressNo) -> Option<Setting> {
+        let by_hand = self.presses.get(&press).and_then(|press| press.set);
+        let profile = || {
+            let profile = self.station.as_ref()?.press(press)?;
+            Some(Setting { dial: profile.dial, pressure: profile.pressure })
+        };
+        by_hand.or_else(profile)
+    }
+
+    /// Whether a press opens by itself.
+    pub fn opens_itself(&self, press: PressNo) -> bool {
+        self.station.as_ref().and_then(|s| s.press(press)).is_some_and(|p| p.opens_itself)
+    }
+
+    /// The recipe that a garment started with, else the one that its order names now.
+    pub fn recipe_of(&self, garment: &Garment) -> Option<(&RecipeHash, &Arc<Recipe>)> {
+        let hash = match &garment.recipe {
+            Some(hash) => hash,
+            None => {
+                let line = self.orders.get(&garment.order())?.form.lines.get(garment.line)?;
+                self.names.get(&line.recipe)?
+            }
+        };
+        self.recipes.get_key_value(hash)
+    }
+
+    /// A recipe by its fingerprint.
+    pub fn recipe(&self, hash: &RecipeHash) -> Option<&Arc<Recipe>> {
+        self.recipes.get(hash)
+    }
+
+    /// The recipes in force: name, fingerprint, text.
+    pub fn recipes(&self) -> impl Iterator<Item = (&str, &RecipeHash, &Arc<Recipe>)> {
+        self.names.iter().filter_map(|(name, hash)| {
+            let (hash, recipe) = self.recipes.get_key_value(hash)?;
+            Some((name.as_str(), hash, recipe))
+        })
+    }
+
+    /// What the press does to the garment that it is shut on.
+    pub fn pressing(&self, load: &Load) -> Option<Pressing> {
+        self.recipes.get(&load.recipe)?.pressing(load.step, load.again)
+    }
+
+    /// All sheets.
+    pub fn sheets(&self) -> impl Iterator<Item = &Sheet> {
+        self.sheets.values()
+    }
+
+    /// A sheet by its number.
+    pub fn sheet(&self, no: SheetNo) -> Option<&Sheet> {
+        self.sheets.get(&no)
+    }
+
+    /// The sheet of this kind and use that lies at a press.
+    pub fn sheet_at(&self, press: PressNo, kind: Cover, covers: Step) -> Option<&Sheet> {
+        self.sheets.values().find(|s| s.at == Some(press) && s.kind == kind && s.covers == covers)
+    }
+
+    /// What the board keeps in mind.
+    pub fn desk(&self) -> &Desk {
+        &self.desk
+    }
+
+    /// Whether an inbox file has been taken in.
+    pub fn has_taken(&self, file: &str) -> bool {
+        self.files.iter().any(|known| known == file)
+    }
+
+    /// The sequence number of the newest event; 0 before the first.
+    pub fn seq(&self) -> u64 {
+        self.seq
+    }
+
+    /// The moment of the newest event.
+    pub fn newest(&self) -> Option<Moment> {
+        self.newest
+    }
+
+    /// The newest act of the operator that is not undone, in words.
+    pub fn undoable(&self) -> Option<(ids::ActNo, String)> {
+        self.trail.newest()
+    }
+}

@@ -1,0 +1,200 @@
+//! What each press's key would do now: open it, shut it on a certain garment, or nothing, and why.
+//!
+//! The plain rule: dry before cure before pre-press, the longest waiting first, one garment to one press.
+//! It rests on recorded steps only, so ten garments may be pre-pressed in a row without one being taken for
+//! sprayed. A step is implied only for a garment that the operator chose or scanned.
+
+use super::Shop;
+use super::command::By;
+use super::garment::{Garment, Queue};
+use super::ids::{OrderNo, PressNo, Tag};
+use super::press::{OutOfUse, Setting};
+use super::recipe::Pressing;
+use super::route::NextPress;
+use super::step::Step;
+
+/// What the operator has chosen beside the board's own proposal.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Choice {
+    /// The garment whose tag was scanned.
+    pub scanned: Option<Tag>,
+    /// The garment that was stepped to, and the press it was stepped to for.
+    pub stepped: Option<(PressNo, Tag)>,
+}
+
+/// What a press's key would do.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Offer {
+    pub press: PressNo,
+    pub act: OfferedAct,
+}
+
+/// The act behind a press's key.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OfferedAct {
+    Open { garment: Tag },
+    Shut { garment: Tag, next: NextPress, by: By, suits: bool },
+    None(Idle),
+}
+
+/// Why a press has nothing to do.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Idle {
+    OutOfUse(OutOfUse),
+    /// A garment waits that would want the press set otherwise.
+    SetOtherwise {
+        garment: Tag,
+        wanted: Setting,
+    },
+    /// Garments wait to be sprayed: the press has nothing until that is recorded.
+    SprayFirst,
+    /// Garments wait for the printer.
+    PrintFirst,
+    NothingWaits,
+}
+
+/// The queues that a press is fed from, most pressing first.
+const ORDER: [Step; 3] = [Step::Dry, Step::Cure, Step::PrePress];
+
+/// The most garments of each queue that can be stepped through by hand.
+const MOST_STEPPED: usize = 12;
+
+impl Shop {
+    /// What every press's key would do, in the order of the presses.
+    pub fn offers(&self, choice: &Choice) -> Vec<Offer> {
+        let numbers = self.press_numbers();
+        let mut given: Vec<(PressNo, Option<OfferedAct>)> =
+            numbers.iter().map(|press| (*press, self.settled(*press))).collect();
+        self.give_chosen(choice, &mut given);
+        let mut unset = Vec::new();
+        self.give_waiting(&mut given, &mut unset);
+        let idle = |press| OfferedAct::None(self.why_idle(press, &unset));
+        given
+            .into_iter()
+            .map(|(press, act)| Offer { press, act: act.unwrap_or_else(|| idle(press)) })
+            .collect()
+    }
+
+    /// The garments that could be stepped through for a press: those that wait for one, then those whose
+    /// handwork the shutting would imply, then the shelf.
+    pub fn candidates(&self) -> Vec<Tag> {
+        let queues = [
+            Queue::Step(Step::Dry),
+            Queue::Step(Step::Cure),
+            Queue::Step(Step::PrePress),
+            Queue::Step(Step::Spray),
+            Queue::Step(Step::Print),
+            Queue::Shelf,
+        ];
+        let first = |queue| self.floor.queue(queue).take(MOST_STEPPED).map(|garment| garment.tag);
+        queues.into_iter().flat_map(first).collect()
+    }
+
+    /// What is not for choice to change: a shut press is opened, one out of use does nothing.
+    fn settled(&self, press: PressNo) -> Option<OfferedAct> {
+        if let Some(load) = self.load(press) {
+            return Some(OfferedAct::Open { garment: load.garment });
+        }
+        self.out_of_use(press).map(|reason| OfferedAct::None(Idle::OutOfUse(reason)))
+    }
+
+    fn give_chosen(&self, choice: &Choice, given: &mut [(PressNo, Option<OfferedAct>)]) {
+        let stepped = choice.stepped;
+        for (press, act) in given.iter_mut().filter(|(_, act)| act.is_none()) {
+            let chosen = stepped
+                .filter(|(for_press, _)| for_press == press)
+                .map(|(_, tag)| (tag, By::Choice))
+                .or(choice.scanned.map(|tag| (tag, By::Scan)));
+            let Some((tag, by)) = chosen else { continue };
+            let Some(garment) = self.floor.get(tag) else { continue };
+            let Some(next) = self.next_press(garment) else { continue };
+            let fit = self.fit(*press, garment, next);
+            if by == By::Scan && fit == Fit::NotForThis {
+                continue;
+            }
+            *act = Some(OfferedAct::Shut { garment: tag, next, by, suits: fit == Fit::Suits });
+        }
+    }
+
+    fn give_waiting(
+        &self,
+        given: &mut [(PressNo, Option<OfferedAct>)],
+        unset: &mut Vec<(PressNo, Tag, Setting)>,
+    ) {
+        // Garments of one line fare alike at every press, so one that finds none stands for its line.
+        let mut hopeless: Vec<(OrderNo, usize, Step)> = Vec::new();
+        for garment in ORDER.into_iter().flat_map(|step| self.floor.waiting(step)) {
+            if given.iter().all(|(_, act)| act.is_some()) {
+                return;
+            }
+            let Some(next) = self.next_press(garment) else { continue };
+            let kind = (garment.order(), garment.line, next.step);
+            let taken = given.iter().any(|(_, act)| {
+                matches!(act, Some(OfferedAct::Shut { garment: tag, .. }) if *tag == garment.tag)
+            });
+            if taken || hopeless.contains(&kind) {
+                continue;
+            }
+            let mut free = given.iter_mut().filter(|(_, act)| act.is_none());
+            let suits = |press| self.fit(press, garment, next) == Fit::Suits;
+            if let Some((_, act)) = free.find(|(press, _)| suits(*press)) {
+                let by = By::Suggestion;
+                *act = Some(OfferedAct::Shut { garment: garment.tag, next, by, suits: true });
+                continue;
+            }
+            hopeless.push(kind);
+            for (press, _) in given.iter().filter(|(_, act)| act.is_none()) {
+                if let Fit::SetOtherwise(wanted) = self.fit(*press, garment, next) {
+                    unset.push((*press, garment.tag, wanted));
+                }
+            }
+        }
+    }
+
+    fn why_idle(&self, press: PressNo, unset: &[(PressNo, Tag, Setting)]) -> Idle {
+        if let Some((_, garment, wanted)) = unset.iter().find(|(for_press, ..)| *for_press == press)
+        {
+            return Idle::SetOtherwise { garment: *garment, wanted: *wanted };
+        }
+        let waits = |step| self.floor.count(Queue::Step(step)) > 0;
+        match () {
+            () if waits(Step::Spray) => Idle::SprayFirst,
+            () if waits(Step::Print) => Idle::PrintFirst,
+            () => Idle::NothingWaits,
+        }
+    }
+
+    fn fit(&self, press: PressNo, garment: &Garment, next: NextPress) -> Fit {
+        let Some(profile) = self.station().and_then(|station| station.press(press)) else {
+            return Fit::NotForThis;
+        };
+        let print = self
+            .order(garment.order())
+            .and_then(|order| order.form.lines.get(garment.line))
+            .and_then(|line| line.print);
+        let too_big = print.zip(profile.size).is_some_and(|(print, platen)| !print.fits_on(platen));
+        if !profile.uses.contains(&next.step) || too_big {
+            return Fit::NotForThis;
+        }
+        match self.pressing_of(garment, next).zip(self.setting(press)) {
+            Some((wanted, set)) if set.suits(&wanted) => Fit::Suits,
+            Some((wanted, _)) => {
+                Fit::SetOtherwise(Setting { dial: wanted.set_point, pressure: wanted.pressure })
+            }
+            None => Fit::NotForThis,
+        }
+    }
+
+    /// What a press would do to a garment.
+    pub fn pressing_of(&self, garment: &Garment, next: NextPress) -> Option<Pressing> {
+        self.recipe_of(garment)?.1.pressing(next.step, next.again)
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Fit {
+    Suits,
+    /// It would, once it is set so.
+    SetOtherwise(Setting),
+    NotForThis,
+}

@@ -1,0 +1,197 @@
+//! An order as it is handed in, and as the shop keeps it.
+
+use std::fmt;
+use std::str::FromStr;
+
+use jiff::civil::DateTime;
+use serde::{Deserialize, Serialize};
+
+use super::ids::OrderNo;
+use super::station::Senseless;
+use super::words::clean;
+use crate::figures::units::{Colour, Rectangle};
+
+/// The most garments in one order. More is a slip of the finger, not a day's work.
+pub const MOST_GARMENTS: u32 = 5000;
+/// The most places of print on one garment.
+const MOST_PLACES: usize = 6;
+
+/// An order as a file or the board's form states it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename = "Order", deny_unknown_fields)]
+pub struct OrderForm {
+    pub name: String,
+    /// When it must be ready, in the shop's own time.
+    #[serde(default)]
+    pub due: Option<Due>,
+    pub lines: Vec<OrderLine>,
+}
+
+/// Garments of one kind within an order.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OrderLine {
+    pub count: u32,
+    /// The recipe by its file's name.
+    pub recipe: String,
+    /// The colour of the garment.
+    pub garment: Colour,
+    /// The artwork's file.
+    #[serde(default)]
+    pub art: Option<String>,
+    #[serde(default)]
+    pub print: Option<Rectangle>,
+    /// The size mark in the neck: "M".
+    #[serde(default)]
+    pub mark: String,
+    /// Where it is printed; the garment goes round once for each.
+    #[serde(default = "front")]
+    pub places: Vec<String>,
+    /// Whether some part of the artwork is lighter than the garment, where a person has said so.
+    #[serde(default)]
+    pub underbase: Option<bool>,
+}
+
+fn front() -> Vec<String> {
+    vec!["front".to_owned()]
+}
+
+/// A due time on the shop's own clock: "2026-12-04T16:00".
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Due(pub DateTime);
+
+/// A text that is no due time.
+#[derive(Debug, thiserror::Error)]
+#[error("found \"{0}\", expected a date and time such as \"2026-12-04T16:00\"")]
+pub struct NotADue(String);
+
+impl FromStr for Due {
+    type Err = NotADue;
+    fn from_str(text: &str) -> Result<Self, NotADue> {
+        text.trim().parse().map(Self).map_err(|_| NotADue(clean(text, 30)))
+    }
+}
+
+impl TryFrom<String> for Due {
+    type Error = NotADue;
+    fn try_from(text: String) -> Result<Self, NotADue> {
+        text.parse()
+    }
+}
+
+impl From<Due> for String {
+    fn from(due: Due) -> String {
+        due.to_string()
+    }
+}
+
+impl fmt::Display for Due {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.0.strftime("%Y-%m-%dT%H:%M"))
+    }
+}
+
+impl OrderForm {
+    /// Takes control characters out of every text.
+    pub fn cleaned(mut self) -> Self {
+        self.name = clean(&self.name, 40);
+        for line in &mut self.lines {
+            line.recipe = clean(&line.recipe, 60);
+            line.mark = clean(&line.mark, 8);
+            line.places = line.places.iter().map(|place| clean(place, 20)).collect();
+        }
+        self
+    }
+
+    /// How many garments it asks for.
+    pub fn count(&self) -> u64 {
+        self.lines.iter().map(|line| u64::from(line.count)).sum()
+    }
+
+    /// Whether the order makes sense; `known` says whether a recipe of that name exists.
+    ///
+    /// # Errors
+    /// The first field that does not, with the reason.
+    pub fn check(&self, known: impl Fn(&str) -> bool, names: &str) -> Result<(), Senseless> {
+        if self.name.is_empty() {
+            return Err(Senseless::new("name", "an order needs a name"));
+        }
+        if self.lines.is_empty() {
+            return Err(Senseless::new("lines", "an order needs at least one line"));
+        }
+        for (n, line) in self.lines.iter().enumerate() {
+            line.check(&format!("lines[{}]", n + 1), &known, names)?;
+        }
+        if self.count() > u64::from(MOST_GARMENTS) {
+            let reason =
+                format!("{} garments in all: expected at most {MOST_GARMENTS}", self.count());
+            return Err(Senseless::new("lines", reason));
+        }
+        Ok(())
+    }
+}
+
+impl OrderLine {
+    fn check(
+        &self,
+        field: &str,
+        known: &impl Fn(&str) -> bool,
+        names: &str,
+    ) -> Result<(), Senseless> {
+        if !(1..=MOST_GARMENTS).contains(&self.count) {
+            let reason = format!("{} garments: expected 1 to {MOST_GARMENTS}", self.count);
+            return Err(Senseless::new(format!("{field}.count"), reason));
+        }
+        if !known(&self.recipe) {
+            let reason = format!("there is no recipe \"{}\"; there are: {names}", self.recipe);
+            return Err(Senseless::new(format!("{field}.recipe"), reason));
+        }
+        let places = &self.places;
+        let twice = (1..places.len()).any(|n| places[..n].contains(&places[n]));
+        if places.is_empty()
+            || places.len() > MOST_PLACES
+            || twice
+            || places.iter().any(String::is_empty)
+        {
+            let reason = format!(
+                "expected 1 to {MOST_PLACES} different places such as [\"front\", \"back\"]"
+            );
+            return Err(Senseless::new(format!("{field}.places"), reason));
+        }
+        Ok(())
+    }
+}
+
+/// An order that the shop works on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Order {
+    pub no: OrderNo,
+    pub form: OrderForm,
+    /// The number of the next piece, for a replacement blank.
+    pub next_piece: u16,
+    /// What became of each line, in the order of the form's lines.
+    pub lines: Vec<LineState>,
+    /// The inbox file it came in, if it did.
+    pub file: Option<String>,
+}
+
+/// What is known of one line beside its text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct LineState {
+    /// Whether the artwork asks for an underbase; None until somebody or something has said.
+    pub underbase: Option<bool>,
+    /// Garments that went out of the order: rejects, second quality, wrong blanks.
+    pub lost: u32,
+    /// Blanks that were taken in to replace them.
+    pub replaced: u32,
+    /// Lost ones for which no blank was to be had.
+    pub given_up: u32,
+}
+
+impl LineState {
+    /// Lost garments for which nobody has yet said whether a blank replaces them.
+    pub fn unanswered(self) -> u32 {
+        self.lost.saturating_sub(self.replaced + self.given_up)
+    }
+}

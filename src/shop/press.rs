@@ -1,0 +1,120 @@
+//! A heat press as it stands: what it is shut on, since when, and how far it has come.
+
+use serde::{Deserialize, Serialize};
+
+use super::ids::{PressNo, RecipeHash, SheetNo, Tag};
+use super::moment::{Elapsed, Moment};
+use super::recipe::Pressing;
+use super::step::{Cover, Pressure, Step};
+use crate::figures::units::Temperature;
+
+/// What is known of a press beside its profile.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Press {
+    pub load: Option<Load>,
+    /// Why it is out of use, if it is.
+    pub out_of_use: Option<OutOfUse>,
+    /// The dial and pressure as they were last set by hand; None: as the profile says.
+    pub set: Option<Setting>,
+}
+
+/// How a press is set.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setting {
+    pub dial: Temperature,
+    pub pressure: Pressure,
+}
+
+impl Setting {
+    /// Whether a press set so does what the recipe wants. Two degrees Celsius cover the rounding between
+    /// scales ("340 F" and "171 C") and are finer than any dial.
+    pub fn suits(&self, wanted: &Pressing) -> bool {
+        let off = self.dial.as_celsius() - wanted.set_point.as_celsius();
+        off.abs() < 2.0 && self.pressure == wanted.pressure
+    }
+}
+
+/// Why a press is out of use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum OutOfUse {
+    HeatingUp,
+    BeingCleaned,
+    Broken,
+}
+
+impl OutOfUse {
+    /// The reason as the board says it.
+    pub fn words(self) -> &'static str {
+        match self {
+            OutOfUse::HeatingUp => "heating up",
+            OutOfUse::BeingCleaned => "being cleaned",
+            OutOfUse::Broken => "broken",
+        }
+    }
+}
+
+/// What a press is shut on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Load {
+    pub garment: Tag,
+    pub step: Step,
+    /// The short press of a garment from the shelf.
+    pub again: bool,
+    pub recipe: RecipeHash,
+    pub shut: Moment,
+    /// The event that shut it: names the load for alarms.
+    pub seq: u64,
+    pub sheet: Option<SheetNo>,
+    /// Seconds after the shut at which the steam stopped, where somebody noted it.
+    pub steam: Option<f64>,
+    /// False once somebody has said that the shut was not at the moment of the key.
+    pub timed: bool,
+}
+
+/// How far a load has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Progress {
+    /// Before the recipe's shortest time.
+    Young,
+    /// Between the shortest time and the target.
+    Running,
+    /// At the target or past it: open it.
+    Due,
+    /// Past the longest time.
+    Overdue,
+}
+
+impl Load {
+    /// The time since it was shut.
+    pub fn elapsed(&self, now: Moment) -> Elapsed {
+        now.since(self.shut)
+    }
+
+    /// How far it has come by `now`.
+    pub fn progress(&self, pressing: &Pressing, now: Moment) -> Progress {
+        let span = self.elapsed(now).span;
+        if span > pressing.longest.0 {
+            Progress::Overdue
+        } else if span >= pressing.target.0 {
+            Progress::Due
+        } else if span >= pressing.shortest.0 {
+            Progress::Running
+        } else {
+            Progress::Young
+        }
+    }
+}
+
+/// A cover sheet: a thing of its own, with a number.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sheet {
+    pub no: SheetNo,
+    pub kind: Cover,
+    /// The step that it covers: dry or cure.
+    pub covers: Step,
+    /// The press it lies at; None: set aside.
+    pub at: Option<PressNo>,
+    /// Presses under fluid since it was last wiped, or changed. Other presses leave nothing on it.
+    pub presses: u32,
+}

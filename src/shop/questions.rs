@@ -1,0 +1,93 @@
+//! Questions that wait: none ever stands between a press key and the press, each may be left unanswered.
+//!
+//! They are worked out from the facts, not stored; only an answer is.
+
+use super::Shop;
+use super::command::Command;
+use super::fact::Steam;
+use super::ids::{OrderNo, PressNo, Tag};
+
+/// Something that the board would like to know.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Question {
+    /// The board is no safety device: has somebody read so?
+    Caution,
+    /// Was the garment still steaming when its press was opened?
+    Steam { press: PressNo, garment: Tag },
+    /// Is some part of the line's artwork lighter than its garment?
+    Underbase { order: OrderNo, line: usize },
+    /// A garment was lost: is a blank of that size mark taken in for it?
+    Blank { order: OrderNo, line: usize },
+}
+
+/// The three answers, each with its own letter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Answer {
+    Yes,
+    No,
+    NotSeen,
+}
+
+impl Question {
+    /// What an answer states; None where the question does not take it.
+    pub fn answered(self, answer: Answer) -> Option<Command> {
+        Some(match (self, answer) {
+            (Question::Caution, Answer::Yes) => Command::ReadCaution,
+            (Question::Steam { garment, .. }, answer) => {
+                let said = match answer {
+                    Answer::Yes => Steam::StillSteaming,
+                    Answer::No => Steam::Gone,
+                    Answer::NotSeen => Steam::NotSeen,
+                };
+                Command::SaySteam { garment, said }
+            }
+            (Question::Underbase { order, line }, Answer::Yes | Answer::No) => {
+                Command::DecideUnderbase { order, line, underbase: answer == Answer::Yes }
+            }
+            (Question::Blank { order, line }, Answer::Yes) => Command::AddBlank { order, line },
+            (Question::Blank { order, line }, Answer::No) => Command::GiveUpBlank { order, line },
+            _ => return None,
+        })
+    }
+}
+
+impl Shop {
+    /// All questions that wait, the most perishable first.
+    pub fn questions(&self) -> Vec<Question> {
+        if self.station().is_none() {
+            return Vec::new();
+        }
+        let mut questions = Vec::new();
+        if let Some((press, garment)) = self.desk().steam_unsaid {
+            questions.push(Question::Steam { press, garment });
+        }
+        for order in self.orders() {
+            for line in 0..order.lines.len() {
+                if self.lacks_underbase(order.no, line) {
+                    questions.push(Question::Underbase { order: order.no, line });
+                }
+                if order.lines[line].unanswered() > 0 {
+                    questions.push(Question::Blank { order: order.no, line });
+                }
+            }
+        }
+        if !self.desk().caution_read {
+            questions.push(Question::Caution);
+        }
+        questions
+    }
+
+    /// Whether nobody has said what a line's artwork wants, and its recipe goes by that.
+    fn lacks_underbase(&self, order: OrderNo, line: usize) -> bool {
+        let Some(order) = self.order(order) else { return false };
+        let (Some(state), Some(form)) = (order.lines.get(line), order.form.lines.get(line)) else {
+            return false;
+        };
+        state.underbase.is_none()
+            && self
+                .names
+                .get(&form.recipe)
+                .and_then(|hash| self.recipe(hash))
+                .is_some_and(|recipe| recipe.wants_underbase(None).is_none())
+    }
+}

@@ -1,0 +1,336 @@
+//! The recipe: heat, pressure, times and coat for one kind of garment, as `recipes/NAME.ron` states them.
+
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+use super::ids::RecipeHash;
+use super::station::{Senseless, WetGarments, check_heat};
+use super::step::{Cover, Pressure, Step};
+use crate::figures::units::{Days, GramsPerSquareMetre, Span, Temperature};
+
+/// Everything that a recipe may say.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Recipe {
+    pub title: String,
+    pub underbase: Underbase,
+    /// Whether fluid goes on; a decision of its own beside the underbase.
+    #[serde(default)]
+    pub fluid: Fluid,
+    pub set_point: Temperature,
+    #[serde(default)]
+    pub pressure: Pressure,
+    pub prepress: Stage,
+    pub dry: DryStage,
+    /// How long a sprayed garment may wait for the dryer where wet garments touch.
+    pub wet_at_most: Span,
+    /// The same where they hang apart.
+    #[serde(default = "an_hour")]
+    pub wet_apart_at_most: Span,
+    pub coat: CoatWindow,
+    pub keep: Keep,
+    /// A garment from the shelf is pressed again for a moment before it is printed.
+    #[serde(default = "a_moment")]
+    pub again: Stage,
+    /// How long a print may wait, wet, for its cure.
+    #[serde(default = "half_an_hour")]
+    pub print_wet_at_most: Span,
+    pub cure: Stage,
+    /// Whether the fibres are laid down with a roller after the spray.
+    #[serde(default = "yes")]
+    pub roll: bool,
+    #[serde(default)]
+    pub spray: Spray,
+    /// Where the figures come from.
+    pub basis: String,
+    /// Who confirmed them from the data sheets, and when; until then the board says that nobody has.
+    #[serde(default)]
+    pub confirmed: Option<String>,
+}
+
+fn yes() -> bool {
+    true
+}
+
+// From memory: to be confirmed, like every recipe that relies on them.
+fn an_hour() -> Span {
+    Span::seconds(3600)
+}
+
+fn half_an_hour() -> Span {
+    Span::seconds(1800)
+}
+
+fn a_moment() -> Stage {
+    Stage {
+        shortest: Span::seconds(3),
+        target: Span::seconds(5),
+        longest: Span::seconds(30),
+        set_point: None,
+        pressure: None,
+        cover: None,
+    }
+}
+
+/// What decides whether white goes down first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Underbase {
+    FromArtwork,
+    Always,
+    Never,
+}
+
+/// What decides whether pretreatment fluid goes on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Fluid {
+    /// White holds only on a coat, so the one asks for the other.
+    #[default]
+    WithUnderbase,
+    Always,
+    Never,
+}
+
+/// How the coat gets onto the garment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Spray {
+    #[default]
+    Hand,
+    /// A machine, and the time that it takes.
+    Machine(Span),
+    /// The blank was bought with its coat on and dried.
+    BoughtTreated,
+}
+
+/// One press of a garment: shortest, target and longest time, and what differs from the recipe.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stage {
+    pub shortest: Span,
+    pub target: Span,
+    pub longest: Span,
+    #[serde(default)]
+    pub set_point: Option<Temperature>,
+    #[serde(default)]
+    pub pressure: Option<Pressure>,
+    #[serde(default)]
+    pub cover: Option<Cover>,
+}
+
+/// The press that boils the water off, under its cover.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DryStage {
+    pub shortest: Span,
+    pub target: Span,
+    pub longest: Span,
+    /// By then the steam must have stopped, or the coat was too heavy.
+    pub steam_gone_by: Span,
+    pub cover: Cover,
+    #[serde(default)]
+    pub set_point: Option<Temperature>,
+    #[serde(default)]
+    pub pressure: Option<Pressure>,
+}
+
+/// Between which weights a coat holds, and which is aimed for.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CoatWindow {
+    pub low: GramsPerSquareMetre,
+    pub target: GramsPerSquareMetre,
+    pub high: GramsPerSquareMetre,
+}
+
+/// How long a treated garment keeps on the shelf, in calendar days.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Keep {
+    pub good_for: Days,
+    pub at_most: Days,
+}
+
+/// What a press does to a garment for one step, with everything that the recipe says of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pressing {
+    pub shortest: Span,
+    pub target: Span,
+    pub longest: Span,
+    pub steam_gone_by: Option<Span>,
+    pub set_point: Temperature,
+    pub pressure: Pressure,
+    pub cover: Option<Cover>,
+}
+
+impl Recipe {
+    /// What the press does for `step`; `again` is the short press of a garment from the shelf.
+    /// None for a step that is not done in a heat press.
+    pub fn pressing(&self, step: Step, again: bool) -> Option<Pressing> {
+        let stage = match step {
+            Step::PrePress if again => &self.again,
+            Step::PrePress => &self.prepress,
+            Step::Dry => return Some(self.drying()),
+            Step::Cure => &self.cure,
+            Step::Spray | Step::Print => return None,
+        };
+        Some(Pressing {
+            shortest: stage.shortest,
+            target: stage.target,
+            longest: stage.longest,
+            steam_gone_by: None,
+            set_point: stage.set_point.unwrap_or(self.set_point),
+            pressure: stage.pressure.unwrap_or(self.pressure),
+            cover: stage.cover,
+        })
+    }
+
+    fn drying(&self) -> Pressing {
+        Pressing {
+            shortest: self.dry.shortest,
+            target: self.dry.target,
+            longest: self.dry.longest,
+            steam_gone_by: Some(self.dry.steam_gone_by),
+            set_point: self.dry.set_point.unwrap_or(self.set_point),
+            pressure: self.dry.pressure.unwrap_or(self.pressure),
+            cover: Some(self.dry.cover),
+        }
+    }
+
+    /// How long a sprayed garment may wait for the dryer.
+    pub fn wet_limit(&self, garments: WetGarments) -> Span {
+        match garments {
+            WetGarments::Touching => self.wet_at_most,
+            WetGarments::HungApart => self.wet_apart_at_most,
+        }
+    }
+
+    /// Whether white goes down first, given what the artwork said; None while it has said nothing.
+    pub fn wants_underbase(&self, artwork: Option<bool>) -> Option<bool> {
+        match self.underbase {
+            Underbase::Always => Some(true),
+            Underbase::Never => Some(false),
+            Underbase::FromArtwork => artwork,
+        }
+    }
+
+    /// Whether fluid goes on at this station; None while the artwork has said nothing.
+    pub fn wants_fluid(&self, artwork: Option<bool>) -> Option<bool> {
+        if self.spray == Spray::BoughtTreated {
+            return Some(false);
+        }
+        match self.fluid {
+            Fluid::Always => Some(true),
+            Fluid::Never => Some(false),
+            Fluid::WithUnderbase => self.wants_underbase(artwork),
+        }
+    }
+
+    /// The fingerprint of the recipe: SHA-256 of its JSON, shortened to twelve digits.
+    pub fn hash(&self) -> RecipeHash {
+        // A recipe holds only numbers and texts, so writing it as JSON cannot fail.
+        let text = serde_json::to_vec(self).unwrap_or_default();
+        let digest = Sha256::digest(&text);
+        RecipeHash(
+            digest.iter().take(6).map(|byte| format!("{byte:02x}")).collect::<String>().into(),
+        )
+    }
+
+    /// Takes control characters out of every text.
+    pub fn cleaned(mut self) -> Self {
+        self.title = super::words::clean(&self.title, 40);
+        self.basis = super::words::clean(&self.basis, 200);
+        self.confirmed = self.confirmed.map(|who| super::words::clean(&who, 60));
+        self
+    }
+
+    /// Whether the recipe makes sense.
+    ///
+    /// # Errors
+    /// The first field that does not, with the reason.
+    pub fn check(&self) -> Result<(), Senseless> {
+        check_heat("set_point", self.set_point)?;
+        let stages = [("prepress", &self.prepress), ("again", &self.again), ("cure", &self.cure)];
+        for (name, stage) in stages {
+            check_stage(name, stage.shortest, stage.target, stage.longest, stage.set_point)?;
+        }
+        let dry = &self.dry;
+        check_stage("dry", dry.shortest, dry.target, dry.longest, dry.set_point)?;
+        if dry.steam_gone_by > dry.target || dry.steam_gone_by.0.is_zero() {
+            let reason =
+                format!("{} is not between 0s and target ({})", dry.steam_gone_by, dry.target);
+            return Err(Senseless::new("dry.steam_gone_by", reason));
+        }
+        for (name, limit) in [
+            ("wet_at_most", self.wet_at_most),
+            ("wet_apart_at_most", self.wet_apart_at_most),
+            ("print_wet_at_most", self.print_wet_at_most),
+        ] {
+            if limit < Span::seconds(10) {
+                return Err(Senseless::new(
+                    name,
+                    format!("{limit} is too short: expected 10s or more"),
+                ));
+            }
+        }
+        self.coat.check()?;
+        self.keep.check()
+    }
+}
+
+fn check_stage(
+    name: &str,
+    shortest: Span,
+    target: Span,
+    longest: Span,
+    set_point: Option<Temperature>,
+) -> Result<(), Senseless> {
+    const LONGEST_PRESS: Span = Span::seconds(3600);
+    let field = |part: &str| format!("{name}.{part}");
+    if target.0.is_zero() {
+        return Err(Senseless::new(field("target"), "0s is no press: expected more"));
+    }
+    if shortest > target {
+        let reason = format!("{shortest} is over target ({target})");
+        return Err(Senseless::new(field("shortest"), reason));
+    }
+    if longest < target || longest > LONGEST_PRESS {
+        let reason = format!("{longest} is not between target ({target}) and 1h");
+        return Err(Senseless::new(field("longest"), reason));
+    }
+    set_point.map_or(Ok(()), |heat| check_heat(&field("set_point"), heat))
+}
+
+impl CoatWindow {
+    fn check(self) -> Result<(), Senseless> {
+        if self.low.0 <= 0.0 {
+            let reason = format!("a coat of {} is none: expected more than 0 g/m2", self.low);
+            return Err(Senseless::new("coat.low", reason));
+        }
+        if !(self.low < self.target && self.target < self.high) {
+            let reason = format!(
+                "{} is not between low ({}) and high ({})",
+                self.target, self.low, self.high
+            );
+            return Err(Senseless::new("coat.target", reason));
+        }
+        if self.high.0 > 2000.0 {
+            let reason =
+                format!("{} is more than cloth can hold: expected at most 2000 g/m2", self.high);
+            return Err(Senseless::new("coat.high", reason));
+        }
+        Ok(())
+    }
+}
+
+impl Keep {
+    fn check(self) -> Result<(), Senseless> {
+        if self.good_for.0 == 0 || self.good_for > self.at_most {
+            let reason =
+                format!("{} is not between 1day and at_most ({})", self.good_for, self.at_most);
+            return Err(Senseless::new("keep.good_for", reason));
+        }
+        if self.at_most.0 > 366 {
+            return Err(Senseless::new("keep.at_most", "expected at most 366days"));
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,66 @@
+//! Counting: what is finished, lost, under way, and at what pace.
+
+use super::Shop;
+use super::garment::{Quality, Queue};
+use super::moment::Moment;
+use super::step::Step;
+
+const HOUR_US: i64 = 3_600_000_000;
+
+/// The shop in numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tally {
+    /// Garments finished since the start of the day.
+    pub finished: usize,
+    /// Those of them that are second quality.
+    pub second: usize,
+    /// Garments taken out since the start of the day.
+    pub out: usize,
+    /// Garments finished in the last hour.
+    pub last_hour: usize,
+    /// Garments finished an hour: over the last hour, or since the day's first finished press if that is
+    /// less. None before anything is finished.
+    pub per_hour: Option<f64>,
+    /// Garments that have begun and are not done, those on the shelf left out.
+    pub in_progress: usize,
+    pub blanks: usize,
+    pub shelf: usize,
+}
+
+impl Shop {
+    /// Counts the shop at `now`; `day` is the wall-clock moment at which the day began, in microseconds.
+    pub fn tally(&self, now: Moment, day: i64) -> Tally {
+        let floor = self.floor();
+        let today = |queue| floor.queue(queue).rev().take_while(move |g| g.since.at >= day);
+        let finished = today(Queue::Finished).count();
+        let last_hour =
+            today(Queue::Finished).take_while(|g| g.since.at > now.at - HOUR_US).count();
+        let begun = self.day_began(day).map(|at| (now.at - at).clamp(1, HOUR_US));
+        Tally {
+            finished,
+            second: today(Queue::Finished).filter(|g| g.quality == Quality::Second).count(),
+            out: today(Queue::Out).count(),
+            last_hour,
+            per_hour: begun
+                .filter(|_| finished > 0)
+                .map(|span| last_hour as f64 * HOUR_US as f64 / span as f64),
+            in_progress: self.begun_not_done(),
+            blanks: floor.count(Queue::Step(Step::PrePress)),
+            shelf: floor.count(Queue::Shelf),
+        }
+    }
+
+    /// When the day's first order or garment moved, as far as it is kept in mind.
+    fn day_began(&self, day: i64) -> Option<i64> {
+        self.floor().all().map(|g| g.since.at).filter(|at| *at >= day).min()
+    }
+
+    fn begun_not_done(&self) -> usize {
+        let floor = self.floor();
+        let waiting: usize = Step::ALL
+            .into_iter()
+            .map(|step| floor.waiting(step).filter(|g| g.recipe.is_some()).count())
+            .sum();
+        waiting + floor.count(Queue::Undecided) + self.loads().count()
+    }
+}

@@ -1,0 +1,106 @@
+//! The trail of before-images: what each act of the operator touched, as it was, so that it can be taken back.
+//!
+//! Only what an act touched is kept, not the whole shop, and only for the last acts. Acts of the system
+//! (profiles, orders from the inbox) leave no trail: nobody at the bench did them, so nobody takes them back.
+
+use std::collections::VecDeque;
+
+use super::fact::Fact;
+use super::garment::Garment;
+use super::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
+use super::order::Order;
+use super::press::{Press, Sheet};
+use super::{Desk, Shop};
+
+/// How many acts can be taken back.
+pub const DEPTH: usize = 64;
+
+/// The last acts, oldest first.
+#[derive(Debug, Clone, Default)]
+pub struct Trail {
+    acts: VecDeque<Act>,
+}
+
+#[derive(Debug, Clone)]
+struct Act {
+    no: ActNo,
+    /// What its first fact said that was not merely implied, and how many more there were.
+    what: String,
+    more: usize,
+    before: Vec<Before>,
+}
+
+/// A thing as it was before an act touched it; None where the act made it.
+#[derive(Debug, Clone)]
+pub enum Before {
+    Garment(Tag, Option<Box<Garment>>),
+    Press(PressNo, Option<Box<Press>>),
+    Sheet(SheetNo, Option<Sheet>),
+    Order(OrderNo, Option<Box<Order>>),
+    Desk(Box<Desk>),
+}
+
+impl Trail {
+    /// Opens the act of a fact, or adds the fact to it where it is open already.
+    pub fn open(&mut self, no: ActNo, fact: &Fact) {
+        if self.acts.back().is_none_or(|act| act.no != no) {
+            if self.acts.len() == DEPTH {
+                self.acts.pop_front();
+            }
+            self.acts.push_back(Act { no, what: String::new(), more: 0, before: Vec::new() });
+        }
+        let Some(act) = self.acts.back_mut() else { return };
+        match fact {
+            Fact::HandworkDone(work) if work.implied => {}
+            Fact::Printed(work) if work.implied => {}
+            fact if act.what.is_empty() => act.what = fact.in_words(),
+            _ => act.more += 1,
+        }
+    }
+
+    /// Keeps what the open act is about to touch.
+    pub fn keep(&mut self, before: Before) {
+        if let Some(act) = self.acts.back_mut() {
+            act.before.push(before);
+        }
+    }
+
+    /// The newest act, in words.
+    pub fn newest(&self) -> Option<(ActNo, String)> {
+        let act = self.acts.back()?;
+        let what = match act.more {
+            0 => act.what.clone(),
+            more => format!("{} and {more} more", act.what),
+        };
+        Some((act.no, what))
+    }
+
+    /// Takes the newest act off, if it is the one named.
+    fn take(&mut self, no: ActNo) -> Option<Vec<Before>> {
+        self.acts.pop_back_if(|act| act.no == no).map(|act| act.before)
+    }
+}
+
+impl Shop {
+    /// Puts everything that an act touched back as it was.
+    pub(super) fn step_back(&mut self, act: ActNo) {
+        let Some(before) = self.trail.take(act) else { return };
+        for thing in before.into_iter().rev() {
+            match thing {
+                Before::Garment(_, Some(garment)) => drop(self.floor.put(*garment)),
+                Before::Garment(tag, None) => drop(self.floor.remove(tag)),
+                Before::Press(no, press) => put_back(&mut self.presses, no, press.map(|p| *p)),
+                Before::Sheet(no, sheet) => put_back(&mut self.sheets, no, sheet),
+                Before::Order(no, order) => put_back(&mut self.orders, no, order.map(|o| *o)),
+                Before::Desk(desk) => self.desk = *desk,
+            }
+        }
+    }
+}
+
+fn put_back<K: Ord, V>(map: &mut std::collections::BTreeMap<K, V>, key: K, value: Option<V>) {
+    match value {
+        Some(value) => drop(map.insert(key, value)),
+        None => drop(map.remove(&key)),
+    }
+}
