@@ -1,0 +1,310 @@
+//! A key becomes what the shell is to do. Pure: the shop, the screen's state, the key and the moment go in.
+
+use crossterm::event::{KeyCode, KeyEvent};
+
+use super::forms::{Form, Typed};
+use super::keymap::Deed;
+use super::ui::{Pane, Standing, Tone, Ui};
+use crate::shop::Shop;
+use crate::shop::command::{Command, Which};
+use crate::shop::ids::{PressNo, Tag};
+use crate::shop::moment::Moment;
+use crate::shop::offer::{Idle, Offer, OfferedAct};
+use crate::shop::questions::Answer;
+
+/// What the shell is to do.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    Do(Command),
+    /// Several as they are; the first refusal ends it.
+    Leave,
+    Repaint,
+    TestSounder,
+    Quiet,
+    /// Faster (or slower), for a rehearsal.
+    Speed(f64),
+    Pause,
+}
+
+/// What there is to act upon: the shop, and the offers of the frame that the operator was looking at.
+pub struct Sight<'a> {
+    pub shop: &'a Shop,
+    pub offers: &'a [Offer],
+    pub now: Moment,
+}
+
+/// Takes one key.
+pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
+    if let Some(mut form) = ui.form.take() {
+        return match form.key(sight, &ui.keys, key) {
+            Typed::Open => {
+                ui.form = Some(form);
+                Vec::new()
+            }
+            Typed::Closed(effects) => effects,
+            Typed::Said(tone, text) => {
+                ui.form = Some(form);
+                ui.say(tone, text, sight.now);
+                Vec::new()
+            }
+            Typed::Effects(effects) => {
+                ui.form = Some(form);
+                effects
+            }
+        };
+    }
+    if let Some(effects) = list_key(ui, key) {
+        return effects;
+    }
+    match ui.keys.deed(key) {
+        Some(deed) => do_deed(ui, sight, deed),
+        None => rehearsal_key(ui, key).unwrap_or_else(|| {
+            let name = super::keymap::Chord::of(key);
+            let help = ui.keys.key(Deed::Help);
+            if key.code != KeyCode::Esc {
+                ui.say(
+                    Tone::Note,
+                    format!("{name} does nothing here; {help} lists the keys"),
+                    sight.now,
+                );
+            }
+            Vec::new()
+        }),
+    }
+}
+
+/// Takes a scanned tag: it chooses that garment.
+pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
+    let now = sight.now;
+    let Ok(tag) = text.parse::<Tag>() else {
+        let text = crate::shop::words::clean(text, 20);
+        ui.say(Tone::Refused, format!("scanned \"{text}\": not a tag"), now);
+        return;
+    };
+    match sight.shop.garment(tag) {
+        Some(garment) => {
+            ui.choice.scanned = Some(tag);
+            ui.choice.stepped = None;
+            let place = super::words::place(garment.place);
+            ui.say(Tone::Done, format!("scanned {tag}: {place}"), now);
+        }
+        None => ui.say(Tone::Refused, format!("scanned {tag}: no such garment on the floor"), now),
+    }
+}
+
+/// Cursor keys scroll lists; on the Bench they are digits.
+fn list_key(ui: &mut Ui, key: &KeyEvent) -> Option<Vec<Effect>> {
+    if ui.pane == Pane::Bench {
+        return None;
+    }
+    ui.scroll = match key.code {
+        KeyCode::Up => ui.scroll.saturating_sub(1),
+        KeyCode::Down => ui.scroll.saturating_add(1),
+        KeyCode::PageUp => ui.scroll.saturating_sub(10),
+        KeyCode::PageDown => ui.scroll.saturating_add(10),
+        KeyCode::Home => 0,
+        KeyCode::End => usize::MAX / 2,
+        _ => return None,
+    };
+    Some(Vec::new())
+}
+
+/// In a rehearsal the keys `]` and `}` are free for its speed: here "f", "e" and the space bar.
+fn rehearsal_key(ui: &Ui, key: &KeyEvent) -> Option<Vec<Effect>> {
+    if !matches!(ui.standing, Standing::Rehearses { .. }) {
+        return None;
+    }
+    Some(vec![match key.code {
+        KeyCode::Char('f') => Effect::Speed(2.0),
+        KeyCode::Char('e') => Effect::Speed(0.5),
+        KeyCode::Char(' ') => Effect::Pause,
+        _ => return None,
+    }])
+}
+
+fn do_deed(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
+    match deed {
+        Deed::NextScreen => show(ui, ui.pane.next()),
+        Deed::Bench => show(ui, Pane::Bench),
+        Deed::Pace => show(ui, Pane::Pace),
+        Deed::Shelf => show(ui, Pane::Shelf),
+        Deed::Past => show(ui, Pane::Past),
+        Deed::Help => open(ui, Form::help(sight.now)),
+        Deed::Leave => open(ui, Form::leave(sight.now)),
+        Deed::Repaint => vec![Effect::Repaint],
+        Deed::Quiet => vec![Effect::Quiet],
+        _ if ui.standing != Standing::Writes => {
+            let what = match ui.standing {
+                Standing::Watches => "this is a view of another board: nothing can be changed here",
+                _ => {
+                    "the made-up operator works here; F1 to F5 look around, f faster, e slower, space stops"
+                }
+            };
+            ui.say(Tone::Note, what, sight.now);
+            Vec::new()
+        }
+        deed => act(ui, sight, deed),
+    }
+}
+
+fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
+    let first = ui.choice.scanned.map_or(Which::First(1), Which::Tagged);
+    match deed {
+        Deed::Press(press) => press_key(ui, sight, press),
+        Deed::Sprayed => vec![Effect::Do(Command::HandworkDone(first))],
+        Deed::Printed => vec![Effect::Do(Command::Printed(first))],
+        Deed::Store => {
+            vec![Effect::Do(Command::Store(ui.choice.scanned.map_or(Which::All, Which::Tagged)))]
+        }
+        Deed::SteamStopped => match sight.shop.steaming() {
+            Some(press) => vec![Effect::Do(Command::SteamStopped { press })],
+            None => nothing(ui, sight, "no press is drying: there is no steam to note"),
+        },
+        Deed::CleanSheet => match sight.shop.sheet_to_clean() {
+            Some(sheet) => vec![Effect::Do(Command::CleanSheet(sheet))],
+            None => nothing(ui, sight, "no sheet to wipe: each is clean, or in a shut press"),
+        },
+        Deed::SwapSheet => match sight.shop.press_to_swap() {
+            Some(press) => vec![Effect::Do(Command::SwapSheet { press })],
+            None => nothing(ui, sight, "no sheet to swap: each is clean, or in a shut press"),
+        },
+        Deed::Undo => vec![Effect::Do(Command::Undo)],
+        Deed::Yes => answer(ui, sight, Answer::Yes),
+        Deed::No => answer(ui, sight, Answer::No),
+        Deed::NotSeen => answer(ui, sight, Answer::NotSeen),
+        Deed::NextCandidate => step(ui, sight, false),
+        Deed::NextPress => step(ui, sight, true),
+        Deed::TakeOrder => open(ui, Form::order(sight)),
+        Deed::Count => open(ui, Form::count(sight.now)),
+        Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
+        Deed::SetDial => open(ui, Form::dial(sight)),
+        Deed::Trouble => match ui.chosen().or(sight.shop.desk().last) {
+            Some(tag) => open(ui, Form::trouble(tag, sight)),
+            None => nothing(ui, sight, "no garment has been handled yet"),
+        },
+        Deed::CorrectTime => match sight.shop.desk().correctable {
+            Some(last) => open(ui, Form::time(last, sight.now)),
+            None => nothing(ui, sight, "the last act has no moment to correct"),
+        },
+        _ => Vec::new(),
+    }
+}
+
+fn show(ui: &mut Ui, pane: Pane) -> Vec<Effect> {
+    ui.pane = pane;
+    ui.scroll = 0;
+    Vec::new()
+}
+
+fn open(ui: &mut Ui, form: Form) -> Vec<Effect> {
+    ui.form = Some(form);
+    Vec::new()
+}
+
+fn nothing(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
+    ui.say(Tone::Note, text, sight.now);
+    Vec::new()
+}
+
+/// The act behind a press's key, as it stood under the press when the key was struck.
+fn press_key(ui: &mut Ui, sight: &Sight<'_>, press: PressNo) -> Vec<Effect> {
+    let Some(offer) = sight.offers.iter().find(|offer| offer.press == press) else {
+        return nothing(ui, sight, &format!("this station has no press {press}"));
+    };
+    match offer.act {
+        OfferedAct::Open { .. } => vec![Effect::Do(Command::Open { press })],
+        OfferedAct::Shut { garment, by, .. } => {
+            vec![Effect::Do(Command::Shut { press, garment, by })]
+        }
+        OfferedAct::None(why) => {
+            let keys = &ui.keys;
+            let text = match why {
+                Idle::OutOfUse(reason) => format!(
+                    "press {press} is {}: {} brings it back",
+                    reason.words(),
+                    keys.key(Deed::OutOfUse)
+                ),
+                Idle::SetOtherwise { garment, wanted } => format!(
+                    "{garment} wants {} {}: set press {press}, let it settle, then {}; {} chooses all the same",
+                    wanted.dial,
+                    wanted.pressure,
+                    keys.key(Deed::SetDial),
+                    keys.key(Deed::NextCandidate)
+                ),
+                Idle::SprayFirst => format!(
+                    "nothing for press {press}: {} when a garment is sprayed, or {} to choose one",
+                    keys.key(Deed::Sprayed),
+                    keys.key(Deed::NextCandidate)
+                ),
+                Idle::PrintFirst => format!(
+                    "nothing for press {press}: {} when a garment is printed, or {} to choose one",
+                    keys.key(Deed::Printed),
+                    keys.key(Deed::NextCandidate)
+                ),
+                Idle::NothingWaits => {
+                    format!(
+                        "nothing waits for press {press}: {} takes in an order",
+                        keys.key(Deed::TakeOrder)
+                    )
+                }
+            };
+            nothing(ui, sight, &text)
+        }
+    }
+}
+
+fn answer(ui: &mut Ui, sight: &Sight<'_>, answer: Answer) -> Vec<Effect> {
+    let Some(question) = sight.shop.questions().into_iter().next() else {
+        return nothing(ui, sight, "no question waits");
+    };
+    match question.answered(answer) {
+        Some(command) => vec![Effect::Do(command)],
+        None => nothing(ui, sight, "the question does not take that answer"),
+    }
+}
+
+/// Steps to the next garment for an open press, or to the next open press.
+fn step(ui: &mut Ui, sight: &Sight<'_>, next_press: bool) -> Vec<Effect> {
+    let open: Vec<PressNo> = sight
+        .offers
+        .iter()
+        .filter(|offer| {
+            !matches!(offer.act, OfferedAct::Open { .. } | OfferedAct::None(Idle::OutOfUse(_)))
+        })
+        .map(|offer| offer.press)
+        .collect();
+    let candidates = sight.shop.candidates();
+    if open.is_empty() {
+        return nothing(ui, sight, "every press is shut or out of use");
+    }
+    if candidates.is_empty() {
+        return nothing(ui, sight, "no garment waits");
+    }
+    let here = ui.choice.stepped.map(|(press, _)| press).filter(|press| open.contains(press));
+    let at = here.and_then(|press| open.iter().position(|p| *p == press));
+    let press = match at {
+        Some(at) if next_press => open[(at + 1) % open.len()],
+        Some(at) => open[at],
+        None => open[0],
+    };
+    let offered = sight.offers.iter().find(|offer| offer.press == press);
+    let now = offered.and_then(|offer| match offer.act {
+        OfferedAct::Shut { garment, .. } => Some(garment),
+        _ => None,
+    });
+    let tag = match now.and_then(|tag| candidates.iter().position(|c| *c == tag)) {
+        Some(place) if !next_press => candidates[(place + 1) % candidates.len()],
+        Some(place) => candidates[place],
+        None => candidates[0],
+    };
+    ui.choice.stepped = Some((press, tag));
+    ui.choice.scanned = None;
+    let key = ui.keys.key(Deed::Press(press));
+    let again = ui.keys.key(Deed::NextCandidate);
+    ui.say(
+        Tone::Note,
+        format!("{key} shuts press {press} on {tag}; {again} for another"),
+        sight.now,
+    );
+    Vec::new()
+}

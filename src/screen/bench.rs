@@ -1,0 +1,208 @@
+//! The operator's pane: which press, how long, what to do.
+//!
+//! ```text
+//! ┌ 1 Left ─ dry A3-04 ────────────────┐┌ 2 Right ─ open ────────────────────┐
+//! │ ██  ██    RUNNING                  ││                                    │
+//! │ big digits                         ││  2 shuts on A3-05                  │
+//! └────────────────────────────────────┘└────────────────────────────────────┘
+//!  NEXT  open press 1
+//!  blanks 4   spray 2   dry 1   print 3   cure 0   shelf 2   finished 7 of 24
+//!  A3-07      A3-05     A3-04   A3-01
+//! ```
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::View;
+use super::keymap::Deed;
+use super::paint::{self, Line};
+use super::press_panel;
+use super::small;
+use super::theme::Role;
+use crate::shop::alarms::Alarm;
+use crate::shop::garment::Queue;
+use crate::shop::ids::PressNo;
+use crate::shop::offer::OfferedAct;
+use crate::shop::order::Order;
+use crate::shop::step::Step;
+
+/// The least room for a press with its big digits.
+const PANEL: (u16, u16) = (38, 7);
+
+/// Draws the pane.
+pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    let below = 4 + u16::from(area.height > 30) * 2;
+    let presses = Rect { height: area.height.saturating_sub(below), ..area };
+    draw_presses(view, presses, buf);
+    let rest = paint::skip(area, 0, presses.height);
+    next_act(view, paint::row_of(rest, 0), buf);
+    queues(view, paint::skip(rest, 0, 1), buf);
+}
+
+fn draw_presses(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    let presses = view.shop.press_numbers();
+    if presses.is_empty() {
+        return;
+    }
+    if let Some((columns, rows)) = grid(presses.len(), area) {
+        for (press, cell) in presses.iter().zip(cells(area, columns, rows)) {
+            press_panel::draw(view, *press, cell, buf);
+        }
+        return;
+    }
+    // Not all fit: the two that are due first have big digits, all have a line.
+    let top = Rect { height: PANEL.1.min(area.height), ..area };
+    for (press, cell) in soonest(view, &presses).iter().zip(cells(top, 2, 1)) {
+        press_panel::draw(view, *press, cell, buf);
+    }
+    let list = paint::skip(area, 0, top.height);
+    for (press, row) in presses.iter().zip(0u16..) {
+        paint::line(buf, view.theme, paint::row_of(list, row), &small::press_line(view, *press));
+    }
+}
+
+/// The squarest grid in which every press has room for its digits.
+fn grid(count: usize, area: Rect) -> Option<(u16, u16)> {
+    let count = u16::try_from(count).ok()?;
+    (1..=count)
+        .map(|columns| (columns, count.div_ceil(columns)))
+        .filter(|(columns, rows)| area.width / columns >= PANEL.0 && area.height / rows >= PANEL.1)
+        .max_by_key(|(columns, rows)| {
+            // What the digits can grow to: the narrower of the two sides, a cell being twice as high as wide.
+            (area.width / columns / 3).min(area.height / rows)
+        })
+}
+
+fn cells(area: Rect, columns: u16, rows: u16) -> impl Iterator<Item = Rect> {
+    let (width, height) = (area.width / columns.max(1), area.height / rows.max(1));
+    (0..rows).flat_map(move |row| {
+        (0..columns).map(move |column| Rect {
+            x: area.x + column * width,
+            y: area.y + row * height,
+            width: if column + 1 == columns { area.width - column * width } else { width },
+            height: if row + 1 == rows { area.height - row * height } else { height },
+        })
+    })
+}
+
+/// The presses by the time that is left to their target, shut ones first.
+fn soonest(view: &View<'_>, presses: &[PressNo]) -> Vec<PressNo> {
+    let left = |press: &PressNo| {
+        let load = view.shop.load(*press)?;
+        let target = view.shop.pressing(load)?.target.0.as_millis();
+        let span = load.elapsed(view.now).span.as_millis();
+        Some(i128::try_from(target).ok()? - i128::try_from(span).ok()?)
+    };
+    let mut order = presses.to_vec();
+    order.sort_by_key(|press| left(press).map_or((1, 0), |left| (0, left)));
+    order
+}
+
+/// The one thing to do now, in words that can be read from afar.
+fn next_act(view: &View<'_>, row: Rect, buf: &mut Buffer) {
+    let (role, text) = most_urgent(view);
+    paint::fill(buf, view.theme, row, role);
+    paint::text(buf, view.theme, paint::skip(row, 1, 0), role, &text);
+}
+
+fn most_urgent(view: &View<'_>) -> (Role, String) {
+    let key = |deed| view.ui.keys.key(deed);
+    if let Some(alarm) = view.alarms.first() {
+        let more = match view.alarms.len() {
+            1 => String::new(),
+            n => format!("   (+{} more)", n - 1),
+        };
+        let role = match alarm.level() {
+            crate::shop::alarms::Level::Alarm => Role::Danger,
+            crate::shop::alarms::Level::Prompt => Role::Due,
+        };
+        return (role, alarm_text(view, *alarm) + &more);
+    }
+    let shut = view.offers.iter().find_map(|offer| match offer.act {
+        OfferedAct::Shut { garment, next, .. } => Some((offer.press, garment, next.step)),
+        _ => None,
+    });
+    let floor = view.shop.floor();
+    let first = |step| floor.waiting(step).next().map(|garment| garment.tag);
+    let text = match (shut, first(Step::Spray), first(Step::Print)) {
+        (Some((press, tag, step)), ..) => format!("NEXT: load press {press} with {tag} ({step})"),
+        (None, Some(tag), _) => format!("NEXT: spray and roll {tag}, then {}", key(Deed::Sprayed)),
+        (None, None, Some(tag)) => format!("NEXT: print {tag}, then {}", key(Deed::Printed)),
+        _ if view.shop.loads().next().is_some() => "the presses run".into(),
+        _ => format!("nothing waits: {} takes in an order", key(Deed::TakeOrder)),
+    };
+    (Role::Strong, text)
+}
+
+fn alarm_text(view: &View<'_>, alarm: Alarm) -> String {
+    let key = |deed| view.ui.keys.key(deed);
+    match alarm {
+        Alarm::Due { press, .. } => format!("OPEN PRESS {press}"),
+        Alarm::Overdue { press, .. } => format!("OPEN PRESS {press} NOW: over its longest time"),
+        Alarm::Check { press, .. } => {
+            format!("CHECK PRESS {press}: the machine restarted while it was shut")
+        }
+        Alarm::WetTooLong(tag) => format!("DRY {tag}: it has waited wet too long"),
+        Alarm::UncuredTooLong(tag) => format!("CURE {tag}: its print has waited too long"),
+        Alarm::WipeDue { sheet, press } | Alarm::WipeOverdue { sheet, press } => {
+            let first =
+                if matches!(alarm, Alarm::WipeOverdue { .. }) { "WIPE FIRST" } else { "WIPE" };
+            let at = press.map_or_else(|| " (set aside)".to_owned(), |p| format!(" of press {p}"));
+            format!(
+                "{first}: sheet {sheet}{at}, both sides, cold, away from the press (alcohol burns)  {} or {}",
+                key(Deed::CleanSheet),
+                key(Deed::SwapSheet)
+            )
+        }
+    }
+}
+
+fn queues(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    let floor = view.shop.floor();
+    let undecided = floor.count(Queue::Undecided);
+    let mut columns = vec![
+        ("blanks", Queue::Step(Step::PrePress)),
+        ("spray", Queue::Step(Step::Spray)),
+        ("dry", Queue::Step(Step::Dry)),
+        ("print", Queue::Step(Step::Print)),
+        ("cure", Queue::Step(Step::Cure)),
+        ("shelf", Queue::Shelf),
+    ];
+    if undecided > 0 {
+        columns.insert(1, ("yes or no?", Queue::Undecided));
+    }
+    let slots = u16::try_from(columns.len()).unwrap_or(1) + 1;
+    let width = area.width / slots.max(1);
+    for ((name, queue), n) in columns.into_iter().zip(0u16..) {
+        let column = Rect { width: width.saturating_sub(1), ..paint::skip(area, 1 + n * width, 0) };
+        let count = floor.count(queue);
+        let role = if count > 0 { Role::Strong } else { Role::Plain };
+        paint::text(buf, view.theme, paint::row_of(column, 0), role, &format!("{name} {count}"));
+        for (garment, row) in floor.queue(queue).zip(1..column.height) {
+            let tag = garment.tag.to_string();
+            paint::text(buf, view.theme, paint::row_of(column, row), Role::Plain, &tag);
+        }
+    }
+    let last = paint::skip(area, 1 + (slots - 1) * width, 0);
+    finished(view, last, buf);
+}
+
+/// Finished of ordered, for the oldest order that is not done.
+fn finished(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    let tally = view.shop.tally(view.now, super::words::day_start(view.now.at, &view.ui.zone));
+    let mut lines = vec![Line::of(Role::Strong, format!("done {}", tally.finished))];
+    if tally.out > 0 {
+        lines[0].add(Role::Abnormal, format!(" out {}", tally.out));
+    }
+    if let Some(order) = view.shop.orders().find(|order| order_left(view, order) > 0) {
+        lines.push(Line::of(Role::Plain, format!("{} left", order_left(view, order))));
+        lines.push(Line::of(Role::Plain, order.form.name.clone()));
+    }
+    paint::lines(buf, view.theme, area, &lines);
+}
+
+fn order_left(view: &View<'_>, order: &Order) -> usize {
+    let station = view.shop.station().map(|station| station.id).unwrap_or_default();
+    let first = crate::shop::ids::Tag { station, order: order.no, piece: 0 };
+    view.shop.floor().of_order(first).filter(|garment| !garment.is_done()).count()
+}

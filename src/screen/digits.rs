@@ -1,0 +1,142 @@
+//! Figures that are read from three metres away.
+//!
+//! A dot is a run of spaces on a coloured ground, so no font needs to have a glyph for it. Two sets: three by
+//! five dots and five by seven. Each dot is two cells wide for every cell of height, about a square on most
+//! screens.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+/// Rows of dots, one bit a dot, the highest bit to the left.
+type Pattern<const ROWS: usize> = [u8; ROWS];
+
+const SMALL: [(char, Pattern<5>); 13] = [
+    ('0', [0b111, 0b101, 0b101, 0b101, 0b111]),
+    ('1', [0b010, 0b110, 0b010, 0b010, 0b111]),
+    ('2', [0b111, 0b001, 0b111, 0b100, 0b111]),
+    ('3', [0b111, 0b001, 0b111, 0b001, 0b111]),
+    ('4', [0b101, 0b101, 0b111, 0b001, 0b001]),
+    ('5', [0b111, 0b100, 0b111, 0b001, 0b111]),
+    ('6', [0b111, 0b100, 0b111, 0b101, 0b111]),
+    ('7', [0b111, 0b001, 0b001, 0b010, 0b010]),
+    ('8', [0b111, 0b101, 0b111, 0b101, 0b111]),
+    ('9', [0b111, 0b101, 0b111, 0b001, 0b111]),
+    ('+', [0b000, 0b010, 0b111, 0b010, 0b000]),
+    (':', [0b000, 0b010, 0b000, 0b010, 0b000]),
+    ('?', [0b111, 0b001, 0b011, 0b000, 0b010]),
+];
+
+const LARGE: [(char, Pattern<7>); 13] = [
+    ('0', [0b01110, 0b10001, 0b10001, 0b10001, 0b10001, 0b10001, 0b01110]),
+    ('1', [0b00100, 0b01100, 0b00100, 0b00100, 0b00100, 0b00100, 0b01110]),
+    ('2', [0b01110, 0b10001, 0b00001, 0b00110, 0b01000, 0b10000, 0b11111]),
+    ('3', [0b11110, 0b00001, 0b00001, 0b01110, 0b00001, 0b00001, 0b11110]),
+    ('4', [0b00010, 0b00110, 0b01010, 0b10010, 0b11111, 0b00010, 0b00010]),
+    ('5', [0b11111, 0b10000, 0b11110, 0b00001, 0b00001, 0b10001, 0b01110]),
+    ('6', [0b00110, 0b01000, 0b10000, 0b11110, 0b10001, 0b10001, 0b01110]),
+    ('7', [0b11111, 0b00001, 0b00010, 0b00100, 0b01000, 0b01000, 0b01000]),
+    ('8', [0b01110, 0b10001, 0b10001, 0b01110, 0b10001, 0b10001, 0b01110]),
+    ('9', [0b01110, 0b10001, 0b10001, 0b01111, 0b00001, 0b00010, 0b01100]),
+    ('+', [0b00000, 0b00100, 0b00100, 0b11111, 0b00100, 0b00100, 0b00000]),
+    (':', [0b00000, 0b00100, 0b00000, 0b00000, 0b00000, 0b00100, 0b00000]),
+    ('?', [0b01110, 0b10001, 0b00001, 0b00110, 0b00100, 0b00000, 0b00100]),
+];
+
+/// A set of figures at a size.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Face {
+    large: bool,
+    /// Rows of cells a dot.
+    scale: u16,
+}
+
+impl Face {
+    /// The largest face in which `letters` figures fit into `width` by `height` cells, if any does.
+    pub fn fitting(letters: usize, width: u16, height: u16) -> Option<Face> {
+        let letters = u16::try_from(letters).ok()?;
+        let faces = (1..=3).flat_map(|scale| [false, true].map(|large| Face { large, scale }));
+        faces
+            .filter(|face| face.width(letters) <= width && face.height() <= height)
+            .max_by_key(|face| face.height())
+    }
+
+    /// Cells from the left of the first figure to the right of the last.
+    pub fn width(self, letters: u16) -> u16 {
+        let (columns, _) = self.dots();
+        let pitch = (columns * 2 * self.scale).saturating_add(self.gap());
+        letters.saturating_mul(pitch).saturating_sub(self.gap())
+    }
+
+    /// Rows of cells.
+    pub fn height(self) -> u16 {
+        self.dots().1 * self.scale
+    }
+
+    fn dots(self) -> (u16, u16) {
+        if self.large { (5, 7) } else { (3, 5) }
+    }
+
+    fn gap(self) -> u16 {
+        if self.large { 2 * self.scale } else { self.scale.max(1) }
+    }
+
+    fn rows(self, letter: char) -> Vec<u8> {
+        if self.large {
+            LARGE
+                .iter()
+                .find(|(c, _)| *c == letter)
+                .map_or_else(Vec::new, |(_, rows)| rows.to_vec())
+        } else {
+            SMALL
+                .iter()
+                .find(|(c, _)| *c == letter)
+                .map_or_else(Vec::new, |(_, rows)| rows.to_vec())
+        }
+    }
+
+    /// Draws `text` with its top left corner at that of `area`, clipped to it.
+    pub fn draw(self, buf: &mut Buffer, area: Rect, text: &str, dot: Style) {
+        let (columns, _) = self.dots();
+        let mut left = area.x;
+        for letter in text.chars() {
+            for (row, bits) in (0u16..).zip(self.rows(letter)) {
+                for column in (0..columns).filter(|c| bits >> (columns - 1 - c) & 1 == 1) {
+                    let square = Rect {
+                        x: left.saturating_add(column * 2 * self.scale),
+                        y: area.y.saturating_add(row * self.scale),
+                        width: 2 * self.scale,
+                        height: self.scale,
+                    };
+                    buf.set_style(square.intersection(area).intersection(buf.area), dot);
+                }
+            }
+            left = left.saturating_add(columns * 2 * self.scale + self.gap());
+        }
+    }
+}
+
+/// Seconds as they stand on a press: "37", from 100 s on "1:40".
+pub fn seconds(count: u64) -> String {
+    if count < 100 { count.to_string() } else { format!("{}:{:02}", count / 60, count % 60) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_are_at_least_five_rows_high() {
+        let face = Face::fitting(2, 14, 5).unwrap();
+        assert_eq!((face.height(), face.width(2)), (5, 13));
+        assert_eq!(Face::fitting(2, 12, 5), None);
+        assert_eq!(Face::fitting(2, 80, 40).unwrap().height(), 21);
+    }
+
+    #[test]
+    fn long_times_are_in_minutes() {
+        assert_eq!(seconds(99), "99");
+        assert_eq!(seconds(100), "1:40");
+        assert_eq!(seconds(3_725), "62:05");
+    }
+}

@@ -1,0 +1,114 @@
+//! One act records that a press was set, and that its platen has settled.
+
+use crossterm::event::{KeyCode, KeyEvent};
+use tui_input::Input;
+
+use super::{Typed, edit, field};
+use crate::figures::units::Temperature;
+use crate::screen::View;
+use crate::screen::act::{Effect, Sight};
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::Tone;
+use crate::shop::Shop;
+use crate::shop::command::Command;
+use crate::shop::ids::PressNo;
+use crate::shop::offer::{Idle, OfferedAct};
+use crate::shop::press::Setting;
+use crate::shop::step::Pressure;
+
+const PRESSURES: [Pressure; 3] = [Pressure::Light, Pressure::Medium, Pressure::Firm];
+
+/// Press, dial and pressure; filled in with what the waiting garments want.
+pub struct DialEntry {
+    press: PressNo,
+    dial: Input,
+    pressure: Pressure,
+    field: usize,
+    /// What each press was proposed to be set to.
+    wanted: Vec<(PressNo, Setting)>,
+}
+
+impl DialEntry {
+    pub fn new(sight: &Sight<'_>) -> Self {
+        let wanted: Vec<(PressNo, Setting)> = sight
+            .offers
+            .iter()
+            .filter_map(|offer| match offer.act {
+                OfferedAct::None(Idle::SetOtherwise { wanted, .. }) => Some((offer.press, wanted)),
+                _ => None,
+            })
+            .collect();
+        let press = wanted.first().map_or(PressNo(1), |(press, _)| *press);
+        let mut entry = Self {
+            press,
+            dial: Input::default(),
+            pressure: Pressure::Medium,
+            field: usize::from(!wanted.is_empty()),
+            wanted,
+        };
+        entry.fill_in(sight.shop);
+        entry
+    }
+
+    fn fill_in(&mut self, shop: &Shop) {
+        let wanted =
+            self.wanted.iter().find(|(press, _)| *press == self.press).map(|(_, set)| *set);
+        if let Some(set) = wanted.or(shop.setting(self.press)) {
+            self.dial = Input::new(set.dial.to_string());
+            self.pressure = set.pressure;
+        }
+    }
+
+    pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
+        match key.code {
+            KeyCode::Char('+') => return self.submit(),
+            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.field = (self.field + 1) % 3,
+            KeyCode::BackTab | KeyCode::Up => self.field = (self.field + 2) % 3,
+            KeyCode::Char(digit @ '1'..='9') if self.field == 0 => {
+                let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
+                if let Some(press) = press.filter(|press| shop.press_numbers().contains(press)) {
+                    self.press = press;
+                    self.fill_in(shop);
+                }
+            }
+            KeyCode::Char(digit @ '1'..='3') if self.field == 2 => {
+                let place = digit.to_digit(10).and_then(|n| usize::try_from(n).ok()).unwrap_or(1);
+                self.pressure = PRESSURES[place - 1];
+            }
+            _ if self.field == 1 => {
+                edit(&mut self.dial, key);
+            }
+            _ => {}
+        }
+        Typed::Open
+    }
+
+    fn submit(&self) -> Typed {
+        match self.dial.value().parse::<Temperature>() {
+            Ok(dial) if (60.0..=230.0).contains(&dial.as_celsius()) => {
+                let (press, pressure) = (self.press, self.pressure);
+                Typed::Closed(vec![Effect::Do(Command::SetDial { press, dial, pressure })])
+            }
+            Ok(dial) => Typed::Said(Tone::Refused, format!("{dial} is no heat for a press")),
+            Err(reason) => Typed::Said(Tone::Refused, reason.to_string()),
+        }
+    }
+
+    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        let press = format!("{} {}", self.press, view.shop.press_name(self.press));
+        let lines = vec![
+            field("press", &press, self.field == 0, "its number"),
+            field("dial", self.dial.value(), self.field == 1, "such as 340 F"),
+            field(
+                "pressure",
+                &self.pressure.to_string(),
+                self.field == 2,
+                "1 light 2 medium 3 firm",
+            ),
+            Line::of(Role::Strong, "+ when it is set and the platen has settled"),
+            Line::of(Role::Plain, "The dial is not the platen: probe it."),
+        ];
+        ("A press was set".into(), lines)
+    }
+}

@@ -1,0 +1,197 @@
+//! What takes the keys over for a moment: forms, lists, the help page.
+//!
+//! Only these own the digits; each says PRESS KEYS OFF and closes by itself after 20 s without a key, so that
+//! nobody walks away from a board whose press keys are dead. Enter never means yes: `+` submits.
+
+mod dial;
+mod help;
+mod order;
+mod outage;
+mod small;
+mod trouble;
+
+use std::time::Duration;
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use tui_input::{Input, InputRequest};
+
+use super::View;
+use super::act::{Effect, Sight};
+use super::keymap::Keymap;
+use super::paint::{self, Line};
+use super::theme::Role;
+use super::ui::Tone;
+use crate::shop::Correctable;
+use crate::shop::ids::Tag;
+use crate::shop::moment::Moment;
+
+/// How long a form stays open without a key.
+const STAYS: Duration = Duration::from_secs(20);
+
+/// What a form made of a key.
+#[derive(Debug)]
+pub enum Typed {
+    /// It stays open.
+    Open,
+    /// It stays open, and something is to be said.
+    Said(Tone, String),
+    /// It stays open, and something is to be done.
+    Effects(Vec<Effect>),
+    /// It is closed, and something may be to be done.
+    Closed(Vec<Effect>),
+}
+
+/// An open form.
+pub struct Form {
+    kind: Kind,
+    touched: Moment,
+}
+
+enum Kind {
+    Help(help::Help),
+    Leave,
+    Order(Box<order::OrderEntry>),
+    Trouble(trouble::TroubleList),
+    OutOfUse(outage::Outage),
+    Dial(dial::DialEntry),
+    Count(Input),
+    Time(small::TimeEntry),
+}
+
+impl Form {
+    fn new(kind: Kind, now: Moment) -> Self {
+        Self { kind, touched: now }
+    }
+
+    /// The page of keys and cautions.
+    pub fn help(now: Moment) -> Self {
+        Self::new(Kind::Help(help::Help::default()), now)
+    }
+
+    /// Asks whether to leave.
+    pub fn leave(now: Moment) -> Self {
+        Self::new(Kind::Leave, now)
+    }
+
+    /// The form for an order.
+    pub fn order(sight: &Sight<'_>) -> Self {
+        Self::new(Kind::Order(Box::new(order::OrderEntry::new(sight.shop))), sight.now)
+    }
+
+    /// The list of what can be wrong with a garment.
+    pub fn trouble(tag: Tag, sight: &Sight<'_>) -> Self {
+        Self::new(Kind::Trouble(trouble::TroubleList::new(tag, sight.shop)), sight.now)
+    }
+
+    /// Takes a press out of use, or back.
+    pub fn out_of_use(now: Moment) -> Self {
+        Self::new(Kind::OutOfUse(outage::Outage::default()), now)
+    }
+
+    /// Says how a press was set.
+    pub fn dial(sight: &Sight<'_>) -> Self {
+        Self::new(Kind::Dial(dial::DialEntry::new(sight)), sight.now)
+    }
+
+    /// Takes a number.
+    pub fn count(now: Moment) -> Self {
+        Self::new(Kind::Count(Input::default()), now)
+    }
+
+    /// Says when the last act really was.
+    pub fn time(last: Correctable, now: Moment) -> Self {
+        Self::new(Kind::Time(small::TimeEntry::new(last)), now)
+    }
+
+    /// Whether it takes text, so that no burst of keys may be taken for a scan.
+    pub fn takes_text(&self) -> bool {
+        !matches!(self.kind, Kind::Help(_) | Kind::Leave)
+    }
+
+    /// Takes one key.
+    pub fn key(&mut self, sight: &Sight<'_>, keys: &Keymap, key: &KeyEvent) -> Typed {
+        self.touched = sight.now;
+        if key.code == KeyCode::Esc && !matches!(self.kind, Kind::Trouble(_)) {
+            return Typed::Closed(Vec::new());
+        }
+        match &mut self.kind {
+            Kind::Help(help) => help.key(keys, key),
+            Kind::Leave => small::leave_key(key),
+            Kind::Order(entry) => entry.key(sight.shop, key),
+            Kind::Trouble(list) => list.key(key),
+            Kind::OutOfUse(outage) => outage.key(sight.shop, key),
+            Kind::Dial(entry) => entry.key(sight.shop, key),
+            Kind::Count(input) => small::count_key(input, sight.shop, keys, key),
+            Kind::Time(entry) => entry.key(key),
+        }
+    }
+
+    /// Whether it has been left alone for too long.
+    pub fn is_abandoned(&self, now: Moment) -> bool {
+        self.time_left(now).is_zero()
+    }
+
+    /// How long it stays open without a key.
+    pub fn time_left(&self, now: Moment) -> Duration {
+        STAYS.saturating_sub(now.since(self.touched).span)
+    }
+
+    /// What an abandoned form still states: a trouble that was named is noted, its outcome as not noted.
+    pub fn abandoned(self) -> Vec<Effect> {
+        match self.kind {
+            Kind::Trouble(list) => list.abandoned(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Draws it over the middle of the pane.
+    pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
+        let (title, lines) = match &self.kind {
+            Kind::Help(help) => return help.draw(view, area, buf),
+            Kind::Leave => small::leave_lines(view),
+            Kind::Order(entry) => entry.lines(),
+            Kind::Trouble(list) => list.lines(),
+            Kind::OutOfUse(outage) => outage.lines(view),
+            Kind::Dial(entry) => entry.lines(view),
+            Kind::Count(input) => small::count_lines(view, input),
+            Kind::Time(entry) => entry.lines(),
+        };
+        paint::window(buf, view.theme, area, &title, &lines);
+    }
+}
+
+/// A row with a name and a value; the chosen one stands out.
+fn field(name: &str, value: &str, chosen: bool, hint: &str) -> Line {
+    let role = if chosen { Role::Chosen } else { Role::Plain };
+    let mut line = Line::default();
+    line.add(Role::Plain, format!("{name:<12}"));
+    line.add(role, format!(" {value} "));
+    if chosen {
+        line.add(Role::Plain, format!("  {hint}"));
+    }
+    line
+}
+
+/// Edits a text field; false where the key is none of its business.
+fn edit(input: &mut Input, key: &KeyEvent) -> bool {
+    let request = match key.code {
+        KeyCode::Char(letter) if !key.modifiers.contains(KeyModifiers::CONTROL) => {
+            InputRequest::InsertChar(letter)
+        }
+        KeyCode::Backspace => InputRequest::DeletePrevChar,
+        KeyCode::Delete => InputRequest::DeleteNextChar,
+        KeyCode::Left => InputRequest::GoToPrevChar,
+        KeyCode::Right => InputRequest::GoToNextChar,
+        KeyCode::Home => InputRequest::GoToStart,
+        KeyCode::End => InputRequest::GoToEnd,
+        _ => return false,
+    };
+    // A text that a person types at a bench is short; more is a cat on the keyboard.
+    const LONGEST: usize = 60;
+    if input.value().chars().count() < LONGEST || !matches!(request, InputRequest::InsertChar(_)) {
+        input.handle(request);
+    }
+    true
+}

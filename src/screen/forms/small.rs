@@ -1,0 +1,135 @@
+//! The small ones: a count, the moment of the last act, leaving.
+
+use crossterm::event::{KeyCode, KeyEvent};
+use tui_input::Input;
+
+use super::{Typed, edit, field};
+use crate::screen::View;
+use crate::screen::act::Effect;
+use crate::screen::keymap::{Deed, Keymap};
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::{Saved, Tone};
+use crate::shop::command::{Command, Which};
+use crate::shop::garment::Queue;
+use crate::shop::step::Step;
+use crate::shop::{Correctable, Shop, Timed};
+
+/// Digits, then the key of what is done to that many.
+///
+/// The figure 0 is also the key for "printed": it is a figure as long as that many garments wait, else the key.
+/// So of twelve that wait, `n 1 0` begins a ten and `n 3 0` prints three.
+pub fn count_key(input: &mut Input, shop: &Shop, keys: &Keymap, key: &KeyEvent) -> Typed {
+    let count: u16 = input.value().parse().unwrap_or(0);
+    let waits = |step| shop.floor().count(Queue::Step(step));
+    let most = waits(Step::Spray).max(waits(Step::Print));
+    let deed = match key.code {
+        KeyCode::Char('0') if usize::from(count) * 10 <= most => None,
+        KeyCode::Char('1'..='9') => None,
+        _ => keys.deed(key),
+    };
+    let command = |command: Command| Typed::Closed(vec![Effect::Do(command)]);
+    match deed {
+        Some(Deed::Sprayed) if count > 0 => command(Command::HandworkDone(Which::First(count))),
+        Some(Deed::Printed) if count > 0 => command(Command::Printed(Which::First(count))),
+        Some(Deed::Store) if count > 0 => command(Command::Store(Which::First(count))),
+        _ => match key.code {
+            KeyCode::Char(digit) if digit.is_ascii_digit() && input.value().len() < 3 => {
+                edit(input, key);
+                Typed::Open
+            }
+            KeyCode::Backspace => {
+                edit(input, key);
+                Typed::Open
+            }
+            _ => Typed::Said(
+                Tone::Note,
+                "a number, then the key of what is done to that many".into(),
+            ),
+        },
+    }
+}
+
+/// What the count says.
+pub fn count_lines(view: &View<'_>, input: &Input) -> (String, Vec<Line>) {
+    let keys = &view.ui.keys;
+    let says = format!(
+        "then {} sprayed, {} printed, {} to the shelf",
+        keys.key(Deed::Sprayed),
+        keys.key(Deed::Printed),
+        keys.key(Deed::Store)
+    );
+    (
+        "How many?".into(),
+        vec![field("number", input.value(), true, ""), Line::of(Role::Plain, says)],
+    )
+}
+
+/// Leaving is confirmed by another key than the one that asked.
+pub fn leave_key(key: &KeyEvent) -> Typed {
+    match key.code {
+        KeyCode::Char('y') => Typed::Closed(vec![Effect::Leave]),
+        _ => Typed::Closed(Vec::new()),
+    }
+}
+
+/// What leaving would mean.
+pub fn leave_lines(view: &View<'_>) -> (String, Vec<Line>) {
+    let shut = view.shop.loads().count();
+    let mut lines = Vec::new();
+    if shut > 0 {
+        let presses =
+            if shut == 1 { "1 press is shut".into() } else { format!("{shut} presses are shut") };
+        let text = format!("{presses}: it goes on in the record, but nobody will call.");
+        lines.push(Line::of(Role::Abnormal, text));
+    }
+    if let Saved::Not { events, .. } = &view.ui.saved {
+        let text = format!("{events} events are not saved; they are written to a rescue file.");
+        lines.push(Line::of(Role::Danger, text));
+    }
+    lines.push(Line::of(Role::Strong, "y leaves, any other key stays"));
+    ("Leave the board?".into(), lines)
+}
+
+/// The moment of the last act.
+pub struct TimeEntry {
+    last: Correctable,
+    input: Input,
+}
+
+impl TimeEntry {
+    pub fn new(last: Correctable) -> Self {
+        Self { last, input: Input::default() }
+    }
+
+    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+        let correct = |ago| Typed::Closed(vec![Effect::Do(Command::CorrectTime { ago })]);
+        match key.code {
+            KeyCode::Char('u') => correct(None),
+            KeyCode::Enter | KeyCode::Char('+') => match self.input.value().parse::<u32>() {
+                Ok(seconds) => correct(Some(f64::from(seconds))),
+                Err(_) => Typed::Said(Tone::Refused, "seconds, as digits; or u: not timed".into()),
+            },
+            KeyCode::Char(letter) if !letter.is_ascii_digit() => Typed::Open,
+            _ => {
+                edit(&mut self.input, key);
+                Typed::Open
+            }
+        }
+    }
+
+    pub fn lines(&self) -> (String, Vec<Line>) {
+        let tag = self.last.garment;
+        let what = match self.last.what {
+            Timed::Shut(press) => format!("press {press} was shut on {tag}"),
+            Timed::Opened { press, .. } => format!("press {press} was opened, {tag} taken out"),
+            Timed::Waits => format!("{tag} was done"),
+        };
+        let lines = vec![
+            Line::of(Role::Strong, what),
+            field("seconds", self.input.value(), true, "before its key was struck; Enter"),
+            Line::of(Role::Plain, "u: nobody knows when (not timed)"),
+        ];
+        ("When was it really?".into(), lines)
+    }
+}

@@ -1,0 +1,88 @@
+//! What is wrong with a garment, and what becomes of it: two short lists, answered by digits.
+
+use crossterm::event::{KeyCode, KeyEvent};
+
+use super::Typed;
+use crate::screen::act::Effect;
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::Tone;
+use crate::shop::Shop;
+use crate::shop::command::Command;
+use crate::shop::garment::Place;
+use crate::shop::ids::Tag;
+use crate::shop::step::Step;
+use crate::shop::trouble::{Outcome, Trouble};
+
+/// The lists for one garment.
+pub struct TroubleList {
+    tag: Tag,
+    step: Option<Step>,
+    named: Option<Trouble>,
+}
+
+impl TroubleList {
+    pub fn new(tag: Tag, shop: &Shop) -> Self {
+        let garment = shop.garment(tag);
+        let in_press = garment.and_then(|garment| match garment.place {
+            Place::InPress(press) => shop.load(press).map(|load| load.step),
+            _ => None,
+        });
+        let last = garment.and_then(|garment| garment.last_step).map(|(step, _)| step);
+        Self { tag, step: in_press.or(last), named: None }
+    }
+
+    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+        let KeyCode::Char(letter) = key.code else {
+            return if key.code == KeyCode::Esc {
+                Typed::Closed(self.unnoted())
+            } else {
+                Typed::Open
+            };
+        };
+        let place = letter.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
+        match (self.named, place) {
+            (None, Some(place)) => {
+                self.named = Trouble::after(self.step).get(place).copied();
+                Typed::Open
+            }
+            (Some(trouble), Some(place)) => match Outcome::CHOICES.get(place) {
+                Some(outcome) => Typed::Closed(self.note(trouble, *outcome)),
+                None => Typed::Open,
+            },
+            (_, None) => Typed::Said(Tone::Note, "a number from the list".into()),
+        }
+    }
+
+    fn note(&self, trouble: Trouble, outcome: Outcome) -> Vec<Effect> {
+        vec![Effect::Do(Command::NoteTrouble { garment: self.tag, trouble, outcome })]
+    }
+
+    fn unnoted(&self) -> Vec<Effect> {
+        self.named.map_or_else(Vec::new, |trouble| self.note(trouble, Outcome::NotNoted))
+    }
+
+    /// A trouble that was named happened, whether or not anybody said what became of the garment.
+    pub fn abandoned(self) -> Vec<Effect> {
+        self.unnoted()
+    }
+
+    pub fn lines(&self) -> (String, Vec<Line>) {
+        let after = self.step.map_or_else(String::new, |step| format!(" ({step})"));
+        let row = |(n, words): (usize, &str)| Line::of(Role::Plain, format!("{}  {words}", n + 1));
+        match self.named {
+            None => {
+                let troubles = Trouble::after(self.step).iter().map(|trouble| trouble.words());
+                (
+                    format!("What is wrong with {}{after}?", self.tag),
+                    troubles.enumerate().map(row).collect(),
+                )
+            }
+            Some(trouble) => {
+                let mut lines = vec![Line::of(Role::Strong, format!("{} {trouble}", self.tag))];
+                lines.extend(Outcome::CHOICES.iter().map(|o| o.words()).enumerate().map(row));
+                ("What becomes of it?".into(), lines)
+            }
+        }
+    }
+}

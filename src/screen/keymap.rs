@@ -1,0 +1,351 @@
+//! Keys become named deeds once, in one table. Footer and help are drawn from it.
+
+use std::collections::{BTreeMap, HashMap};
+use std::fmt;
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
+use crate::shop::ids::PressNo;
+use crate::shop::station::Senseless;
+
+/// What a key is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Deed {
+    Press(PressNo),
+    Sprayed,
+    Printed,
+    SteamStopped,
+    CleanSheet,
+    SwapSheet,
+    TakeOrder,
+    Undo,
+    Trouble,
+    Store,
+    Count,
+    NextCandidate,
+    NextPress,
+    CorrectTime,
+    SetDial,
+    OutOfUse,
+    Quiet,
+    Yes,
+    No,
+    NotSeen,
+    NextScreen,
+    Bench,
+    Pace,
+    Shelf,
+    Past,
+    Help,
+    Repaint,
+    Leave,
+}
+
+/// A deed with the name that the station's profile calls it by, its default keys, a short word for the
+/// footer and a sentence for the help.
+pub struct Entry {
+    pub deed: Deed,
+    pub name: String,
+    keys: &'static [&'static str],
+    pub word: &'static str,
+    pub says: &'static str,
+}
+
+type Row = (Deed, &'static str, &'static [&'static str], &'static str, &'static str);
+
+const PRESS_KEYS: [&[&str]; 9] = [
+    &["1", "End"],
+    &["2", "Down"],
+    &["3", "PageDown"],
+    &["4", "Left"],
+    &["5", "g"],
+    &["6", "Right"],
+    &["7", "Home"],
+    &["8", "Up"],
+    &["9", "PageUp"],
+];
+
+const ROWS: &[Row] = &[
+    (
+        Deed::Sprayed,
+        "sprayed",
+        &["Enter"],
+        "sprayed",
+        "The garment that has waited longest is sprayed and rolled",
+    ),
+    (
+        Deed::Printed,
+        "printed",
+        &["0", "Insert"],
+        "printed",
+        "The garment that has waited longest for the printer is printed",
+    ),
+    (
+        Deed::SteamStopped,
+        "steam-stopped",
+        &["*"],
+        "steam",
+        "The steam of the drying press has stopped",
+    ),
+    (
+        Deed::CleanSheet,
+        "clean-sheet",
+        &["/"],
+        "wiped",
+        "The sheet with the most presses is wiped, both sides, cold, away from the press",
+    ),
+    (
+        Deed::SwapSheet,
+        "swap-sheet",
+        &["w"],
+        "swap",
+        "A clean, cold sheet is laid in; the used one is wiped later",
+    ),
+    (Deed::Undo, "undo", &["-"], "undo", "Take back the last act"),
+    (
+        Deed::Trouble,
+        "trouble",
+        &[".", "Delete"],
+        "trouble",
+        "Something is wrong with the garment last handled, or the one chosen",
+    ),
+    (Deed::TakeOrder, "take-order", &["+"], "order", "Take in an order"),
+    (Deed::Count, "count", &["n"], "count", "A number, then Enter, 0 or s, takes that many"),
+    (Deed::Store, "store", &["s"], "store", "Dry garments go to the shelf instead of the printer"),
+    (
+        Deed::NextCandidate,
+        "next-candidate",
+        &["c"],
+        "choose",
+        "Step through the garments for an open press",
+    ),
+    (Deed::NextPress, "next-press", &["v"], "for press", "Choose for the next open press"),
+    (
+        Deed::CorrectTime,
+        "correct-time",
+        &["t"],
+        "when",
+        "The last act was some seconds before its key, or is not timed",
+    ),
+    (
+        Deed::SetDial,
+        "set-dial",
+        &["d"],
+        "dial",
+        "A press was set to another heat or pressure, and has settled",
+    ),
+    (Deed::OutOfUse, "out-of-use", &["o"], "out of use", "Take a press out of use, or back"),
+    (Deed::Quiet, "quiet", &["z"], "quiet", "Quiet the sounder until something new is wrong"),
+    (Deed::Yes, "yes", &["y"], "yes", "Answer the question on its line"),
+    (Deed::No, "no", &["x"], "no", "Answer the question on its line"),
+    (Deed::NotSeen, "not-seen", &["u"], "not seen", "Answer the question on its line"),
+    (Deed::NextScreen, "next-screen", &["Tab"], "screens", "The next screen"),
+    (Deed::Bench, "bench", &["F1"], "bench", "The presses, the queues, the next act"),
+    (Deed::Pace, "pace", &["F2"], "pace", "How many, how fast"),
+    (Deed::Shelf, "shelf", &["F3"], "shelf", "What is stored"),
+    (Deed::Past, "past", &["F5"], "past", "What happened"),
+    (Deed::Help, "help", &["?"], "help", "This page"),
+    (Deed::Repaint, "repaint", &["ctrl-l"], "repaint", "Draw the whole screen anew"),
+    (Deed::Leave, "leave", &["q"], "leave", "Leave the board; asks first"),
+];
+
+/// A key as it is written in a profile.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Chord {
+    code: KeyCode,
+    ctrl: bool,
+}
+
+impl Chord {
+    /// The chord of a key event; Shift is part of the character already.
+    pub fn of(key: &KeyEvent) -> Chord {
+        Chord { code: key.code, ctrl: key.modifiers.contains(KeyModifiers::CONTROL) }
+    }
+
+    fn read(text: &str) -> Option<Chord> {
+        let (ctrl, name) = match text.strip_prefix("ctrl-") {
+            Some(rest) => (true, rest),
+            None => (false, text),
+        };
+        let named = NAMED_KEYS.iter().find(|(known, _)| *known == name).map(|(_, code)| *code);
+        let mut letters = name.chars();
+        let code = match (named, letters.next(), letters.next()) {
+            (Some(code), ..) => code,
+            (None, Some('F'), Some(_)) => {
+                KeyCode::F(name[1..].parse().ok().filter(|n| (1..=12).contains(n))?)
+            }
+            (None, Some(letter), None) => KeyCode::Char(letter),
+            _ => return None,
+        };
+        Some(Chord { code, ctrl })
+    }
+}
+
+const NAMED_KEYS: [(&str, KeyCode); 14] = [
+    ("Enter", KeyCode::Enter),
+    ("Tab", KeyCode::Tab),
+    ("Space", KeyCode::Char(' ')),
+    ("Backspace", KeyCode::Backspace),
+    ("Insert", KeyCode::Insert),
+    ("Delete", KeyCode::Delete),
+    ("Home", KeyCode::Home),
+    ("End", KeyCode::End),
+    ("PageUp", KeyCode::PageUp),
+    ("PageDown", KeyCode::PageDown),
+    ("Up", KeyCode::Up),
+    ("Down", KeyCode::Down),
+    ("Left", KeyCode::Left),
+    ("Right", KeyCode::Right),
+];
+
+impl fmt::Display for Chord {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.ctrl {
+            f.write_str("ctrl-")?;
+        }
+        if let Some((name, _)) = NAMED_KEYS.iter().find(|(_, code)| *code == self.code) {
+            return f.write_str(name);
+        }
+        match self.code {
+            KeyCode::Char(letter) => write!(f, "{letter}"),
+            KeyCode::F(n) => write!(f, "F{n}"),
+            _ => f.write_str("a key"),
+        }
+    }
+}
+
+/// The keys in force.
+pub struct Keymap {
+    entries: Vec<(Entry, Vec<Chord>)>,
+}
+
+impl Default for Keymap {
+    fn default() -> Self {
+        let keys = |keys: &[&str]| keys.iter().filter_map(|key| Chord::read(key)).collect();
+        let entries = table().map(|entry| {
+            let chords = keys(entry.keys);
+            (entry, chords)
+        });
+        Self { entries: entries.collect() }
+    }
+}
+
+fn table() -> impl Iterator<Item = Entry> {
+    let presses = (1u8..=9).zip(PRESS_KEYS).map(|(n, keys)| Entry {
+        deed: Deed::Press(PressNo(n)),
+        name: format!("shut-or-open-{n}"),
+        keys,
+        word: "press",
+        says: "Shut that press on the garment named under it, or open it",
+    });
+    let rest = ROWS.iter().map(|(deed, name, keys, word, says)| Entry {
+        deed: *deed,
+        name: (*name).to_owned(),
+        keys,
+        word,
+        says,
+    });
+    presses.chain(rest)
+}
+
+impl Keymap {
+    /// The defaults, changed as the station's profile says.
+    ///
+    /// # Errors
+    /// A name that no deed has, a text that no key has, a key that would do two things.
+    pub fn with(changes: &BTreeMap<String, Vec<String>>) -> Result<Self, Senseless> {
+        let mut map = Self::default();
+        for (name, keys) in changes {
+            let field = || format!("keys.\"{name}\"");
+            let entry = map.entries.iter_mut().find(|(entry, _)| entry.name == *name);
+            let Some((_, chords)) = entry else {
+                let names: Vec<String> = table().map(|entry| entry.name).collect();
+                let reason = format!("nothing is called that; there are: {}", names.join(", "));
+                return Err(Senseless::new(field(), reason));
+            };
+            let read = |key: &String| {
+                let reason = || {
+                    let key = crate::shop::words::clean(key, 20);
+                    format!(
+                        "found \"{key}\", expected a key such as \"1\", \"Enter\", \"F6\", \"ctrl-r\""
+                    )
+                };
+                Chord::read(key)
+                    .filter(|chord| !chord.is_unbindable())
+                    .ok_or_else(|| Senseless::new(field(), reason()))
+            };
+            *chords = keys.iter().map(read).collect::<Result<_, _>>()?;
+        }
+        map.check()?;
+        Ok(map)
+    }
+
+    fn check(&self) -> Result<(), Senseless> {
+        let mut seen: HashMap<Chord, &str> = HashMap::new();
+        for (entry, chords) in &self.entries {
+            for chord in chords {
+                if let Some(other) = seen.insert(*chord, &entry.name) {
+                    let reason =
+                        format!("the key {chord} would do both \"{other}\" and \"{}\"", entry.name);
+                    return Err(Senseless::new("keys", reason));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// What a key does.
+    pub fn deed(&self, key: &KeyEvent) -> Option<Deed> {
+        let chord = Chord::of(key);
+        let found = self.entries.iter().find(|(_, chords)| chords.contains(&chord));
+        found.map(|(entry, _)| entry.deed)
+    }
+
+    /// The first key of a deed, as text; empty where it has none.
+    pub fn key(&self, deed: Deed) -> String {
+        let chords =
+            self.entries.iter().find(|(entry, _)| entry.deed == deed).map(|(_, chords)| chords);
+        chords.and_then(|chords| chords.first()).map_or_else(String::new, Chord::to_string)
+    }
+
+    /// Every entry with its keys, in the order of the table.
+    pub fn entries(&self) -> impl Iterator<Item = (&Entry, &[Chord])> {
+        self.entries.iter().map(|(entry, chords)| (entry, chords.as_slice()))
+    }
+}
+
+impl Chord {
+    /// A split read of an escape sequence leaves `[` or `O` behind: neither may do anything.
+    fn is_unbindable(self) -> bool {
+        !self.ctrl && matches!(self.code, KeyCode::Char('[' | 'O') | KeyCode::Esc)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn changes(name: &str, keys: &[&str]) -> BTreeMap<String, Vec<String>> {
+        BTreeMap::from([(name.to_owned(), keys.iter().map(|k| (*k).to_owned()).collect())])
+    }
+
+    #[test]
+    fn the_defaults_do_not_clash_and_every_key_reads_back() {
+        let map = Keymap::with(&BTreeMap::new()).unwrap();
+        for (entry, chords) in map.entries() {
+            assert_eq!(chords.len(), entry.keys.len(), "{}", entry.name);
+            for chord in chords {
+                assert_eq!(Chord::read(&chord.to_string()), Some(*chord));
+            }
+        }
+    }
+
+    #[test]
+    fn a_clash_a_wrong_name_and_a_wrong_key_are_errors() {
+        for (name, keys) in [("undo", ["1"]), ("fly", ["f"]), ("undo", ["F13"]), ("undo", ["["])] {
+            assert!(Keymap::with(&changes(name, &keys)).is_err(), "{name} {keys:?}");
+        }
+        let map = Keymap::with(&changes("undo", &["b"])).unwrap();
+        assert_eq!(map.key(Deed::Undo), "b");
+    }
+}

@@ -1,0 +1,68 @@
+//! The screen: the shop, what is being typed, and the moment become cells. A pane a file.
+//!
+//! Nothing here reads a clock or a file, or changes the shop.
+
+pub mod act;
+mod bench;
+mod chrome;
+pub mod digits;
+pub mod forms;
+pub mod keymap;
+mod pace;
+pub mod paint;
+mod past;
+mod press_panel;
+mod shelf;
+mod small;
+pub mod theme;
+pub mod ui;
+pub mod words;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use crate::shop::Shop;
+use crate::shop::alarms::Alarm;
+use crate::shop::moment::Moment;
+use crate::shop::offer::Offer;
+use theme::Theme;
+use ui::{Pane, Ui};
+
+/// Everything that a pane may look at.
+pub struct View<'a> {
+    pub shop: &'a Shop,
+    pub ui: &'a Ui,
+    pub offers: &'a [Offer],
+    pub alarms: &'a [Alarm],
+    pub now: Moment,
+    pub theme: Theme,
+}
+
+/// Below this the panes give way to one line for each press, and to a single line in the end.
+const LEAST: (u16, u16) = (72, 20);
+
+/// Draws the whole screen.
+pub fn draw(view: &View<'_>, buf: &mut Buffer) {
+    let area = buf.area;
+    if area.width < LEAST.0 || area.height < LEAST.1 {
+        small::draw(view, area, buf);
+        if let Some(form) = &view.ui.form {
+            form.draw(view, area, buf);
+        }
+        return;
+    }
+    let inside = chrome::draw(view, area, buf);
+    draw_pane(view, inside, buf);
+    if let Some(form) = &view.ui.form {
+        form.draw(view, inside, buf);
+    }
+}
+
+fn draw_pane(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    match view.ui.pane {
+        Pane::Bench => bench::draw(view, area, buf),
+        Pane::Pace => pace::draw(view, area, buf),
+        Pane::Shelf => shelf::draw(view, area, buf),
+        Pane::Past => past::draw(view, area, buf),
+    }
+}

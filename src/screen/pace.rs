@@ -1,0 +1,83 @@
+//! The lead's pane: how many, how fast, what waits where.
+//!
+//! ```text
+//!   ██ ██   finished today        last hour 14   an hour 13.2   out 1
+//!   work in progress:  blanks 4  spray 2  dry 1  print 3  cure 0  in a press 2  shelf 5
+//!   order  name            done  left  lost  due
+//! ```
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::View;
+use super::digits::Face;
+use super::paint::{self, Line};
+use super::theme::Role;
+use super::words;
+use crate::shop::garment::{Place, Quality, Queue};
+use crate::shop::ids::Tag;
+use crate::shop::order::Order;
+use crate::shop::step::Step;
+
+/// Draws the pane.
+pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    let tally = view.shop.tally(view.now, words::day_start(view.now.at, &view.ui.zone));
+    let figures = tally.finished.to_string();
+    let room = (area.height / 3).max(7);
+    let top = paint::skip(area, 2, 1);
+    let mut height = 1;
+    let mut left = 0;
+    if let Some(face) = Face::fitting(figures.len(), area.width / 2, room) {
+        face.draw(buf, top, &figures, view.theme.dot(Role::RunningDot));
+        height = face.height();
+        left = face.width(u16::try_from(figures.len()).unwrap_or(0)) + 3;
+    }
+    let pace = tally.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
+    let mut words = vec![
+        Line::of(Role::Strong, "finished today"),
+        Line::of(Role::Strong, format!("{pace} an hour now")),
+        Line::of(Role::Plain, format!("{} in the last hour", tally.last_hour)),
+        Line::of(Role::Plain, format!("{} in progress", tally.in_progress)),
+    ];
+    if tally.out + tally.second > 0 {
+        let text = format!("{} out, {} second quality", tally.out, tally.second);
+        words.push(Line::of(Role::Abnormal, text));
+    }
+    paint::lines(buf, view.theme, paint::skip(top, left, 0), &words);
+    let rest = paint::skip(area, 2, height.max(5) + 2);
+    paint::lines(buf, view.theme, rest, &table(view));
+}
+
+fn table(view: &View<'_>) -> Vec<Line> {
+    let floor = view.shop.floor();
+    let mut waits = Line::of(Role::Strong, "waiting for  ");
+    for step in Step::ALL {
+        waits.add(Role::Plain, format!("{step} {}   ", floor.count(Queue::Step(step))));
+    }
+    waits.add(Role::Plain, format!("in a press {}   ", view.shop.loads().count()));
+    waits.add(Role::Plain, format!("on the shelf {}", floor.count(Queue::Shelf)));
+    let head =
+        format!("{:<7}{:<28}{:>6}{:>6}{:>6}  {}", "order", "name", "done", "left", "short", "due");
+    let mut lines = vec![waits, Line::default(), Line::of(Role::Strong, head)];
+    lines.extend(view.shop.orders().rev().map(|order| order_line(view, order)));
+    lines
+}
+
+fn order_line(view: &View<'_>, order: &Order) -> Line {
+    let station = view.shop.station().map(|station| station.id).unwrap_or_default();
+    let first = Tag { station, order: order.no, piece: 0 };
+    let (mut done, mut left) = (0usize, 0usize);
+    for garment in view.shop.floor().of_order(first) {
+        match (garment.place, garment.quality) {
+            (Place::Finished, Quality::First) => done += 1,
+            (Place::Finished | Place::Out, _) | (_, Quality::Second) => {}
+            _ => left += 1,
+        }
+    }
+    let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
+    let short = ordered.saturating_sub(done + left);
+    let due = order.form.due.map_or_else(String::new, |due| due.to_string().replace('T', " "));
+    let text = format!("{:<7}{:<28}{done:>6}{left:>6}{short:>6}  {due}", order.no, order.form.name);
+    let fulfilled = if left == 0 && short == 0 { "  fulfilled" } else { "" };
+    Line::of(if short > 0 { Role::Abnormal } else { Role::Plain }, text).and(Role::Good, fulfilled)
+}

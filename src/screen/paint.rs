@@ -1,0 +1,128 @@
+//! Small strokes that every pane uses. All are clipped: no size of terminal makes them panic.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::widgets::{Block, Clear, Widget};
+
+use super::theme::{Role, Theme};
+
+/// Pieces of text, each with what it means.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Line {
+    pieces: Vec<(Role, String)>,
+}
+
+impl Line {
+    /// A line of one piece.
+    pub fn of(role: Role, text: impl Into<String>) -> Self {
+        Self { pieces: vec![(role, text.into())] }
+    }
+
+    /// Adds a piece at the end.
+    pub fn add(&mut self, role: Role, text: impl Into<String>) -> &mut Self {
+        self.pieces.push((role, text.into()));
+        self
+    }
+
+    /// Adds a piece at the end of a line under construction.
+    pub fn and(mut self, role: Role, text: impl Into<String>) -> Self {
+        self.add(role, text);
+        self
+    }
+
+    /// How many cells it takes.
+    pub fn width(&self) -> usize {
+        self.pieces.iter().map(|(_, text)| text.chars().count()).sum()
+    }
+}
+
+/// Writes one line of text at the top of `area`, cut at its right edge; returns the cells that it took.
+pub fn text(buf: &mut Buffer, theme: Theme, area: Rect, role: Role, words: &str) -> u16 {
+    let area = area.intersection(buf.area);
+    if area.is_empty() {
+        return 0;
+    }
+    let (end, _) =
+        buf.set_stringn(area.x, area.y, words, usize::from(area.width), theme.style(role));
+    end.saturating_sub(area.x)
+}
+
+/// Writes a line of pieces at the top of `area`.
+pub fn line(buf: &mut Buffer, theme: Theme, area: Rect, line: &Line) -> u16 {
+    let mut taken = 0u16;
+    for (role, words) in &line.pieces {
+        taken = taken.saturating_add(text(buf, theme, skip(area, taken, 0), *role, words));
+    }
+    taken
+}
+
+/// Writes lines from the top of `area` down, as many as there is room for.
+pub fn lines(buf: &mut Buffer, theme: Theme, area: Rect, all: &[Line]) {
+    for (row, one) in (0..area.height).zip(all) {
+        line(buf, theme, row_of(area, row), one);
+    }
+}
+
+/// Writes a text flush with the right edge of the top row.
+pub fn right(buf: &mut Buffer, theme: Theme, area: Rect, role: Role, words: &str) {
+    let width = u16::try_from(words.chars().count()).unwrap_or(u16::MAX);
+    let left = area.width.saturating_sub(width);
+    text(buf, theme, skip(area, left, 0), role, words);
+}
+
+/// Fills an area with the ground of a role.
+pub fn fill(buf: &mut Buffer, theme: Theme, area: Rect, role: Role) {
+    buf.set_style(area.intersection(buf.area), theme.style(role));
+}
+
+/// The area without its first columns and rows.
+pub fn skip(area: Rect, columns: u16, rows: u16) -> Rect {
+    let columns = columns.min(area.width);
+    let rows = rows.min(area.height);
+    Rect {
+        x: area.x.saturating_add(columns),
+        y: area.y.saturating_add(rows),
+        width: area.width - columns,
+        height: area.height - rows,
+    }
+}
+
+/// One row of an area; empty below its end.
+pub fn row_of(area: Rect, row: u16) -> Rect {
+    let below = skip(area, 0, row);
+    Rect { height: below.height.min(1), ..below }
+}
+
+/// A frame with a title, from glyphs that every console font has; returns what is inside.
+pub fn frame(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, role: Role) -> Rect {
+    let area = area.intersection(buf.area);
+    let block = Block::bordered().border_style(theme.style(Role::Frame));
+    let inside = block.inner(area);
+    block.render(area, buf);
+    if area.height > 0 && area.width > 4 {
+        let top = Rect { x: area.x + 2, width: area.width - 4, height: 1, y: area.y };
+        text(buf, theme, top, role, title);
+    }
+    inside
+}
+
+/// A window over the middle of `area` with room for all lines where there is any.
+pub fn window(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, all: &[Line]) {
+    const TITLE_MARGIN: usize = 6;
+    let widest =
+        all.iter().map(Line::width).max().unwrap_or(0).max(title.chars().count() + TITLE_MARGIN);
+    let wanted =
+        |n: usize, margin: u16| u16::try_from(n).unwrap_or(u16::MAX).saturating_add(margin);
+    let width = wanted(widest, 4).max(64).min(area.width);
+    let height = wanted(all.len(), 2).min(area.height);
+    let place = Rect {
+        x: area.x + (area.width - width) / 2,
+        y: area.y + (area.height - height) / 2,
+        width,
+        height,
+    }
+    .intersection(buf.area);
+    Clear.render(place, buf);
+    let inside = frame(buf, theme, place, &format!(" {title} "), Role::Strong);
+    lines(buf, theme, skip(inside, 1, 0), all);
+}

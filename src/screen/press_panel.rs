@@ -1,0 +1,258 @@
+//! One press with its big digits.
+//!
+//! ```text
+//! ┌ 1 Left ──────────────── 340 F medium ┐
+//! │  ██████ ██████   RUNNING             │   green dots: it runs
+//! │      ██ ██       A3-04 dry           │   white dots on blue: open it
+//! │  ██████ ██████   of 40s, from 35s    │   white dots on red: over its longest time
+//! │      ██     ██   steam: * when gone  │
+//! │  ██████ ██████   sheet 1: 7 of 10    │
+//! └──────────────────────────────────────┘
+//! ```
+//!
+//! The figures count down to the target, then up past it.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::View;
+use super::digits::{self, Face};
+use super::keymap::Deed;
+use super::paint::{self, Line};
+use super::theme::Role;
+use crate::figures::units::Span;
+use crate::shop::command::By;
+use crate::shop::ids::PressNo;
+use crate::shop::offer::{Idle, OfferedAct};
+use crate::shop::press::{Load, Progress};
+use crate::shop::recipe::Pressing;
+use crate::shop::step::{Cover, Step};
+
+/// How a press looks: its word, its figures, and what they mean.
+pub struct Look {
+    pub word: &'static str,
+    pub role: Role,
+    pub dot: Role,
+    pub figures: String,
+}
+
+/// How a shut press looks at `view.now`.
+pub fn look(view: &View<'_>, press: PressNo, load: &Load) -> Look {
+    let elapsed = load.elapsed(view.now);
+    let pressing = view.shop.pressing(load);
+    let progress = pressing.map_or(Progress::Running, |p| load.progress(&p, view.now));
+    let target = pressing.map_or(0, |p| p.target.0.as_secs());
+    let gone = elapsed.span.as_secs();
+    let figures = match progress {
+        Progress::Due | Progress::Overdue => {
+            format!("+{}", digits::seconds(gone.saturating_sub(target)))
+        }
+        // The figure of a second stands until that second is over: at 0 it is due.
+        _ => digits::seconds(target.saturating_sub(gone)),
+    };
+    if !elapsed.sure {
+        return Look { word: "CHECK", role: Role::Due, dot: Role::DueDot, figures: "?".into() };
+    }
+    if !load.timed {
+        return Look {
+            word: "NOT TIMED",
+            role: Role::Abnormal,
+            dot: Role::RunningDot,
+            figures: "?".into(),
+        };
+    }
+    let (word, role, dot) = match progress {
+        Progress::Young | Progress::Running => ("RUNNING", Role::Running, Role::RunningDot),
+        _ if view.shop.opens_itself(press) => ("OPEN: UNLOAD", Role::Due, Role::DueDot),
+        Progress::Due => ("OPEN NOW", Role::Due, Role::DueDot),
+        Progress::Overdue => ("TOO LONG", Role::Danger, Role::DangerDot),
+    };
+    Look { word, role, dot, figures }
+}
+
+/// Draws one press.
+pub fn draw(view: &View<'_>, press: PressNo, area: Rect, buf: &mut Buffer) {
+    let title = format!(" {press} {} ", view.shop.press_name(press));
+    let inside = paint::frame(buf, view.theme, area, &title, Role::Strong);
+    if let Some(set) = view.shop.setting(press) {
+        let text = format!(" {} {} ", set.dial, set.pressure);
+        let top = Rect { width: area.width.saturating_sub(2), height: area.height.min(1), ..area };
+        paint::right(buf, view.theme, top, Role::Plain, &text);
+    }
+    match view.shop.load(press) {
+        Some(load) => draw_shut(view, press, load, inside, buf),
+        None => draw_open(view, press, inside, buf),
+    }
+}
+
+fn draw_shut(view: &View<'_>, press: PressNo, load: &Load, inside: Rect, buf: &mut Buffer) {
+    let look = look(view, press, load);
+    let words = shut_lines(view, press, load);
+    // As wide as the figures can become, so that they do not jump when a minute is full.
+    let letters = look.figures.chars().count().max(3);
+    let below = u16::try_from(words.len()).unwrap_or(0) + 2;
+    let tall = Face::fitting(
+        letters,
+        inside.width.saturating_sub(2),
+        inside.height.saturating_sub(below + 1),
+    );
+    let (digits, text) = match tall.filter(|face| face.height() >= 7) {
+        Some(face) => {
+            let height = face.height() + 2;
+            (Rect { height, ..inside }, paint::skip(inside, 0, height))
+        }
+        None => {
+            let width = (inside.width * 11 / 20).max(22).min(inside.width);
+            (Rect { width, ..inside }, paint::skip(inside, width + 1, 0))
+        }
+    };
+    if look.dot != Role::RunningDot {
+        paint::fill(buf, view.theme, digits, look.role);
+    }
+    let mut fitting = Face::fitting(letters, digits.width.saturating_sub(2), digits.height);
+    let mut shown = look.figures.as_str();
+    if fitting.is_none() {
+        shown = shown.trim_start_matches('+');
+        fitting = Face::fitting(shown.len(), digits.width, digits.height);
+    }
+    if let Some(face) = fitting {
+        let count = u16::try_from(shown.chars().count()).unwrap_or(0);
+        let at = Rect {
+            x: digits.x + digits.width.saturating_sub(face.width(count)) / 2,
+            y: digits.y + digits.height.saturating_sub(face.height()) / 2,
+            ..digits
+        };
+        face.draw(buf, at.intersection(digits), shown, view.theme.dot(look.dot));
+    }
+    let mut lines = vec![Line::of(look.role, format!(" {} ", look.word))];
+    lines.extend(words);
+    paint::lines(buf, view.theme, paint::skip(text, 1, 0), &lines);
+}
+
+fn shut_lines(view: &View<'_>, press: PressNo, load: &Load) -> Vec<Line> {
+    let again = if load.again { " again" } else { "" };
+    let mut lines = vec![Line::of(Role::Strong, format!("{} {}{again}", load.garment, load.step))];
+    if let Some(pressing) = view.shop.pressing(load) {
+        lines.push(Line::of(Role::Plain, times(&pressing)));
+        if load.step == Step::Dry {
+            lines.push(steam(view, press, load, &pressing));
+        }
+    }
+    lines.extend(sheet_line(view, press));
+    lines
+}
+
+fn times(pressing: &Pressing) -> String {
+    format!("{} to {}", short(pressing.target), short(pressing.longest))
+}
+
+fn short(span: Span) -> String {
+    let seconds = span.0.as_secs();
+    if seconds < 100 { format!("{seconds} s") } else { format!("{} s", digits::seconds(seconds)) }
+}
+
+fn steam(view: &View<'_>, press: PressNo, load: &Load, pressing: &Pressing) -> Line {
+    let by = pressing.steam_gone_by.map_or(0, |span| span.0.as_secs());
+    match load.steam {
+        Some(at) if pressing.steam_gone_by.is_some_and(|span| at > span.as_seconds()) => {
+            Line::of(Role::Abnormal, format!("steam till {at:.0} s: heavy"))
+        }
+        Some(at) => Line::of(Role::Plain, format!("steam gone at {at:.0} s")),
+        None if view.shop.steaming() == Some(press) => {
+            let key = view.ui.keys.key(Deed::SteamStopped);
+            Line::of(Role::Plain, format!("{key} steam gone (by {by} s)"))
+        }
+        None => Line::of(Role::Plain, format!("steam gone by {by} s")),
+    }
+}
+
+/// The counter of the PTFE sheet, or of the paper where that is what has been used.
+fn sheet_line(view: &View<'_>, press: PressNo) -> Option<Line> {
+    let rule = view.shop.station()?.sheet;
+    let sheet = [Cover::PtfeSheet, Cover::ReleasePaper]
+        .into_iter()
+        .find_map(|kind| view.shop.sheet_at(press, kind, Step::Dry))?;
+    let what = match sheet.kind {
+        Cover::PtfeSheet => "sheet",
+        Cover::ReleasePaper => "paper",
+    };
+    let (presses, no) = (sheet.presses, sheet.no);
+    Some(match (sheet.kind, presses) {
+        (_, n) if n < rule.wipe_at => {
+            Line::of(Role::Plain, format!("{what} {no}: {presses} of {}", rule.wipe_at))
+        }
+        (Cover::ReleasePaper, _) => Line::of(Role::Due, format!(" CHANGE PAPER {no}: {presses} ")),
+        (_, n) if n < rule.wipe_by => Line::of(Role::Due, format!(" WIPE sheet {no}: {presses} ")),
+        _ => Line::of(Role::Danger, format!(" WIPE FIRST: {presses} presses ")),
+    })
+}
+
+fn draw_open(view: &View<'_>, press: PressNo, inside: Rect, buf: &mut Buffer) {
+    let lines = open_lines(view, press);
+    let height = u16::try_from(lines.len()).unwrap_or(0);
+    let top = inside.height.saturating_sub(height) / 2;
+    paint::lines(buf, view.theme, paint::skip(inside, 2, top), &lines);
+}
+
+fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
+    let keys = &view.ui.keys;
+    let key = keys.key(Deed::Press(press));
+    let offered = view.offers.iter().find(|offer| offer.press == press);
+    let mut lines = match offered.map(|offer| offer.act) {
+        Some(OfferedAct::Shut { garment, next, by, suits }) => {
+            let again = if next.again { " again" } else { "" };
+            let head = Line::of(Role::Chosen, format!(" {key} "))
+                .and(Role::Strong, format!("  {garment}  {}{again}", next.step));
+            let mut lines = vec![head];
+            let mut why = match by {
+                By::Suggestion => match next.step {
+                    Step::Dry => "wet: dry it first".to_owned(),
+                    Step::Cure => "printed: cure it next".into(),
+                    _ => "the next blank".into(),
+                },
+                By::Choice => "your choice".into(),
+                By::Scan => "scanned".into(),
+            };
+            if let Some(step) = next.implies {
+                let done = if step == Step::Print { "printed" } else { "sprayed and rolled" };
+                why = format!("{why}; notes it as {done}");
+            }
+            lines.push(Line::of(Role::Plain, why));
+            if !suits {
+                lines.push(Line::of(Role::Abnormal, "this press is set otherwise"));
+            }
+            lines
+        }
+        Some(OfferedAct::None(idle)) => idle_lines(view, idle),
+        _ => Vec::new(),
+    };
+    lines.extend(sheet_line(view, press));
+    lines
+}
+
+fn idle_lines(view: &View<'_>, idle: Idle) -> Vec<Line> {
+    let keys = &view.ui.keys;
+    let choose = format!("{} chooses one all the same", keys.key(Deed::NextCandidate));
+    match idle {
+        Idle::OutOfUse(reason) => vec![
+            Line::of(Role::Abnormal, format!("OUT OF USE: {}", reason.words())),
+            Line::of(Role::Plain, format!("{} brings it back", keys.key(Deed::OutOfUse))),
+        ],
+        Idle::SetOtherwise { garment, wanted } => vec![
+            Line::of(
+                Role::Abnormal,
+                format!("{garment} wants {} {}", wanted.dial, wanted.pressure),
+            ),
+            Line::of(Role::Plain, format!("{} when set and settled", keys.key(Deed::SetDial))),
+        ],
+        Idle::SprayFirst => vec![
+            Line::of(Role::Plain, format!("open: {} when one is sprayed", keys.key(Deed::Sprayed))),
+            Line::of(Role::Plain, choose),
+        ],
+        Idle::PrintFirst => vec![
+            Line::of(Role::Plain, format!("open: {} when one is printed", keys.key(Deed::Printed))),
+            Line::of(Role::Plain, choose),
+        ],
+        Idle::NothingWaits => vec![Line::of(Role::Plain, "open: nothing waits")],
+    }
+}

@@ -1,0 +1,98 @@
+//! What is left of the board on a small terminal: a line for each press, in the end a single line.
+//!
+//! ```text
+//! 1 Left    dry  A3-04   12 s  RUNNING
+//! 2 Right   open         next A3-05 pre-press
+//! OPEN PRESS 2
+//! ```
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::View;
+use super::paint::{self, Line};
+use super::press_panel;
+use super::theme::Role;
+use super::ui::Saved;
+use crate::shop::alarms::{Alarm, Level};
+use crate::shop::ids::PressNo;
+use crate::shop::offer::{Idle, OfferedAct};
+
+/// Below this there is one line.
+const LIST: (u16, u16) = (40, 10);
+
+/// Draws what fits.
+pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    if area.width < LIST.0 || area.height < LIST.1 {
+        return paint::lines(buf, view.theme, area, &[one_line(view)]);
+    }
+    let mut lines: Vec<Line> = Vec::new();
+    if let Saved::Not { events, .. } = &view.ui.saved {
+        lines.push(Line::of(Role::Danger, format!("NOT SAVED: {events} events wait")));
+    }
+    lines.extend(view.shop.press_numbers().into_iter().map(|press| press_line(view, press)));
+    if let Some(alarm) = view.alarms.first() {
+        lines.push(alarm_line(*alarm));
+    }
+    if let Some(message) = &view.ui.message {
+        lines.push(Line::of(Role::Plain, message.text.clone()));
+    }
+    paint::lines(buf, view.theme, area, &lines);
+}
+
+/// One press on one line.
+pub fn press_line(view: &View<'_>, press: PressNo) -> Line {
+    let name: String = view.shop.press_name(press).chars().take(8).collect();
+    let head = format!("{press} {name:<8} ");
+    if let Some(load) = view.shop.load(press) {
+        let look = press_panel::look(view, press, load);
+        return Line::of(Role::Strong, head)
+            .and(Role::Plain, format!("{:<9} {:<8} ", load.step.name(), load.garment.to_string()))
+            .and(Role::Strong, format!("{:>5} s ", look.figures))
+            .and(look.role, format!(" {} ", look.word));
+    }
+    let act = view.offers.iter().find(|offer| offer.press == press).map(|offer| offer.act);
+    let what = match act {
+        Some(OfferedAct::Shut { garment, next, .. }) => {
+            format!("open, next {garment} {}", next.step)
+        }
+        Some(OfferedAct::None(Idle::OutOfUse(reason))) => format!("out of use: {}", reason.words()),
+        Some(OfferedAct::None(Idle::SetOtherwise { garment, wanted })) => {
+            format!("open, {garment} wants {}", wanted.dial)
+        }
+        _ => "open".into(),
+    };
+    Line::of(Role::Strong, head).and(Role::Plain, what)
+}
+
+fn alarm_line(alarm: Alarm) -> Line {
+    let text = match alarm {
+        Alarm::Due { press, .. } | Alarm::Overdue { press, .. } => format!("OPEN PRESS {press}"),
+        Alarm::Check { press, .. } => format!("CHECK PRESS {press}"),
+        Alarm::WetTooLong(tag) => format!("DRY {tag}"),
+        Alarm::UncuredTooLong(tag) => format!("CURE {tag}"),
+        Alarm::WipeDue { sheet, .. } | Alarm::WipeOverdue { sheet, .. } => {
+            format!("WIPE sheet {sheet}")
+        }
+    };
+    let role = if alarm.level() == Level::Alarm { Role::Danger } else { Role::Due };
+    Line::of(role, text)
+}
+
+/// The press that most wants somebody, its seconds and its state.
+fn one_line(view: &View<'_>) -> Line {
+    let pressing = view.alarms.iter().find_map(|alarm| alarm.press());
+    let due = pressing.and_then(|press| Some((press, view.shop.load(press)?)));
+    let running = view.shop.loads().min_by_key(|(_, load)| load.seq);
+    match due.or(running) {
+        Some((press, load)) => {
+            let look = press_panel::look(view, press, load);
+            let text = format!("{press} {} s {}", look.figures, look.word);
+            Line::of(look.role, text)
+        }
+        None => match view.alarms.first() {
+            Some(alarm) => alarm_line(*alarm),
+            None => Line::of(Role::Plain, "all open"),
+        },
+    }
+}

@@ -1,0 +1,106 @@
+//! Colours by what they mean: red is harm, yellow is out of the ordinary, blue is an act that is due, green
+//! runs as it should, the rest is neutral (after IEC 60073). A colour never stands alone: a word says the same.
+//!
+//! Only the sixteen named colours are used, as pairs that stay legible on a console and without colour.
+
+use ratatui::style::{Color, Modifier, Style};
+
+/// What a piece of the screen means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    Plain,
+    Strong,
+    /// Lines between things.
+    Frame,
+    /// The bar at the top.
+    Bar,
+    /// The chosen screen, field or row.
+    Chosen,
+    /// Dots of a running press's figures.
+    RunningDot,
+    /// The word for a running press.
+    Running,
+    /// An act is due.
+    Due,
+    /// Dots of figures on the ground of `Due`.
+    DueDot,
+    /// Harm is being done.
+    Danger,
+    DangerDot,
+    /// Out of the ordinary.
+    Abnormal,
+    /// A mark that something is as it should be.
+    Good,
+}
+
+/// All roles, for the checks of contrast.
+pub const ROLES: [Role; 13] = [
+    Role::Plain,
+    Role::Strong,
+    Role::Frame,
+    Role::Bar,
+    Role::Chosen,
+    Role::RunningDot,
+    Role::Running,
+    Role::Due,
+    Role::DueDot,
+    Role::Danger,
+    Role::DangerDot,
+    Role::Abnormal,
+    Role::Good,
+];
+
+/// How roles are shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Theme {
+    pub colour: bool,
+}
+
+impl Theme {
+    /// The colours of a role, foreground and background; None for the neutral ones without a ground.
+    pub fn pair(role: Role) -> (Color, Color) {
+        match role {
+            Role::Plain | Role::Frame => (Color::Gray, Color::Black),
+            Role::Strong => (Color::White, Color::Black),
+            Role::Bar => (Color::Black, Color::Gray),
+            Role::Chosen => (Color::Black, Color::White),
+            Role::RunningDot | Role::Running => (Color::Black, Color::Green),
+            Role::Due => (Color::White, Color::Blue),
+            Role::Danger => (Color::White, Color::Red),
+            Role::DueDot | Role::DangerDot => (Color::Black, Color::White),
+            Role::Abnormal => (Color::LightYellow, Color::Black),
+            Role::Good => (Color::Green, Color::Black),
+        }
+    }
+
+    /// How to draw a role.
+    pub fn style(self, role: Role) -> Style {
+        if self.colour {
+            let (fg, bg) = Self::pair(role);
+            let style = Style::new().fg(fg);
+            // The neutral ground is the terminal's own.
+            return if bg == Color::Black { style } else { style.bg(bg) };
+        }
+        match role {
+            Role::Plain | Role::Frame | Role::Good | Role::DueDot | Role::DangerDot => Style::new(),
+            Role::Strong | Role::Abnormal => Style::new().add_modifier(Modifier::BOLD),
+            Role::Bar | Role::Chosen | Role::RunningDot | Role::Running | Role::Due => {
+                Style::new().add_modifier(Modifier::REVERSED)
+            }
+            Role::Danger => Style::new().add_modifier(Modifier::REVERSED | Modifier::BOLD),
+        }
+    }
+
+    /// The style of dots that stand on a filled ground. Without colour they are holes in it.
+    pub fn dot(self, role: Role) -> Style {
+        if self.colour {
+            return self.style(role);
+        }
+        match role {
+            Role::DueDot | Role::DangerDot => {
+                Style::new().remove_modifier(Modifier::REVERSED | Modifier::BOLD)
+            }
+            _ => self.style(role),
+        }
+    }
+}

@@ -1,0 +1,169 @@
+//! What the screen knows beside the shop: which pane is open, what is being typed, what was last said.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+use jiff::tz::TimeZone;
+
+use super::forms::Form;
+use super::keymap::Keymap;
+use crate::shop::fact::Event;
+use crate::shop::ids::Tag;
+use crate::shop::moment::Moment;
+use crate::shop::offer::Choice;
+
+/// The most events that the history pane keeps.
+const MOST_PAST: usize = 300;
+/// How long a line of text stays on the message line.
+const MESSAGE_STAYS: std::time::Duration = std::time::Duration::from_secs(12);
+
+/// The panes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Pane {
+    #[default]
+    Bench,
+    Pace,
+    Shelf,
+    Past,
+}
+
+impl Pane {
+    /// All panes in the order of the tab key.
+    pub const ALL: [Pane; 4] = [Pane::Bench, Pane::Pace, Pane::Shelf, Pane::Past];
+
+    /// The name in the bar.
+    pub fn name(self) -> &'static str {
+        match self {
+            Pane::Bench => "Bench",
+            Pane::Pace => "Pace",
+            Pane::Shelf => "Shelf",
+            Pane::Past => "Past",
+        }
+    }
+
+    /// The next one.
+    pub fn next(self) -> Pane {
+        let here = Self::ALL.iter().position(|pane| *pane == self).unwrap_or(0);
+        Self::ALL[(here + 1) % Self::ALL.len()]
+    }
+}
+
+/// What the message line says, and how.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Message {
+    pub text: String,
+    pub tone: Tone,
+    pub since: Moment,
+}
+
+/// How a message is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Something was done.
+    Done,
+    /// Something was not done, and why.
+    Refused,
+    /// Something to know.
+    Note,
+}
+
+/// How much of what is on the screen is in the journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Saved {
+    /// Everything.
+    All,
+    /// So many events are on their way.
+    Writing(u64),
+    /// Writing fails: how many events wait, and why.
+    Not { events: u64, reason: String },
+}
+
+/// Who looks at the board, and what it can do.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Standing {
+    /// The board itself.
+    Writes,
+    /// A view of another process's journal.
+    Watches,
+    /// A made-up shift, at so many times the speed of life.
+    Rehearses { speed: f64, paused: bool },
+}
+
+/// The state of the screen.
+pub struct Ui {
+    pub pane: Pane,
+    pub form: Option<Form>,
+    pub choice: Choice,
+    pub message: Option<Message>,
+    pub saved: Saved,
+    pub standing: Standing,
+    /// Standing trouble: a profile that does not read, a clock that is unset.
+    pub banners: Vec<String>,
+    pub quieted: bool,
+    pub past: VecDeque<Event>,
+    /// How far down the pane has been scrolled.
+    pub scroll: usize,
+    pub keys: Arc<Keymap>,
+    pub zone: TimeZone,
+}
+
+impl Ui {
+    /// A fresh screen.
+    pub fn new(keys: Arc<Keymap>, zone: TimeZone, standing: Standing) -> Self {
+        Self {
+            pane: Pane::Bench,
+            form: None,
+            choice: Choice::default(),
+            message: None,
+            saved: Saved::All,
+            standing,
+            banners: Vec::new(),
+            quieted: false,
+            past: VecDeque::new(),
+            scroll: 0,
+            keys,
+            zone,
+        }
+    }
+
+    /// Says something on the message line.
+    pub fn say(&mut self, tone: Tone, text: impl Into<String>, now: Moment) {
+        self.message = Some(Message { text: text.into(), tone, since: now });
+    }
+
+    /// Keeps an event for the history pane.
+    pub fn remember(&mut self, event: &Event) {
+        if self.past.len() == MOST_PAST {
+            self.past.pop_front();
+        }
+        self.past.push_back(event.clone());
+    }
+
+    /// Lets go of what has stood long enough. Returns what an abandoned form still states.
+    pub fn expire(&mut self, now: Moment) -> Vec<super::act::Effect> {
+        if self.message.as_ref().is_some_and(|m| now.since(m.since).span > MESSAGE_STAYS) {
+            self.message = None;
+        }
+        let idle = self.form.as_ref().is_some_and(|form| form.is_abandoned(now));
+        if !idle {
+            return Vec::new();
+        }
+        let form = self.form.take();
+        self.say(Tone::Note, "closed after 20 s without a key", now);
+        form.map_or_else(Vec::new, Form::abandoned)
+    }
+
+    /// How long until a message or a form lapses.
+    pub fn next_deadline(&self, now: Moment) -> Option<std::time::Duration> {
+        let message =
+            self.message.as_ref().map(|m| MESSAGE_STAYS.saturating_sub(now.since(m.since).span));
+        let form = self.form.as_ref().map(|form| form.time_left(now));
+        let hair = std::time::Duration::from_millis(1);
+        message.into_iter().chain(form).min().map(|left| left + hair)
+    }
+
+    /// The garment that an act without a press speaks of: the scanned one, else the one stepped to.
+    pub fn chosen(&self) -> Option<Tag> {
+        self.choice.scanned.or(self.choice.stepped.map(|(_, tag)| tag))
+    }
+}

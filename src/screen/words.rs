@@ -1,0 +1,47 @@
+//! Small texts that several panes share.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use crate::shop::garment::Place;
+
+/// Where a garment is, in words.
+pub fn place(place: Place) -> String {
+    match place {
+        Place::Waiting(step) => format!("waits for {step}"),
+        Place::Undecided => "waits for a yes or no: underbase?".to_owned(),
+        Place::InPress(press) => format!("in press {press}"),
+        Place::Shelf => "on the shelf".to_owned(),
+        Place::Finished => "finished".to_owned(),
+        Place::Out => "out".to_owned(),
+    }
+}
+
+/// A wall-clock moment in microseconds as hours and minutes of the shop's day.
+pub fn clock(at: i64, zone: &TimeZone) -> String {
+    wall(at, zone, "%H:%M")
+}
+
+/// The same with seconds.
+pub fn clock_seconds(at: i64, zone: &TimeZone) -> String {
+    wall(at, zone, "%H:%M:%S")
+}
+
+fn wall(at: i64, zone: &TimeZone, form: &str) -> String {
+    match Timestamp::from_microsecond(at) {
+        Ok(moment) => moment.to_zoned_datetime(zone.clone()).strftime(form).to_string(),
+        Err(_) => "--:--".to_owned(),
+    }
+}
+
+/// The wall-clock moment at which the shop's day of `at` began, in microseconds.
+pub fn day_start(at: i64, zone: &TimeZone) -> i64 {
+    let start = Timestamp::from_microsecond(at)
+        .and_then(|moment| moment.to_zoned_datetime(zone.clone()).start_of_day());
+    start.map_or(at, |day| day.timestamp().as_microsecond())
+}
+
+/// A wall-clock moment in microseconds as a day of the shop's calendar.
+pub fn day(at: i64, zone: &TimeZone) -> String {
+    wall(at, zone, "%Y-%m-%d")
+}
