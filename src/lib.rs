@@ -1,5 +1,7 @@
 //! `dwell`: the board beside the heat press.
 
 pub mod figures;
+pub mod forecast;
 pub mod screen;
+pub mod shell;
 pub mod shop;

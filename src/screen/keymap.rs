@@ -146,7 +146,7 @@ const ROWS: &[Row] = &[
     (Deed::Past, "past", &["F5"], "past", "What happened"),
     (Deed::Help, "help", &["?"], "help", "This page"),
     (Deed::Repaint, "repaint", &["ctrl-l"], "repaint", "Draw the whole screen anew"),
-    (Deed::Leave, "leave", &["q"], "leave", "Leave the board; asks first"),
+    (Deed::Leave, "leave", &["q", "ctrl-c"], "leave", "Leave the board; asks first"),
 ];
 
 /// A key as it is written in a profile.

@@ -13,6 +13,11 @@ use serde::{Deserialize, Serialize};
 #[serde(try_from = "String", into = "String")]
 pub struct Boot(pub u128);
 
+impl Boot {
+    /// The boot of every made-up shift: marks its journal as no real one.
+    pub const MADE_UP: Boot = Boot(u128::from_be_bytes(*b"a made-up shift "));
+}
+
 impl TryFrom<String> for Boot {
     type Error = String;
     fn try_from(text: String) -> Result<Self, String> {

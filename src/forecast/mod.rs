@@ -1,0 +1,6 @@
+//! The shop run ahead of time: what a shift would look like.
+//!
+//! Works on a copy of the shop, never on the shop itself, and on made-up moments, never on a clock.
+
+pub mod operator;
+pub mod shift;

@@ -1,0 +1,336 @@
+//! A made-up operator: one pair of hands that obeys the same rules and says the same commands as a person.
+//!
+//! It looks at the shop and the moment, takes up the most pressing task, is busy for a drawn time, and then
+//! states what it has done. Hand times are invented for the demo; they are no model of anybody.
+
+use std::time::Duration;
+
+use rand::{RngExt, SeedableRng};
+use rand_distr::{Distribution, LogNormal};
+use rand_pcg::Pcg64;
+
+use crate::shop::Shop;
+use crate::shop::alarms::Alarm;
+use crate::shop::command::{By, Command, Which};
+use crate::shop::garment::Queue;
+use crate::shop::ids::{PressNo, Tag};
+use crate::shop::moment::Moment;
+use crate::shop::offer::{Choice, OfferedAct};
+use crate::shop::press::Load;
+use crate::shop::questions::{Answer, Question};
+use crate::shop::step::Step;
+use crate::shop::trouble::{Outcome, Trouble};
+
+/// What the operator does next.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Turn {
+    Act(Command),
+    /// Nothing to say until then.
+    Until(Moment),
+    /// Every garment is finished or out.
+    Done,
+}
+
+/// Median seconds of what hands do, and how widely they scatter.
+mod hand {
+    pub const LOAD: f64 = 6.0;
+    pub const UNLOAD: f64 = 6.0;
+    pub const SPRAY_AND_ROLL: f64 = 33.0;
+    pub const PRINTER_LOAD: f64 = 14.0;
+    pub const PRINTER_UNLOAD: f64 = 10.0;
+    pub const PRINTER_RUN: f64 = 190.0;
+    pub const SWAP_SHEET: f64 = 9.0;
+    pub const WIPE: f64 = 45.0;
+    pub const ANSWER: f64 = 2.0;
+    /// Sigma of the logarithm.
+    pub const SCATTER: f64 = 0.18;
+}
+
+/// The most garments that wait sprayed, or waiting for spray, before the next blank is pressed.
+const MOST_AHEAD: usize = 3;
+
+/// How often things go otherwise, out of a thousand.
+mod chance {
+    pub const EARLY: u32 = 12;
+    pub const STEAM_NOTED: u32 = 650;
+    pub const CLUNG: u32 = 40;
+    pub const STILL_STEAMING: u32 = 15;
+    pub const SCORCHED: u32 = 6;
+    pub const BANDING: u32 = 12;
+    pub const UNDERCURED: u32 = 8;
+    pub const ANSWERED: u32 = 800;
+}
+
+/// Something that takes the hands for a drawn time around so many seconds.
+enum Task {
+    /// The act is stated at once, then the hands are busy.
+    First { command: Command, seconds: f64 },
+    /// The hands are busy, then the act is stated, if there is one to state.
+    Last { seconds: f64, command: Option<Command> },
+}
+
+fn after(seconds: f64, command: Command) -> Task {
+    Task::Last { seconds, command: Some(command) }
+}
+
+/// One pair of hands.
+pub struct Operator {
+    rng: Pcg64,
+    /// What the hands are busy with, and until when.
+    busy: Option<(Moment, Option<Command>)>,
+    /// What the printer is printing, and until when.
+    printer: Option<(Tag, Moment)>,
+    /// The press that is opened a little too early, if one is.
+    hasty: Option<u64>,
+    /// The newest load for which that has been considered.
+    considered: u64,
+    /// The second at which the steam of a load stops.
+    steam: Option<(u64, f64)>,
+    /// The last garment looked at for troubles.
+    looked_at: Option<(Tag, Step)>,
+}
+
+impl Operator {
+    /// The same seed makes the same operator.
+    pub fn new(seed: u64) -> Self {
+        Self {
+            rng: Pcg64::seed_from_u64(seed),
+            busy: None,
+            printer: None,
+            hasty: None,
+            considered: 0,
+            steam: None,
+            looked_at: None,
+        }
+    }
+
+    /// Takes a turn at `now`.
+    pub fn turn(&mut self, shop: &Shop, now: Moment) -> Turn {
+        match self.busy.take() {
+            Some((until, command)) if until.up > now.up => {
+                self.busy = Some((until, command));
+                return Turn::Until(until);
+            }
+            Some((_, Some(command))) => return Turn::Act(command),
+            Some((_, None)) | None => {}
+        }
+        match self.take_up(shop, now) {
+            Some(Task::First { command, seconds }) => {
+                self.busy = Some((self.drawn(now, seconds), None));
+                Turn::Act(command)
+            }
+            Some(Task::Last { seconds, command }) => {
+                let until = self.drawn(now, seconds);
+                self.busy = Some((until, command));
+                Turn::Until(until)
+            }
+            None => self.idle(shop, now),
+        }
+    }
+
+    /// A moment a drawn time from now, around `median` seconds.
+    fn drawn(&mut self, now: Moment, median: f64) -> Moment {
+        let factor =
+            LogNormal::new(0.0, hand::SCATTER).map_or(1.0, |law| law.sample(&mut self.rng));
+        now.plus(Duration::from_micros(micros(median * factor)))
+    }
+
+    fn happens(&mut self, out_of_a_thousand: u32) -> bool {
+        self.rng.random_range(0..1000) < out_of_a_thousand
+    }
+
+    /// The most pressing task.
+    fn take_up(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
+        self.open_what_is_due(shop, now)
+            .or_else(|| self.look(shop))
+            .or_else(|| self.note_steam(shop, now))
+            .or_else(|| self.answer(shop))
+            .or_else(|| self.keep_sheets(shop, now))
+            .or_else(|| load_a_press(shop))
+            .or_else(|| self.serve_the_printer(shop, now))
+            .or_else(|| spray(shop))
+            .or_else(|| wipe_aside(shop))
+    }
+
+    fn open_what_is_due(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
+        let due = shop.alarms(now).into_iter().find_map(|alarm| match alarm {
+            Alarm::Due { press, .. }
+            | Alarm::Overdue { press, .. }
+            | Alarm::Check { press, .. } => Some(press),
+            _ => None,
+        });
+        let press = due.or_else(|| self.hasty_press(shop, now))?;
+        Some(Task::First { command: Command::Open { press }, seconds: hand::UNLOAD })
+    }
+
+    /// Now and then a press is opened a few seconds too early.
+    fn hasty_press(&mut self, shop: &Shop, now: Moment) -> Option<PressNo> {
+        for (_, load) in shop.loads() {
+            if load.seq > self.considered {
+                self.considered = load.seq;
+                if self.happens(chance::EARLY) {
+                    self.hasty = Some(load.seq);
+                }
+            }
+        }
+        let (press, load) = shop.loads().find(|(_, load)| Some(load.seq) == self.hasty)?;
+        let soon = shop.pressing(load)?.shortest.as_seconds() - 3.0;
+        (load.elapsed(now).seconds() > soon).then_some(press)
+    }
+
+    /// A look at the garment that was just taken out.
+    fn look(&mut self, shop: &Shop) -> Option<Task> {
+        let tag = shop.desk().last?;
+        let (step, _) = shop.garment(tag)?.last_step?;
+        if self.looked_at == Some((tag, step)) {
+            return None;
+        }
+        self.looked_at = Some((tag, step));
+        let (trouble, outcome) = match step {
+            Step::Dry if self.happens(chance::SCORCHED) => (Trouble::Scorched, Outcome::Out),
+            Step::Dry if self.happens(chance::CLUNG) => (Trouble::SheetClung, Outcome::GoOn),
+            Step::Dry if self.happens(chance::STILL_STEAMING) => {
+                (Trouble::StillSteaming, Outcome::StepAgain)
+            }
+            Step::Print if self.happens(chance::BANDING) => {
+                (Trouble::Banding, Outcome::SecondQuality)
+            }
+            Step::Cure if self.happens(chance::UNDERCURED) => {
+                (Trouble::Undercured, Outcome::StepAgain)
+            }
+            _ => return None,
+        };
+        Some(after(hand::ANSWER, Command::NoteTrouble { garment: tag, trouble, outcome }))
+    }
+
+    fn note_steam(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
+        let press = shop.steaming()?;
+        let load = shop.load(press)?;
+        let stops = self.steam_of(load);
+        (load.elapsed(now).seconds() >= stops && self.rng.random_range(0..4) == 0)
+            .then(|| Task::First { command: Command::SteamStopped { press }, seconds: 1.0 })
+    }
+
+    fn steam_of(&mut self, load: &Load) -> f64 {
+        match self.steam {
+            Some((seq, second)) if seq == load.seq => second,
+            _ => {
+                let second = if self.happens(chance::STEAM_NOTED) {
+                    self.rng.random_range(22.0..34.0)
+                } else {
+                    f64::INFINITY
+                };
+                self.steam = Some((load.seq, second));
+                second
+            }
+        }
+    }
+
+    fn answer(&mut self, shop: &Shop) -> Option<Task> {
+        let question = shop.questions().into_iter().next()?;
+        let answer = match question {
+            Question::Caution | Question::Blank { .. } | Question::Underbase { .. } => Answer::Yes,
+            Question::Steam { .. } if !self.happens(chance::ANSWERED) => Answer::NotSeen,
+            Question::Steam { .. } => Answer::No,
+        };
+        Some(after(hand::ANSWER, question.answered(answer)?))
+    }
+
+    /// At a wipe that is due a clean sheet is swapped in; where there is none, the sheet is wiped.
+    fn keep_sheets(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
+        let due = shop.alarms(now).into_iter().find_map(|alarm| match alarm {
+            Alarm::WipeDue { sheet, press: Some(press) }
+            | Alarm::WipeOverdue { sheet, press: Some(press) } => Some((sheet, press)),
+            _ => None,
+        });
+        let (sheet, press) = due.filter(|(_, press)| shop.load(*press).is_none())?;
+        let swap = Command::SwapSheet { press };
+        if shop.decide(&swap, now).is_ok() {
+            return Some(after(hand::SWAP_SHEET, swap));
+        }
+        Some(after(hand::WIPE, Command::CleanSheet(sheet)))
+    }
+
+    fn serve_the_printer(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
+        match self.printer {
+            Some((tag, until)) if until.up <= now.up => {
+                self.printer = None;
+                Some(after(hand::PRINTER_UNLOAD, Command::Printed(Which::Tagged(tag))))
+            }
+            Some(_) => None,
+            None => {
+                let tag = shop.floor().waiting(Step::Print).next()?.tag;
+                let loaded = self.drawn(now, hand::PRINTER_LOAD);
+                self.printer = Some((tag, self.drawn(loaded, hand::PRINTER_RUN)));
+                // Nothing is stated for loading a printer: the hands are just busy.
+                Some(Task::Last { seconds: hand::PRINTER_LOAD, command: None })
+            }
+        }
+    }
+
+    /// Nothing to do: until when.
+    fn idle(&mut self, shop: &Shop, now: Moment) -> Turn {
+        let floor = shop.floor();
+        let under_way =
+            Step::ALL.into_iter().map(|step| floor.count(Queue::Step(step))).sum::<usize>()
+                + floor.count(Queue::Undecided)
+                + shop.loads().count();
+        if under_way == 0 && self.printer.is_none() {
+            return Turn::Done;
+        }
+        let printer = self.printer.map(|(_, until)| until);
+        let steam: Vec<Moment> = shop
+            .loads()
+            .filter(|(_, load)| load.steam.is_none() && load.step == Step::Dry)
+            .map(|(_, load)| load.shut.plus(Duration::from_secs(2) + load.elapsed(now).span))
+            .collect();
+        let soonest = shop
+            .loads()
+            .filter_map(|(_, load)| Some(load.shut.plus(shop.pressing(load)?.target.0)))
+            .chain(printer)
+            .chain(steam)
+            .filter(|moment| moment.up > now.up)
+            .min_by_key(|moment| moment.up);
+        Turn::Until(soonest.unwrap_or_else(|| now.plus(Duration::from_secs(1))))
+    }
+}
+
+/// A press that is open and has something to do is loaded; blanks only while not too many are ahead.
+fn load_a_press(shop: &Shop) -> Option<Task> {
+    let floor = shop.floor();
+    let ahead =
+        [Step::Spray, Step::Dry].map(|step| floor.count(Queue::Step(step))).iter().sum::<usize>()
+            + shop.loads().filter(|(_, load)| load.step == Step::PrePress).count();
+    let (press, garment): (PressNo, Tag) =
+        shop.offers(&Choice::default()).into_iter().find_map(|offer| match offer.act {
+            OfferedAct::Shut { garment, next, .. } => {
+                let wanted = next.step != Step::PrePress || ahead < MOST_AHEAD;
+                wanted.then_some((offer.press, garment))
+            }
+            _ => None,
+        })?;
+    Some(after(hand::LOAD, Command::Shut { press, garment, by: By::Suggestion }))
+}
+
+/// The next one is sprayed, unless sprayed ones pile up before the dryer.
+fn spray(shop: &Shop) -> Option<Task> {
+    let floor = shop.floor();
+    if floor.count(Queue::Step(Step::Dry)) > shop.press_numbers().len() {
+        return None;
+    }
+    floor.waiting(Step::Spray).next()?;
+    Some(after(hand::SPRAY_AND_ROLL, Command::HandworkDone(Which::First(1))))
+}
+
+/// At a quiet moment the sheet that was set aside is wiped, cold and away from the press.
+fn wipe_aside(shop: &Shop) -> Option<Task> {
+    let aside = shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0)?;
+    // Not while a press is about to want its opening.
+    let busy = shop.loads().any(|(_, load)| load.step == Step::Dry);
+    (!busy).then(|| after(hand::WIPE, Command::CleanSheet(aside.no)))
+}
+
+/// Whole microseconds of a span in seconds.
+fn micros(seconds: f64) -> u64 {
+    u64::try_from(Duration::try_from_secs_f64(seconds).unwrap_or_default().as_micros()).unwrap_or(0)
+}

@@ -1,0 +1,208 @@
+//! A whole made-up shift, run to its end without a clock.
+
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use super::operator::{Operator, Turn};
+use crate::figures::units::Colour;
+use crate::shop::Shop;
+use crate::shop::command::Command;
+use crate::shop::fact::{Event, Fact, Timing};
+use crate::shop::garment::Queue;
+use crate::shop::ids::{ActNo, StationId};
+use crate::shop::moment::{Boot, Moment};
+use crate::shop::order::{OrderForm, OrderLine};
+use crate::shop::recipe::{Recipe, Underbase};
+use crate::shop::station::{MOST_PRESSES, PressProfile, Station};
+
+/// 2026-03-02T08:00:00Z: when every made-up shift begins.
+pub const BEGINS: Moment = Moment { at: 1_772_438_400_000_000, boot: Boot::MADE_UP, up: 0 };
+
+/// Names for the presses of a made-up station.
+const NAMES: [&str; MOST_PRESSES] =
+    ["Left", "Right", "Window", "Door", "Corner", "Post", "Sink", "Stair", "Yard"];
+
+/// The orders of the scenario, in turn.
+const ORDERS: [(&str, &str, &str); 4] = [
+    ("Harbour choir", "dark-cotton", "#16181d"),
+    ("Lantern walk", "dark-cotton", "#2b2140"),
+    ("Allotment fair", "light-cotton", "#f4f1ea"),
+    ("Night ferry crew", "dark-cotton", "#0e2a33"),
+];
+
+/// What a shift is made of.
+#[derive(Debug, Clone, Copy)]
+pub struct Plan {
+    pub seed: u64,
+    pub garments: u32,
+    pub presses: usize,
+}
+
+/// What came of a shift.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Summary {
+    pub seed: u64,
+    pub garments: u32,
+    pub presses: usize,
+    pub finished: usize,
+    pub out: usize,
+    pub wipes: usize,
+    /// From the first event to the last.
+    pub seconds: f64,
+    pub early: usize,
+    pub late: usize,
+    pub events: u64,
+}
+
+/// The station of the scenario: as the profile says, with so many presses.
+pub fn station(profile: &Station, presses: usize) -> Station {
+    let mut station = profile.clone();
+    let dial = station.presses.first().map(|press| press.dial);
+    let extra = NAMES.iter().skip(station.presses.len()).filter_map(|name| {
+        Some(PressProfile {
+            name: (*name).to_owned(),
+            dial: dial?,
+            pressure: station.presses[0].pressure,
+            size: None,
+            uses: station.presses[0].uses.clone(),
+            opens_itself: false,
+        })
+    });
+    let extra: Vec<PressProfile> = extra.collect();
+    station.presses.extend(extra);
+    station.presses.truncate(presses);
+    station.sounder = None;
+    station
+}
+
+/// The commands that set the scenario up.
+pub fn opening(
+    station: &Station,
+    recipes: impl Iterator<Item = (String, Arc<Recipe>)>,
+    plan: Plan,
+) -> Vec<Command> {
+    let mut commands = vec![Command::SetStation(Arc::new(station.clone()))];
+    let recipes: Vec<(String, Arc<Recipe>)> = recipes.collect();
+    let fallback = recipes.first().map(|(name, _)| name.clone()).unwrap_or_default();
+    let known = |name: &str| recipes.iter().any(|(known, _)| known == name);
+    let mut left = plan.garments;
+    let mut forms = Vec::new();
+    for (name, recipe, colour) in ORDERS.iter().cycle() {
+        if left == 0 {
+            break;
+        }
+        let count =
+            left.min(if forms.len() < 3 { plan.garments.div_ceil(4).max(1) } else { left.min(60) });
+        left -= count;
+        let recipe = if known(recipe) { (*recipe).to_owned() } else { fallback.clone() };
+        let asks =
+            recipes.iter().any(|(n, r)| *n == recipe && r.underbase == Underbase::FromArtwork);
+        forms.push(form(name, recipe, colour, count, asks));
+    }
+    let keep = |(name, recipe): &(String, Arc<Recipe>)| Command::KeepRecipe {
+        name: name.clone(),
+        recipe: Arc::clone(recipe),
+    };
+    commands.extend(recipes.iter().map(keep));
+    commands.extend(forms.into_iter().map(|form| Command::TakeOrder { form, file: None }));
+    commands
+}
+
+fn form(name: &str, recipe: String, colour: &str, count: u32, asks: bool) -> OrderForm {
+    let garment: Colour = colour.parse().unwrap_or(Colour { red: 0, green: 0, blue: 0 });
+    let line = |count, mark: &str| OrderLine {
+        count,
+        recipe: recipe.clone(),
+        garment,
+        art: None,
+        print: None,
+        mark: mark.to_owned(),
+        places: vec!["front".to_owned()],
+        underbase: asks.then_some(true),
+    };
+    let half = count / 2;
+    let lines = [line(count - half, "M"), line(half, "L")];
+    OrderForm {
+        name: name.to_owned(),
+        due: None,
+        lines: lines.into_iter().filter(|line| line.count > 0).collect(),
+    }
+}
+
+/// States a command to a made-up shop; its events, or none where it was refused.
+pub fn state(shop: &mut Shop, station: StationId, command: &Command, now: Moment) -> Vec<Event> {
+    let Ok(facts) = shop.decide(command, now) else { return Vec::new() };
+    let act = ActNo(shop.seq() + 1);
+    let events: Vec<Event> = (act.0..)
+        .zip(facts)
+        .map(|(seq, fact)| Event { station, seq, act, moment: now, fact })
+        .collect();
+    for event in &events {
+        shop.apply(event);
+    }
+    events
+}
+
+/// Runs a shift to its end. `keep` sees the events of each act.
+pub fn run(
+    station: &Station,
+    recipes: impl Iterator<Item = (String, Arc<Recipe>)>,
+    plan: Plan,
+    mut keep: impl FnMut(&[Event]),
+) -> Summary {
+    let mut shop = Shop::default();
+    let mut operator = Operator::new(plan.seed);
+    let mut count = Counter::default();
+    let mut now = BEGINS;
+    let mut take = |shop: &mut Shop, command: &Command, now: Moment| {
+        let events = state(shop, station.id, command, now);
+        count.take(&events);
+        keep(&events);
+    };
+    for command in opening(station, recipes, plan) {
+        take(&mut shop, &command, now);
+    }
+    // No shift takes so many turns: a bound, so that a rule that leaves a garment stuck cannot run for ever.
+    let most_turns = u64::from(plan.garments) * 2000 + 10_000;
+    for _ in 0..most_turns {
+        match operator.turn(&shop, now) {
+            Turn::Act(command) => take(&mut shop, &command, now),
+            Turn::Until(moment) => now = moment,
+            Turn::Done => break,
+        }
+    }
+    let floor = shop.floor();
+    Summary {
+        seed: plan.seed,
+        garments: plan.garments,
+        presses: plan.presses,
+        finished: floor.count(Queue::Finished),
+        out: floor.count(Queue::Out),
+        wipes: count.wipes,
+        seconds: shop.newest().map_or(0.0, |newest| newest.since(BEGINS).seconds()),
+        early: count.early,
+        late: count.late,
+        events: shop.seq(),
+    }
+}
+
+#[derive(Default)]
+struct Counter {
+    wipes: usize,
+    early: usize,
+    late: usize,
+}
+
+impl Counter {
+    fn take(&mut self, events: &[Event]) {
+        for event in events {
+            match &event.fact {
+                Fact::SheetWiped(_) => self.wipes += 1,
+                Fact::PressOpened(opened) if opened.timing == Timing::Early => self.early += 1,
+                Fact::PressOpened(opened) if opened.timing == Timing::Late => self.late += 1,
+                _ => {}
+            }
+        }
+    }
+}

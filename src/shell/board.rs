@@ -1,0 +1,606 @@
+//! The board: one shop, one screen, one journal, and a plain function for each thing that can come in.
+//!
+//! Nothing here waits: the loop in `run` builds an input, this handles it, the loop draws.
+
+use std::collections::{BTreeMap, VecDeque};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+
+use crossterm::event::KeyEvent;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::clock::Clock;
+use super::inbox;
+use super::input::{Gate, Heard, Mode};
+use super::journal::{JournalError, Progress, Reader, Writer};
+use super::profiles::{FileError, Profiles, zone};
+use super::sounder::{Ear, Sounder};
+use crate::screen::act::{self, Effect, Sight};
+use crate::screen::keymap::Keymap;
+use crate::screen::theme::Theme;
+use crate::screen::ui::{Pane, Saved, Standing, Tone, Ui};
+use crate::screen::{self, View};
+use crate::shop::Shop;
+use crate::shop::command::{Command, Refusal};
+use crate::shop::fact::{Event, Fact};
+use crate::shop::ids::{ActNo, StationId};
+use crate::shop::moment::Moment;
+use crate::shop::offer::Offer;
+
+/// What a made-up operator does next.
+pub enum Turn {
+    Act(Command),
+    /// Nothing until then.
+    Until(Moment),
+    /// The shift is over.
+    Done,
+}
+
+/// A made-up operator: looks at the shop and the moment, and takes its turn.
+pub type Operator = Box<dyn FnMut(&Shop, Moment) -> Turn>;
+
+/// Where the facts come from and go to.
+pub enum Source {
+    /// This process writes the journal in this data directory.
+    Writes { writer: Writer, data: PathBuf },
+    /// Another does; this one follows. None while there is no journal yet.
+    Watches { reader: Option<Reader>, data: PathBuf, version: i64 },
+    /// A made-up operator does.
+    Rehearses { writer: Option<Writer>, operator: Operator, until: Option<Moment> },
+}
+
+/// What the loop is to do after an input.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Next {
+    Draw,
+    Stay,
+    Leave,
+}
+
+/// The board.
+pub struct Board {
+    pub shop: Shop,
+    pub ui: Ui,
+    pub clock: Clock,
+    pub source: Source,
+    pub theme: Theme,
+    pub gate: Gate,
+    station: StationId,
+    ear: Ear,
+    sounder: Sounder,
+    /// Frames handed over and not yet on the screen, with what their press keys meant.
+    handed: VecDeque<(u64, Vec<Offer>)>,
+    /// What the press keys meant on the last frames that were seen, with the moment of the boot clock.
+    seen: VecDeque<(i64, Vec<Offer>)>,
+    frames: u64,
+    inbox: BTreeMap<PathBuf, u64>,
+    profile_banner: Option<String>,
+    wants_bell: bool,
+    wants_repaint: bool,
+}
+
+/// How many seen frames are remembered: a key can be at most some tenths of a second older than the newest.
+const SEEN: usize = 16;
+
+impl Board {
+    /// A board over a shop that has been read from its journal.
+    pub fn new(shop: Shop, clock: Clock, source: Source, keys: Arc<Keymap>, theme: Theme) -> Self {
+        let standing = match &source {
+            Source::Writes { .. } => Standing::Writes,
+            Source::Watches { .. } => Standing::Watches,
+            Source::Rehearses { .. } => Standing::Rehearses { speed: 1.0, paused: false },
+        };
+        let zone = shop.station().and_then(|station| zone(station));
+        let prefix = shop.station().and_then(|station| station.scanner_prefix);
+        let station = shop.station().map(|station| station.id).unwrap_or_default();
+        let mut board = Self {
+            ui: Ui::new(keys, zone.unwrap_or(jiff::tz::TimeZone::UTC), standing),
+            gate: Gate::new(prefix),
+            shop,
+            clock,
+            source,
+            theme,
+            station,
+            ear: Ear::default(),
+            sounder: Sounder::default(),
+            handed: VecDeque::new(),
+            seen: VecDeque::new(),
+            frames: 0,
+            inbox: BTreeMap::new(),
+            profile_banner: None,
+            wants_bell: false,
+            wants_repaint: false,
+        };
+        board.hear_station();
+        board
+    }
+
+    /// Puts profiles in force: facts of the system where they differ from what is in force already.
+    pub fn put_in_force(&mut self, profiles: &Profiles) {
+        let now = self.clock.now();
+        if self.shop.station() != Some(&profiles.station) {
+            self.state(Command::SetStation(Arc::clone(&profiles.station)), now);
+        }
+        for (name, recipe) in &profiles.recipes {
+            let known = self.shop.recipes().any(|(n, hash, _)| n == name && *hash == recipe.hash());
+            if !known {
+                let (name, recipe) = (name.clone(), Arc::clone(recipe));
+                self.state(Command::KeepRecipe { name, recipe }, now);
+            }
+        }
+        if let Ok(keys) = Keymap::with(&profiles.station.keys) {
+            self.ui.keys = Arc::new(keys);
+        }
+        self.station = profiles.station.id;
+        self.hear_station();
+    }
+
+    fn hear_station(&mut self) {
+        let Some(station) = self.shop.station() else { return };
+        if let Some(zone) = zone(station) {
+            self.ui.zone = zone;
+        }
+        self.sounder.set(station.sounder.as_deref());
+        self.gate = Gate::new(station.scanner_prefix);
+        self.station = station.id;
+    }
+
+    /// The profiles were read again after a change.
+    pub fn profiles_changed(&mut self, read: Result<Profiles, FileError>) -> Next {
+        let now = self.clock.now();
+        match read {
+            Ok(profiles) if profiles.station.id != self.station => {
+                self.profile_banner = Some(format!(
+                    "the station's id changed to \"{}\": restart the board",
+                    profiles.station.id
+                ));
+            }
+            Ok(profiles) => {
+                self.profile_banner = None;
+                self.put_in_force(&profiles);
+                self.ui.say(Tone::Done, "the profiles were read again", now);
+            }
+            Err(wrong) => {
+                self.profile_banner = Some(format!(
+                    "PROFILE NOT READ, the last good one stays: {}",
+                    wrong.in_one_line()
+                ));
+            }
+        }
+        Next::Draw
+    }
+
+    /// States a command; its facts are applied and on their way to the journal when this returns.
+    fn state(&mut self, command: Command, at: Moment) -> bool {
+        let facts = match self.shop.decide(&command, at) {
+            Ok(facts) => facts,
+            Err(refusal) => {
+                self.refused(&refusal, at);
+                return false;
+            }
+        };
+        let act = ActNo(self.shop.seq() + 1);
+        let station = self.station;
+        let event = |(seq, fact): (u64, Fact)| Event { station, seq, act, moment: at, fact };
+        let events: Vec<Event> = (act.0..).zip(facts).map(event).collect();
+        for event in &events {
+            self.shop.apply(event);
+            self.ui.remember(event);
+        }
+        if let Some(last) = events.last() {
+            self.told(&last.fact, events.len(), at);
+        }
+        match &self.source {
+            Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. } => {
+                writer.write(events)
+            }
+            _ => {}
+        }
+        true
+    }
+
+    fn told(&mut self, last: &Fact, count: usize, at: Moment) {
+        let text = match count {
+            1 => last.in_words(),
+            n if matches!(last, Fact::HandworkDone(_) | Fact::Printed(_) | Fact::Stored(_)) => {
+                format!("{} and {} more", last.in_words(), n - 1)
+            }
+            _ => last.in_words(),
+        };
+        self.ui.say(Tone::Done, text, at);
+        if !matches!(last, Fact::SteamStopped(_) | Fact::SteamSaid(_) | Fact::SheetWiped(_)) {
+            self.ui.choice = crate::shop::offer::Choice::default();
+        }
+    }
+
+    fn refused(&mut self, refusal: &Refusal, at: Moment) {
+        self.ui.say(Tone::Refused, refusal.to_string(), at);
+    }
+
+    /// A key was struck.
+    pub fn key(&mut self, key: KeyEvent, up: i64) -> Next {
+        let mode = match (&self.ui.form, self.ui.pane) {
+            (Some(form), _) if form.takes_text() => Mode::Types,
+            (Some(_), _) => Mode::Scrolls,
+            (None, Pane::Bench) => Mode::Acts,
+            (None, _) => Mode::Scrolls,
+        };
+        let heard = self.gate.key(key, up, mode);
+        self.heard(heard)
+    }
+
+    /// A text was pasted.
+    pub fn pasted(&mut self) -> Next {
+        let now = self.clock.now();
+        self.ui.say(Tone::Note, "a pasted text is never an act: ignored", now);
+        Next::Draw
+    }
+
+    fn heard(&mut self, heard: Vec<Heard>) -> Next {
+        let mut next = Next::Stay;
+        for one in heard {
+            let (effects, at) = match one {
+                Heard::Key(key, up) => {
+                    let at = self.clock.at_up(up);
+                    let offers = self.offers_seen_at(up);
+                    let sight = Sight { shop: &self.shop, offers: &offers, now: at };
+                    (act::key(&mut self.ui, &sight, &key), at)
+                }
+                Heard::Scan(text, up) => {
+                    let at = self.clock.at_up(up);
+                    let sight = Sight { shop: &self.shop, offers: &[], now: at };
+                    act::scan(&mut self.ui, &sight, &text);
+                    (Vec::new(), at)
+                }
+                Heard::Ignored(what) => {
+                    let now = self.clock.now();
+                    self.ui.say(Tone::Note, what, now);
+                    (Vec::new(), now)
+                }
+            };
+            if self.carry_out(effects, at) == Next::Leave {
+                return Next::Leave;
+            }
+            next = Next::Draw;
+        }
+        next
+    }
+
+    /// What the press keys meant on the frame that stood on the screen at a moment of the boot clock.
+    fn offers_seen_at(&self, up: i64) -> Vec<Offer> {
+        let seen = self.seen.iter().rev().find(|(shown, _)| *shown <= up).or(self.seen.front());
+        seen.map_or_else(|| self.shop.offers(&self.ui.choice), |(_, offers)| offers.clone())
+    }
+
+    fn carry_out(&mut self, effects: Vec<Effect>, at: Moment) -> Next {
+        for effect in effects {
+            match effect {
+                Effect::Do(command) => {
+                    self.state(command, at);
+                }
+                Effect::Leave => return Next::Leave,
+                Effect::Repaint => self.wants_repaint = true,
+                Effect::TestSounder => {
+                    self.sound();
+                    self.ui.say(Tone::Note, "the sounder was tried", at);
+                }
+                Effect::Quiet => {
+                    let alarms = self.shop.alarms(at);
+                    self.ear.quiet(&alarms);
+                    self.ui.say(Tone::Done, "quiet until something new is wrong", at);
+                }
+                Effect::Speed(factor) => {
+                    self.change_speed(|speed, paused| (speed * factor, paused))
+                }
+                Effect::Pause => self.change_speed(|speed, paused| (speed, !paused)),
+            }
+        }
+        Next::Draw
+    }
+
+    fn change_speed(&mut self, change: impl Fn(f64, bool) -> (f64, bool)) {
+        if let Standing::Rehearses { speed, paused } = &mut self.ui.standing {
+            (*speed, *paused) = change(*speed, *paused);
+            *speed = speed.clamp(0.25, 500.0);
+            self.clock.set(*speed, *paused);
+        }
+    }
+
+    fn sound(&mut self) {
+        match self.sounder.sound() {
+            Ok(bell) => self.wants_bell |= bell,
+            Err(wrong) => {
+                self.wants_bell = true;
+                let now = self.clock.now();
+                self.ui.say(Tone::Refused, wrong.to_string(), now);
+            }
+        }
+    }
+
+    /// Time has passed.
+    pub fn tick(&mut self) -> Next {
+        let up = super::clock::up();
+        let heard = self.gate.lapse(up);
+        if self.heard(heard) == Next::Leave {
+            return Next::Leave;
+        }
+        self.take_turns();
+        let now = self.clock.now();
+        let effects = self.ui.expire(now);
+        self.carry_out(effects, now);
+        self.look_into_inbox(now);
+        self.follow(now);
+        let alarms = self.shop.alarms(now);
+        if !matches!(self.source, Source::Watches { .. }) && self.ear.sounds(&alarms, up) {
+            self.sound();
+        }
+        self.ui.quieted = self.ear.is_quiet(&alarms);
+        self.ui.banners =
+            self.profile_banner.iter().cloned().chain(self.clock_trouble(now)).collect();
+        Next::Draw
+    }
+
+    /// A wall clock that is plainly wrong is said: order does not depend on it, dates do.
+    fn clock_trouble(&self, now: Moment) -> Option<String> {
+        /// 2024-01-01: no machine that runs this has an honest clock before it.
+        const EARLIEST_US: i64 = 1_704_067_200_000_000;
+        const SLACK_US: i64 = 120_000_000;
+        let newest = self.shop.newest().map_or(i64::MIN, |newest| newest.at);
+        let before = now.at.saturating_add(SLACK_US) < newest;
+        (now.at < EARLIEST_US || before).then(|| {
+            let day = screen::words::day(now.at, &self.ui.zone);
+            format!("THE CLOCK IS WRONG: it says {day}. Timers are right, days are not. Set the machine's clock")
+        })
+    }
+
+    fn take_turns(&mut self) {
+        let now = self.clock.now();
+        // However late it is called, the operator acts at its own moments: the same seed gives the same events.
+        for _ in 0..1000 {
+            let Source::Rehearses { operator, until, .. } = &mut self.source else { return };
+            let at = match until {
+                Some(until) if until.up > now.up => return,
+                Some(until) => *until,
+                None => now,
+            };
+            match operator(&self.shop, at) {
+                Turn::Act(command) => {
+                    self.state(command, at);
+                }
+                Turn::Until(moment) => {
+                    if let Source::Rehearses { until, .. } = &mut self.source {
+                        *until = Some(moment);
+                    }
+                }
+                Turn::Done => {
+                    if let Source::Rehearses { until, .. } = &mut self.source {
+                        *until = Some(now.plus(Duration::from_secs(3600)));
+                    }
+                    self.ui.say(Tone::Done, "the shift is over: q leaves", now);
+                }
+            }
+        }
+    }
+
+    fn look_into_inbox(&mut self, now: Moment) {
+        let Source::Writes { data, .. } = &self.source else { return };
+        for waiting in inbox::waiting(data) {
+            if self.inbox.contains_key(&waiting.path) {
+                continue;
+            }
+            let form = match waiting.form {
+                Ok(form) => form,
+                Err(reason) => {
+                    inbox::set_aside(&waiting.path);
+                    self.ui.say(
+                        Tone::Refused,
+                        format!("an order in the inbox does not read: {reason}"),
+                        now,
+                    );
+                    continue;
+                }
+            };
+            if self.shop.has_taken(&waiting.id) {
+                self.inbox.insert(waiting.path, self.shop.seq());
+                continue;
+            }
+            if self.state(Command::TakeOrder { form, file: Some(waiting.id) }, now) {
+                self.inbox.insert(waiting.path, self.shop.seq());
+            } else {
+                inbox::set_aside(&waiting.path);
+            }
+        }
+        self.clear_inbox();
+    }
+
+    /// Files go once the order that they brought is synced.
+    fn clear_inbox(&mut self) {
+        let Source::Writes { writer, .. } = &self.source else { return };
+        let upto = writer.progress().borrow().upto;
+        self.inbox.retain(|path, seq| {
+            if *seq > upto {
+                return true;
+            }
+            std::fs::remove_file(path).is_err() && path.exists()
+        });
+    }
+
+    /// Takes in what another process has written.
+    fn follow(&mut self, now: Moment) {
+        let Source::Watches { reader, data, version } = &mut self.source else { return };
+        if reader.is_none() {
+            *reader = Reader::open(data).unwrap_or_default();
+        }
+        let Some(open) = reader else { return };
+        let mut news = Vec::new();
+        let read = open.version().and_then(|there| {
+            if there != *version || self.shop.seq() == 0 {
+                *version = there;
+                open.events_after(self.shop.seq(), |event| news.push(event))?;
+            }
+            Ok(())
+        });
+        if let Err(reason) = read {
+            self.ui.say(Tone::Refused, reason.to_string(), now);
+            *reader = None;
+        }
+        for event in news {
+            self.shop.apply(&event);
+            self.ui.say(Tone::Done, event.fact.in_words(), event.moment);
+            self.ui.remember(&event);
+            if matches!(event.fact, Fact::StationSet(_)) {
+                self.hear_station();
+            }
+        }
+    }
+
+    /// The journal's writer has come further, or has failed.
+    pub fn saved(&mut self, progress: &Progress) -> Next {
+        let waiting = self.shop.seq().saturating_sub(progress.upto);
+        let before = std::mem::replace(
+            &mut self.ui.saved,
+            match &progress.trouble {
+                _ if waiting == 0 => Saved::All,
+                None => Saved::Writing(waiting),
+                Some(reason) => Saved::Not { events: waiting, reason: reason.clone() },
+            },
+        );
+        self.clear_inbox();
+        if before == self.ui.saved { Next::Stay } else { Next::Draw }
+    }
+
+    /// A frame stands on the screen.
+    pub fn shown(&mut self, number: u64, up: i64) {
+        while self.handed.front().is_some_and(|(handed, _)| *handed <= number) {
+            let Some((handed, offers)) = self.handed.pop_front() else { break };
+            if handed == number {
+                self.seen.push_back((up, offers));
+            }
+        }
+        while self.seen.len() > SEEN {
+            self.seen.pop_front();
+        }
+    }
+
+    /// Draws a frame and remembers what its press keys mean.
+    pub fn frame(&mut self, (columns, rows): (u16, u16)) -> (u64, Buffer) {
+        let now = self.clock.now();
+        if let Source::Writes { writer, .. } = &self.source {
+            let progress = writer.progress().borrow().clone();
+            self.saved(&progress);
+        }
+        let offers = self.shop.offers(&self.ui.choice);
+        let alarms = self.shop.alarms(now);
+        let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
+        let view = View {
+            shop: &self.shop,
+            ui: &self.ui,
+            offers: &offers,
+            alarms: &alarms,
+            now,
+            theme: self.theme,
+        };
+        screen::draw(&view, &mut cells);
+        self.frames += 1;
+        self.handed.push_back((self.frames, offers));
+        while self.handed.len() > SEEN {
+            self.handed.pop_front();
+        }
+        (self.frames, cells)
+    }
+
+    /// Whether the bell is to ring, once.
+    pub fn take_bell(&mut self) -> bool {
+        std::mem::take(&mut self.wants_bell)
+    }
+
+    /// Whether the next frame is to be drawn whole, once.
+    pub fn take_repaint(&mut self) -> bool {
+        std::mem::take(&mut self.wants_repaint)
+    }
+
+    /// How long until something changes by itself, on the machine's own clock.
+    pub fn next_deadline(&self) -> Duration {
+        /// The inbox is looked into, and other journals are, about so often.
+        const LOOK: Duration = Duration::from_millis(500);
+        let up = super::clock::up();
+        let until = |at: i64| Duration::from_micros(at.saturating_sub(up).max(0).unsigned_abs());
+        let now = self.clock.now();
+        let made_up: Vec<Duration> =
+            [self.shop.next_deadline(now), self.ui.next_deadline(now), self.next_second(now)]
+                .into_iter()
+                .flatten()
+                .chain(self.next_turn(now))
+                .filter_map(|span| self.clock.wait(span))
+                .collect();
+        let alarms = self.shop.alarms(now);
+        let real = self.gate.deadline().into_iter().chain(self.ear.next(&alarms)).map(until);
+        made_up.into_iter().chain(real).min().unwrap_or(LOOK).min(LOOK)
+    }
+
+    fn next_turn(&self, now: Moment) -> Option<Duration> {
+        match &self.source {
+            Source::Rehearses { until: Some(until), .. } => Some(until.since(now).span),
+            _ => None,
+        }
+    }
+
+    /// How long until a figure on a press changes.
+    fn next_second(&self, now: Moment) -> Option<Duration> {
+        const SECOND: Duration = Duration::from_secs(1);
+        let part = |span: Duration| SECOND - Duration::from_nanos(u64::from(span.subsec_nanos()));
+        self.shop.loads().map(|(_, load)| part(load.elapsed(now).span)).min()
+    }
+
+    /// Ends the writing; what could not be written goes to a rescue file, and the text says so.
+    pub fn close(self) -> Option<String> {
+        /// The exit comes within a second, whatever the disk does.
+        const PATIENCE: Duration = Duration::from_millis(700);
+        let Source::Writes { writer, data } = self.source else {
+            if let Source::Rehearses { writer: Some(writer), .. } = self.source {
+                writer.close(PATIENCE);
+            }
+            return None;
+        };
+        let upto = writer.progress().borrow().upto;
+        let mut lost = writer.close(PATIENCE);
+        if lost.is_empty() && self.shop.seq() > upto {
+            // The thread hangs in the disk, or wrote the rest just now; the newest events are still in mind.
+            lost = self.ui.past.iter().filter(|event| event.seq > upto).cloned().collect();
+        }
+        if lost.is_empty() {
+            return None;
+        }
+        let count = lost.len();
+        Some(match super::rescue::write(&data, &lost) {
+            Ok(path) => format!(
+                "{count} events were not saved in the journal; they are in {} and will be taken in at the next start",
+                path.display()
+            ),
+            Err(reason) => format!(
+                "{count} events were NOT SAVED, and no rescue file could be written: {reason}"
+            ),
+        })
+    }
+}
+
+/// Opens nothing, decides nothing: reads a journal into a shop and the screen's history.
+///
+/// # Errors
+/// A row that does not read.
+pub fn replay(
+    reader: &Reader,
+    shop: &mut Shop,
+    past: &mut VecDeque<Event>,
+) -> Result<(), JournalError> {
+    const KEEP: usize = 300;
+    reader.events_after(0, |event| {
+        shop.apply(&event);
+        if past.len() == KEEP {
+            past.pop_front();
+        }
+        past.push_back(event);
+    })
+}

@@ -1,0 +1,96 @@
+//! The only file that reads the clocks.
+
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
+
+use rustix::time::{ClockId, clock_gettime};
+
+use crate::shop::moment::{Boot, Moment};
+
+/// Where the kernel keeps the number of this boot.
+const BOOT_ID: &str = "/proc/sys/kernel/random/boot_id";
+
+/// The boot clock, in microseconds: it counts through suspend and ignores corrections of the wall clock.
+pub fn up() -> i64 {
+    let time = clock_gettime(ClockId::Boottime);
+    time.tv_sec.saturating_mul(1_000_000).saturating_add(time.tv_nsec / 1000)
+}
+
+fn wall() -> i64 {
+    match SystemTime::now().duration_since(UNIX_EPOCH) {
+        Ok(span) => i64::try_from(span.as_micros()).unwrap_or(i64::MAX),
+        Err(before) => i64::try_from(before.duration().as_micros()).map_or(i64::MIN, |us| -us),
+    }
+}
+
+/// A clock: the machine's own, or one that runs a made-up shift at another speed.
+#[derive(Debug, Clone)]
+pub enum Clock {
+    Machine { boot: Boot },
+    MadeUp(MadeUp),
+}
+
+/// A made-up clock: it stood at `base` when the machine's boot clock stood at `started`.
+#[derive(Debug, Clone)]
+pub struct MadeUp {
+    base: Moment,
+    started: i64,
+    speed: f64,
+    paused: bool,
+}
+
+impl Clock {
+    /// The machine's own clocks. Where the kernel tells no boot number, each start counts as a boot.
+    pub fn machine() -> Self {
+        let text = std::fs::read_to_string(BOOT_ID).unwrap_or_default();
+        let boot = Boot::try_from(text.trim().to_owned());
+        Self::Machine { boot: boot.unwrap_or(Boot(u128::from(wall().unsigned_abs()))) }
+    }
+
+    /// A clock that stands at `base` now and runs `speed` times as fast as the machine's.
+    pub fn made_up(base: Moment, speed: f64) -> Self {
+        Self::MadeUp(MadeUp { base, started: up(), speed, paused: false })
+    }
+
+    /// The present moment.
+    pub fn now(&self) -> Moment {
+        self.at_up(up())
+    }
+
+    /// The moment at which the machine's boot clock stood at `then`, which was a short while ago.
+    pub fn at_up(&self, then: i64) -> Moment {
+        match self {
+            Clock::Machine { boot } => {
+                let ago = up().saturating_sub(then).max(0);
+                Moment { at: wall().saturating_sub(ago), boot: *boot, up: then }
+            }
+            Clock::MadeUp(clock) if clock.paused => clock.base,
+            Clock::MadeUp(clock) => {
+                let real = then.saturating_sub(clock.started).max(0);
+                // A rehearsal lasts hours, not the centuries at which the product would lose a microsecond.
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    reason = "saturates, and is far smaller"
+                )]
+                let made_up = (real as f64 * clock.speed) as i64;
+                clock.base.plus(Duration::from_micros(made_up.unsigned_abs()))
+            }
+        }
+    }
+
+    /// How long the machine has to wait for `span` of this clock to pass; None while it stands still.
+    pub fn wait(&self, span: Duration) -> Option<Duration> {
+        match self {
+            Clock::Machine { .. } => Some(span),
+            Clock::MadeUp(clock) if clock.paused => None,
+            Clock::MadeUp(clock) => Some(span.div_f64(clock.speed)),
+        }
+    }
+
+    /// Changes the speed of a made-up clock, or stops it.
+    pub fn set(&mut self, speed: f64, paused: bool) {
+        let base = self.now();
+        if let Clock::MadeUp(clock) = self {
+            *clock = MadeUp { base, started: up(), speed, paused };
+        }
+    }
+}

@@ -1,0 +1,59 @@
+//! The journal: every fact, in order, in one SQLite file that any SQLite tool can read.
+//!
+//! One writer holds the lock, any number of readers follow. Rows are chained by a sum, so a flipped byte is
+//! found. What is reported as saved has been committed with a sync behind it (WAL, synchronous=FULL).
+
+pub mod lock;
+pub mod reader;
+pub mod row;
+mod schema;
+pub mod writer;
+
+use std::path::{Path, PathBuf};
+
+pub use reader::Reader;
+pub use writer::{Progress, Writer};
+
+/// The journal's file within the data directory.
+pub const FILE: &str = "journal.sqlite";
+
+/// Why the journal cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum JournalError {
+    #[error("the data directory {} cannot be used: {reason}. Give another with --data, or mend its permissions", .path.display())]
+    Directory { path: PathBuf, reason: std::io::Error },
+    #[error("another board writes in {}: this one can only watch", .0.display())]
+    Locked(PathBuf),
+    #[error("{} cannot be read as a journal: {reason}", .path.display())]
+    NotAJournal { path: PathBuf, reason: rusqlite::Error },
+    #[error(
+        "{} is of version {found}, this program knows up to version {known}: it is left untouched. \
+         Start the newer program that wrote it", .path.display()
+    )]
+    Newer { path: PathBuf, found: i64, known: i64 },
+    #[error("{} is some other program's database (application id {id}), not a journal", .path.display())]
+    Foreign { path: PathBuf, id: i64 },
+    #[error("row {seq} of the journal does not read: {reason}. dwell check says more")]
+    Row { seq: i64, reason: String },
+    #[error(
+        "row {seq} of the journal is not what was written: its sum is wrong. dwell check says more"
+    )]
+    Sum { seq: u64 },
+    #[error("the journal has a gap: after row {after} comes row {found}")]
+    Gap { after: u64, found: u64 },
+    #[error(
+        "this journal belongs to station \"{found}\", the profile says \"{wanted}\": use another --data"
+    )]
+    Station { found: String, wanted: String },
+    #[error("the journal file was replaced while the board ran: restart the board")]
+    Replaced,
+    #[error("the journal file is gone from {}", .0.display())]
+    Gone(PathBuf),
+    #[error("{0}")]
+    Sqlite(#[from] rusqlite::Error),
+}
+
+/// The path of the journal in a data directory.
+pub fn path(data: &Path) -> PathBuf {
+    data.join(FILE)
+}

@@ -1,0 +1,248 @@
+//! Writing the journal, on a thread of its own: the board never waits for the disk.
+//!
+//! A sync that has failed once is never taken for a success later: the file is closed, opened again, compared
+//! with what was to be written, and only what is missing is written.
+
+use std::collections::VecDeque;
+use std::os::unix::fs::MetadataExt;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+use rusqlite::{Connection, OpenFlags, params};
+use tokio::sync::watch;
+
+use super::lock::Lock;
+use super::reader::last;
+use super::row::{COLUMNS, Stored};
+use super::{JournalError, path, schema};
+use crate::shell::private;
+use crate::shop::fact::Event;
+
+/// How long to wait before a failed write is tried again.
+const RETRY: Duration = Duration::from_millis(500);
+
+/// How far the writing has come.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Progress {
+    /// Every event up to this one is committed and synced.
+    pub upto: u64,
+    /// Why writing fails, while it does.
+    pub trouble: Option<String>,
+}
+
+/// The hand that writes.
+pub struct Writer {
+    events: Option<Sender<Vec<Event>>>,
+    progress: watch::Receiver<Progress>,
+    thread: Option<JoinHandle<VecDeque<Event>>>,
+}
+
+impl Writer {
+    /// Opens the journal of a data directory for writing, making it where there is none.
+    ///
+    /// # Errors
+    /// A file that is not a journal, one of a newer program, or one that cannot be written.
+    pub fn open(data: &Path, lock: Lock) -> Result<Self, JournalError> {
+        let connection = open(data, true)?;
+        let (upto, sum) = last(&connection)?;
+        let identity = identity(&path(data))?;
+        let (events, incoming) = channel();
+        let (report, progress) = watch::channel(Progress { upto, trouble: None });
+        let scribe = Scribe {
+            data: data.to_owned(),
+            lock,
+            identity,
+            connection: Some(connection),
+            sum,
+            upto,
+            pending: VecDeque::new(),
+            report,
+        };
+        let thread = std::thread::Builder::new()
+            .name("journal".into())
+            .spawn(move || scribe.run(&incoming))
+            .map_err(|reason| JournalError::Directory { path: data.to_owned(), reason })?;
+        Ok(Self { events: Some(events), progress, thread: Some(thread) })
+    }
+
+    /// Hands over the events of one act, or of several.
+    pub fn write(&self, events: Vec<Event>) {
+        if let Some(sender) = &self.events {
+            // The thread ends only after this sender, so the channel is open.
+            drop(sender.send(events));
+        }
+    }
+
+    /// How far the writing has come.
+    pub fn progress(&self) -> watch::Receiver<Progress> {
+        self.progress.clone()
+    }
+
+    /// Ends the writing within `patience`; returns what could not be written.
+    pub fn close(mut self, patience: Duration) -> Vec<Event> {
+        drop(self.events.take());
+        let Some(thread) = self.thread.take() else { return Vec::new() };
+        // The thread writes what it has and ends. One that hangs in the disk is left behind.
+        let step = Duration::from_millis(5);
+        let mut waited = Duration::ZERO;
+        while !thread.is_finished() && waited < patience {
+            std::thread::sleep(step);
+            waited += step;
+        }
+        if thread.is_finished() { thread.join().unwrap_or_default().into() } else { Vec::new() }
+    }
+}
+
+/// Opens the file for writing, with the pragmas that its promises rest on.
+fn open(data: &Path, make: bool) -> Result<Connection, JournalError> {
+    let path = path(data);
+    if make {
+        // SQLite gives the file's companions the same mode.
+        private::file(&path)
+            .map(drop)
+            .map_err(|reason| JournalError::Directory { path: data.to_owned(), reason })?;
+    }
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let wrong = |reason| JournalError::NotAJournal { path: path.clone(), reason };
+    let mut connection = Connection::open_with_flags(&path, flags).map_err(wrong)?;
+    connection.busy_timeout(Duration::from_secs(2))?;
+    schema::check(&connection, &path)?;
+    connection.pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
+    connection.pragma_update(None, "synchronous", "FULL")?;
+    schema::migrate(&mut connection, &path)?;
+    Ok(connection)
+}
+
+fn identity(path: &Path) -> Result<(u64, u64), JournalError> {
+    match std::fs::metadata(path) {
+        Ok(data) => Ok((data.dev(), data.ino())),
+        Err(_) => Err(JournalError::Gone(path.to_owned())),
+    }
+}
+
+/// The thread's own state.
+struct Scribe {
+    data: PathBuf,
+    lock: Lock,
+    identity: (u64, u64),
+    /// None after a failure, until the file could be trusted again.
+    connection: Option<Connection>,
+    sum: i64,
+    upto: u64,
+    pending: VecDeque<Event>,
+    report: watch::Sender<Progress>,
+}
+
+impl Scribe {
+    fn run(mut self, incoming: &Receiver<Vec<Event>>) -> VecDeque<Event> {
+        loop {
+            let wait = if self.pending.is_empty() { Duration::from_secs(3600) } else { RETRY };
+            match incoming.recv_timeout(wait) {
+                Ok(events) => self.pending.extend(events),
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => break,
+            }
+            // What came meanwhile goes into the same transaction.
+            self.pending.extend(incoming.try_iter().flatten());
+            self.attempt();
+        }
+        self.pending.extend(incoming.try_iter().flatten());
+        self.attempt();
+        self.pending
+    }
+
+    fn attempt(&mut self) {
+        if self.pending.is_empty() {
+            return;
+        }
+        let trouble = match self.write_pending() {
+            Ok(()) => None,
+            Err(reason) => {
+                tracing::error!(%reason, events = self.pending.len(), "the journal could not be written");
+                self.connection = None;
+                Some(reason.to_string())
+            }
+        };
+        self.report.send_replace(Progress { upto: self.upto, trouble });
+    }
+
+    fn write_pending(&mut self) -> Result<(), JournalError> {
+        let connection = match self.connection.take() {
+            Some(connection) => connection,
+            None => self.reopen()?,
+        };
+        let sum = write(&connection, &self.pending, self.sum)?;
+        self.connection = Some(connection);
+        self.sum = sum;
+        self.upto = self.pending.back().map_or(self.upto, |event| event.seq);
+        self.pending.clear();
+        Ok(())
+    }
+
+    /// Opens the file again and finds out what of the pending events is in it after all.
+    fn reopen(&mut self) -> Result<Connection, JournalError> {
+        if identity(&path(&self.data))? != self.identity {
+            return Err(JournalError::Replaced);
+        }
+        if !self.lock.still_holds() {
+            self.lock = Lock::take(&self.data)?;
+        }
+        let connection = open(&self.data, false)?;
+        let (there, sum) = last(&connection)?;
+        // What a failed commit had brought to the disk all the same must be exactly what was meant.
+        let mut before = self.sum;
+        for event in self.pending.iter().take_while(|event| event.seq <= there) {
+            before = stored(event, before)?.sum;
+        }
+        if before != sum {
+            return Err(JournalError::Replaced);
+        }
+        self.pending.retain(|event| event.seq > there);
+        self.sum = sum;
+        self.upto = there;
+        Ok(connection)
+    }
+}
+
+fn stored(event: &Event, before: i64) -> Result<Stored, JournalError> {
+    let wrong = |reason: serde_json::Error| JournalError::Row {
+        seq: i64::try_from(event.seq).unwrap_or(i64::MAX),
+        reason: reason.to_string(),
+    };
+    Stored::of(event, before).map_err(wrong)
+}
+
+/// Writes events in one transaction; returns the sum of the last.
+fn write(
+    connection: &Connection,
+    events: &VecDeque<Event>,
+    mut sum: i64,
+) -> Result<i64, JournalError> {
+    let change = connection.unchecked_transaction()?;
+    {
+        let sql = format!(
+            "INSERT INTO events ({COLUMNS}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
+        );
+        let mut insert = change.prepare_cached(&sql)?;
+        for event in events {
+            let row = stored(event, sum)?;
+            insert.execute(params![
+                row.station,
+                row.seq,
+                row.act,
+                row.at,
+                row.boot,
+                row.up,
+                row.version,
+                row.kind,
+                row.body,
+                row.sum
+            ])?;
+            sum = row.sum;
+        }
+    }
+    change.commit()?;
+    Ok(sum)
+}

@@ -1,0 +1,17 @@
+//! Everything that touches the world: clocks, files, the terminal, signals, the loop.
+
+pub mod board;
+pub mod clock;
+pub mod inbox;
+pub mod input;
+pub mod journal;
+mod keyboard;
+pub mod log;
+mod painter;
+pub mod paths;
+pub mod private;
+pub mod profiles;
+pub mod rescue;
+pub mod run;
+pub mod sounder;
+pub mod terminal;

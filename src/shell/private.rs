@@ -1,0 +1,33 @@
+//! Files and directories for their owner alone.
+
+use std::fs::{DirBuilder, File, OpenOptions};
+use std::io::Write;
+use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
+use std::path::Path;
+
+/// Makes a directory, and those above it, where they are missing.
+///
+/// # Errors
+/// What the file system says.
+pub fn directory(path: &Path) -> std::io::Result<()> {
+    DirBuilder::new().recursive(true).mode(0o700).create(path)
+}
+
+/// Opens a file for writing, making it where it is missing; what is in it stays.
+///
+/// # Errors
+/// What the file system says.
+pub fn file(path: &Path) -> std::io::Result<File> {
+    OpenOptions::new().write(true).create(true).truncate(false).mode(0o600).open(path)
+}
+
+/// Writes a new file and syncs it.
+///
+/// # Errors
+/// What the file system says.
+pub fn write(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let mut file = file(path)?;
+    file.set_len(0)?;
+    file.write_all(bytes)?;
+    file.sync_all()
+}

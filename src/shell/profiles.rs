@@ -1,0 +1,267 @@
+//! Profiles and orders as files in RON: found, read, checked, and refused with the place in the file.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use ron::error::SpannedError;
+use ron::extensions::Extensions;
+use serde::de::DeserializeOwned;
+
+use crate::screen::keymap::Keymap;
+use crate::shop::order::OrderForm;
+use crate::shop::recipe::Recipe;
+use crate::shop::station::{Senseless, Station};
+
+/// The largest profile or order that is read: far more than any has.
+const MOST_BYTES: u64 = 1_000_000;
+
+const STATION: &str = "station.ron";
+const RECIPES: &str = "recipes";
+
+/// The profiles that are built in, by their path under `profiles/`.
+const BUILT_IN: [(&str, &str); 6] = [
+    ("station.ron", include_str!("../../profiles/station.ron")),
+    ("recipes/dark-cotton.ron", include_str!("../../profiles/recipes/dark-cotton.ron")),
+    ("recipes/light-cotton.ron", include_str!("../../profiles/recipes/light-cotton.ron")),
+    ("recipes/blend.ron", include_str!("../../profiles/recipes/blend.ron")),
+    ("recipes/hooded-heavy.ron", include_str!("../../profiles/recipes/hooded-heavy.ron")),
+    ("orders/harbour-choir.ron", include_str!("../../profiles/orders/harbour-choir.ron")),
+];
+
+/// What is wrong with a file: where, what, and what was expected.
+#[derive(Debug, Clone, thiserror::Error)]
+pub struct FileError {
+    path: PathBuf,
+    place: Option<(usize, usize)>,
+    reason: String,
+    /// The line that it stands in.
+    shown: Option<String>,
+}
+
+impl fmt::Display for FileError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.path.display())?;
+        if let Some((line, column)) = self.place {
+            write!(f, ":{line}:{column}")?;
+        }
+        write!(f, ": {}", self.reason)?;
+        if let (Some((line, column)), Some(shown)) = (self.place, &self.shown) {
+            let margin = line.to_string();
+            write!(f, "\n  {margin} | {shown}")?;
+            let indent = " ".repeat(margin.len() + 5 + column.saturating_sub(1));
+            write!(f, "\n{indent}^")?;
+        }
+        Ok(())
+    }
+}
+
+impl FileError {
+    fn new(path: &Path, reason: impl Into<String>) -> Self {
+        Self { path: path.to_owned(), place: None, reason: reason.into(), shown: None }
+    }
+
+    fn at(path: &Path, text: &str, place: (usize, usize), reason: String) -> Self {
+        let line = text.lines().nth(place.0.saturating_sub(1));
+        let shown = line.map(|line| crate::shop::words::clean(line, 120));
+        // The line is shown without its indent, so the column moves with it.
+        let indent = line.map_or(0, |line| line.len() - line.trim_start().len());
+        let mut error = Self { path: path.to_owned(), place: Some(place), reason, shown };
+        if let Some(shown) = &mut error.shown {
+            *shown = format!("{}{shown}", " ".repeat(indent));
+        }
+        error
+    }
+
+    /// The error without the line of source, for a banner.
+    pub fn in_one_line(&self) -> String {
+        Self { shown: None, ..self.clone() }.to_string()
+    }
+}
+
+/// Everything that the profiles say.
+#[derive(Debug, Clone)]
+pub struct Profiles {
+    pub station: Arc<Station>,
+    pub recipes: BTreeMap<String, Arc<Recipe>>,
+    /// Where they were found; None: built in.
+    pub directory: Option<PathBuf>,
+}
+
+/// Finds the profiles: the directory given, else the user's own, else the ones built in.
+///
+/// # Errors
+/// A file that does not read or makes no sense, or a directory that was given and is not there.
+pub fn load(given: Option<&Path>) -> Result<Profiles, FileError> {
+    if let Some(directory) = given
+        && !directory.is_dir()
+    {
+        let reason = "no such directory of profiles; `dwell profiles --write DIR` makes one";
+        return Err(FileError::new(directory, reason));
+    }
+    let directory = given.map(Path::to_owned).or_else(super::paths::own_profiles);
+    let mut texts: Vec<(PathBuf, String)> = Vec::new();
+    if let Some(directory) = &directory {
+        texts = read_directory(directory)?;
+    }
+    let has = |texts: &[(PathBuf, String)], recipe: bool| {
+        texts.iter().any(|(path, _)| is_recipe(path) == recipe)
+    };
+    for recipe in [false, true] {
+        if !has(&texts, recipe) {
+            let built_in =
+                BUILT_IN.iter().map(|(path, text)| (PathBuf::from(path), (*text).to_owned()));
+            texts.extend(
+                built_in
+                    .filter(|(path, _)| !path.starts_with("orders") && is_recipe(path) == recipe),
+            );
+        }
+    }
+    read_all(&texts, directory)
+}
+
+fn is_recipe(path: &Path) -> bool {
+    path.parent().and_then(Path::file_name).is_some_and(|folder| folder == RECIPES)
+}
+
+fn read_directory(directory: &Path) -> Result<Vec<(PathBuf, String)>, FileError> {
+    let mut paths = vec![directory.join(STATION)];
+    let recipes = directory.join(RECIPES);
+    if recipes.is_dir() {
+        let entries =
+            std::fs::read_dir(&recipes).map_err(|e| FileError::new(&recipes, e.to_string()))?;
+        let files = entries.flatten().map(|entry| entry.path());
+        paths.extend(files.filter(|path| path.extension().is_some_and(|end| end == "ron")));
+    }
+    paths.sort();
+    let there = paths.into_iter().filter(|path| path.is_file());
+    there.map(|path| read_text(&path).map(|text| (path, text))).collect()
+}
+
+fn read_text(path: &Path) -> Result<String, FileError> {
+    let size = std::fs::metadata(path).map_err(|e| FileError::new(path, e.to_string()))?.len();
+    if size > MOST_BYTES {
+        return Err(FileError::new(path, format!("{size} bytes: expected at most {MOST_BYTES}")));
+    }
+    std::fs::read_to_string(path).map_err(|e| FileError::new(path, e.to_string()))
+}
+
+fn read_all(
+    texts: &[(PathBuf, String)],
+    directory: Option<PathBuf>,
+) -> Result<Profiles, FileError> {
+    let mut station = None;
+    let mut recipes = BTreeMap::new();
+    for (path, text) in texts {
+        if is_recipe(path) {
+            let recipe: Recipe = parse::<Recipe>(path, text)?.cleaned();
+            recipe.check().map_err(|wrong| senseless(path, text, &wrong))?;
+            let name = path.file_stem().map(|stem| stem.to_string_lossy().into_owned());
+            recipes
+                .insert(crate::shop::words::clean(&name.unwrap_or_default(), 60), Arc::new(recipe));
+        } else {
+            let read: Station = parse::<Station>(path, text)?.cleaned();
+            read.check().map_err(|wrong| senseless(path, text, &wrong))?;
+            Keymap::with(&read.keys).map_err(|wrong| senseless(path, text, &wrong))?;
+            check_zone(&read).map_err(|wrong| senseless(path, text, &wrong))?;
+            station = Some(Arc::new(read));
+        }
+    }
+    let station = station.ok_or_else(|| FileError::new(Path::new(STATION), "there is none"))?;
+    Ok(Profiles { station, recipes, directory })
+}
+
+fn check_zone(station: &Station) -> Result<(), Senseless> {
+    zone(station).map(drop).ok_or_else(|| {
+        let name = station.time_zone.as_deref().unwrap_or_default();
+        Senseless::new(
+            "time_zone",
+            format!("\"{name}\" is no time zone: expected one such as \"Europe/Lisbon\""),
+        )
+    })
+}
+
+/// The shop's time zone; None for a name that is none.
+pub fn zone(station: &Station) -> Option<jiff::tz::TimeZone> {
+    match &station.time_zone {
+        Some(name) => jiff::tz::TimeZone::get(name).ok(),
+        None => Some(jiff::tz::TimeZone::system()),
+    }
+}
+
+/// Reads an order's file.
+///
+/// # Errors
+/// A file that does not read, or an order that makes no sense with the recipes that there are.
+pub fn read_order(
+    path: &Path,
+    recipes: &BTreeMap<String, Arc<Recipe>>,
+) -> Result<OrderForm, FileError> {
+    let text = read_text(path)?;
+    let form = parse::<OrderForm>(path, &text)?.cleaned();
+    let names: Vec<&str> = recipes.keys().map(String::as_str).collect();
+    form.check(|name| recipes.contains_key(name), &names.join(", "))
+        .map_err(|wrong| senseless(path, &text, &wrong))?;
+    Ok(form)
+}
+
+/// Reads RON in which `Some(...)` may be left out.
+fn parse<T: DeserializeOwned>(path: &Path, text: &str) -> Result<T, FileError> {
+    let options = ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME);
+    options.from_str(text).map_err(|SpannedError { code, span }| {
+        FileError::at(path, text, (span.start.line, span.start.col), explained(&code))
+    })
+}
+
+/// What RON says, and the reason where the rule behind it is the trade's.
+fn explained(code: &ron::Error) -> String {
+    let said = crate::shop::words::clean(&code.to_string(), 300);
+    match code {
+        ron::Error::NoSuchEnumVariant { expected, .. } if expected.contains(&"PtfeSheet") => {
+            format!(
+                "{said}: a cover is a PTFE sheet or release paper; kitchen parchment and the like are not made \
+             for a press (common practice)"
+            )
+        }
+        _ => said,
+    }
+}
+
+/// A value that reads but makes no sense: the place is that of the last name in its path.
+fn senseless(path: &Path, text: &str, wrong: &Senseless) -> FileError {
+    let mut from = 0;
+    for name in wrong.field.split('.') {
+        let name = name.split('[').next().unwrap_or(name).trim_matches('"');
+        if let Some(at) = text[from..].find(&format!("{name}:")).or_else(|| text[from..].find(name))
+        {
+            from += at;
+        }
+    }
+    let before = &text[..from];
+    let line = before.matches('\n').count() + 1;
+    let column = before.rsplit('\n').next().map_or(1, |last| last.chars().count() + 1);
+    FileError::at(path, text, (line, column), wrong.to_string())
+}
+
+/// Writes the built-in profiles out; files that are there already are left as they are. Returns what was
+/// written.
+///
+/// # Errors
+/// A directory that cannot be made or written.
+pub fn write_out(directory: &Path) -> Result<Vec<PathBuf>, FileError> {
+    let mut written = Vec::new();
+    for (name, text) in BUILT_IN {
+        let path = directory.join(name);
+        let wrong = |reason: std::io::Error| FileError::new(&path, reason.to_string());
+        if path.exists() {
+            continue;
+        }
+        if let Some(parent) = path.parent() {
+            std::fs::create_dir_all(parent).map_err(wrong)?;
+        }
+        std::fs::write(&path, text).map_err(wrong)?;
+        written.push(path);
+    }
+    Ok(written)
+}

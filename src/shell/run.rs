@@ -1,0 +1,271 @@
+//! The loop: it builds one input at a time, hands it to the board, and draws what came of it.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use tokio::signal::unix::{SignalKind, signal};
+use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
+use tokio::time::{Instant, sleep_until};
+
+use super::board::{Board, Next, Source};
+use super::journal::Progress;
+use super::keyboard::{Keyboard, Struck};
+use super::painter::{Drawn, Frame, Painter};
+use super::profiles::{self, FileError, Profiles};
+use super::terminal::{self, Taken, TerminalError};
+
+/// Everything that can come in.
+#[derive(Debug)]
+enum Input {
+    Struck(Struck),
+    Drawn(Drawn),
+    Saved(Progress),
+    Profiles(Box<Result<Profiles, FileError>>),
+    Resized,
+    /// Asked to stop for a while, as with Ctrl-Z.
+    Stop,
+    Continued,
+    /// Asked to end, by a signal.
+    End,
+    /// A thread of ours has panicked.
+    Broken(&'static str),
+}
+
+/// How the board ended.
+#[derive(Debug, thiserror::Error)]
+pub enum Ended {
+    #[error(transparent)]
+    Terminal(#[from] TerminalError),
+    #[error("the {0} thread ended by a panic; what was saved is saved. The log says more")]
+    Broken(&'static str),
+}
+
+/// Timer frames are at least so far apart; a key's frame is drawn at once.
+const FRAME: Duration = Duration::from_millis(100);
+/// Everything is drawn anew now and then: what the kernel or `wall` wrote over the screen goes away.
+const REPAINT: Duration = Duration::from_secs(60);
+
+/// Runs the board in the terminal until somebody leaves. Returns what is to be said at the end.
+///
+/// # Errors
+/// No terminal, or a thread that panicked.
+pub fn run(board: Board, profiles: Option<PathBuf>) -> Result<Option<String>, Ended> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
+    let runtime = runtime.map_err(TerminalError::from)?;
+    runtime.block_on(serve(board, profiles))
+}
+
+async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<String>, Ended> {
+    let (sender, mut inputs) = unbounded_channel();
+    let taken = Taken::take()?;
+    let hear = {
+        let watch = Alive { sender: sender.clone(), name: "keyboard" };
+        move |struck| watch.send(Input::Struck(struck))
+    };
+    let keyboard = Keyboard::start(hear).map_err(TerminalError::from)?;
+    let told = {
+        let watch = Alive { sender: sender.clone(), name: "drawing" };
+        move |drawn| watch.send(Input::Drawn(drawn))
+    };
+    let painter = Painter::start(told).map_err(TerminalError::from)?;
+    listen_to_signals(&sender).map_err(TerminalError::from)?;
+    listen_to_journal(&board, &sender);
+    let _watcher = profiles.and_then(|directory| watch_profiles(directory, &sender));
+    let ended = turn(&mut board, &mut inputs, &painter, &taken).await;
+    drop(keyboard);
+    drop(painter);
+    drop(taken);
+    let last_words = board.close();
+    ended.map(|()| last_words)
+}
+
+/// Sends inputs, and tells the loop if its thread goes down in a panic.
+struct Alive {
+    sender: UnboundedSender<Input>,
+    name: &'static str,
+}
+
+impl Alive {
+    fn send(&self, input: Input) {
+        // The loop may have ended already: nobody is left to hear it.
+        drop(self.sender.send(input));
+    }
+}
+
+impl Drop for Alive {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            self.send(Input::Broken(self.name));
+        }
+    }
+}
+
+async fn turn(
+    board: &mut Board,
+    inputs: &mut UnboundedReceiver<Input>,
+    painter: &Painter,
+    taken: &Taken,
+) -> Result<(), Ended> {
+    let mut size = terminal::extent();
+    let mut last_frame = Instant::now() - FRAME;
+    let mut last_repaint = Instant::now();
+    let mut drawn_late = false;
+    board.tick();
+    draw(board, painter, size);
+    loop {
+        let mut wake = Instant::now() + board.next_deadline();
+        if drawn_late {
+            wake = wake.min(last_frame + FRAME);
+        }
+        let mut next = tokio::select! {
+            biased;
+            Some(input) = inputs.recv() => handle(board, input, taken, painter, &mut size)?,
+            () = sleep_until(wake) => { board.tick(); drawn_late = true; Next::Stay }
+        };
+        // What waits is drained first, then drawn once.
+        while next != Next::Leave
+            && let Ok(input) = inputs.try_recv()
+        {
+            let more = handle(board, input, taken, painter, &mut size)?;
+            next = if more == Next::Stay { next } else { more };
+        }
+        if next == Next::Leave {
+            return Ok(());
+        }
+        if last_repaint.elapsed() >= REPAINT || board.take_repaint() {
+            painter.repaint();
+            last_repaint = Instant::now();
+            next = Next::Draw;
+        }
+        if board.take_bell() {
+            painter.ring();
+        }
+        if next == Next::Draw || (drawn_late && last_frame.elapsed() >= FRAME) {
+            draw(board, painter, size);
+            last_frame = Instant::now();
+            drawn_late = false;
+        }
+    }
+}
+
+fn draw(board: &mut Board, painter: &Painter, size: (u16, u16)) {
+    let (number, cells) = board.frame(size);
+    painter.draw(Frame { number, cells });
+}
+
+fn handle(
+    board: &mut Board,
+    input: Input,
+    taken: &Taken,
+    painter: &Painter,
+    size: &mut (u16, u16),
+) -> Result<Next, Ended> {
+    Ok(match input {
+        Input::Struck(Struck::Key { key, up }) => board.key(key, up),
+        Input::Struck(Struck::Pasted) => board.pasted(),
+        Input::Drawn(Drawn::Gone(reason)) => {
+            tracing::warn!(%reason, "the terminal takes no more");
+            Next::Leave
+        }
+        Input::Struck(Struck::Gone) | Input::End => Next::Leave,
+        Input::Drawn(Drawn::Shown { number, up }) => {
+            board.shown(number, up);
+            Next::Stay
+        }
+        Input::Saved(progress) => board.saved(&progress),
+        Input::Profiles(read) => board.profiles_changed(*read),
+        Input::Resized => {
+            *size = terminal::extent();
+            painter.repaint();
+            Next::Draw
+        }
+        Input::Stop => {
+            if matches!(board.source, Source::Writes { .. }) {
+                // Nobody stops the board at the station: its timers are looked at.
+                return Ok(Next::Stay);
+            }
+            taken.pause();
+            // Stopping oneself cannot fail for a process that runs.
+            let _ = rustix::process::kill_process(
+                rustix::process::getpid(),
+                rustix::process::Signal::STOP,
+            );
+            Next::Stay
+        }
+        Input::Continued => {
+            taken.resume().map_err(TerminalError::from)?;
+            *size = terminal::extent();
+            painter.repaint();
+            Next::Draw
+        }
+        Input::Broken(name) => return Err(Ended::Broken(name)),
+    })
+}
+
+fn listen_to_signals(sender: &UnboundedSender<Input>) -> std::io::Result<()> {
+    let kinds: [(SignalKind, fn() -> Input); 6] = [
+        (SignalKind::terminate(), || Input::End),
+        (SignalKind::hangup(), || Input::End),
+        (SignalKind::interrupt(), || Input::End),
+        (SignalKind::window_change(), || Input::Resized),
+        (SignalKind::from_raw(rustix::process::Signal::TSTP.as_raw()), || Input::Stop),
+        (SignalKind::from_raw(rustix::process::Signal::CONT.as_raw()), || Input::Continued),
+    ];
+    for (kind, input) in kinds {
+        let mut stream = signal(kind)?;
+        let sender = sender.clone();
+        tokio::spawn(async move {
+            while stream.recv().await.is_some() && sender.send(input()).is_ok() {}
+        });
+    }
+    Ok(())
+}
+
+fn listen_to_journal(board: &Board, sender: &UnboundedSender<Input>) {
+    let (Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. }) =
+        &board.source
+    else {
+        return;
+    };
+    let mut progress = writer.progress();
+    let sender = sender.clone();
+    tokio::spawn(async move {
+        while progress.changed().await.is_ok() {
+            let now = progress.borrow_and_update().clone();
+            if sender.send(Input::Saved(now)).is_err() {
+                return;
+            }
+        }
+    });
+}
+
+/// Watches the directory, not the files: an editor saves by renaming, and a watch on the file would be lost.
+fn watch_profiles(
+    directory: PathBuf,
+    sender: &UnboundedSender<Input>,
+) -> Option<notify::RecommendedWatcher> {
+    use notify::{EventKind, RecursiveMode, Watcher};
+    let (changed, mut changes) = unbounded_channel();
+    let watched = directory.clone();
+    let mut watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
+        if event.is_ok_and(|event| !matches!(event.kind, EventKind::Access(_))) {
+            // The loop may have ended already.
+            let _ = changed.send(());
+        }
+    })
+    .ok()?;
+    watcher.watch(&watched, RecursiveMode::Recursive).ok()?;
+    let sender = sender.clone();
+    tokio::spawn(async move {
+        while changes.recv().await.is_some() {
+            // An editor writes in several steps: read once they are over.
+            tokio::time::sleep(Duration::from_millis(200)).await;
+            while changes.try_recv().is_ok() {}
+            let read = profiles::load(Some(&directory));
+            if sender.send(Input::Profiles(Box::new(read))).is_err() {
+                return;
+            }
+        }
+    });
+    Some(watcher)
+}

@@ -1,0 +1,151 @@
+//! Making oneself heard: the station's own program, run without a shell, else the terminal's bell.
+
+use std::collections::BTreeSet;
+use std::process::{Child, Command, Stdio};
+
+use crate::shop::alarms::{Alarm, Level};
+
+/// How long between two sounds for the same alarm, in microseconds of the boot clock.
+const ALARM_EVERY_US: i64 = 2_000_000;
+const PROMPT_EVERY_US: i64 = 6_000_000;
+/// Never more often than this, whatever happens.
+const LEAST_US: i64 = 500_000;
+
+/// Which alarms have been heard and quieted, and when it last sounded.
+#[derive(Debug, Default)]
+pub struct Ear {
+    quieted: BTreeSet<Alarm>,
+    sounded: BTreeSet<Alarm>,
+    last: Option<i64>,
+}
+
+impl Ear {
+    /// Whether it should sound now, `alarms` being what is wrong.
+    pub fn sounds(&mut self, alarms: &[Alarm], up: i64) -> bool {
+        let there: BTreeSet<Alarm> = alarms.iter().copied().collect();
+        self.quieted.retain(|alarm| there.contains(alarm));
+        self.sounded.retain(|alarm| there.contains(alarm));
+        let loud = || alarms.iter().filter(|alarm| !self.quieted.contains(alarm));
+        let since = self.last.map_or(i64::MAX, |last| up.saturating_sub(last));
+        let every = match loud().map(|alarm| alarm.level()).max() {
+            None => return false,
+            Some(Level::Alarm) => ALARM_EVERY_US,
+            Some(Level::Prompt) => PROMPT_EVERY_US,
+        };
+        let new = loud().any(|alarm| !self.sounded.contains(alarm));
+        if since < LEAST_US || !(new || since >= every) {
+            return false;
+        }
+        self.sounded = there;
+        self.last = Some(up);
+        true
+    }
+
+    /// When it may want to sound again, if anything loud is there.
+    pub fn next(&self, alarms: &[Alarm]) -> Option<i64> {
+        let loud = alarms.iter().filter(|alarm| !self.quieted.contains(alarm));
+        let every = match loud.map(|alarm| alarm.level()).max()? {
+            Level::Alarm => ALARM_EVERY_US,
+            Level::Prompt => PROMPT_EVERY_US,
+        };
+        self.last.map(|last| last + every)
+    }
+
+    /// Quiets what is wrong now; something new sounds again.
+    pub fn quiet(&mut self, alarms: &[Alarm]) {
+        self.quieted.extend(alarms.iter().copied());
+    }
+
+    /// Whether everything that is wrong has been quieted.
+    pub fn is_quiet(&self, alarms: &[Alarm]) -> bool {
+        !alarms.is_empty() && alarms.iter().all(|alarm| self.quieted.contains(alarm))
+    }
+}
+
+/// What makes the sound.
+#[derive(Debug, Default)]
+pub struct Sounder {
+    command: Option<Vec<String>>,
+    running: Option<Child>,
+}
+
+/// The sounder's program could not be run.
+#[derive(Debug, thiserror::Error)]
+#[error("the sounder \"{program}\" does not run: {reason}; the bell rings instead")]
+pub struct NoSound {
+    program: String,
+    reason: std::io::Error,
+}
+
+impl Sounder {
+    /// Takes the program from the station's profile.
+    pub fn set(&mut self, command: Option<&[String]>) {
+        self.command = command.map(<[String]>::to_vec);
+    }
+
+    /// Makes the sound; true where the bell is to ring.
+    ///
+    /// # Errors
+    /// The program could not be started.
+    pub fn sound(&mut self) -> Result<bool, NoSound> {
+        let Some([program, arguments @ ..]) = self.command.as_deref() else { return Ok(true) };
+        // One that still sounds is sound enough.
+        if let Some(running) = &mut self.running
+            && matches!(running.try_wait(), Ok(None))
+        {
+            return Ok(false);
+        }
+        let started = Command::new(program)
+            .args(arguments)
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn();
+        match started {
+            Ok(child) => {
+                self.running = Some(child);
+                Ok(false)
+            }
+            Err(reason) => Err(NoSound { program: program.clone(), reason }),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shop::ids::PressNo;
+
+    const S: i64 = 1_000_000;
+
+    fn due(press: u8) -> Alarm {
+        Alarm::Due { press: PressNo(press), seq: 1 }
+    }
+
+    #[test]
+    fn a_prompt_sounds_at_once_then_now_and_then() {
+        let mut ear = Ear::default();
+        assert!(ear.sounds(&[due(1)], 10 * S));
+        assert!(!ear.sounds(&[due(1)], 11 * S));
+        assert!(ear.sounds(&[due(1)], 16 * S));
+        assert!(!ear.sounds(&[], 30 * S));
+    }
+
+    #[test]
+    fn quiet_lasts_until_something_new_is_wrong() {
+        let mut ear = Ear::default();
+        assert!(ear.sounds(&[due(1)], 10 * S));
+        ear.quiet(&[due(1)]);
+        assert!(ear.is_quiet(&[due(1)]));
+        assert!(!ear.sounds(&[due(1)], 60 * S));
+        assert!(ear.sounds(&[due(1), due(2)], 61 * S));
+    }
+
+    #[test]
+    fn many_at_once_are_one_sound_and_never_more_than_two_a_second() {
+        let mut ear = Ear::default();
+        assert!(ear.sounds(&[due(1), due(2), due(3)], 10 * S));
+        assert!(!ear.sounds(&[due(1), due(2), due(3), due(4)], 10 * S + 300_000));
+        assert!(ear.sounds(&[due(1), due(2), due(3), due(4)], 10 * S + 500_000));
+    }
+}
