@@ -1,5 +1,6 @@
 //! `dwell`: the board beside the heat press.
 
+pub mod commands;
 pub mod figures;
 pub mod forecast;
 pub mod screen;

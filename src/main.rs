@@ -1,1 +1,7 @@
-fn main() {}
+//! Arguments become a command, a command an exit code.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    dwell::commands::main()
+}

@@ -300,6 +300,11 @@ impl Board {
         Next::Draw
     }
 
+    /// The speed at which a made-up shift is shown.
+    pub fn rehearse_at(&mut self, wanted: f64) {
+        self.change_speed(|_, paused| (wanted, paused));
+    }
+
     fn change_speed(&mut self, change: impl Fn(f64, bool) -> (f64, bool)) {
         if let Standing::Rehearses { speed, paused } = &mut self.ui.standing {
             (*speed, *paused) = change(*speed, *paused);

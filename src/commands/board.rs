@@ -1,0 +1,119 @@
+//! The board itself, and the view of another process's board.
+
+use std::collections::VecDeque;
+use std::path::Path;
+use std::sync::Arc;
+
+use super::{Failure, Places, output};
+use crate::screen::keymap::Keymap;
+use crate::screen::theme::Theme;
+use crate::screen::ui::Tone;
+use crate::shell::board::{Board, Source, replay};
+use crate::shell::clock::Clock;
+use crate::shell::journal::lock::Lock;
+use crate::shell::journal::{JournalError, Reader, Writer};
+use crate::shell::profiles::Profiles;
+use crate::shell::run::{Ended, run as show};
+use crate::shell::{log, private, rescue};
+use crate::shop::Shop;
+use crate::shop::moment::Boot;
+
+/// Colours, unless NO_COLOR asks for none.
+pub fn theme() -> Theme {
+    let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+    Theme { colour: wanted }
+}
+
+/// Opens the board. Where another one writes already, opens a view of it.
+pub fn run(places: &Places) -> Result<(), Failure> {
+    let data = places.data()?;
+    let profiles = places.profiles()?;
+    private::directory(&data)
+        .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
+    let lock = match Lock::take(&data) {
+        Ok(lock) => lock,
+        Err(JournalError::Locked(_)) => {
+            return view(&data, Some("another board writes here: this is a view"));
+        }
+        Err(wrong) => return Err(wrong.into()),
+    };
+    log::start(&data);
+    let mut shop = Shop::default();
+    let mut past = VecDeque::new();
+    if let Some(reader) = Reader::open(&data)? {
+        replay(&reader, &mut shop, &mut past)?;
+    }
+    belongs(&shop, &profiles)?;
+    let clock = Clock::machine();
+    let writer = Writer::open(&data, lock)?;
+    if let Some((path, events)) = rescue::read(&data, shop.seq()) {
+        for event in &events {
+            shop.apply(event);
+            past.push_back(event.clone());
+        }
+        writer.write(events);
+        rescue::done(&path);
+    }
+    let keys =
+        Keymap::with(&profiles.station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
+    let source = Source::Writes { writer, data };
+    let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
+    board.ui.past = past;
+    board.put_in_force(&profiles);
+    board.ui.message = None;
+    finish(show(board, profiles.directory))
+}
+
+/// A journal belongs to one station, and a made-up one to no station at all.
+fn belongs(shop: &Shop, profiles: &Profiles) -> Result<(), Failure> {
+    if shop.newest().is_some_and(|newest| newest.boot == Boot::MADE_UP) {
+        let text = "this is the journal of a rehearsal: give another --data for a real shift";
+        return Err(Failure::Input(text.into()));
+    }
+    match shop.station() {
+        Some(station) if station.id != profiles.station.id => Err(JournalError::Station {
+            found: station.id.to_string(),
+            wanted: profiles.station.id.to_string(),
+        }
+        .into()),
+        _ => Ok(()),
+    }
+}
+
+/// Opens a view of the board of another process.
+pub fn watch(places: &Places) -> Result<(), Failure> {
+    view(&places.data()?, None)
+}
+
+fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
+    let mut shop = Shop::default();
+    let mut past = VecDeque::new();
+    let reader = Reader::open(data)?;
+    if let Some(reader) = &reader {
+        replay(reader, &mut shop, &mut past)?;
+    }
+    let keys = shop.station().map(|station| station.keys.clone()).unwrap_or_default();
+    let keys = Keymap::with(&keys).unwrap_or_default();
+    let version = reader.as_ref().map_or(Ok(0), Reader::version)?;
+    let source = Source::Watches { reader, data: data.to_owned(), version };
+    let mut board = Board::new(shop, Clock::machine(), source, Arc::new(keys), theme());
+    board.ui.past = past;
+    if let Some(why) = why {
+        let now = board.clock.now();
+        board.ui.say(Tone::Note, why, now);
+    }
+    finish(show(board, None))
+}
+
+/// Says at the end what is to be said.
+pub fn finish(ended: Result<Option<String>, Ended>) -> Result<(), Failure> {
+    match ended {
+        Ok(None) => Ok(()),
+        Ok(Some(words)) => {
+            output::complain(&words);
+            Ok(())
+        }
+        Err(Ended::Terminal(wrong)) => Err(Failure::Input(wrong.to_string())),
+        Err(wrong @ Ended::Broken(_)) => Err(Failure::Other(wrong.to_string())),
+    }
+}

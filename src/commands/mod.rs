@@ -1,0 +1,209 @@
+//! The subcommands: thin, each one question answered in text or JSON.
+
+mod board;
+mod check;
+mod history;
+mod numbers;
+mod output;
+mod profiles;
+mod rehearse;
+mod take;
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{CommandFactory, Parser, Subcommand};
+
+use crate::shell::journal::{JournalError, Reader};
+use crate::shell::paths;
+use crate::shell::profiles::{FileError, Profiles};
+use crate::shop::Shop;
+use crate::shop::fact::Event;
+use crate::shop::moment::{Boot, Moment};
+
+/// The board beside the heat press.
+///
+/// Without a command it opens the board in this terminal. The board is no safety device: keep each press's own
+/// timer and buzzer on.
+#[derive(Debug, Parser)]
+#[command(name = "dwell", version, max_term_width = 100)]
+pub struct Cli {
+    /// Where the journal lies [env: DWELL_DATA] [default: the user's data directory]
+    #[arg(long, global = true, value_name = "DIR")]
+    data: Option<PathBuf>,
+    /// Where station.ron and recipes/ lie [env: DWELL_PROFILES] [default: the user's, else built in]
+    #[arg(long, global = true, value_name = "DIR")]
+    profiles: Option<PathBuf>,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Look at a board that another process runs; changes nothing
+    Watch,
+    /// A made-up shift on a journal of its own: look around, or run it to its end without a screen
+    Rehearse(rehearse::Options),
+    /// Check an order's file and lay it in the inbox for the board
+    Take(take::Options),
+    /// What happened, in order
+    Past(history::PastOptions),
+    /// One garment's whole story
+    Trace(history::TraceOptions),
+    /// What lies on the shelf
+    Shelf(numbers::Options),
+    /// How many, how fast, what waits where
+    Pace(numbers::Options),
+    /// Whether the journal is whole
+    Check(check::Options),
+    /// Where the profiles are, whether they read, and how to get a copy to change
+    Profiles(profiles::Options),
+    /// Completions for a shell
+    Completions { shell: clap_complete::Shell },
+}
+
+/// Why a command did not do what it was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    /// Bad input: exit code 2.
+    #[error("{0}")]
+    Input(String),
+    /// Anything else: exit code 1.
+    #[error("{0}")]
+    Other(String),
+    /// Whoever read our output has gone: nothing to say.
+    #[error("the output was closed")]
+    Closed,
+}
+
+impl From<FileError> for Failure {
+    fn from(wrong: FileError) -> Self {
+        Failure::Input(wrong.to_string())
+    }
+}
+
+impl From<JournalError> for Failure {
+    fn from(wrong: JournalError) -> Self {
+        match wrong {
+            JournalError::Sqlite(_) => Failure::Other(wrong.to_string()),
+            _ => Failure::Input(wrong.to_string()),
+        }
+    }
+}
+
+impl From<paths::NoHome> for Failure {
+    fn from(wrong: paths::NoHome) -> Self {
+        Failure::Input(wrong.to_string())
+    }
+}
+
+impl From<std::io::Error> for Failure {
+    fn from(wrong: std::io::Error) -> Self {
+        match wrong.kind() {
+            std::io::ErrorKind::BrokenPipe => Failure::Closed,
+            _ => Failure::Other(wrong.to_string()),
+        }
+    }
+}
+
+/// Where data and profiles are to be found, as the command line and the environment say.
+#[derive(Debug, Clone)]
+pub struct Places {
+    /// As given on the command line; the environment is left out.
+    data_given: Option<PathBuf>,
+    data: Option<PathBuf>,
+    profiles: Option<PathBuf>,
+}
+
+impl Places {
+    fn of(cli: &Cli) -> Self {
+        let env =
+            |name: &str| std::env::var_os(name).filter(|path| !path.is_empty()).map(PathBuf::from);
+        Self {
+            data_given: cli.data.clone(),
+            data: cli.data.clone().or_else(|| env("DWELL_DATA")),
+            profiles: cli.profiles.clone().or_else(|| env("DWELL_PROFILES")),
+        }
+    }
+
+    /// The data directory.
+    fn data(&self) -> Result<PathBuf, Failure> {
+        Ok(paths::data(self.data.clone())?)
+    }
+
+    /// The profiles.
+    fn profiles(&self) -> Result<Profiles, Failure> {
+        Ok(crate::shell::profiles::load(self.profiles.as_deref())?)
+    }
+}
+
+/// Runs what the command line asks for.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(wrong) => {
+            // Help and version are no mistakes, and a closed output is nobody's fault.
+            let _ = wrong.print();
+            return if wrong.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
+        }
+    };
+    let places = Places::of(&cli);
+    let answer = match cli.command {
+        None => board::run(&places),
+        Some(Command::Watch) => board::watch(&places),
+        Some(Command::Rehearse(options)) => rehearse::run(&places, &options),
+        Some(Command::Take(options)) => take::run(&places, &options),
+        Some(Command::Past(options)) => history::past(&places, &options),
+        Some(Command::Trace(options)) => history::trace(&places, &options),
+        Some(Command::Shelf(options)) => numbers::shelf(&places, &options),
+        Some(Command::Pace(options)) => numbers::pace(&places, &options),
+        Some(Command::Check(options)) => check::run(&places, &options),
+        Some(Command::Profiles(options)) => profiles::run(&places, &options),
+        Some(Command::Completions { shell }) => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "dwell", &mut script);
+            output::raw(&script)
+        }
+    };
+    match answer {
+        Ok(()) | Err(Failure::Closed) => ExitCode::SUCCESS,
+        Err(wrong) => {
+            output::complain(&wrong.to_string());
+            ExitCode::from(if matches!(wrong, Failure::Input(_)) { 2 } else { 1 })
+        }
+    }
+}
+
+/// A shop read from a journal, with the moment as of which questions about it are answered.
+struct Read {
+    shop: Shop,
+    now: Moment,
+    zone: jiff::tz::TimeZone,
+}
+
+/// Reads the journal of a data directory; an empty shop where there is none. `each` sees every event.
+fn read(data: &Path, mut each: impl FnMut(&Event)) -> Result<Read, Failure> {
+    let mut shop = Shop::default();
+    if let Some(reader) = Reader::open(data)? {
+        reader.events_after(0, |event| {
+            shop.apply(&event);
+            each(&event);
+        })?;
+    }
+    // A made-up shift is read as of its last event: its clock stopped there.
+    let now = match shop.newest() {
+        Some(newest) if newest.boot == Boot::MADE_UP => newest,
+        _ => crate::shell::clock::Clock::machine().now(),
+    };
+    let zone = zone_of(&shop, now.boot);
+    Ok(Read { shop, now, zone })
+}
+
+/// The zone in which the shop's days are counted.
+fn zone_of(shop: &Shop, boot: Boot) -> jiff::tz::TimeZone {
+    if boot == Boot::MADE_UP {
+        return jiff::tz::TimeZone::UTC;
+    }
+    let zone = shop.station().and_then(|station| crate::shell::profiles::zone(station));
+    zone.unwrap_or_else(jiff::tz::TimeZone::system)
+}

@@ -1,0 +1,35 @@
+//! Writing answers: to a pipe that may be closed, never with a stray escape sequence.
+
+use std::io::Write;
+
+use serde::Serialize;
+
+use super::Failure;
+
+/// Writes bytes as they are.
+pub fn raw(bytes: &[u8]) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    out.write_all(bytes)?;
+    Ok(out.flush()?)
+}
+
+/// Writes lines of text.
+pub fn lines<S: AsRef<str>>(lines: impl IntoIterator<Item = S>) -> Result<(), Failure> {
+    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    for line in lines {
+        writeln!(out, "{}", line.as_ref())?;
+    }
+    Ok(out.flush()?)
+}
+
+/// Writes one JSON value on a line.
+pub fn json(value: &impl Serialize) -> Result<(), Failure> {
+    let text = serde_json::to_string(value).map_err(|wrong| Failure::Other(wrong.to_string()))?;
+    lines([text])
+}
+
+/// Says what went wrong.
+pub fn complain(text: &str) {
+    // Where nobody reads errors, nobody can be told.
+    let _ = writeln!(std::io::stderr().lock(), "dwell: {text}");
+}

@@ -1,0 +1,166 @@
+//! A made-up shift in a scenario of our own: the first thing that a visitor runs.
+
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+use clap::Args;
+
+use super::{Failure, Places, board, output};
+use crate::forecast::operator::{Operator, Turn};
+use crate::forecast::shift::{self, BEGINS, Plan, Summary};
+use crate::screen::keymap::Keymap;
+use crate::shell::board::{Board, Source, Turn as BoardTurn};
+use crate::shell::clock::Clock;
+use crate::shell::journal::lock::Lock;
+use crate::shell::journal::{FILE, JournalError, Reader, Writer};
+use crate::shell::private;
+use crate::shell::profiles::Profiles;
+use crate::shell::run::run as show;
+use crate::shop::Shop;
+use crate::shop::moment::Boot;
+use crate::shop::station::{MOST_PRESSES, Station};
+
+/// How the shift is to be.
+#[derive(Debug, Args)]
+pub struct Options {
+    /// Run to the end without a screen and print a summary
+    #[arg(long)]
+    headless: bool,
+    /// The same seed gives the same shift, event for event
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// How many garments
+    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=5000))]
+    garments: u32,
+    /// How many presses
+    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=9))]
+    presses: u8,
+    /// How many times as fast as life, on the screen
+    #[arg(long, default_value_t = 10.0)]
+    speed: f64,
+    /// The summary as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the shift, on the screen or without.
+pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
+    if !(0.25..=500.0).contains(&options.speed) {
+        return Err(Failure::Input(format!("--speed {}: expected 0.25 to 500", options.speed)));
+    }
+    let profiles = places.profiles()?;
+    let presses = usize::from(options.presses).min(MOST_PRESSES);
+    let station = shift::station(&profiles.station, presses);
+    let plan = Plan { seed: options.seed, garments: options.garments, presses };
+    // A rehearsal never goes where a real shift might be: only where it is told to by hand.
+    let writer = match &places.data_given {
+        Some(data) => Some(fresh(data)?),
+        None => None,
+    };
+    if options.headless {
+        return without_screen(&profiles, &station, plan, writer, options.json);
+    }
+    on_screen(&profiles, &station, plan, writer, options.speed)
+}
+
+/// A fresh journal in a directory that holds none, or an earlier rehearsal's.
+fn fresh(data: &Path) -> Result<Writer, Failure> {
+    private::directory(data)
+        .map_err(|reason| JournalError::Directory { path: data.to_owned(), reason })?;
+    let lock = Lock::take(data)?;
+    if let Some(reader) = Reader::open(data)? {
+        let mut real = false;
+        reader.rows_after(0, |row| {
+            real |= row.boot != Boot::MADE_UP.to_string();
+            Ok(())
+        })?;
+        if real {
+            let text = format!(
+                "{} holds the journal of a real shift: a rehearsal needs a directory of its own",
+                data.display()
+            );
+            return Err(Failure::Input(text));
+        }
+        drop(reader);
+        for end in ["", "-wal", "-shm"] {
+            let path = data.join(format!("{FILE}{end}"));
+            if path.exists() {
+                std::fs::remove_file(path)?;
+            }
+        }
+    }
+    Ok(Writer::open(data, lock)?)
+}
+
+fn without_screen(
+    profiles: &Profiles,
+    station: &Station,
+    plan: Plan,
+    writer: Option<Writer>,
+    json: bool,
+) -> Result<(), Failure> {
+    let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
+    let summary = shift::run(station, recipes, plan, |events| {
+        if let Some(writer) = &writer {
+            writer.write(events.to_vec());
+        }
+    });
+    if let Some(writer) = writer {
+        let lost = writer.close(Duration::from_secs(60));
+        if !lost.is_empty() {
+            return Err(Failure::Other(format!("{} events could not be written", lost.len())));
+        }
+    }
+    if json { output::json(&summary) } else { output::lines(told(&summary)) }
+}
+
+fn told(summary: &Summary) -> Vec<String> {
+    let hours = summary.seconds / 3600.0;
+    let rate = summary.finished as f64 / hours.max(f64::MIN_POSITIVE);
+    vec![
+        format!(
+            "a made-up shift: {} garments, {} presses, seed {}",
+            summary.garments, summary.presses, summary.seed
+        ),
+        format!("  finished       {:>6}   ({rate:.1} an hour)", summary.finished),
+        format!("  out            {:>6}", summary.out),
+        format!("  wipes          {:>6}", summary.wipes),
+        format!("  opened early   {:>6}", summary.early),
+        format!("  opened late    {:>6}", summary.late),
+        format!("  took           {hours:>6.2} h"),
+    ]
+}
+
+fn on_screen(
+    profiles: &Profiles,
+    station: &Station,
+    plan: Plan,
+    writer: Option<Writer>,
+    speed: f64,
+) -> Result<(), Failure> {
+    let mut shop = Shop::default();
+    let mut past = std::collections::VecDeque::new();
+    let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
+    for command in shift::opening(station, recipes, plan) {
+        let events = shift::state(&mut shop, station.id, &command, BEGINS);
+        past.extend(events.iter().cloned());
+        if let Some(writer) = &writer {
+            writer.write(events);
+        }
+    }
+    let mut operator = Operator::new(plan.seed);
+    let operator = Box::new(move |shop: &Shop, now| match operator.turn(shop, now) {
+        Turn::Act(command) => BoardTurn::Act(command),
+        Turn::Until(moment) => BoardTurn::Until(moment),
+        Turn::Done => BoardTurn::Done,
+    });
+    let clock = Clock::made_up(BEGINS, speed);
+    let source = Source::Rehearses { writer, operator, until: Some(BEGINS) };
+    let keys = Keymap::with(&station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
+    let mut board = Board::new(shop, clock, source, Arc::new(keys), board::theme());
+    board.ui.zone = jiff::tz::TimeZone::UTC;
+    board.ui.past = past;
+    board.rehearse_at(speed);
+    board::finish(show(board, None))
+}

@@ -1,0 +1,116 @@
+//! An order's file is checked and laid in the inbox; the running board, or the next to start, takes it in.
+
+use std::io::{BufRead, IsTerminal, Write};
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use serde_json::json;
+
+use super::{Failure, Places, output};
+use crate::shell::clock::Clock;
+use crate::shell::journal::JournalError;
+use crate::shell::{inbox, private, profiles};
+use crate::shop::order::OrderForm;
+use crate::shop::telling::counted;
+
+/// Which order, and what is known of its artwork.
+#[derive(Debug, Args)]
+pub struct Options {
+    /// The order, in RON
+    file: PathBuf,
+    /// Whether some part of the artwork is lighter than the garment, for lines that do not say
+    #[arg(long)]
+    underbase: Option<Said>,
+    /// The answer as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Said {
+    Yes,
+    No,
+}
+
+/// Lays the order in the inbox.
+pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
+    let data = places.data()?;
+    let known = places.profiles()?;
+    let mut form = profiles::read_order(&options.file, &known.recipes)?;
+    let asks = |recipe: &str| {
+        known.recipes.get(recipe).is_some_and(|recipe| recipe.wants_underbase(None).is_none())
+    };
+    let mut asked_later = 0;
+    for n in 0..form.lines.len() {
+        if form.lines[n].underbase.is_some() || !asks(&form.lines[n].recipe) {
+            continue;
+        }
+        form.lines[n].underbase = match options.underbase {
+            Some(Said::Yes) => Some(true),
+            Some(Said::No) => Some(false),
+            None => ask(&form, n)?,
+        };
+        asked_later += u32::from(form.lines[n].underbase.is_none());
+    }
+    let clock = Clock::machine();
+    private::directory(&data)
+        .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
+    let id = format!("{:020}-{}", clock.now().at.max(0), std::process::id());
+    inbox::lay(&data, &id, &form)
+        .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
+    if past_due(&form, &clock, &known.station) {
+        output::complain("warning: the order's due time is in the past");
+    }
+    if options.json {
+        return output::json(&json!({
+            "name": form.name, "garments": form.count(), "lines": form.lines.len(),
+            "id": id, "asked_later": asked_later,
+        }));
+    }
+    let mut lines = vec![format!(
+        "order \"{}\" lies in the inbox: {}. The board takes it in.",
+        form.name,
+        counted(form.count())
+    )];
+    if asked_later > 0 {
+        lines.push(format!("the board will ask about the underbase of {asked_later} of its lines"));
+    }
+    output::lines(lines)
+}
+
+/// Asks a person at a terminal; leaves it to the board where there is none.
+fn ask(form: &OrderForm, n: usize) -> Result<Option<bool>, Failure> {
+    let stdin = std::io::stdin();
+    if !stdin.is_terminal() || !std::io::stderr().is_terminal() {
+        return Ok(None);
+    }
+    let line = &form.lines[n];
+    let mut stderr = std::io::stderr();
+    write!(
+        stderr,
+        "line {}: {} of {} in {}: is some part of the artwork lighter than the garment? yes, no, or Enter to \
+         be asked at the board: ",
+        n + 1,
+        line.count,
+        line.recipe,
+        line.garment
+    )?;
+    stderr.flush()?;
+    let mut answer = String::new();
+    stdin.lock().read_line(&mut answer)?;
+    match answer.trim().to_ascii_lowercase().as_str() {
+        "yes" | "y" => Ok(Some(true)),
+        "no" | "n" => Ok(Some(false)),
+        "" => Ok(None),
+        other => {
+            let found = crate::shop::words::clean(other, 20);
+            Err(Failure::Input(format!("found \"{found}\", expected yes or no")))
+        }
+    }
+}
+
+fn past_due(form: &OrderForm, clock: &Clock, station: &crate::shop::station::Station) -> bool {
+    let zone = profiles::zone(station).unwrap_or(jiff::tz::TimeZone::UTC);
+    let due = form.due.and_then(|due| due.0.to_zoned_datetime(zone).ok());
+    due.is_some_and(|due| due.timestamp().as_microsecond() < clock.now().at)
+}
