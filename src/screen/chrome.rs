@@ -84,6 +84,11 @@ fn banners(view: &View<'_>) -> Vec<String> {
 }
 
 fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
+    if view.ui.form.as_ref().is_some_and(super::forms::Form::takes_text) {
+        let text = " PRESS KEYS OFF until this is closed ";
+        paint::text(buf, view.theme, row, Role::Abnormal, text);
+        return;
+    }
     let questions = view.shop.questions();
     let Some(first) = questions.first() else { return };
     let keys = &view.ui.keys;
@@ -125,10 +130,6 @@ fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
 }
 
 fn message(view: &View<'_>, row: Rect, buf: &mut Buffer) {
-    if view.ui.form.as_ref().is_some_and(super::forms::Form::takes_text) {
-        let text = " PRESS KEYS OFF until this is closed ";
-        paint::right(buf, view.theme, row, Role::Abnormal, text);
-    }
     let Some(message) = &view.ui.message else { return };
     let (role, mark) = match message.tone {
         Tone::Done => (Role::Strong, " "),
@@ -142,12 +143,12 @@ fn message(view: &View<'_>, row: Rect, buf: &mut Buffer) {
 const FOOTER: [Deed; 14] = [
     Deed::Sprayed,
     Deed::Printed,
-    Deed::SteamStopped,
-    Deed::CleanSheet,
     Deed::Undo,
     Deed::Trouble,
     Deed::TakeOrder,
     Deed::Help,
+    Deed::SteamStopped,
+    Deed::CleanSheet,
     Deed::NextCandidate,
     Deed::Store,
     Deed::Quiet,

@@ -102,7 +102,7 @@ fn draw_shut(view: &View<'_>, press: PressNo, load: &Load, inside: Rect, buf: &m
             (Rect { height, ..inside }, paint::skip(inside, 0, height))
         }
         None => {
-            let width = (inside.width * 11 / 20).max(22).min(inside.width);
+            let width = (inside.width * 11 / 20).max(21).min(inside.width);
             (Rect { width, ..inside }, paint::skip(inside, width + 1, 0))
         }
     };
@@ -155,14 +155,14 @@ fn steam(view: &View<'_>, press: PressNo, load: &Load, pressing: &Pressing) -> L
     let by = pressing.steam_gone_by.map_or(0, |span| span.0.as_secs());
     match load.steam {
         Some(at) if pressing.steam_gone_by.is_some_and(|span| at > span.as_seconds()) => {
-            Line::of(Role::Abnormal, format!("steam till {at:.0} s: heavy"))
+            Line::of(Role::Abnormal, format!("steam {at:.0} s HEAVY"))
         }
-        Some(at) => Line::of(Role::Plain, format!("steam gone at {at:.0} s")),
+        Some(at) => Line::of(Role::Plain, format!("steam gone {at:.0} s")),
         None if view.shop.steaming() == Some(press) => {
             let key = view.ui.keys.key(Deed::SteamStopped);
-            Line::of(Role::Plain, format!("{key} steam gone (by {by} s)"))
+            Line::of(Role::Plain, format!("{key} steam by {by} s"))
         }
-        None => Line::of(Role::Plain, format!("steam gone by {by} s")),
+        None => Line::of(Role::Plain, format!("steam by {by} s")),
     }
 }
 
@@ -181,9 +181,11 @@ fn sheet_line(view: &View<'_>, press: PressNo) -> Option<Line> {
         (_, n) if n < rule.wipe_at => {
             Line::of(Role::Plain, format!("{what} {no}: {presses} of {}", rule.wipe_at))
         }
-        (Cover::ReleasePaper, _) => Line::of(Role::Due, format!(" CHANGE PAPER {no}: {presses} ")),
-        (_, n) if n < rule.wipe_by => Line::of(Role::Due, format!(" WIPE sheet {no}: {presses} ")),
-        _ => Line::of(Role::Danger, format!(" WIPE FIRST: {presses} presses ")),
+        (Cover::ReleasePaper, _) => Line::of(Role::Due, format!(" NEW PAPER: {presses} ")),
+        (_, n) if n < rule.wipe_by => {
+            Line::of(Role::Due, format!(" WIPE: {presses} of {} ", rule.wipe_by))
+        }
+        _ => Line::of(Role::Danger, format!(" WIPE FIRST: {presses} ")),
     })
 }
 

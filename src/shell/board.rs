@@ -324,12 +324,14 @@ impl Board {
         }
     }
 
-    /// Time has passed.
+    /// Time has passed. Says `Draw` where a key came through, which is shown at once; what time alone has
+    /// changed is shown with the next frame.
     pub fn tick(&mut self) -> Next {
         let up = super::clock::up();
-        let heard = self.gate.lapse(up);
-        if self.heard(heard) == Next::Leave {
-            return Next::Leave;
+        let lapsed = self.gate.lapse(up);
+        let heard = self.heard(lapsed);
+        if heard == Next::Leave {
+            return heard;
         }
         self.take_turns();
         let now = self.clock.now();
@@ -344,7 +346,7 @@ impl Board {
         self.ui.quieted = self.ear.is_quiet(&alarms);
         self.ui.banners =
             self.profile_banner.iter().cloned().chain(self.clock_trouble(now)).collect();
-        Next::Draw
+        heard
     }
 
     /// A wall clock that is plainly wrong is said: order does not depend on it, dates do.

@@ -145,7 +145,9 @@ impl Easel {
                 self.shown = Buffer::empty(Rect { ..cells.area });
             }
             let changed = self.shown.diff(&cells);
-            CrosstermBackend::new(&mut self.out).draw(changed.into_iter())?;
+            if !changed.is_empty() {
+                CrosstermBackend::new(&mut self.out).draw(changed.into_iter())?;
+            }
             self.shown = cells;
         }
         self.out.flush()

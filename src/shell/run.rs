@@ -110,7 +110,9 @@ async fn turn(
     let mut last_frame = Instant::now() - FRAME;
     let mut last_repaint = Instant::now();
     let mut drawn_late = false;
-    board.tick();
+    if board.tick() == Next::Leave {
+        return Ok(());
+    }
     draw(board, painter, size);
     loop {
         let mut wake = Instant::now() + board.next_deadline();
@@ -120,7 +122,12 @@ async fn turn(
         let mut next = tokio::select! {
             biased;
             Some(input) = inputs.recv() => handle(board, input, taken, painter, &mut size)?,
-            () = sleep_until(wake) => { board.tick(); drawn_late = true; Next::Stay }
+            () = sleep_until(wake) => {
+                // A key that was held back for a moment may have come through.
+                let heard = board.tick();
+                drawn_late = true;
+                heard
+            }
         };
         // What waits is drained first, then drawn once.
         while next != Next::Leave

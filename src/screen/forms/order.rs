@@ -225,7 +225,8 @@ impl OrderEntry {
         let underbase = match self.underbase {
             _ if !self.asks() => None,
             Said::Nothing => {
-                let text = "is some part of the artwork lighter than the garment? 1 yes, 2 no, 3 later; then +";
+                let text =
+                    "is some of the artwork lighter than the garment? 1 yes 2 no 3 later, then +";
                 return Err((Field::Underbase, text.to_owned()));
             }
             Said::Yes => Some(true),
