@@ -208,7 +208,7 @@ impl Operator {
         let load = shop.load(press)?;
         let stops = self.steam_of(load);
         (load.elapsed(now).seconds() >= stops && self.rng.random_range(0..4) == 0)
-            .then(|| Task::First { command: Command::SteamStopped { press }, seconds: 1.0 })
+            .then_some(Task::First { command: Command::SteamStopped { press }, seconds: 1.0 })
     }
 
     fn steam_of(&mut self, load: &Load) -> f64 {

@@ -128,7 +128,10 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
         (Some((press, tag, step)), ..) => format!("NEXT: load press {press} with {tag} ({step})"),
         (None, Some(tag), _) => format!("NEXT: spray and roll {tag}, then {}", key(Deed::Sprayed)),
         (None, None, Some(tag)) => format!("NEXT: print {tag}, then {}", key(Deed::Printed)),
-        _ if view.shop.loads().next().is_some() => "the presses run".into(),
+        _ if view.shop.loads().next().is_some() => {
+            let first = soonest(view, &view.shop.press_numbers()).first().copied();
+            first.map_or_else(String::new, |press| format!("press {press} opens next"))
+        }
         _ => format!("nothing waits: {} takes in an order", key(Deed::TakeOrder)),
     };
     (Role::Strong, text)

@@ -43,8 +43,12 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let name = view.shop.station().map_or("", |station| station.name.as_str());
     let mut line = Line::of(Role::Bar, format!(" dwell  {name}   "));
     for pane in Pane::ALL {
-        let role = if pane == view.ui.pane { Role::Chosen } else { Role::Bar };
-        line.add(role, format!(" {} ", pane.name()));
+        // Marked by brackets too: without colour the bar and what is chosen in it look alike.
+        if pane == view.ui.pane {
+            line.add(Role::Chosen, format!("[{}]", pane.name()));
+        } else {
+            line.add(Role::Bar, format!(" {} ", pane.name()));
+        }
     }
     paint::line(buf, view.theme, row, &line);
     let clock = words::clock(view.now.at, &view.ui.zone);

@@ -65,12 +65,6 @@ pub struct Shop {
     trail: Trail,
 }
 
-impl Default for OrderNo {
-    fn default() -> Self {
-        OrderNo(0)
-    }
-}
-
 /// Small things that the board keeps in mind between acts.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Desk {

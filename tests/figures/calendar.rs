@@ -1,0 +1,90 @@
+//! Days of the shop's calendar, which are not always 24 hours long.
+//!
+//! Lengths of days and clock readings: IANA time zone database 2026, as section 9 of the reference values
+//! holds them.
+
+use dwell::figures::units::{Days, Span};
+use dwell::screen::words;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+const HOUR_US: i64 = 3_600_000_000;
+
+fn zone(name: &str) -> TimeZone {
+    TimeZone::get(name).unwrap_or_else(|wrong| panic!("{name}: {wrong}"))
+}
+
+fn micros(text: &str) -> i64 {
+    text.parse::<Timestamp>().unwrap().as_microsecond()
+}
+
+/// How long the shop's day is in which a moment lies, in hours.
+fn hours_of_day(moment: &str, zone: &TimeZone) -> f64 {
+    let start = words::day_start(micros(moment), zone);
+    // From noon of one day to noon of the next is never less than 23 hours nor more than 25.
+    let next = words::day_start(start + 36 * HOUR_US, zone);
+    (next - start) as f64 / HOUR_US as f64
+}
+
+#[test]
+fn a_day_on_which_the_clocks_change_has_23_or_25_hours() {
+    for (name, noon, hours) in [
+        ("America/New_York", "2026-03-08T12:00:00-04:00", 23.0),
+        ("America/New_York", "2026-11-01T12:00:00-05:00", 25.0),
+        ("Europe/Berlin", "2026-03-29T12:00:00+02:00", 23.0),
+        // V: the last Sunday of October, the other end of the same rule.
+        ("Europe/Berlin", "2026-10-25T12:00:00+01:00", 25.0),
+        ("Europe/Berlin", "2026-06-01T12:00:00+02:00", 24.0),
+        ("UTC", "2026-03-29T12:00:00Z", 24.0),
+    ] {
+        assert_eq!(hours_of_day(noon, &zone(name)), hours, "{name} {noon}");
+    }
+}
+
+#[test]
+fn every_moment_of_a_day_has_the_same_start() {
+    let zone = zone("America/New_York");
+    let midnight = micros("2026-11-01T00:00:00-04:00");
+    // 01:30 comes twice on that day: both belong to it.
+    for moment in [
+        "2026-11-01T00:00:00-04:00",
+        "2026-11-01T01:30:00-04:00",
+        "2026-11-01T01:30:00-05:00",
+        "2026-11-01T23:59:59-05:00",
+    ] {
+        assert_eq!(words::day_start(micros(moment), &zone), midnight, "{moment}");
+        assert_eq!(words::day(micros(moment), &zone), "2026-11-01");
+    }
+    assert_eq!(words::day_start(midnight - 1, &zone), micros("2026-10-31T00:00:00-04:00"));
+}
+
+#[test]
+fn a_clock_reads_as_the_wall_of_the_shop() {
+    let zone = zone("America/New_York");
+    // 24 hours after noon on 7 March 2026 it is 13:00: an hour was left out.
+    let noon = micros("2026-03-07T12:00:00-05:00");
+    assert_eq!(words::clock(noon, &zone), "12:00");
+    assert_eq!(words::clock(noon + 24 * HOUR_US, &zone), "13:00");
+    assert_eq!(words::clock_seconds(micros("1996-12-20T00:39:57Z"), &TimeZone::UTC), "00:39:57");
+    // RFC 3339, section 5.8 (M): the same moment, written with an offset.
+    assert_eq!(micros("1996-12-19T16:39:57-08:00"), micros("1996-12-20T00:39:57Z"));
+}
+
+#[test]
+fn a_wall_clock_beyond_the_calendar_is_no_panic() {
+    for at in [i64::MIN, i64::MAX] {
+        assert_eq!(words::clock(at, &TimeZone::UTC), "--:--");
+        assert_eq!(words::day_start(at, &TimeZone::UTC), at);
+    }
+}
+
+#[test]
+fn days_are_whole_days_and_weeks_are_seven_of_them() {
+    for (text, days) in [("21days", 21), ("3weeks", 21), ("30days", 30), ("24h", 1)] {
+        assert_eq!(text.parse::<Days>().unwrap(), Days(days), "{text}");
+    }
+    for text in ["23h", "25h", "-1day", "1day 1s"] {
+        assert!(text.parse::<Days>().is_err(), "{text}");
+    }
+    assert!("200years".parse::<Span>().is_err(), "longer than any sum of microseconds should bear");
+}

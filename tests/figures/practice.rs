@@ -1,0 +1,94 @@
+//! The shipped profiles against the trade. All figures here: common practice, no source.
+
+use std::path::Path;
+use std::time::Duration;
+
+use dwell::figures::units::{Days, Span, Temperature};
+use dwell::shell::profiles::{Profiles, load};
+use dwell::shop::recipe::{Fluid, Recipe, Underbase};
+use dwell::shop::step::{Cover, Pressure, Step};
+
+fn shipped() -> Profiles {
+    let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("profiles");
+    load(Some(&directory)).unwrap_or_else(|wrong| panic!("{wrong}"))
+}
+
+fn recipe(profiles: &Profiles, name: &str) -> Recipe {
+    Recipe::clone(profiles.recipes.get(name).unwrap_or_else(|| panic!("no recipe {name}")))
+}
+
+#[test]
+fn dark_cotton_is_pressed_as_is_common() {
+    let profiles = shipped();
+    let dark = recipe(&profiles, "dark-cotton");
+    let prepress = dark.pressing(Step::PrePress, false).unwrap();
+    assert_eq!(prepress.target, Span::seconds(15));
+    let dry = dark.pressing(Step::Dry, false).unwrap();
+    // 35 to 40 s, set to 40; the steam has stopped by 35 s.
+    assert_eq!((dry.shortest, dry.target), (Span::seconds(35), Span::seconds(40)));
+    assert_eq!(dry.steam_gone_by, Some(Span::seconds(35)));
+    for pressing in [prepress, dry] {
+        assert_eq!(pressing.set_point, Temperature::fahrenheit(340.0));
+        assert_eq!(pressing.pressure, Pressure::Medium);
+    }
+    // A sheet or release paper, never kitchen parchment: the type holds no third.
+    assert!(matches!(dry.cover, Some(Cover::PtfeSheet | Cover::ReleasePaper)));
+    assert_eq!(dark.pressing(Step::Spray, false), None);
+    assert_eq!(dark.pressing(Step::Print, false), None);
+}
+
+#[test]
+fn a_sheet_is_wiped_every_ten_to_twelve_presses() {
+    let rule = shipped().station.sheet;
+    assert_eq!((rule.wipe_at, rule.wipe_by), (10, 12));
+}
+
+#[test]
+fn a_treated_garment_keeps_three_weeks_and_at_most_a_month() {
+    for (name, recipe) in shipped().recipes {
+        let kept = (recipe.keep.good_for, recipe.keep.at_most);
+        assert_eq!(kept, (Days(21), Days(30)), "{name}");
+    }
+}
+
+#[test]
+fn a_garment_without_underbase_gets_no_fluid() {
+    let profiles = shipped();
+    let light = recipe(&profiles, "light-cotton");
+    assert_eq!((light.underbase, light.fluid), (Underbase::Never, Fluid::Never));
+    let dark = recipe(&profiles, "dark-cotton");
+    assert_eq!(dark.wants_fluid(None), None, "nobody has looked at the artwork");
+    for artwork in [true, false] {
+        assert_eq!(dark.wants_fluid(Some(artwork)), Some(artwork));
+        assert_eq!(light.wants_fluid(Some(artwork)), Some(false));
+    }
+}
+
+/// What is from memory or common practice says so, and no shipped recipe claims that somebody confirmed it.
+#[test]
+fn no_shipped_recipe_is_called_confirmed() {
+    let profiles = shipped();
+    assert!(profiles.recipes.len() >= 4, "{:?}", profiles.recipes.keys());
+    for (name, recipe) in &profiles.recipes {
+        assert_eq!(recipe.confirmed, None, "{name}");
+        let honest = ["common practice", "from memory"].iter().any(|w| recipe.basis.contains(w));
+        assert!(honest, "{name}: {}", recipe.basis);
+        recipe.check().unwrap_or_else(|wrong| panic!("{name}: {wrong}"));
+    }
+    let blend = recipe(&profiles, "blend").set_point.as_celsius();
+    assert!(blend < recipe(&profiles, "dark-cotton").set_point.as_celsius(), "a blend goes cooler");
+}
+
+/// The files and what is built into the program are the same.
+#[test]
+fn what_is_written_out_is_what_lies_in_the_folder() {
+    let there = tempfile::tempdir().unwrap();
+    let written = dwell::shell::profiles::write_out(there.path()).unwrap();
+    assert!(written.len() >= 6);
+    let read = load(Some(there.path())).unwrap_or_else(|wrong| panic!("{wrong}"));
+    let shipped = shipped();
+    assert_eq!(read.station, shipped.station);
+    assert_eq!(read.recipes, shipped.recipes);
+    let touching = read.recipes["dark-cotton"].wet_at_most;
+    assert!(touching.0 >= Duration::from_secs(60), "a wet garment may wait at all");
+}

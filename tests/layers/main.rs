@@ -1,0 +1,168 @@
+//! The rules of the house, as absences: what a room may not import, read or call.
+
+mod source;
+
+use source::{Source, all, is_word_at, text_of};
+
+/// Each room, and the rooms that it may not name.
+const IMPORTS: [(&str, &[&str]); 4] = [
+    ("figures", &["shop", "screen", "forecast", "shell", "commands"]),
+    ("shop", &["screen", "forecast", "shell", "commands"]),
+    ("forecast", &["screen", "shell", "commands"]),
+    ("screen", &["forecast", "shell", "commands"]),
+];
+
+/// What touches the world: only `shell` and `commands` may.
+const WORLD: [&str; 20] = [
+    "std::fs",
+    "std::env",
+    "std::process",
+    "std::net",
+    "std::io::stdout",
+    "std::io::stdin",
+    "tokio",
+    "rusqlite",
+    "notify",
+    "rustix",
+    "Instant::now",
+    "SystemTime",
+    "Timestamp::now",
+    "Zoned::now",
+    "thread::sleep",
+    "thread::spawn",
+    "println!",
+    "print!",
+    "eprintln!",
+    "dbg!",
+];
+
+/// What reads a clock of the machine.
+const CLOCKS: [&str; 4] = ["SystemTime", "clock_gettime", "Timestamp::now", "Zoned::now"];
+
+/// The one file that may.
+const CLOCK_FILE: &str = "shell/clock.rs";
+
+/// The most lines of a file.
+const MOST_LINES: usize = 500;
+
+/// Everything that a file does and may not, as "path:line: what".
+fn faults(source: &Source) -> Vec<String> {
+    let mut faults = Vec::new();
+    let room = source.path.split(['/', '.']).next().unwrap_or_default();
+    let pure = IMPORTS.iter().find(|(name, _)| *name == room);
+    for (number, line) in source.code() {
+        let mut fault = |what: &str| faults.push(format!("{}:{number}: {what}", source.path));
+        for other in pure.iter().flat_map(|(_, others)| *others) {
+            if names_room(line, other) {
+                fault(&format!("{room} may not know {other}"));
+            }
+        }
+        if pure.is_some() {
+            for word in WORLD.iter().filter(|word| is_word_at(line, word)) {
+                fault(&format!("{room} may not touch {word}"));
+            }
+        }
+        if source.path != CLOCK_FILE {
+            for word in CLOCKS.iter().filter(|word| is_word_at(line, word)) {
+                fault(&format!("only {CLOCK_FILE} reads a clock: {word}"));
+            }
+        }
+        if line.contains("#[allow(") || line.contains("#![allow(") {
+            fault("an expectation with a reason, never a bare allow");
+        }
+        if is_word_at(line, "unsafe") {
+            fault("nothing here is unsafe");
+        }
+    }
+    let lines = source.text.lines().count();
+    if lines > MOST_LINES {
+        faults.push(format!("{}: {lines} lines, at most {MOST_LINES}", source.path));
+    }
+    if !source.text.starts_with("//!") {
+        faults.push(format!("{}: opens with no word on what it is for", source.path));
+    }
+    faults
+}
+
+/// Whether a line of code names a room of this crate: as a path, or in a list `crate::{a, b}`.
+fn names_room(line: &str, room: &str) -> bool {
+    let in_list = || {
+        let list = line.split_once("crate::{").map(|(_, list)| list);
+        list.is_some_and(|list| is_word_at(list, room))
+    };
+    ["crate::", "dwell::"].iter().any(|root| is_word_at(line, &format!("{root}{room}")))
+        || in_list()
+}
+
+#[test]
+fn the_source_keeps_the_rules_of_the_house() {
+    let sources = all();
+    assert!(sources.len() > 40, "only {} files were found", sources.len());
+    for (room, _) in IMPORTS {
+        assert!(sources.iter().any(|s| s.path.starts_with(room)), "no file of {room} was read");
+    }
+    let faults: Vec<String> = sources.iter().flat_map(faults).collect();
+    assert!(faults.is_empty(), "\n{}", faults.join("\n"));
+}
+
+#[test]
+fn the_clocks_are_read_where_they_should_be() {
+    let clock = text_of(CLOCK_FILE);
+    for word in ["SystemTime::now", "clock_gettime"] {
+        assert!(
+            clock.contains(word),
+            "{CLOCK_FILE} does not read {word}: does the rule still hold?"
+        );
+    }
+}
+
+#[test]
+fn the_check_sees_what_it_is_for() {
+    for (path, line) in [
+        ("figures/units.rs", "use crate::shop::Shop;"),
+        ("shop/mod.rs", "use crate::screen::theme;"),
+        ("shop/press.rs", "    let x = crate::forecast::shift::run();"),
+        ("screen/act.rs", "use crate::shell::clock;"),
+        ("screen/act.rs", "use crate::{forecast, shop};"),
+        ("forecast/shift.rs", "use crate::commands::run;"),
+        ("forecast/shift.rs", "use crate::screen::ui::Ui;"),
+        ("shop/mod.rs", "let text = std::fs::read(path);"),
+        ("shop/mod.rs", "let now = Instant::now();"),
+        ("screen/mod.rs", "use tokio::time;"),
+        ("figures/units.rs", "println!(\"{x}\");"),
+        ("shell/board.rs", "let now = SystemTime::now();"),
+        ("commands/mod.rs", "let now = jiff::Timestamp::now();"),
+        ("commands/mod.rs", "#[allow(dead_code)]"),
+        ("shell/journal/writer.rs", "unsafe { x() }"),
+    ] {
+        let source = Source::new(path, &format!("//! What it is for.\n{line}\n"));
+        let found = faults(&source);
+        assert_eq!(found.len(), 1, "{path}: {line}: {found:?}");
+        assert!(found[0].starts_with(&format!("{path}:2: ")), "{found:?}");
+    }
+}
+
+#[test]
+fn the_check_passes_over_what_is_no_fault() {
+    for (path, line) in [
+        ("shop/mod.rs", "use crate::figures::units::Span;"),
+        ("shop/mod.rs", "// std::fs is the shell's, and so is crate::shell"),
+        ("shop/mod.rs", "/// Never println! here."),
+        ("screen/mod.rs", "let notifying = tokiosk + shop_shell;"),
+        ("shell/clock.rs", "let now = SystemTime::now();"),
+        ("shell/run.rs", "let started = Instant::now();"),
+        ("forecast/shift.rs", "use crate::shop::Shop;"),
+        ("shop/mod.rs", "#[expect(dead_code, reason = \"for later\")]"),
+    ] {
+        let source = Source::new(path, &format!("//! What it is for.\n{line}\n"));
+        assert_eq!(faults(&source), Vec::<String>::new(), "{path}: {line}");
+    }
+}
+
+#[test]
+fn a_long_file_and_one_that_says_nothing_are_faults() {
+    let long = Source::new("shell/long.rs", &format!("//! Long.\n{}", "\n".repeat(MOST_LINES)));
+    assert_eq!(faults(&long).len(), 1);
+    let silent = Source::new("shell/silent.rs", "use std::fs;\n");
+    assert_eq!(faults(&silent).len(), 1);
+}

@@ -1,0 +1,59 @@
+//! The files of the source, and how words are found in them.
+
+use std::path::Path;
+
+/// A file by its path under `src`.
+pub struct Source {
+    pub path: String,
+    pub text: String,
+}
+
+impl Source {
+    pub fn new(path: &str, text: &str) -> Self {
+        Self { path: path.to_owned(), text: text.to_owned() }
+    }
+
+    /// The lines of code with their numbers: comments are words about the rules, not breaches of them.
+    pub fn code(&self) -> impl Iterator<Item = (usize, &str)> {
+        let lines = self.text.lines().enumerate().map(|(number, line)| (number + 1, line));
+        lines.filter(|(_, line)| !line.trim_start().starts_with("//"))
+    }
+}
+
+fn root() -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("src")
+}
+
+/// The text of one file.
+pub fn text_of(path: &str) -> String {
+    std::fs::read_to_string(root().join(path)).unwrap_or_else(|wrong| panic!("{path}: {wrong}"))
+}
+
+/// Every file of the source.
+pub fn all() -> Vec<Source> {
+    let mut sources = Vec::new();
+    let mut folders = vec![root()];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(&folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|end| end == "rs") {
+                let name = path.strip_prefix(root()).unwrap().to_string_lossy().into_owned();
+                sources.push(Source { text: text_of(&name), path: name });
+            }
+        }
+    }
+    sources.sort_by(|one, other| one.path.cmp(&other.path));
+    sources
+}
+
+/// Whether a word stands in a line, not as a part of a longer one.
+pub fn is_word_at(line: &str, word: &str) -> bool {
+    let part = |c: char| c.is_alphanumeric() || c == '_';
+    line.match_indices(word).any(|(at, _)| {
+        let before = line[..at].chars().next_back();
+        let after = line[at + word.len()..].chars().next();
+        !before.is_some_and(part) && !after.is_some_and(part)
+    })
+}
