@@ -1,6 +1,6 @@
 //! A key becomes what the shell is to do. Pure: the shop, the screen's state, the key and the moment go in.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use super::forms::{Form, Typed};
 use super::keymap::Deed;
@@ -16,8 +16,9 @@ use crate::shop::questions::Answer;
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
     Do(Command),
-    /// Several as they are; the first refusal ends it.
     Leave,
+    /// Stop for a while, as with Ctrl-Z in a shell.
+    Stop,
     Repaint,
     TestSounder,
     Quiet,
@@ -58,7 +59,7 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
     }
     match ui.keys.deed(key) {
         Some(deed) => do_deed(ui, sight, deed),
-        None => rehearsal_key(ui, key).unwrap_or_else(|| {
+        None => visitor_key(ui, key).unwrap_or_else(|| {
             let name = super::keymap::Chord::of(key);
             let help = ui.keys.key(Deed::Help);
             if key.code != KeyCode::Esc {
@@ -109,10 +110,15 @@ fn list_key(ui: &mut Ui, key: &KeyEvent) -> Option<Vec<Effect>> {
     Some(Vec::new())
 }
 
-/// In a rehearsal the keys `]` and `}` are free for its speed: here "f", "e" and the space bar.
-fn rehearsal_key(ui: &Ui, key: &KeyEvent) -> Option<Vec<Effect>> {
-    if !matches!(ui.standing, Standing::Rehearses { .. }) {
-        return None;
+/// Keys of a view and of a rehearsal alone: Ctrl-Z, and the speed of a made-up shift.
+fn visitor_key(ui: &Ui, key: &KeyEvent) -> Option<Vec<Effect>> {
+    let stop = key.code == KeyCode::Char('z') && key.modifiers.contains(KeyModifiers::CONTROL);
+    match ui.standing {
+        // Nobody stops the board at the station: its timers are looked at.
+        Standing::Writes => return None,
+        Standing::Watches | Standing::Rehearses { .. } if stop => return Some(vec![Effect::Stop]),
+        Standing::Watches => return None,
+        Standing::Rehearses { .. } => {}
     }
     Some(vec![match key.code {
         KeyCode::Char('f') => Effect::Speed(2.0),

@@ -139,6 +139,10 @@ fn shut_lines(view: &View<'_>, press: PressNo, load: &Load) -> Vec<Line> {
         }
     }
     lines.extend(sheet_line(view, press));
+    // Nobody has confirmed the recipe's figures from the data sheets: it says so until somebody has.
+    if view.shop.recipe(&load.recipe).is_some_and(|recipe| recipe.confirmed.is_none()) {
+        lines.push(Line::of(Role::Plain, "unconfirmed"));
+    }
     lines
 }
 

@@ -56,6 +56,8 @@ pub enum Source {
 pub enum Next {
     Draw,
     Stay,
+    /// Stop for a while, as with Ctrl-Z.
+    Stop,
     Leave,
 }
 
@@ -120,6 +122,7 @@ impl Board {
     /// Puts profiles in force: facts of the system where they differ from what is in force already.
     pub fn put_in_force(&mut self, profiles: &Profiles) {
         let now = self.clock.now();
+        self.station = profiles.station.id;
         if self.shop.station() != Some(&profiles.station) {
             self.state(Command::SetStation(Arc::clone(&profiles.station)), now);
         }
@@ -133,7 +136,6 @@ impl Board {
         if let Ok(keys) = Keymap::with(&profiles.station.keys) {
             self.ui.keys = Arc::new(keys);
         }
-        self.station = profiles.station.id;
         self.hear_station();
     }
 
@@ -260,10 +262,10 @@ impl Board {
                     (Vec::new(), now)
                 }
             };
-            if self.carry_out(effects, at) == Next::Leave {
-                return Next::Leave;
+            next = self.carry_out(effects, at);
+            if next != Next::Draw {
+                return next;
             }
-            next = Next::Draw;
         }
         next
     }
@@ -282,6 +284,7 @@ impl Board {
                 }
                 Effect::Leave => return Next::Leave,
                 Effect::Repaint => self.wants_repaint = true,
+                Effect::Stop => return Next::Stop,
                 Effect::TestSounder => {
                     self.sound();
                     self.ui.say(Tone::Note, "the sounder was tried", at);
@@ -330,7 +333,7 @@ impl Board {
         let up = super::clock::up();
         let lapsed = self.gate.lapse(up);
         let heard = self.heard(lapsed);
-        if heard == Next::Leave {
+        if matches!(heard, Next::Leave | Next::Stop) {
             return heard;
         }
         self.take_turns();

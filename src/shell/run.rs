@@ -130,11 +130,15 @@ async fn turn(
             }
         };
         // What waits is drained first, then drawn once.
-        while next != Next::Leave
+        while !matches!(next, Next::Leave | Next::Stop)
             && let Ok(input) = inputs.try_recv()
         {
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
+        }
+        if next == Next::Stop {
+            stop(board, taken);
+            next = Next::Stay;
         }
         if next == Next::Leave {
             return Ok(());
@@ -153,6 +157,17 @@ async fn turn(
             drawn_late = false;
         }
     }
+}
+
+/// Gives the terminal back and stops; the signal to go on brings both back.
+fn stop(board: &Board, taken: &Taken) {
+    if matches!(board.source, Source::Writes { .. }) {
+        // Nobody stops the board at the station: its timers are looked at.
+        return;
+    }
+    taken.pause();
+    // Stopping oneself cannot fail for a process that runs.
+    let _ = rustix::process::kill_process(rustix::process::getpid(), rustix::process::Signal::STOP);
 }
 
 fn draw(board: &mut Board, painter: &Painter, size: (u16, u16)) {
@@ -186,19 +201,7 @@ fn handle(
             painter.repaint();
             Next::Draw
         }
-        Input::Stop => {
-            if matches!(board.source, Source::Writes { .. }) {
-                // Nobody stops the board at the station: its timers are looked at.
-                return Ok(Next::Stay);
-            }
-            taken.pause();
-            // Stopping oneself cannot fail for a process that runs.
-            let _ = rustix::process::kill_process(
-                rustix::process::getpid(),
-                rustix::process::Signal::STOP,
-            );
-            Next::Stay
-        }
+        Input::Stop => Next::Stop,
         Input::Continued => {
             taken.resume().map_err(TerminalError::from)?;
             *size = terminal::extent();

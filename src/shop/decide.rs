@@ -244,6 +244,7 @@ impl Shop {
             Load { step: Step::Dry, steam: None, .. } => one(SteamStopped {
                 press,
                 garment: load.garment,
+                step: load.step,
                 seconds: to_millis(load.elapsed(now).seconds()),
             }),
             Load { step: Step::Dry, steam: Some(seconds), .. } => {

@@ -232,6 +232,7 @@ pub struct PressOpened {
 pub struct SteamStopped {
     pub press: PressNo,
     pub garment: Tag,
+    pub step: Step,
     pub seconds: f64,
 }
 
