@@ -25,8 +25,12 @@ pub fn start(data: &Path) {
         Compression::None,
         Some(options),
     );
-    let subscriber =
-        tracing_subscriber::fmt().with_writer(Mutex::new(files)).with_ansi(false).finish();
+    // A log that cannot be written must not write that over the screen.
+    let subscriber = tracing_subscriber::fmt()
+        .with_writer(Mutex::new(files))
+        .with_ansi(false)
+        .log_internal_errors(false)
+        .finish();
     // Already set where several boards run in one process, as in tests.
     drop(tracing::subscriber::set_global_default(subscriber));
 }

@@ -50,7 +50,14 @@ pub fn write(data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
         text.push('\n');
     }
     let mut last = Ok(PathBuf::new());
-    for folder in [data.to_owned(), super::paths::rescue()] {
+    let beside = super::paths::rescue();
+    // Where the journal has vanished, so may what is written in its place: a mount that comes back hides it.
+    let folders = if super::journal::path(data).exists() {
+        vec![data.to_owned(), beside]
+    } else {
+        vec![beside, data.to_owned()]
+    };
+    for folder in folders {
         let path = folder.join(name(data));
         let written =
             private::directory(&folder).and_then(|()| private::write(&path, text.as_bytes()));

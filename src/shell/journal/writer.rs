@@ -169,6 +169,10 @@ impl Scribe {
     }
 
     fn write_pending(&mut self) -> Result<(), JournalError> {
+        // A file that was taken away still takes writes, and loses them with the process.
+        if identity(&path(&self.data))? != self.identity {
+            return Err(JournalError::Replaced);
+        }
         let connection = match self.connection.take() {
             Some(connection) => connection,
             None => self.reopen()?,
@@ -183,9 +187,6 @@ impl Scribe {
 
     /// Opens the file again and finds out what of the pending events is in it after all.
     fn reopen(&mut self) -> Result<Connection, JournalError> {
-        if identity(&path(&self.data))? != self.identity {
-            return Err(JournalError::Replaced);
-        }
         if !self.lock.still_holds() {
             self.lock = Lock::take(&self.data)?;
         }
