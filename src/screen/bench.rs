@@ -69,7 +69,8 @@ fn grid(count: usize, area: Rect) -> Option<(u16, u16)> {
         .filter(|(columns, rows)| area.width / columns >= PANEL.0 && area.height / rows >= PANEL.1)
         .max_by_key(|(columns, rows)| {
             // What the digits can grow to: the narrower of the two sides, a cell being twice as high as wide.
-            (area.width / columns / 3).min(area.height / rows)
+            let room = (area.width / columns / 3).min(area.height / rows);
+            (room, std::cmp::Reverse(columns * rows))
         })
 }
 

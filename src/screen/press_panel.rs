@@ -103,7 +103,7 @@ fn draw_shut(view: &View<'_>, press: PressNo, load: &Load, inside: Rect, buf: &m
         }
         None => {
             let width = (inside.width * 11 / 20).max(21).min(inside.width);
-            (Rect { width, ..inside }, paint::skip(inside, width + 1, 0))
+            (Rect { width, ..inside }, paint::skip(inside, width, 0))
         }
     };
     if look.dot != Role::RunningDot {
