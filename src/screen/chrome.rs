@@ -25,10 +25,12 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
     bar(view, paint::row_of(area, 0), buf);
     let mut top = 1;
     for banner in banners(view) {
-        let row = paint::row_of(area, top);
-        paint::fill(buf, view.theme, row, Role::Danger);
-        paint::text(buf, view.theme, paint::skip(row, 1, 0), Role::Danger, &banner);
-        top += 1;
+        for part in wrapped(&banner, usize::from(area.width.saturating_sub(2))) {
+            let row = paint::row_of(area, top);
+            paint::fill(buf, view.theme, row, Role::Danger);
+            paint::text(buf, view.theme, paint::skip(row, 1, 0), Role::Danger, &part);
+            top += 1;
+        }
     }
     let bottom = 3;
     question(view, paint::row_of(area, area.height.saturating_sub(3)), buf);
@@ -85,6 +87,12 @@ fn banners(view: &View<'_>) -> Vec<String> {
     }
     banners.extend(view.ui.banners.iter().take(2).cloned());
     banners
+}
+
+/// A text in at most two rows: a banner may say what is wrong, not take the screen.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let letters: Vec<char> = text.chars().collect();
+    letters.chunks(width.max(1)).take(2).map(|part| part.iter().collect()).collect()
 }
 
 fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
@@ -164,11 +172,16 @@ const FOOTER: [Deed; 14] = [
 fn footer(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let keys = &view.ui.keys;
     let mut line = Line::default();
-    line.add(Role::Strong, " 1-9").add(Role::Plain, " press");
-    if let Standing::Rehearses { .. } = view.ui.standing {
-        line = Line::of(Role::Strong, " f").and(Role::Plain, " faster");
-        line.add(Role::Strong, "  e").add(Role::Plain, " slower");
-        line.add(Role::Strong, "  space").add(Role::Plain, " stop");
+    match view.ui.standing {
+        Standing::Writes => {
+            line.add(Role::Strong, " 1-9").add(Role::Plain, " press");
+        }
+        Standing::Watches => {}
+        Standing::Rehearses { .. } => {
+            line.add(Role::Strong, " f").add(Role::Plain, " faster");
+            line.add(Role::Strong, "  e").add(Role::Plain, " slower");
+            line.add(Role::Strong, "  space").add(Role::Plain, " stop");
+        }
     }
     let all = keys.entries().map(|(entry, _)| entry);
     let words: Vec<(Deed, &str)> = all.map(|entry| (entry.deed, entry.word)).collect();

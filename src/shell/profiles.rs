@@ -74,9 +74,10 @@ impl FileError {
         error
     }
 
-    /// The error without the line of source, for a banner.
+    /// The error without the line of source and the way to the file, for a banner.
     pub fn in_one_line(&self) -> String {
-        Self { shown: None, ..self.clone() }.to_string()
+        let path = self.path.file_name().map_or_else(|| self.path.clone(), PathBuf::from);
+        Self { path, shown: None, ..self.clone() }.to_string()
     }
 }
 
