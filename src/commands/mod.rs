@@ -1,7 +1,9 @@
 //! The subcommands: thin, each one question answered in text or JSON.
 
+mod art;
 mod board;
 mod check;
+mod figures;
 mod history;
 mod numbers;
 mod output;
@@ -58,6 +60,18 @@ enum Command {
     Check(check::Options),
     /// Where the profiles are, whether they read, and how to get a copy to change
     Profiles(profiles::Options),
+    /// Whether an artwork needs an underbase on a garment
+    Art(art::Options),
+    /// How heavy a coat was, from two weights
+    Coat(figures::CoatOptions),
+    /// How fast to move the hand with the sprayer
+    Spray(figures::SprayOptions),
+    /// What the second at which steam stops says of the coat
+    Steam(figures::SteamOptions),
+    /// A control chart of individual values
+    Chart(figures::ChartOptions),
+    /// Whether a platen is what its dial says
+    Platen(figures::PlatenOptions),
     /// Completions for a shell
     Completions { shell: clap_complete::Shell },
 }
@@ -159,6 +173,12 @@ pub fn main() -> ExitCode {
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
         Some(Command::Check(options)) => check::run(&places, &options),
         Some(Command::Profiles(options)) => profiles::run(&places, &options),
+        Some(Command::Art(options)) => art::run(&options),
+        Some(Command::Coat(options)) => figures::coat(&places, &options),
+        Some(Command::Spray(options)) => figures::spray(&options),
+        Some(Command::Steam(options)) => figures::steam(&options),
+        Some(Command::Chart(options)) => figures::chart(&options),
+        Some(Command::Platen(options)) => figures::platen(&options),
         Some(Command::Completions { shell }) => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "dwell", &mut script);

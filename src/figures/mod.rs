@@ -2,4 +2,13 @@
 //!
 //! Every formula has its source above it; every quantity is a type that carries its unit.
 
+pub mod artwork;
+pub mod chart;
+pub mod coat;
+pub mod colour;
+pub mod line;
+pub mod platen;
+pub mod spray;
+pub mod steam;
 pub mod units;
+pub mod water;

@@ -1,0 +1,161 @@
+//! What the steam says: the second at which it stops tells how heavy the coat was.
+//!
+//! A lumped balance. Plate and cloth touch with one coefficient h; cloth and water warm up together to the
+//! boiling point, then the plate boils the water off at that temperature:
+//!
+//! ```text
+//! t = (1/h) X(m),   X = C(m)/A ln((Tp - T0)/(Tp - Ts)) + m L / (A (Tp - Ts)),   C = m cw + M cc
+//! ```
+//!
+//! So the second is proportional to X, and 1/h is the slope of a line through the origin. The model leaves out
+//! what the cover takes up, and that vapour may hinder itself; h takes both in, which is why it is fitted for
+//! each press and recipe and never taken from a book.
+
+use super::line::{NoLine, ThroughOrigin, through_origin};
+use super::units::{CM2_PER_M2, Grams, SquareCentimetres, Temperature};
+use super::water;
+
+/// Between these, in W/(m2 K), a contact coefficient is believable (bounds of the reference, section 13).
+pub const BELIEVABLE_H: (f64, f64) = (50.0, 1000.0);
+/// Cotton's specific heat, kJ/(kg K): 1.22 to 1.35 (Morton and Hearle, table 6.1).
+const CLOTH_HEAT: f64 = 1.28;
+/// Weight of the cloth, g/m2, from memory: a common garment.
+const CLOTH_G_M2: f64 = 180.0;
+/// Where it starts from, in degrees Celsius.
+const ROOM_C: f64 = 20.0;
+
+/// The press, the place and the area.
+#[derive(Debug, Clone, Copy)]
+pub struct Bench {
+    pub plate: Temperature,
+    pub area: SquareCentimetres,
+    /// Height above sea level in metres.
+    pub altitude_m: f64,
+}
+
+/// A plate that boils nothing.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum NoSteam {
+    #[error("a plate at {plate} does not boil water, which boils at {boiling_c:.1} C here")]
+    TooCold { plate: Temperature, boiling_c: f64 },
+    #[error("the pairs carry no line: {0}")]
+    Line(#[from] NoLine),
+    #[error("the pairs give no contact coefficient: more grams must mean more seconds")]
+    Backwards,
+    #[error("all weights are alike: weigh a light and a heavy coat too")]
+    AllAlike,
+}
+
+/// A press that has been learned.
+#[derive(Debug, Clone, Copy)]
+pub struct Learned {
+    bench: Bench,
+    line: ThroughOrigin,
+}
+
+/// Grams of water, with the interval that holds them with 95 % probability.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Estimate {
+    pub grams: Grams,
+    pub low: Grams,
+    pub high: Grams,
+}
+
+impl Bench {
+    /// Where water boils here, in degrees Celsius.
+    pub fn boiling_c(&self) -> f64 {
+        water::boiling_at(water::pressure_at(self.altitude_m))
+    }
+
+    /// What boiling takes here, in kJ/kg.
+    pub fn latent(&self) -> f64 {
+        water::latent_heat(self.boiling_c())
+    }
+
+    /// X = base + per_gram m, in J/(m2 K).
+    fn terms(&self) -> Result<(f64, f64), NoSteam> {
+        let (plate, boiling) = (self.plate.as_celsius(), self.boiling_c());
+        if plate <= boiling + 1.0 {
+            return Err(NoSteam::TooCold { plate: self.plate, boiling_c: boiling });
+        }
+        let warm_up = ((plate - ROOM_C) / (plate - boiling)).ln();
+        let area = self.area.0 / CM2_PER_M2;
+        // 1 kJ/kg is 1 J/g, so grams need no further factor.
+        let base = CLOTH_G_M2 * CLOTH_HEAT * warm_up;
+        let per_gram = (water::WATER_HEAT * warm_up + self.latent() / (plate - boiling)) / area;
+        Ok((base, per_gram))
+    }
+
+    /// Learns the contact coefficient from weighed coats and the seconds at which their steam stopped.
+    ///
+    /// # Errors
+    /// Fewer than three pairs, pairs that are all alike or run backwards, a plate that boils nothing.
+    pub fn learn(&self, pairs: &[(Grams, f64)]) -> Result<Learned, NoSteam> {
+        let (base, per_gram) = self.terms()?;
+        let points: Vec<(f64, f64)> =
+            pairs.iter().map(|(grams, seconds)| (base + per_gram * grams.0, *seconds)).collect();
+        let line = through_origin(&points)?;
+        if pairs.windows(2).all(|two| two[0] == two[1]) {
+            return Err(NoSteam::AllAlike);
+        }
+        if line.slope <= 0.0 || !line.slope.is_finite() {
+            return Err(NoSteam::Backwards);
+        }
+        Ok(Learned { bench: *self, line })
+    }
+
+    /// Heat in, sensible heat and latent heat, in J, for a coat dried with a coefficient h: the balance that
+    /// must close.
+    ///
+    /// # Errors
+    /// A plate that boils nothing.
+    pub fn balance(&self, grams: Grams, h: f64) -> Result<[f64; 3], NoSteam> {
+        let (base, per_gram) = self.terms()?;
+        let seconds = (base + per_gram * grams.0) / h;
+        let (plate, boiling) = (self.plate.as_celsius(), self.boiling_c());
+        let area = self.area.0 / CM2_PER_M2;
+        let capacity = grams.0 * water::WATER_HEAT + CLOTH_G_M2 * area * CLOTH_HEAT;
+        let warm_up = capacity / (h * area) * ((plate - ROOM_C) / (plate - boiling)).ln();
+        // Heat in while warming up: the integral of h A (Tp - T) with T approaching the plate exponentially.
+        let decay = (-h * area * warm_up / capacity).exp();
+        let warming = capacity * (plate - ROOM_C) * (1.0 - decay);
+        let boil_off = h * area * (plate - boiling) * (seconds - warm_up);
+        Ok([warming + boil_off, capacity * (boiling - ROOM_C), grams.0 * self.latent()])
+    }
+}
+
+impl Learned {
+    /// The contact coefficient, W/(m2 K).
+    pub fn h(&self) -> f64 {
+        1.0 / self.line.slope
+    }
+
+    /// Whether the coefficient is one that cloth on a plate can have.
+    pub fn is_believable(&self) -> bool {
+        (BELIEVABLE_H.0..=BELIEVABLE_H.1).contains(&self.h())
+    }
+
+    /// The second at which the steam of a coat stops.
+    ///
+    /// # Errors
+    /// A plate that boils nothing.
+    pub fn seconds(&self, grams: Grams) -> Result<f64, NoSteam> {
+        let (base, per_gram) = self.bench.terms()?;
+        Ok(self.line.slope * (base + per_gram * grams.0))
+    }
+
+    /// What a second says of the coat.
+    ///
+    /// # Errors
+    /// A plate that boils nothing.
+    pub fn estimate(&self, seconds: f64) -> Result<Estimate, NoSteam> {
+        let (base, per_gram) = self.bench.terms()?;
+        let grams = |seconds: f64| Grams(((seconds / self.line.slope - base) / per_gram).max(0.0));
+        let margin = self.line.prediction(seconds / self.line.slope);
+        Ok(Estimate {
+            grams: grams(seconds),
+            low: grams(seconds - margin),
+            high: grams(seconds + margin),
+        })
+    }
+}
