@@ -1,0 +1,167 @@
+//! Where the facts come from besides the keys: a made-up operator, the inbox, another process's journal; and
+//! where they go when the board ends.
+
+use std::collections::VecDeque;
+use std::time::Duration;
+
+use super::{Board, Source, Turn};
+use crate::screen::ui::Tone;
+use crate::shell::inbox;
+use crate::shell::journal::{JournalError, Reader};
+use crate::shop::Shop;
+use crate::shop::command::Command;
+use crate::shop::fact::{Event, Fact};
+use crate::shop::moment::Moment;
+
+impl Board {
+    pub(super) fn take_turns(&mut self) {
+        let now = self.clock.now();
+        // However late it is called, the operator acts at its own moments: the same seed gives the same events.
+        for _ in 0..1000 {
+            let Source::Rehearses { operator, until, .. } = &mut self.source else { return };
+            let at = match until {
+                Some(until) if until.up > now.up => return,
+                Some(until) => *until,
+                None => now,
+            };
+            match operator(&self.shop, at) {
+                Turn::Act(command) => {
+                    self.state(command, at);
+                }
+                Turn::Until(moment) => {
+                    if let Source::Rehearses { until, .. } = &mut self.source {
+                        *until = Some(moment);
+                    }
+                }
+                Turn::Done => {
+                    if let Source::Rehearses { until, .. } = &mut self.source {
+                        *until = Some(now.plus(Duration::from_secs(3600)));
+                    }
+                    self.ui.say(Tone::Done, "the shift is over: q leaves", now);
+                }
+            }
+        }
+    }
+
+    pub(super) fn look_into_inbox(&mut self, now: Moment) {
+        let Source::Writes { data, .. } = &self.source else { return };
+        for waiting in inbox::waiting(data) {
+            if self.inbox.contains_key(&waiting.path) {
+                continue;
+            }
+            let form = match waiting.form {
+                Ok(form) => form,
+                Err(reason) => {
+                    inbox::set_aside(&waiting.path);
+                    self.ui.say(
+                        Tone::Refused,
+                        format!("an order in the inbox does not read: {reason}"),
+                        now,
+                    );
+                    continue;
+                }
+            };
+            if self.shop.has_taken(&waiting.id) {
+                self.inbox.insert(waiting.path, self.shop.seq());
+                continue;
+            }
+            if self.state(Command::TakeOrder { form, file: Some(waiting.id) }, now) {
+                self.inbox.insert(waiting.path, self.shop.seq());
+            } else {
+                inbox::set_aside(&waiting.path);
+            }
+        }
+        self.clear_inbox();
+    }
+
+    /// Files go once the order that they brought is synced.
+    pub(super) fn clear_inbox(&mut self) {
+        let Source::Writes { writer, .. } = &self.source else { return };
+        let upto = writer.progress().borrow().upto;
+        self.inbox.retain(|path, seq| {
+            if *seq > upto {
+                return true;
+            }
+            std::fs::remove_file(path).is_err() && path.exists()
+        });
+    }
+
+    /// Takes in what another process has written.
+    pub(super) fn follow(&mut self, now: Moment) {
+        let Source::Watches { reader, data, version } = &mut self.source else { return };
+        if reader.is_none() {
+            *reader = Reader::open(data).unwrap_or_default();
+        }
+        let Some(open) = reader else { return };
+        let mut news = Vec::new();
+        let read = open.version().and_then(|there| {
+            if there != *version || self.shop.seq() == 0 {
+                *version = there;
+                open.events_after(self.shop.seq(), |event| news.push(event))?;
+            }
+            Ok(())
+        });
+        if let Err(reason) = read {
+            self.ui.say(Tone::Refused, reason.to_string(), now);
+            *reader = None;
+        }
+        for event in news {
+            self.shop.apply(&event);
+            self.ui.say(Tone::Done, event.fact.in_words(), event.moment);
+            self.ui.remember(&event);
+            if matches!(event.fact, Fact::StationSet(_)) {
+                self.hear_station();
+            }
+        }
+    }
+
+    /// Ends the writing; what could not be written goes to a rescue file, and the text says so.
+    pub fn close(self) -> Option<String> {
+        /// The exit comes within a second, whatever the disk does.
+        const PATIENCE: Duration = Duration::from_millis(700);
+        let Source::Writes { writer, data } = self.source else {
+            if let Source::Rehearses { writer: Some(writer), .. } = self.source {
+                writer.close(PATIENCE);
+            }
+            return None;
+        };
+        let upto = writer.progress().borrow().upto;
+        let mut lost = writer.close(PATIENCE);
+        if lost.is_empty() && self.shop.seq() > upto {
+            // The thread hangs in the disk, or wrote the rest just now; the newest events are still in mind.
+            lost = self.ui.past.iter().filter(|event| event.seq > upto).cloned().collect();
+        }
+        if lost.is_empty() {
+            return None;
+        }
+        let count = lost.len();
+        Some(match crate::shell::rescue::write(&data, &lost) {
+            Ok(path) => format!(
+                "{count} events were not saved in the journal; they are in {} and will be taken in at the next start",
+                path.display()
+            ),
+            Err(reason) => format!(
+                "{count} events were NOT SAVED, and no rescue file could be written: {reason}"
+            ),
+        })
+    }
+}
+
+/// Reads a journal into a shop and the screen's history.
+///
+/// # Errors
+/// A row that does not read.
+pub fn replay(
+    reader: &Reader,
+    shop: &mut Shop,
+    past: &mut VecDeque<Event>,
+) -> Result<(), JournalError> {
+    const KEEP: usize = 300;
+    reader.events_after(0, |event| {
+        shop.apply(&event);
+        if past.len() == KEEP {
+            past.pop_front();
+        }
+        past.push_back(event);
+    })
+}
