@@ -5,6 +5,7 @@
 mod calendar;
 mod contrast;
 mod practice;
+mod process;
 mod units;
 
 /// A file of reference values, copied beside the tests.
