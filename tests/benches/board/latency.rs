@@ -1,0 +1,89 @@
+//! From a key in the pty to the changed cell, beside a program that does nothing but that.
+//!
+//! The keys are those of the screens: none of them can begin a scan, so none is held back.
+
+use std::io::Write;
+use std::time::Duration;
+
+use crossterm::event::{Event, KeyCode, read};
+use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
+
+use super::pty::Seat;
+use super::row;
+
+/// The argument that makes this program the other one.
+pub const ECHO: &str = "--one-cell";
+
+/// The keys of four screens: bytes, number of the key, and the word that the board then marks.
+const KEYS: [(&[u8], u8, &str); 4] = [
+    (b"\x1bOQ", 2, "[Pace]"),
+    (b"\x1bOR", 3, "[Shelf]"),
+    (b"\x1b[15~", 5, "[Past]"),
+    (b"\x1bOP", 1, "[Bench]"),
+];
+
+/// A key is deaf for 0.7 s after it acted: four keys in turn at this pace each come later than that.
+const PACE: Duration = Duration::from_millis(190);
+
+const STRIKES: usize = 120;
+
+/// The other program: reads a key, writes its number into the first cell.
+pub fn echo() -> std::io::Result<()> {
+    enable_raw_mode()?;
+    let mut out = std::io::stdout();
+    write!(out, "\x1b[2J\x1b[1;1Hready")?;
+    out.flush()?;
+    loop {
+        if let Event::Key(key) = read()? {
+            match key.code {
+                KeyCode::F(number) => write!(out, "\x1b[1;1H{number}")?,
+                KeyCode::Char('q') => break,
+                _ => continue,
+            }
+            out.flush()?;
+        }
+    }
+    disable_raw_mode()
+}
+
+/// Middle and 99th of a hundred, in milliseconds.
+fn percentiles(mut spans: Vec<Duration>) -> (f64, f64) {
+    spans.sort_unstable();
+    let at = |part: usize| spans[(spans.len() * part / 100).min(spans.len() - 1)];
+    (at(50).as_secs_f64() * 1e3, at(99).as_secs_f64() * 1e3)
+}
+
+fn strikes(seat: &mut Seat, changed: impl Fn(&vt100::Screen, u8, &str) -> bool) -> (f64, f64) {
+    let mut spans = Vec::new();
+    for (bytes, number, word) in KEYS.iter().cycle().take(STRIKES) {
+        seat.settle(PACE);
+        spans.push(seat.strike(bytes, |screen| changed(screen, *number, word)));
+    }
+    percentiles(spans)
+}
+
+pub fn measure() {
+    let home = tempfile::tempdir().unwrap();
+    let size = (120, 36);
+    let own = std::env::current_exe().unwrap();
+    let mut bare = Seat::start(&[&own.to_string_lossy(), ECHO], home.path(), size);
+    bare.wait_for(|screen| screen.contents().contains("ready"));
+    let (bare_middle, bare_worst) = strikes(&mut bare, |screen, number, _| {
+        screen.cell(0, 0).is_some_and(|cell| cell.contents() == number.to_string())
+    });
+    drop(bare);
+    let data = home.path().join("data");
+    let words = [env!("CARGO_BIN_EXE_dwell"), "--data", &data.to_string_lossy()];
+    let mut board = Seat::start(&words, home.path(), size);
+    board.wait_for(|screen| screen.contents().contains("[Bench]"));
+    let (middle, worst) = strikes(&mut board, |screen, _, word| screen.contents().contains(word));
+    let figure = |ms: f64| format!("{ms:.2} ms");
+    row("key to changed cell, bare program, p50", &figure(bare_middle), "");
+    row("key to changed cell, bare program, p99", &figure(bare_worst), "");
+    row("key to changed cell, board, p50", &figure(middle), &ratio(middle, bare_middle));
+    row("key to changed cell, board, p99", &figure(worst), &ratio(worst, bare_worst));
+}
+
+fn ratio(figure: f64, beside: f64) -> String {
+    format!("{:.2} x", figure / beside)
+}

@@ -1,0 +1,77 @@
+//! What the board costs while nobody touches it: four presses run, the screen is 120x36.
+
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use super::pty::Seat;
+use super::row;
+
+const SPAN: Duration = Duration::from_secs(20);
+
+/// Ticks of the kernel in a second, on every usual Linux (M).
+const TICKS: f64 = 100.0;
+
+/// Runs the program to its end with these words.
+fn dwell(words: &[&str]) {
+    let done = std::process::Command::new(env!("CARGO_BIN_EXE_dwell")).args(words).output();
+    let done = done.unwrap();
+    assert!(done.status.success(), "{words:?}: {}", String::from_utf8_lossy(&done.stderr));
+}
+
+/// Four presses, and a pre-press that lasts longer than the measurement.
+fn profiles(folder: &Path) {
+    dwell(&["profiles", "--write", &folder.to_string_lossy()]);
+    let change = |name: &str, from: &str, to: &str| {
+        let path = folder.join(name);
+        let text = std::fs::read_to_string(&path).unwrap();
+        assert!(text.contains(from), "{name} does not say {from}");
+        std::fs::write(&path, text.replacen(from, to, 1)).unwrap();
+    };
+    let right = "(name: \"Right\", dial: \"340 F\"),";
+    let more = "(name: \"Window\", dial: \"340 F\"), (name: \"Door\", dial: \"340 F\"),";
+    change("station.ron", right, &format!("{right} {more}"));
+    let long = "prepress: (shortest: \"300s\", target: \"600s\", longest: \"900s\"),";
+    let short = "prepress: (shortest: \"12s\", target: \"15s\", longest: \"45s\"),";
+    change("recipes/dark-cotton.ron", short, long);
+}
+
+/// Seconds of processor time that a process has used (proc(5): fields 14 and 15 of stat).
+fn used(pid: u32) -> f64 {
+    let text = std::fs::read_to_string(format!("/proc/{pid}/stat")).unwrap();
+    let after = text.rsplit_once(')').unwrap().1;
+    let fields: Vec<&str> = after.split_whitespace().collect();
+    let ticks: f64 = fields[11].parse::<f64>().unwrap() + fields[12].parse::<f64>().unwrap();
+    ticks / TICKS
+}
+
+/// Resident memory of a process in megabytes.
+fn resident(pid: u32) -> f64 {
+    let text = std::fs::read_to_string(format!("/proc/{pid}/status")).unwrap();
+    let line = text.lines().find(|line| line.starts_with("VmRSS:")).unwrap();
+    line.split_whitespace().nth(1).unwrap().parse::<f64>().unwrap() / 1024.0
+}
+
+pub fn measure() {
+    let home = tempfile::tempdir().unwrap();
+    let (data, folder) = (home.path().join("data"), home.path().join("profiles"));
+    let (data, named) = (data.to_string_lossy(), folder.to_string_lossy());
+    profiles(&folder);
+    let order = folder.join("orders/harbour-choir.ron");
+    dwell(&["--data", &data, "--profiles", &named, "take", &order.to_string_lossy()]);
+    let words = [env!("CARGO_BIN_EXE_dwell"), "--data", &data, "--profiles", &named];
+    let mut board = Seat::start(&words, home.path(), (120, 36));
+    board.wait_for(|screen| screen.contents().contains("A1-04"));
+    for (key, count) in [b"1", b"2", b"3", b"4"].into_iter().zip(1..) {
+        let running =
+            |screen: &vt100::Screen| screen.contents().matches("RUNNING").count() == count;
+        board.strike(key, running);
+    }
+    board.settle(Duration::from_secs(2));
+    let (before, started) = (used(board.pid()), Instant::now());
+    board.settle(SPAN);
+    let share = (used(board.pid()) - before) / started.elapsed().as_secs_f64() * 100.0;
+    let memory = resident(board.pid());
+    assert_eq!(board.contents().matches("RUNNING").count(), 4, "{}", board.contents());
+    row("at rest, four presses running, 120x36, of one core", &format!("{share:.2} %"), "");
+    row("resident memory", &format!("{memory:.1} MB"), "");
+}

@@ -1,0 +1,12 @@
+//! The subcommands from outside: exit codes, texts, JSON.
+
+#[path = "../terminal/bench.rs"]
+#[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
+mod bench;
+mod empty;
+mod orders;
+mod profiles;
+#[path = "../terminal/pty.rs"]
+#[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
+mod pty;
+mod rehearsal;

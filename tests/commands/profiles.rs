@@ -1,0 +1,98 @@
+//! Profiles: written out, read back, refused with the reason.
+
+use std::fs;
+
+use serde_json::Value;
+
+use crate::bench::{Bench, recipe, station};
+
+#[test]
+fn profiles_that_are_written_out_read_back_the_same() {
+    let bench = Bench::new(2, 20);
+    let copy = bench.root.path().join("copy");
+    let copy = copy.to_str().unwrap();
+    let ran = bench.run(&["profiles", "--write", copy]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert_eq!(ran.out.lines().count(), 6, "{}", ran.out);
+    let read = |arguments: &[&str]| -> Value {
+        let ran = bench.run(arguments);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        serde_json::from_str(&ran.out).unwrap()
+    };
+    // An empty directory has nothing to say, so what is built in stands.
+    let empty = bench.root.path().join("empty");
+    fs::create_dir(&empty).unwrap();
+    let built_in = read(&["profiles", "--json", "--profiles", empty.to_str().unwrap()]);
+    let copied = read(&["--profiles", copy, "profiles", "--json"]);
+    assert_eq!(copied["recipes"], built_in["recipes"]);
+    assert_eq!(copied["station"], built_in["station"]);
+    assert!(copied["recipes"].as_array().unwrap().len() >= 4, "{copied}");
+
+    // The sample order reads with them; what was changed by hand is left alone.
+    let sample = format!("{copy}/orders/harbour-choir.ron");
+    let ran = bench.run(&["--profiles", copy, "take", &sample]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let changed = station("Changed by hand", 3);
+    fs::write(format!("{copy}/station.ron"), &changed).unwrap();
+    let again = bench.run(&["profiles", "--write", copy]);
+    assert!(again.out.contains("nothing written"), "{}", again.out);
+    assert_eq!(fs::read_to_string(format!("{copy}/station.ron")).unwrap(), changed);
+    assert_eq!(read(&["--profiles", copy, "profiles", "--json"])["presses"], 3);
+}
+
+#[test]
+fn a_recipe_that_makes_no_sense_is_refused_with_the_reason() {
+    let bench = Bench::new(2, 20);
+    let good = recipe(20);
+    let cases = [
+        ("cover: PtfeSheet", "cover: KitchenParchment", "kitchen parchment"),
+        ("set_point: \"340 F\"", "set_point: \"900 F\"", "900 F"),
+        ("set_point: \"340 F\"", "set_point: \"340\"", "340"),
+        ("low: \"138 g/m2\"", "low: \"0 g/m2\"", "coat.low: a coat of 0 g/m2 is none"),
+        ("target: \"200 g/m2\"", "target: \"300 g/m2\"", "coat.target"),
+        ("shortest: \"1s\"", "shortest: \"125s\"", "is over target (20s)"),
+        ("longest: \"120s\"", "longest: \"10s\"", "prepress.longest: 10s is not between target"),
+        ("steam_gone_by: \"1s\"", "steam_gone_by: \"50s\"", "dry.steam_gone_by"),
+        ("good_for: \"21days\"", "good_for: \"31days\"", "keep.good_for"),
+        ("basis:", "lasis:", "lasis"),
+    ];
+    for (from, to, wanted) in cases {
+        let bad = good.replacen(from, to, 1);
+        assert_ne!(bad, good, "{from}");
+        fs::write(bench.recipe(), &bad).unwrap();
+        let ran = bench.run(&["profiles"]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{to}");
+        assert!(ran.err.contains(wanted), "{wanted:?} is not in: {}", ran.err);
+        // The place is that of the line that was changed, wherever it can be told.
+        let line = bad.lines().position(|line| line.contains(to)).unwrap() + 1;
+        assert!(ran.err.contains(&format!("quick.ron:{line}:")), "{to}: {}", ran.err);
+        assert!(ran.err.lines().any(|line| line.trim() == "^"), "{to}: {}", ran.err);
+    }
+    fs::write(bench.recipe(), good).unwrap();
+    assert_eq!(bench.run(&["profiles"]).code, 0);
+}
+
+#[test]
+fn a_station_that_makes_no_sense_is_refused_with_the_reason() {
+    let bench = Bench::new(2, 20);
+    let good = station("Test bench", 2);
+    let keys = |keys: &str| format!("sheet: (wipe_at: 10, wipe_by: 12), keys: {keys}");
+    let sheet = "sheet: (wipe_at: 10, wipe_by: 12)";
+    let cases = [
+        ("dial: \"340 F\"", "dial: \"900 F\"".to_owned(), "900 F"),
+        ("wipe_by: 12", "wipe_by: 9".to_owned(), "wipe_by"),
+        (sheet, keys("{\"undo\": [\"1\"]}"), "the key 1 would do both"),
+        (sheet, keys("{\"fly\": [\"f\"]}"), "nothing is called that"),
+        ("Etc/GMT", "Atlantis/".to_owned(), "no time zone"),
+    ];
+    for (from, to, wanted) in cases {
+        fs::write(bench.station(), good.replacen(from, &to, 1)).unwrap();
+        let ran = bench.run(&["profiles"]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{to}");
+        assert!(ran.err.contains(wanted), "{wanted:?} is not in: {}", ran.err);
+        assert!(ran.err.contains("station.ron:"), "{}", ran.err);
+    }
+    let ran = bench.run(&["profiles", "--profiles", "nowhere"]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("no such directory"), "{}", ran.err);
+}

@@ -1,0 +1,182 @@
+//! The made-up shift: the same seed twice, its summary, its journal, and where it never goes.
+
+use std::path::Path;
+
+use serde_json::Value;
+
+use crate::bench::{Bench, Ran};
+use crate::pty::Pty;
+
+/// A bench whose profiles are the ones built in, which the scenario's orders go by.
+fn bench() -> Bench {
+    let bench = Bench::new(2, 20);
+    std::fs::remove_dir_all(bench.profiles()).unwrap();
+    std::fs::create_dir(bench.profiles()).unwrap();
+    bench
+}
+
+fn rehearse(bench: &Bench, seed: &str, data: Option<&Path>) -> Ran {
+    let mut arguments = vec![
+        "rehearse",
+        "--headless",
+        "--garments",
+        "12",
+        "--presses",
+        "3",
+        "--json",
+        "--seed",
+        seed,
+    ];
+    if let Some(data) = data {
+        arguments.extend(["--data", data.to_str().unwrap()]);
+    }
+    bench.run(&arguments)
+}
+
+fn past(bench: &Bench, data: &Path) -> String {
+    let ran = bench.run(&["past", "--json", "--data", data.to_str().unwrap()]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    ran.out
+}
+
+#[test]
+fn the_same_seed_gives_the_same_shift_byte_for_byte() {
+    let bench = bench();
+    let [one, two, other] = ["one", "two", "other"].map(|name| bench.root.path().join(name));
+    let first = rehearse(&bench, "7", Some(&one));
+    let second = rehearse(&bench, "7", Some(&two));
+    assert_eq!((first.code, first.err.as_str()), (0, ""));
+    assert_eq!(first.out, second.out);
+    assert_eq!(past(&bench, &one), past(&bench, &two));
+    rehearse(&bench, "8", Some(&other));
+    assert_ne!(past(&bench, &one), past(&bench, &other), "another seed, another shift");
+    // A later rehearsal replaces an earlier one in the same place.
+    rehearse(&bench, "8", Some(&one));
+    assert_eq!(past(&bench, &one), past(&bench, &other));
+}
+
+#[test]
+fn the_summary_is_what_the_journal_tells() {
+    let bench = bench();
+    let ran = rehearse(&bench, "7", Some(&bench.data()));
+    let summary: Value = serde_json::from_str(&ran.out).unwrap();
+    let events = bench.past();
+    let of = |kind: &'static str| events.iter().filter(move |event| event["kind"] == kind);
+    let timing = |how: &str| of("press-opened").filter(|event| event["timing"] == how).count();
+    // Undone acts are left out by the summary; a shift without any can be counted so simply.
+    assert_eq!(of("undone").count(), 0, "choose a seed without an undo");
+    assert_eq!(summary["early"], timing("early"), "{summary}");
+    assert_eq!(summary["late"], timing("late"), "{summary}");
+    assert_eq!(summary["wipes"], of("sheet-wiped").count(), "{summary}");
+    let number = |name: &str| summary[name].as_u64().unwrap();
+    assert_eq!(number("finished") + number("out"), 12 + of("blank-added").count() as u64);
+    let at = |event: &Value| event["at"].as_str().unwrap().parse::<jiff::Timestamp>().unwrap();
+    let span = at(events.last().unwrap()).duration_since(at(&events[0])).as_secs_f64();
+    assert!(
+        (summary["seconds"].as_f64().unwrap() - span).abs() < 1.0,
+        "{summary}, by the rows {span}"
+    );
+    let pace: Value = serde_json::from_str(&bench.run(&["pace", "--json"]).out).unwrap();
+    assert_eq!(pace["finished"], summary["finished"]);
+    bench.assert_sound();
+}
+
+/// RFC 3339, section 5.6: a date, a T, a time, an offset.
+#[test]
+fn every_event_has_its_number_its_moment_and_its_kind() {
+    let bench = bench();
+    rehearse(&bench, "7", Some(&bench.data()));
+    let events = bench.past();
+    assert!(events.len() > 100, "{}", events.len());
+    for (event, seq) in events.iter().zip(1..) {
+        assert_eq!(event["seq"], seq);
+        let at = event["at"].as_str().unwrap();
+        assert_eq!((&at[10..11], &at[at.len() - 1..]), ("T", "Z"), "{at}");
+        at.parse::<jiff::Timestamp>().unwrap();
+        let kind = event["kind"].as_str().unwrap();
+        assert!(kind.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{kind}");
+        if matches!(kind, "press-shut" | "press-opened") {
+            assert!((1..=3).contains(&event["press"].as_u64().unwrap()), "{event}");
+            assert!(event["garment"].as_str().unwrap().starts_with('A'), "{event}");
+            let step = event["step"].as_str().unwrap();
+            assert!(["pre-press", "dry", "cure"].contains(&step), "{event}");
+        }
+    }
+    let last = bench.run(&["past", "--json", "--last", "5"]).out;
+    assert_eq!(last.lines().count(), 5);
+    assert!(past(&bench, &bench.data()).ends_with(&last));
+}
+
+#[test]
+fn one_garments_story_is_its_part_of_the_journal() {
+    let bench = bench();
+    rehearse(&bench, "7", Some(&bench.data()));
+    let ran = bench.run(&["trace", "A1-01", "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let story: Value = serde_json::from_str(&ran.out).unwrap();
+    let opened = bench.past_of("press-opened");
+    let own: Vec<&Value> = opened.iter().filter(|event| event["garment"] == "A1-01").collect();
+    let cycles = story["cycles"].as_array().unwrap();
+    assert_eq!(cycles.len(), own.len());
+    for (cycle, event) in cycles.iter().zip(own) {
+        for name in ["step", "press", "seconds", "timing"] {
+            assert_eq!(cycle[name], event[name], "{name}");
+        }
+    }
+}
+
+#[test]
+fn a_rehearsal_goes_only_where_it_is_told_to() {
+    let bench = bench();
+    let ran = rehearse(&bench, "7", None);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert!(!bench.data().exists(), "DWELL_DATA is not for rehearsals");
+    assert_eq!(std::fs::read_dir(bench.home()).unwrap().count(), 0, "nor is the user's directory");
+}
+
+#[test]
+fn a_rehearsal_and_a_real_shift_never_share_a_journal() {
+    let bench = bench();
+    let mut pty = Pty::board(&bench);
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    let before = past(&bench, &bench.data());
+    assert!(!before.is_empty());
+    let ran = rehearse(&bench, "7", Some(&bench.data()));
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("a real shift"), "{}", ran.err);
+    assert_eq!(past(&bench, &bench.data()), before);
+
+    // Nor do two stations.
+    let other =
+        crate::bench::station("Test bench", 2).replace("name: \"Test", "id: \"b\", name: \"Test");
+    std::fs::write(bench.station(), other).unwrap();
+    let ran = bench.run(&[]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("belongs to station \"a\", the profile says \"b\""), "{}", ran.err);
+
+    let made_up = bench.root.path().join("made-up");
+    rehearse(&bench, "7", Some(&made_up));
+    let before = past(&bench, &made_up);
+    std::fs::remove_file(bench.station()).unwrap();
+    let ran = bench.run(&["--data", made_up.to_str().unwrap()]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("a rehearsal"), "{}", ran.err);
+    assert_eq!(past(&bench, &made_up), before);
+}
+
+#[test]
+fn numbers_out_of_range_are_bad_input() {
+    let bench = bench();
+    for (name, value) in [
+        ("--garments", "0"),
+        ("--garments", "100000"),
+        ("--presses", "0"),
+        ("--presses", "10"),
+        ("--speed", "0"),
+        ("--seed", "x"),
+    ] {
+        let ran = bench.run(&["rehearse", "--headless", name, value]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{name} {value}");
+    }
+}

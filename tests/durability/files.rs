@@ -1,0 +1,102 @@
+//! Files that were damaged, that a newer program wrote, or that cannot be written.
+
+use rusqlite::Connection;
+
+use crate::bench::{Bench, Ran};
+
+/// A bench with a rehearsal's journal in its data directory.
+fn rehearsed() -> Bench {
+    let bench = Bench::new(2, 20);
+    let data = bench.data();
+    // The scenario's orders go by the recipes that are built in.
+    let ran = assert_cmd::Command::new(crate::bench::DWELL)
+        .env_clear()
+        .env("HOME", bench.home())
+        .args(["rehearse", "--headless", "--seed", "3", "--garments", "6", "--data"])
+        .arg(&data)
+        .output()
+        .unwrap();
+    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+    bench
+}
+
+fn journal(bench: &Bench) -> std::path::PathBuf {
+    bench.data().join("journal.sqlite")
+}
+
+#[test]
+fn a_flipped_byte_is_found_wherever_it_is() {
+    // One of the first rows, one in the middle, the last one; the text, a time, a number.
+    for change in [
+        "UPDATE events SET body = replace(body, 'e', 'f') WHERE seq = 3",
+        "UPDATE events SET at = at + 1 WHERE seq = 20",
+        "UPDATE events SET act = act - 1 WHERE seq = (SELECT max(seq) FROM events)",
+        "DELETE FROM events WHERE seq = 10",
+    ] {
+        let bench = rehearsed();
+        bench.assert_sound();
+        let connection = Connection::open(journal(&bench)).unwrap();
+        assert_eq!(connection.execute(change, []).unwrap(), 1, "{change}");
+        drop(connection);
+        let ran = bench.run(&["check"]);
+        assert_eq!(ran.code, 2, "{change}: {}", ran.out);
+        assert!(ran.err.contains("row"), "{change}: {}", ran.err);
+        assert_eq!(ran.out, "", "{change}");
+    }
+}
+
+#[test]
+fn a_journal_of_a_newer_program_is_refused_untouched() {
+    let bench = rehearsed();
+    let connection = Connection::open(journal(&bench)).unwrap();
+    let known: i64 = connection.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap();
+    connection.pragma_update(None, "user_version", 99).unwrap();
+    connection.pragma_update(None, "journal_mode", "DELETE").unwrap();
+    drop(connection);
+    let before = std::fs::read(journal(&bench)).unwrap();
+    for arguments in [&[][..], &["past"], &["pace"], &["check"], &["watch"]] {
+        let Ran { code, err, .. } = bench.run(arguments);
+        assert_eq!(code, 2, "{arguments:?}: {err}");
+        assert!(err.contains("version 99"), "{arguments:?}: {err}");
+        assert!(err.contains(&format!("up to version {known}")), "{arguments:?}: {err}");
+    }
+    assert!(std::fs::read(journal(&bench)).unwrap() == before, "the file was changed");
+}
+
+#[test]
+fn another_programs_database_is_refused_untouched() {
+    let bench = Bench::new(2, 20);
+    std::fs::create_dir_all(bench.data()).unwrap();
+    let connection = Connection::open(journal(&bench)).unwrap();
+    connection.execute_batch("PRAGMA application_id = 77; CREATE TABLE mine (n);").unwrap();
+    drop(connection);
+    let before = std::fs::read(journal(&bench)).unwrap();
+    for arguments in [&[][..], &["past"], &["check"]] {
+        let ran = bench.run(arguments);
+        assert_eq!(ran.code, 2, "{arguments:?}: {}", ran.err);
+        assert!(ran.err.contains("not a journal"), "{arguments:?}: {}", ran.err);
+    }
+    std::fs::write(journal(&bench), "this was never a database, only a text").unwrap();
+    assert_eq!(bench.run(&["past"]).code, 2);
+    std::fs::write(journal(&bench), &before).unwrap();
+}
+
+#[test]
+fn a_data_directory_that_cannot_be_is_said() {
+    let bench = Bench::new(2, 20);
+    let order = bench.root.path().join("order.ron");
+    std::fs::write(&order, crate::bench::order(2)).unwrap();
+    // A directory under a file can be made by nobody, whoever runs the tests.
+    let file = bench.root.path().join("file");
+    std::fs::write(&file, "").unwrap();
+    let data = file.join("data");
+    let data = data.to_str().unwrap();
+    let order = order.to_str().unwrap();
+    for arguments in [&[][..], &["take", order], &["past"], &["rehearse", "--headless"]] {
+        let mut all = arguments.to_vec();
+        all.extend(["--data", data]);
+        let ran = bench.run(&all);
+        assert_eq!(ran.code, 2, "{all:?}: {}", ran.err);
+        assert!(ran.err.contains("cannot be used"), "{all:?}: {}", ran.err);
+    }
+}

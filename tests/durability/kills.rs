@@ -1,0 +1,115 @@
+//! The board is killed at random moments while keys come in, and started again.
+
+use std::time::Duration;
+
+use crate::bench::Bench;
+use crate::pty::Pty;
+use crate::replay::{assert_each_in_one_place, same, shop};
+
+const KILLS: usize = 24;
+const GARMENTS: u32 = 40;
+
+/// A small generator of our own: the keys are the same in every run, the moments of the kills are not.
+struct Random(u64);
+
+impl Random {
+    fn below(&mut self, limit: u64) -> u64 {
+        self.0 =
+            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % limit
+    }
+}
+
+/// The messages that tell of an act; others only answer a key.
+fn is_act(message: &str) -> bool {
+    ["shut press", "opened press", "sprayed ", "printed ", "stored ", "undid: ", "steam of press"]
+        .iter()
+        .any(|start| message.starts_with(start))
+}
+
+/// Looks for the acts in the journal's own words, in their order, each as often as it was shown.
+fn assert_all_told(shown: &[String], journal: &str) {
+    let mut told = journal.lines();
+    for act in shown {
+        // One line of the screen may stand for several events of one act.
+        let act = act.split_once(" and ").map_or(act.as_str(), |(first, _)| first);
+        assert!(
+            told.any(|line| line.contains(act)),
+            "shown as saved and not in the journal: {act:?}\n{journal}"
+        );
+    }
+}
+
+#[test]
+fn what_was_shown_as_saved_outlives_every_kill() {
+    let bench = Bench::new(4, 1);
+    bench.take(GARMENTS);
+    let mut random = Random(7);
+    let mut shown: Vec<String> = Vec::new();
+    let mut rows = 0;
+    for kill in 0..KILLS {
+        let mut pty = Pty::board(&bench);
+        pty.wait_until("the order", |contents| contents.contains("Harbour choir"));
+        for _key in 0..3 + random.below(6) {
+            // Presses mostly; handwork, undo and the steam now and then.
+            let keys = b"123412341234\r00-*s";
+            let key = keys[usize::try_from(random.below(keys.len() as u64)).unwrap()];
+            pty.key(&[key]);
+        }
+        // Up to a sync after the last key, or well after it.
+        std::thread::sleep(Duration::from_micros(random.below(120_000)));
+        pty.kill();
+        shown.extend(pty.saved().into_iter().filter(|message| is_act(message)));
+
+        bench.assert_sound();
+        let past = bench.past();
+        for (event, seq) in past.iter().zip(1..) {
+            assert_eq!(event["seq"], seq, "kill {kill}: a gap or a double");
+        }
+        assert!(past.len() >= rows, "kill {kill}: rows went away");
+        rows = past.len();
+        assert_each_in_one_place(&shop(&bench, u64::MAX), GARMENTS as usize);
+        assert_all_told(&shown, &bench.run(&["past"]).out);
+    }
+    assert!(shown.len() > KILLS, "too little happened: {shown:?}");
+    assert_eq!(bench.past_of("order-taken").len(), 1);
+}
+
+#[test]
+fn what_was_undone_never_happened_after_a_restart_as_well() {
+    let bench = Bench::new(2, 60);
+    bench.take(4);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 4");
+    pty.key(b"1");
+    pty.wait_for("shut press 1 on A1-01");
+    pty.wait_saved();
+    let before = u64::try_from(bench.past().len()).unwrap();
+    pty.key(b"2");
+    pty.wait_for("shut press 2 on A1-02");
+    pty.key(b"1");
+    pty.wait_for("opened press 1: A1-01");
+    pty.key(b"\r");
+    pty.wait_for("sprayed A1-01");
+    pty.wait_saved();
+    let changed = shop(&bench, u64::MAX);
+    assert!(!same(&changed, &shop(&bench, before)), "the acts changed something");
+    pty.kill();
+
+    // Acts of the process that was killed are taken back by the next one.
+    let mut again = Pty::board(&bench);
+    for undone in ["sprayed A1-01", "opened press 1: A1-01", "shut press 2 on A1-02"] {
+        again.key(b"-");
+        again.wait_for(&format!("undid: {undone}"));
+    }
+    again.wait_saved();
+    again.kill();
+    assert!(same(&shop(&bench, u64::MAX), &shop(&bench, before)), "something was left behind");
+    bench.assert_sound();
+
+    // And the one after it shows the shop as if they had never been.
+    let last = Pty::board(&bench);
+    let contents = last.wait_for("blanks 3");
+    assert!(contents.contains("A1-01 pre-press"), "press 1 is shut since the start: {contents}");
+    assert!(contents.contains("A1-02  pre-press"), "press 2 is offered the next: {contents}");
+}

@@ -1,0 +1,225 @@
+//! Random deeds at a small station, most of them such as a person at the bench might do, some of them not.
+
+use std::sync::Arc;
+
+use dwell::figures::units::Temperature;
+use dwell::shop::Shop;
+use dwell::shop::command::{By, Command, Which};
+use dwell::shop::ids::{OrderNo, PressNo, SheetNo, Tag};
+use dwell::shop::offer::{Choice, OfferedAct};
+use dwell::shop::order::OrderLine;
+use dwell::shop::press::OutOfUse;
+use dwell::shop::questions::Answer;
+use dwell::shop::station::{PressProfile, Station};
+use dwell::shop::step::{Pressure, Step};
+use dwell::shop::trouble::{Outcome, Trouble};
+use proptest::prelude::*;
+
+use super::world::{self, line, order};
+
+/// What is done; numbers pick among what there is at that moment.
+#[derive(Debug, Clone)]
+pub enum Deed {
+    /// The key of a press: what the board offers there.
+    PressKey(u8),
+    ShutCandidate(u8, usize, By),
+    /// On any garment, wherever it is.
+    ShutAny(u8, usize, By),
+    Open(u8),
+    Steam(u8),
+    Sprayed(WhichOne),
+    Printed(WhichOne),
+    Store(WhichOne),
+    Clean(u32),
+    Swap(u8),
+    OutOfUse(u8, OutOfUse),
+    Back(u8),
+    Dial(u8, bool, Pressure),
+    Trouble(usize, Trouble, Outcome),
+    Correct(Option<u32>),
+    Answer(usize, Answer),
+    Underbase(u32, usize, bool),
+    Order(u32, u32, bool, Option<bool>),
+    File(u32),
+    /// A recipe's file was edited: what starts from now on is pressed a little longer.
+    Recipe(u64),
+    Undo,
+    Wait(u32),
+}
+
+#[derive(Debug, Clone, Copy)]
+pub enum WhichOne {
+    First(u16),
+    All,
+    Any(usize),
+}
+
+fn which() -> impl Strategy<Value = WhichOne> {
+    prop_oneof![
+        4 => (0u16..4).prop_map(WhichOne::First),
+        1 => Just(WhichOne::All),
+        2 => (0usize..40).prop_map(WhichOne::Any),
+    ]
+}
+
+fn by() -> impl Strategy<Value = By> {
+    prop_oneof![Just(By::Suggestion), Just(By::Choice), Just(By::Scan)]
+}
+
+fn trouble() -> impl Strategy<Value = (Trouble, Outcome)> {
+    let troubles = Trouble::after(Some(Step::Cure)).iter().chain(Trouble::after(Some(Step::Dry)));
+    let troubles: Vec<Trouble> = troubles.copied().collect();
+    let outcomes = Outcome::CHOICES.into_iter().chain([Outcome::NotNoted]).collect::<Vec<_>>();
+    (proptest::sample::select(troubles), proptest::sample::select(outcomes))
+}
+
+/// One deed.
+pub fn deed() -> impl Strategy<Value = Deed> {
+    let press = 0u8..5;
+    let reason = || {
+        let all = [OutOfUse::HeatingUp, OutOfUse::BeingCleaned, OutOfUse::Broken];
+        proptest::sample::select(all.to_vec())
+    };
+    let pressure = [Pressure::Light, Pressure::Medium, Pressure::Firm].to_vec();
+    let answer = [Answer::Yes, Answer::No, Answer::NotSeen].to_vec();
+    prop_oneof![
+        24 => press.clone().prop_map(Deed::PressKey),
+        6 => (press.clone(), 0usize..40, by()).prop_map(|(p, n, b)| Deed::ShutCandidate(p, n, b)),
+        2 => (press.clone(), 0usize..40, by()).prop_map(|(p, n, b)| Deed::ShutAny(p, n, b)),
+        3 => press.clone().prop_map(Deed::Open),
+        3 => press.clone().prop_map(Deed::Steam),
+        8 => which().prop_map(Deed::Sprayed),
+        8 => which().prop_map(Deed::Printed),
+        3 => which().prop_map(Deed::Store),
+        3 => (0u32..6).prop_map(Deed::Clean),
+        2 => press.clone().prop_map(Deed::Swap),
+        1 => (press.clone(), reason()).prop_map(|(p, r)| Deed::OutOfUse(p, r)),
+        2 => press.clone().prop_map(Deed::Back),
+        2 => (press, any::<bool>(), proptest::sample::select(pressure))
+            .prop_map(|(p, hot, pressure)| Deed::Dial(p, hot, pressure)),
+        4 => (0usize..40, trouble()).prop_map(|(n, (t, o))| Deed::Trouble(n, t, o)),
+        3 => proptest::option::of(0u32..60).prop_map(Deed::Correct),
+        4 => (0usize..3, proptest::sample::select(answer)).prop_map(|(n, a)| Deed::Answer(n, a)),
+        1 => (0u32..5, 0usize..3, any::<bool>()).prop_map(|(o, l, u)| Deed::Underbase(o, l, u)),
+        2 => (0u32..4, 1u32..4, any::<bool>(), any::<Option<bool>>())
+            .prop_map(|(dark, light, twice, base)| Deed::Order(dark, light, twice, base)),
+        1 => (0u32..4).prop_map(Deed::File),
+        1 => (0u64..4).prop_map(Deed::Recipe),
+        7 => Just(Deed::Undo),
+        14 => (1u32..50).prop_map(Deed::Wait),
+    ]
+}
+
+/// Three presses of which each is another kind: one for all, a small one, one that opens by itself and does
+/// not dry.
+pub fn three_presses() -> Station {
+    let mut station = world::station(3);
+    station.presses[1] =
+        PressProfile { size: Some("30 cm x 30 cm".parse().unwrap()), ..station.presses[1].clone() };
+    station.presses[2] = PressProfile {
+        uses: vec![Step::PrePress, Step::Cure],
+        opens_itself: true,
+        ..station.presses[2].clone()
+    };
+    station.sheet.wipe_at = 2;
+    station.sheet.wipe_by = 3;
+    station
+}
+
+impl Deed {
+    /// The command that it comes to in this shop; None where there is nothing to say.
+    pub fn command(&self, shop: &Shop) -> Option<Command> {
+        Some(match self {
+            Deed::PressKey(press) => press_key(shop, PressNo(*press))?,
+            Deed::ShutCandidate(press, n, by) => {
+                let there = shop.candidates();
+                let garment = *there.get(n % there.len().max(1))?;
+                Command::Shut { press: PressNo(*press), garment, by: *by }
+            }
+            Deed::ShutAny(press, n, by) => {
+                Command::Shut { press: PressNo(*press), garment: any_tag(shop, *n)?, by: *by }
+            }
+            Deed::Open(press) => Command::Open { press: PressNo(*press) },
+            Deed::Steam(press) => Command::SteamStopped { press: PressNo(*press) },
+            Deed::Sprayed(one) => Command::HandworkDone(one.of(shop)?),
+            Deed::Printed(one) => Command::Printed(one.of(shop)?),
+            Deed::Store(one) => Command::Store(one.of(shop)?),
+            Deed::Clean(sheet) => Command::CleanSheet(SheetNo(*sheet)),
+            Deed::Swap(press) => Command::SwapSheet { press: PressNo(*press) },
+            Deed::OutOfUse(press, reason) => {
+                Command::OutOfUse { press: PressNo(*press), reason: *reason }
+            }
+            Deed::Back(press) => Command::BackInUse { press: PressNo(*press) },
+            Deed::Dial(press, hot, pressure) => {
+                let dial = Temperature::fahrenheit(if *hot { 340.0 } else { 310.5 });
+                Command::SetDial { press: PressNo(*press), dial, pressure: *pressure }
+            }
+            Deed::Trouble(n, trouble, outcome) => Command::NoteTrouble {
+                garment: any_tag(shop, *n)?,
+                trouble: *trouble,
+                outcome: *outcome,
+            },
+            Deed::Correct(ago) => Command::CorrectTime { ago: ago.map(f64::from) },
+            Deed::Answer(n, answer) => shop.questions().get(*n)?.answered(*answer)?,
+            Deed::Underbase(order, line, underbase) => Command::DecideUnderbase {
+                order: OrderNo(*order),
+                line: *line,
+                underbase: *underbase,
+            },
+            Deed::Order(dark, light, twice, base) => order(lines(*dark, *light, *twice, *base)),
+            Deed::File(n) => {
+                let Command::TakeOrder { form, .. } = order(vec![line(1, "blend")]) else {
+                    return None;
+                };
+                Command::TakeOrder { form, file: Some(format!("file {n}")) }
+            }
+            Deed::Recipe(more) => {
+                let (name, _, recipe) = shop.recipes().find(|(name, ..)| *name == "dark-cotton")?;
+                let mut recipe = dwell::shop::recipe::Recipe::clone(recipe);
+                recipe.dry.target = dwell::figures::units::Span::seconds(40 + more);
+                // Every other edit makes it a cooler one.
+                let degrees = if more % 2 == 0 { 340.0 } else { 310.5 };
+                recipe.set_point = Temperature::fahrenheit(degrees);
+                Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
+            }
+            Deed::Undo => Command::Undo,
+            Deed::Wait(_) => return None,
+        })
+    }
+}
+
+impl WhichOne {
+    fn of(self, shop: &Shop) -> Option<Which> {
+        Some(match self {
+            WhichOne::First(n) => Which::First(n),
+            WhichOne::All => Which::All,
+            WhichOne::Any(n) => Which::Tagged(any_tag(shop, n)?),
+        })
+    }
+}
+
+fn lines(dark: u32, light: u32, twice: bool, base: Option<bool>) -> Vec<OrderLine> {
+    let places = |n: usize| ["front", "back"].iter().take(n).map(|p| (*p).to_owned()).collect();
+    let dark_line = OrderLine {
+        places: places(if twice { 2 } else { 1 }),
+        underbase: base,
+        print: twice.then(|| "12 in x 14 in".parse().unwrap()),
+        ..line(dark, "dark-cotton")
+    };
+    let light_line = OrderLine { underbase: None, ..line(light, "light-cotton") };
+    [dark_line, light_line].into_iter().filter(|line| line.count > 0).collect()
+}
+
+fn press_key(shop: &Shop, press: PressNo) -> Option<Command> {
+    let offers = shop.offers(&Choice::default());
+    match offers.iter().find(|offer| offer.press == press)?.act {
+        OfferedAct::Open { .. } => Some(Command::Open { press }),
+        OfferedAct::Shut { garment, by, .. } => Some(Command::Shut { press, garment, by }),
+        OfferedAct::None(_) => None,
+    }
+}
+
+fn any_tag(shop: &Shop, n: usize) -> Option<Tag> {
+    let count = shop.floor().all().count();
+    shop.floor().all().nth(n % count.max(1)).map(|garment| garment.tag)
+}

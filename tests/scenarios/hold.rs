@@ -1,0 +1,76 @@
+//! What can be held to be true in a scenario.
+//!
+//! ```text
+//! place A1-01 waits for dry         offers 1 shut A1-01 dry | open A1-01 | none SprayFirst
+//! waits dry 2                       asks Underbase | asks Nothing
+//! sheet 1 at 1 after 3 | aside      alarm Overdue 1 | Due 1 | WetTooLong | None
+//! undoable shut press 1             short 1
+//! ```
+
+use dwell::screen::words;
+use dwell::shop::garment::Queue;
+use dwell::shop::ids::{PressNo, SheetNo};
+use dwell::shop::offer::{Choice, OfferedAct};
+
+use super::say::{named, number, read};
+use super::world::World;
+
+/// Whether a sentence is of this kind; an error where it is and does not hold.
+pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
+    let Some((verb, rest)) = sentence.split_once(' ') else { return Ok(false) };
+    let words: Vec<&str> = rest.split_whitespace().collect();
+    let found = match (verb, &words[..]) {
+        ("place", [tag, ..]) => {
+            let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
+            format!("{tag} {}", words::place(garment.place))
+        }
+        ("offers", [press, ..]) => format!("{press} {}", offered(world, PressNo(number(press)?))),
+        ("waits", [step, _]) => {
+            format!("{step} {}", world.shop.floor().count(Queue::Step(named(step)?)))
+        }
+        ("asks", _) => asked(world),
+        ("sheet", [no, ..]) => format!("{no} {}", sheet(world, SheetNo(number(no)?))?),
+        ("alarm", _) => alarm(world),
+        ("undoable", _) => world.shop.undoable().map_or_else(String::new, |(_, what)| what),
+        ("short", _) => {
+            let lines = world.shop.orders().flat_map(|order| &order.lines);
+            lines.map(|line| line.lost - line.replaced).sum::<u32>().to_string()
+        }
+        _ => return Ok(false),
+    };
+    if found.starts_with(rest) { Ok(true) } else { Err(format!("{verb} {found}")) }
+}
+
+fn offered(world: &World, press: PressNo) -> String {
+    let offers = world.shop.offers(&Choice::default());
+    match offers.iter().find(|offer| offer.press == press).map(|offer| offer.act) {
+        Some(OfferedAct::Open { garment }) => format!("open {garment}"),
+        Some(OfferedAct::Shut { garment, next, .. }) => {
+            let again = if next.again { " again" } else { "" };
+            format!("shut {garment} {}{again}", next.step)
+        }
+        Some(OfferedAct::None(idle)) => format!("none {idle:?}"),
+        None => "no such press".into(),
+    }
+}
+
+/// The question that waits first, except the one about the caution, which every fresh shop asks.
+fn asked(world: &World) -> String {
+    let questions = world.shop.questions();
+    let names = questions.iter().map(|question| format!("{question:?}"));
+    names.into_iter().find(|name| name != "Caution").unwrap_or_else(|| "Nothing".into())
+}
+
+fn sheet(world: &World, no: SheetNo) -> Result<String, String> {
+    let sheet = world.shop.sheet(no).ok_or("no such sheet")?;
+    let at = sheet.at.map_or("aside".to_owned(), |press| format!("at {press}"));
+    Ok(format!("{at} after {}", sheet.presses))
+}
+
+fn alarm(world: &World) -> String {
+    let alarms = world.shop.alarms(world.now);
+    let Some(first) = alarms.first() else { return "None".into() };
+    let name = format!("{first:?}");
+    let name = name.split([' ', '(']).next().unwrap_or_default().to_owned();
+    first.press().map_or(name.clone(), |press| format!("{name} {press}"))
+}

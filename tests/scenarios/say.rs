@@ -1,0 +1,154 @@
+//! What can be said in a scenario.
+//!
+//! ```text
+//! presses 3 | opens-itself 2 | hung-apart        the station, wherever it stands
+//! order 2 dark-cotton [two places] [undecided]   wait 40
+//! recipe dark-cotton 310 F                       the file was edited to another heat
+//! shut 1 A1-01 [chosen|scanned]     open 1       steam 1
+//! sprayed 2|all|A1-01               printed ...  store ...
+//! clean 1     swap 1     out 1 broken    back 1  dial 1 310 F medium
+//! trouble A1-01 scorched out        ago 10       not-timed       undo
+//! answer yes|no|not-seen
+//! ```
+
+use std::str::FromStr;
+use std::sync::Arc;
+
+use dwell::shop::command::{By, Command, Which};
+use dwell::shop::ids::{PressNo, SheetNo};
+use dwell::shop::order::OrderLine;
+use dwell::shop::questions::Answer;
+use dwell::shop::recipe::Recipe;
+use dwell::shop::station::{Station, WetGarments};
+use dwell::shop::step::Pressure;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
+
+use super::world::{self, World, line, order};
+
+/// The station that a scenario wants: the shipped one with two presses unless it says more.
+pub fn station(text: &str) -> Result<Station, String> {
+    let sentences = || text.lines().filter(|line| is_about_the_station(line));
+    let mut station = world::station(2);
+    for sentence in sentences() {
+        match sentence.split_whitespace().collect::<Vec<_>>()[..] {
+            ["presses", count] => station = world::station(number(count)?),
+            ["opens-itself", press] => {
+                let press: usize = number(press)?;
+                station.presses[press - 1].opens_itself = true;
+            }
+            ["hung-apart"] => station.wet_garments = WetGarments::HungApart,
+            _ => return Err(format!("no such station: {sentence}")),
+        }
+    }
+    Ok(station)
+}
+
+/// Whether a sentence is about the station, which stands before anything happens.
+pub fn is_about_the_station(sentence: &str) -> bool {
+    ["presses ", "opens-itself ", "hung-apart"].iter().any(|word| sentence.starts_with(word))
+}
+
+/// Reads a sentence as a command; None where it only let time pass.
+pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String> {
+    let words: Vec<&str> = sentence.split_whitespace().collect();
+    let press = |text: &str| number(text).map(PressNo);
+    Ok(Some(match words[..] {
+        ["wait", seconds] => {
+            world.wait(number(seconds)?);
+            return Ok(None);
+        }
+        ["order", count, recipe, ref more @ ..] => order(vec![order_line(count, recipe, more)?]),
+        ["recipe", name, degrees, scale] => {
+            let found = world.shop.recipes().find(|(known, ..)| *known == name);
+            let mut recipe = Recipe::clone(found.ok_or("no such recipe")?.2);
+            recipe.set_point = read(&format!("{degrees} {scale}"))?;
+            Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
+        }
+        ["shut", no, tag] => {
+            Command::Shut { press: press(no)?, garment: read(tag)?, by: By::Suggestion }
+        }
+        ["shut", no, tag, "chosen"] => {
+            Command::Shut { press: press(no)?, garment: read(tag)?, by: By::Choice }
+        }
+        ["shut", no, tag, "scanned"] => {
+            Command::Shut { press: press(no)?, garment: read(tag)?, by: By::Scan }
+        }
+        ["open", no] => Command::Open { press: press(no)? },
+        ["steam", no] => Command::SteamStopped { press: press(no)? },
+        ["sprayed", which] => Command::HandworkDone(some(which)?),
+        ["printed", which] => Command::Printed(some(which)?),
+        ["store", which] => Command::Store(some(which)?),
+        ["clean", sheet] => Command::CleanSheet(SheetNo(number(sheet)?)),
+        ["swap", no] => Command::SwapSheet { press: press(no)? },
+        ["out", no, reason] => Command::OutOfUse { press: press(no)?, reason: named(reason)? },
+        ["back", no] => Command::BackInUse { press: press(no)? },
+        ["dial", no, degrees, scale, hard] => Command::SetDial {
+            press: press(no)?,
+            dial: read(&format!("{degrees} {scale}"))?,
+            pressure: pressure(hard)?,
+        },
+        ["trouble", tag, trouble, outcome] => Command::NoteTrouble {
+            garment: read(tag)?,
+            trouble: named(trouble)?,
+            outcome: named(outcome)?,
+        },
+        ["ago", seconds] => Command::CorrectTime { ago: Some(number(seconds)?) },
+        ["not-timed"] => Command::CorrectTime { ago: None },
+        ["undo"] => Command::Undo,
+        ["answer", answer] => {
+            let question = world.shop.questions().into_iter().next().ok_or("nothing is asked")?;
+            let answered = question.answered(answer_of(answer)?);
+            answered.ok_or_else(|| format!("{question:?} does not take that answer"))?
+        }
+        _ => return Err("no such sentence".into()),
+    }))
+}
+
+fn order_line(count: &str, recipe: &str, more: &[&str]) -> Result<OrderLine, String> {
+    let mut line = line(number(count)?, recipe);
+    match more {
+        [] => {}
+        ["undecided"] => line.underbase = None,
+        ["two", "places"] => line.places.push("back".to_owned()),
+        _ => return Err(format!("no such order: {more:?}")),
+    }
+    Ok(line)
+}
+
+fn some(text: &str) -> Result<Which, String> {
+    Ok(match text {
+        "all" => Which::All,
+        tag if tag.contains('-') => Which::Tagged(read(tag)?),
+        count => Which::First(number(count)?),
+    })
+}
+
+fn answer_of(text: &str) -> Result<Answer, String> {
+    match text {
+        "yes" => Ok(Answer::Yes),
+        "no" => Ok(Answer::No),
+        "not-seen" => Ok(Answer::NotSeen),
+        _ => Err(format!("no such answer: {text}")),
+    }
+}
+
+fn pressure(text: &str) -> Result<Pressure, String> {
+    let all = [Pressure::Light, Pressure::Medium, Pressure::Firm];
+    all.into_iter().find(|p| p.to_string() == text).ok_or_else(|| format!("no pressure: {text}"))
+}
+
+/// Reads a number.
+pub fn number<N: FromStr>(text: &str) -> Result<N, String> {
+    text.parse().map_err(|_| format!("no number: {text}"))
+}
+
+/// Reads something that has a form of its own.
+pub fn read<T: FromStr<Err: ToString>>(text: &str) -> Result<T, String> {
+    text.parse().map_err(|wrong: T::Err| wrong.to_string())
+}
+
+/// Reads one of several names, as they are stored.
+pub fn named<T: DeserializeOwned>(text: &str) -> Result<T, String> {
+    serde_json::from_value(Value::from(text)).map_err(|wrong| wrong.to_string())
+}

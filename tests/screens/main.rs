@@ -1,0 +1,10 @@
+//! The screen as a person sees it: pictures of each pane as plain text, and every size without a panic.
+//!
+//! The pictures lie in `snapshots/`. After a change that is meant, write them anew and look at the
+//! difference: `INSTA_UPDATE=always cargo test --test screens`.
+
+mod pictures;
+mod sizes;
+mod stage;
+#[path = "../laws/world.rs"]
+mod world;

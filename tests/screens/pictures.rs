@@ -1,0 +1,98 @@
+//! Pictures of the panes at the sizes that matter: 80x24, 120x36, 200x56 and what lies below.
+
+use dwell::screen::ui::{Pane, Saved};
+use insta::assert_snapshot;
+
+use super::stage::Stage;
+
+/// Two presses, twenty minutes into a shift.
+fn shift() -> Stage {
+    Stage::in_a_shift(2, 20.0, 2)
+}
+
+#[test]
+fn bench_80x24_in_a_shift() {
+    assert_snapshot!(shift().text(80, 24));
+}
+
+#[test]
+fn bench_80x24_before_the_first_order() {
+    assert_snapshot!(Stage::empty(2).text(80, 24));
+}
+
+#[test]
+fn bench_80x24_overdue_and_not_saved() {
+    let mut stage = shift();
+    stage.world.wait(500.0);
+    stage.ui.saved = Saved::Not { events: 3, reason: "no space left on the device".into() };
+    let text = stage.text(80, 24);
+    assert!(text.contains("NOT SAVED") && text.contains("TOO LONG"), "{text}");
+    assert_snapshot!(text);
+}
+
+#[test]
+fn bench_120x36_with_four_presses() {
+    assert_snapshot!(Stage::in_a_shift(4, 12.0, 3).text(120, 36));
+}
+
+#[test]
+fn bench_80x24_with_nine_presses() {
+    assert_snapshot!(Stage::in_a_shift(9, 8.0, 3).text(80, 24));
+}
+
+#[test]
+fn bench_200x56_with_one_press() {
+    assert_snapshot!(Stage::in_a_shift(1, 15.0, 1).text(200, 56));
+}
+
+#[test]
+fn pace_120x36() {
+    assert_snapshot!(shift().on(Pane::Pace).text(120, 36));
+}
+
+#[test]
+fn shelf_80x24() {
+    let stage = Stage::in_a_shift(2, 60.0, 0);
+    let mut stage = stage.on(Pane::Shelf);
+    stage.world.must(super::world::order(vec![super::world::line(2, "dark-cotton")]));
+    for tag in ["A2-01", "A2-02"].map(|tag| tag.parse().unwrap()) {
+        treat(&mut stage, tag);
+    }
+    let stage = stage.struck("s");
+    let text = stage.text(80, 24);
+    assert!(text.contains("A2-01") && text.contains("A2-02"), "{text}");
+    assert_snapshot!(text);
+}
+
+/// Brings a garment through pre-press and dry.
+fn treat(stage: &mut Stage, tag: dwell::shop::ids::Tag) {
+    use dwell::shop::command::{By, Command};
+    let press = dwell::shop::ids::PressNo(1);
+    for seconds in [15.0, 40.0] {
+        stage.world.must(Command::Shut { press, garment: tag, by: By::Scan });
+        stage.world.wait(seconds);
+        stage.world.must(Command::Open { press });
+    }
+}
+
+#[test]
+fn past_80x24() {
+    assert_snapshot!(shift().on(Pane::Past).text(80, 24));
+}
+
+#[test]
+fn order_form_80x24() {
+    assert_snapshot!(Stage::empty(2).struck("+Lantern walk").text(80, 24));
+}
+
+#[test]
+fn help_80x24() {
+    assert_snapshot!(Stage::empty(2).struck("?").text(80, 24));
+}
+
+#[test]
+fn small_60x15_and_30x5() {
+    let stage = shift();
+    let (list, line) = (stage.text(60, 15), stage.text(30, 5));
+    assert_snapshot!(format!("{list}\n{line}"));
+}

@@ -1,0 +1,117 @@
+//! What stands on the screen: a shop at a fixed moment, and the screen's own state.
+
+use std::sync::Arc;
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use dwell::forecast::operator::{Operator, Turn};
+use dwell::screen::act::{self, Sight};
+use dwell::screen::keymap::Keymap;
+use dwell::screen::theme::Theme;
+use dwell::screen::ui::{Pane, Standing, Ui};
+use dwell::screen::{self, View};
+use jiff::tz::TimeZone;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::{Color, Modifier};
+
+use super::world::{World, line, order, station};
+
+/// A shop with a screen in front of it.
+pub struct Stage {
+    pub world: World,
+    pub ui: Ui,
+}
+
+impl Stage {
+    /// A shop before its first order.
+    pub fn empty(presses: usize) -> Self {
+        let keys = Arc::new(Keymap::default());
+        let ui = Ui::new(keys, TimeZone::UTC, Standing::Writes);
+        Self { world: World::new(station(presses)), ui }
+    }
+
+    /// A shop in the middle of a shift, at the first moment after `minutes` at which as many presses are
+    /// shut as `shut` asks for.
+    pub fn in_a_shift(presses: usize, minutes: f64, shut: usize) -> Self {
+        let mut stage = Self::empty(presses);
+        stage.world.must(order(vec![line(16, "dark-cotton"), line(4, "light-cotton")]));
+        let begin = stage.world.now;
+        let mut operator = Operator::new(7);
+        for _ in 0..20_000 {
+            let world = &mut stage.world;
+            let late = world.now.since(begin).seconds() > minutes * 60.0;
+            if late && world.shop.loads().count() >= shut {
+                break;
+            }
+            match operator.turn(&world.shop, world.now) {
+                Turn::Act(command) => drop(world.say(&command)),
+                Turn::Until(moment) => world.now = moment,
+                Turn::Done => break,
+            }
+        }
+        let shut_now = stage.world.shop.loads().count();
+        assert!(shut_now >= shut, "only {shut_now} presses are shut");
+        stage.world.events.iter().for_each(|event| stage.ui.remember(event));
+        stage
+    }
+
+    /// Shows another pane.
+    pub fn on(mut self, pane: Pane) -> Self {
+        self.ui.pane = pane;
+        self
+    }
+
+    /// Strikes keys, as far as they change the screen and say commands.
+    pub fn struck(mut self, keys: &str) -> Self {
+        for letter in keys.chars() {
+            let code = match letter {
+                '\n' => KeyCode::Enter,
+                '\t' => KeyCode::Tab,
+                letter => KeyCode::Char(letter),
+            };
+            let offers = self.world.shop.offers(&self.ui.choice);
+            let sight = Sight { shop: &self.world.shop, offers: &offers, now: self.world.now };
+            let key = KeyEvent::new(code, KeyModifiers::NONE);
+            for effect in act::key(&mut self.ui, &sight, &key) {
+                if let act::Effect::Do(command) = effect {
+                    self.world.must(command);
+                }
+            }
+        }
+        self
+    }
+
+    /// Draws the screen at a size.
+    pub fn draw(&self, columns: u16, rows: u16, colour: bool) -> Buffer {
+        let (shop, now) = (&self.world.shop, self.world.now);
+        let (offers, alarms) = (shop.offers(&self.ui.choice), shop.alarms(now));
+        let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
+        let theme = Theme { colour };
+        let view = View { shop, ui: &self.ui, offers: &offers, alarms: &alarms, now, theme };
+        screen::draw(&view, &mut cells);
+        cells
+    }
+
+    /// The screen as text, without what hangs over at the right. Where a dot of a big figure stands, or the
+    /// ground around one, there is a block.
+    pub fn text(&self, columns: u16, rows: u16) -> String {
+        let cells = self.draw(columns, rows, true);
+        let plain = self.draw(columns, rows, false);
+        let mut text = String::new();
+        for row in 0..rows {
+            let blank = |column: u16| column >= columns || cells[(column, row)].symbol() == " ";
+            let line: String = (0..columns)
+                .map(|column| {
+                    let among_letters = !blank(column.saturating_sub(1)) || !blank(column + 1);
+                    let filled = plain[(column, row)].modifier.contains(Modifier::REVERSED);
+                    let bar = cells[(column, row)].bg == Color::Gray;
+                    let dot = blank(column) && filled && !among_letters && !bar;
+                    if dot { "█" } else { cells[(column, row)].symbol() }
+                })
+                .collect();
+            text.push_str(line.trim_end());
+            text.push('\n');
+        }
+        text
+    }
+}

@@ -1,0 +1,89 @@
+//! Held keys, scans, and what falls onto the keyboard. Common practice, no source.
+
+use std::time::Duration;
+
+use crate::bench::Bench;
+use crate::pty::Pty;
+
+#[test]
+fn a_held_key_acts_once() {
+    let bench = Bench::new(2, 60);
+    bench.take(6);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 6");
+    for _repeat in 0..50 {
+        pty.burst(b"1");
+        std::thread::sleep(Duration::from_millis(30));
+    }
+    pty.wait_for("RUNNING");
+    // Another key, so that everything before it has been dealt with.
+    pty.key(b"2");
+    pty.wait_for("shut press 2 on A1-02: pre-press");
+    pty.wait_saved();
+    let presses: Vec<_> =
+        bench.past_of("press-shut").iter().map(|event| event["press"].clone()).collect();
+    assert_eq!(presses, [1, 2]);
+    assert!(bench.past_of("press-opened").is_empty());
+}
+
+#[test]
+fn a_scan_chooses_its_garment_and_garbage_commands_nothing() {
+    let bench = Bench::new(2, 60);
+    bench.take(6);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 6");
+    pty.wait_saved();
+    let before = bench.past();
+
+    pty.burst(b"125a91");
+    pty.wait_for("6 keys at once: ignored");
+    pty.burst(b"B9-99\r");
+    pty.wait_for("scanned");
+    assert_eq!(bench.past(), before, "neither garbage nor a scan is an act");
+
+    pty.burst(b"A1-04\r");
+    pty.wait_for("scanned A1-04");
+    pty.key(b"2");
+    pty.wait_for("shut press 2 on A1-04: pre-press");
+    pty.wait_saved();
+    let shut = bench.past_of("press-shut");
+    assert_eq!(shut.len(), 1);
+    assert_eq!((&shut[0]["garment"], &shut[0]["scanned"]), (&"A1-04".into(), &true.into()));
+}
+
+#[test]
+#[ignore = "a key that is in no tag lets the keys of its burst through, see shell/input.rs"]
+fn garbage_with_other_keys_than_a_tags_commands_nothing() {
+    let bench = Bench::new(2, 60);
+    bench.take(6);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 6");
+    pty.wait_saved();
+    let before = bench.past().len();
+    pty.burst(b"12/;.5a");
+    std::thread::sleep(Duration::from_millis(500));
+    let news: Vec<_> = bench.past().split_off(before);
+    assert!(news.is_empty(), "{news:?}");
+}
+
+#[test]
+fn a_second_start_only_looks_on() {
+    let bench = Bench::new(2, 60);
+    bench.take(2);
+    let mut first = Pty::board(&bench);
+    first.wait_for("blanks 2");
+    first.wait_saved();
+    let mut second = Pty::start(&bench, &[], &[]);
+    second.wait_for("VIEW ONLY");
+    second.wait_for("another board writes here");
+    second.wait_for("blanks 2");
+    second.key(b"1");
+    second.wait_for("nothing can be changed here");
+    assert!(bench.past_of("press-shut").is_empty());
+    // What the first one does is seen by the second.
+    first.key(b"1");
+    first.wait_for("RUNNING");
+    second.wait_for("RUNNING");
+    assert_eq!(second.leave(), 0);
+    assert!(first.runs());
+}

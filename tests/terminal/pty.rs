@@ -1,0 +1,304 @@
+//! The real program in a real pseudo terminal: keys go in as bytes, what it draws is read by a terminal
+//! emulator on a thread of its own, with the moment at which it came.
+
+use std::io::{Read, Write};
+use std::num::NonZeroU16;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
+
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+use crate::bench::{Bench, DWELL};
+
+/// Generous: a slow machine must not fail a test.
+const PATIENCE: Duration = Duration::from_secs(10);
+/// Keys closer than 60 ms are a scan, so a person's are further apart.
+const BETWEEN_KEYS: Duration = Duration::from_millis(85);
+/// The same key is deaf for 700 ms after it acted.
+const BETWEEN_SAME: Duration = Duration::from_millis(780);
+
+/// What has come out of the program so far.
+struct Seen {
+    parser: vt100::Parser,
+    raw: Vec<u8>,
+    /// While the size runs wild nobody can say what the emulator would show.
+    blind: bool,
+    /// The reader lets go of the terminal at the next byte.
+    lets_go: bool,
+    ended: bool,
+    /// Each message that stood on the screen while the bar said "saved", in turn.
+    saved: Vec<String>,
+}
+
+/// The program in its terminal.
+pub struct Pty {
+    master: Option<Box<dyn MasterPty + Send>>,
+    writer: Option<Box<dyn Write + Send>>,
+    child: Box<dyn Child + Send + Sync>,
+    seen: Arc<Mutex<Seen>>,
+    keys: Vec<(Vec<u8>, Instant)>,
+    /// The flags of the terminal's line before the program took it over.
+    pub before: Option<u64>,
+}
+
+fn parser(columns: u16, rows: u16) -> vt100::Parser {
+    let size = |n| NonZeroU16::new(n).unwrap();
+    vt100::Parser::new(size(rows), size(columns), 0)
+}
+
+fn extent(columns: u16, rows: u16) -> PtySize {
+    PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 }
+}
+
+fn lock(seen: &Mutex<Seen>) -> MutexGuard<'_, Seen> {
+    seen.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Pty {
+    /// Opens the board of a bench at 80x24 and waits until it stands.
+    pub fn board(bench: &Bench) -> Self {
+        let pty = Self::start(bench, &[], &[]);
+        pty.wait_for("[Bench]");
+        pty
+    }
+
+    /// Starts the program with these arguments and this much more in its environment.
+    pub fn start(bench: &Bench, arguments: &[&str], environment: &[(&str, &str)]) -> Self {
+        let pair = native_pty_system().openpty(extent(80, 24)).unwrap();
+        let mut command = CommandBuilder::new(DWELL);
+        command.args(arguments);
+        command.env_clear();
+        command.env("TERM", "xterm-256color");
+        command.env("HOME", bench.home());
+        command.env("DWELL_DATA", bench.data());
+        command.env("DWELL_PROFILES", bench.profiles());
+        for (name, value) in environment {
+            command.env(name, value);
+        }
+        command.cwd(bench.root.path());
+        let before = line_flags(&*pair.master);
+        let child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let seen = Arc::new(Mutex::new(Seen {
+            parser: parser(80, 24),
+            raw: Vec::new(),
+            blind: false,
+            lets_go: false,
+            ended: false,
+            saved: Vec::new(),
+        }));
+        let reader = pair.master.try_clone_reader().unwrap();
+        let shared = Arc::clone(&seen);
+        std::thread::spawn(move || listen(reader, &shared));
+        let writer = pair.master.take_writer().unwrap();
+        Self {
+            master: Some(pair.master),
+            writer: Some(writer),
+            child,
+            seen,
+            keys: Vec::new(),
+            before,
+        }
+    }
+
+    /// What stands on the screen.
+    pub fn contents(&self) -> String {
+        lock(&self.seen).parser.screen().contents()
+    }
+
+    /// Every byte that came out.
+    pub fn raw(&self) -> Vec<u8> {
+        lock(&self.seen).raw.clone()
+    }
+
+    /// The messages that stood on the screen while the bar said "saved".
+    pub fn saved(&self) -> Vec<String> {
+        lock(&self.seen).saved.clone()
+    }
+
+    /// Waits until the screen is as wanted; returns it.
+    pub fn wait_until(&self, what: &str, wanted: impl Fn(&str) -> bool) -> String {
+        let end = Instant::now() + PATIENCE;
+        loop {
+            let contents = self.contents();
+            if wanted(&contents) {
+                return contents;
+            }
+            assert!(
+                Instant::now() < end,
+                "waited in vain for {what:?}; on the screen:\n{contents}"
+            );
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    }
+
+    /// Waits until a text stands on the screen.
+    pub fn wait_for(&self, text: &str) -> String {
+        self.wait_until(text, |contents| contents.contains(text))
+    }
+
+    /// Waits until everything that was done is in the journal.
+    pub fn wait_saved(&self) {
+        self.wait_until("saved", |contents| {
+            contents.lines().next().is_some_and(|bar| bar.trim_end().ends_with(" saved"))
+        });
+    }
+
+    /// Sends bytes at once, as a scanner does, or something that falls onto the keyboard.
+    pub fn burst(&mut self, bytes: &[u8]) -> Instant {
+        let writer = self.writer.as_mut().unwrap();
+        writer.write_all(bytes).unwrap();
+        writer.flush().unwrap();
+        let now = Instant::now();
+        self.keys.push((bytes.to_vec(), now));
+        now
+    }
+
+    /// Strikes a key as a person does; returns when.
+    pub fn key(&mut self, bytes: &[u8]) -> Instant {
+        let last = self.keys.last().map(|(_, at)| *at + BETWEEN_KEYS);
+        let same = self.keys.iter().rev().find(|(key, _)| key == bytes);
+        let ready = last.max(same.map(|(_, at)| *at + BETWEEN_SAME));
+        if let Some(wait) = ready.and_then(|at| at.checked_duration_since(Instant::now())) {
+            std::thread::sleep(wait);
+        }
+        self.burst(bytes)
+    }
+
+    /// Strikes several keys, one after the other.
+    pub fn keys(&mut self, keys: &str) {
+        for key in keys.bytes() {
+            self.key(&[key]);
+        }
+    }
+
+    /// Changes the terminal's size.
+    pub fn resize(&mut self, columns: u16, rows: u16) {
+        let mut seen = lock(&self.seen);
+        if !seen.blind {
+            seen.parser = parser(columns, rows);
+        }
+        self.master.as_ref().unwrap().resize(extent(columns, rows)).unwrap();
+    }
+
+    /// Whether what comes out is only counted, not shown.
+    pub fn set_blind(&self, blind: bool) {
+        lock(&self.seen).blind = blind;
+    }
+
+    /// Whether the program still runs.
+    pub fn runs(&mut self) -> bool {
+        self.child.try_wait().unwrap().is_none()
+    }
+
+    /// Sends a signal to the program.
+    pub fn signal(&self, signal: rustix::process::Signal) {
+        let id = i32::try_from(self.child.process_id().unwrap()).unwrap();
+        rustix::process::kill_process(rustix::process::Pid::from_raw(id).unwrap(), signal).unwrap();
+    }
+
+    /// Takes the terminal away, as when its window is closed.
+    pub fn hang_up(&mut self) {
+        lock(&self.seen).lets_go = true;
+        // What it draws wakes the reader, which then lets go as well.
+        self.burst(b"\x0c");
+        let end = Instant::now() + PATIENCE;
+        while !lock(&self.seen).ended {
+            assert!(Instant::now() < end, "nothing was drawn after Ctrl-L");
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        drop(self.writer.take());
+        drop(self.master.take());
+    }
+
+    /// Waits for the end of the program; its exit code.
+    pub fn end_within(&mut self, patience: Duration) -> u32 {
+        let end = Instant::now() + patience;
+        loop {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                return status.exit_code();
+            }
+            assert!(Instant::now() < end, "it still runs after {patience:?}:\n{}", self.contents());
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    }
+
+    /// Leaves by the keys, and waits until everything that came out has been read.
+    pub fn leave(&mut self) -> u32 {
+        self.key(b"q");
+        self.wait_for("Leave the board?");
+        self.key(b"y");
+        let code = self.end_within(PATIENCE);
+        self.read_to_end();
+        code
+    }
+
+    /// Waits until the last byte has been read of a program that has ended.
+    pub fn read_to_end(&self) {
+        let end = Instant::now() + PATIENCE;
+        while !lock(&self.seen).ended && Instant::now() < end {
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    }
+
+    /// Kills the program as a pulled plug would: it has no say in it.
+    pub fn kill(&mut self) {
+        self.signal(rustix::process::Signal::KILL);
+        self.child.wait().unwrap();
+        self.read_to_end();
+    }
+
+    /// The flags of the terminal's line now.
+    pub fn line_flags(&self) -> Option<u64> {
+        line_flags(&**self.master.as_ref()?)
+    }
+}
+
+/// A test that fails leaves no program behind.
+impl Drop for Pty {
+    fn drop(&mut self) {
+        if self.child.try_wait().is_ok_and(|ended| ended.is_none()) {
+            self.signal(rustix::process::Signal::KILL);
+            let _ = self.child.wait();
+        }
+    }
+}
+
+fn line_flags(master: &dyn MasterPty) -> Option<u64> {
+    master.get_termios().map(|termios| u64::from(termios.local_flags.bits()))
+}
+
+/// Reads what the program draws until the terminal is gone.
+fn listen(mut reader: Box<dyn Read + Send>, seen: &Mutex<Seen>) {
+    let mut bytes = [0; 65536];
+    loop {
+        // The end of the program is an error here, not an end of file.
+        let read = reader.read(&mut bytes).unwrap_or(0);
+        let mut seen = lock(seen);
+        seen.raw.extend_from_slice(&bytes[..read]);
+        if read > 0 && !seen.blind {
+            seen.parser.process(&bytes[..read]);
+            note_saved(&mut seen);
+        }
+        if read == 0 || seen.lets_go {
+            drop(reader);
+            seen.ended = true;
+            return;
+        }
+    }
+}
+
+/// Keeps the message on the screen if the bar says "saved" beside it, once a frame is whole: each ends with a
+/// reset of all attributes.
+fn note_saved(seen: &mut Seen) {
+    if !seen.raw.ends_with(b"\x1b[0m") {
+        return;
+    }
+    let rows: Vec<String> = seen.parser.screen().rows(0, 80).collect();
+    let [bar, .., message, _footer] = rows.as_slice() else { return };
+    let message = message.trim();
+    let is_saved = bar.trim_end().ends_with(" saved") && !message.is_empty();
+    if is_saved && seen.saved.last().is_none_or(|last| last != message) {
+        seen.saved.push(message.to_owned());
+    }
+}
