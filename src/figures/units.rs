@@ -55,7 +55,8 @@ macro_rules! as_text {
         impl TryFrom<String> for $type {
             type Error = NotAQuantity;
             fn try_from(text: String) -> Result<Self, NotAQuantity> {
-                text.parse()
+                // What is kept is what is printed, so that a text read from the journal is the same quantity.
+                text.parse::<$type>()?.to_string().parse()
             }
         }
         impl From<$type> for String {

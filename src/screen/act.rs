@@ -188,7 +188,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             Some(tag) => open(ui, Form::trouble(tag, sight)),
             None => nothing(ui, sight, "no garment has been handled yet"),
         },
-        Deed::CorrectTime => match sight.shop.desk().correctable {
+        Deed::CorrectTime => match sight.shop.desk().correctable.clone() {
             Some(last) => open(ui, Form::time(last, sight.now)),
             None => nothing(ui, sight, "the last act has no moment to correct"),
         },

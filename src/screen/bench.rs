@@ -151,9 +151,9 @@ fn alarm_text(view: &View<'_>, alarm: Alarm) -> String {
         Alarm::WipeDue { sheet, press } | Alarm::WipeOverdue { sheet, press } => {
             let first =
                 if matches!(alarm, Alarm::WipeOverdue { .. }) { "WIPE FIRST" } else { "WIPE" };
-            let at = press.map_or_else(|| "set aside".to_owned(), |p| format!("press {p}"));
+            let at = press.map_or_else(|| "set aside".to_owned(), |p| format!("of press {p}"));
             format!(
-                "{first}: sheet {sheet}, {at}. Both sides, cold, off the press: alcohol burns.  {} or {}",
+                "{first}  {} or {}: sheet {sheet} {at}, both sides, cold, away: alcohol burns",
                 key(Deed::CleanSheet),
                 key(Deed::SwapSheet)
             )

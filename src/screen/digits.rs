@@ -52,20 +52,24 @@ pub struct Face {
 }
 
 impl Face {
-    /// The largest face in which `letters` figures fit into `width` by `height` cells, if any does.
-    pub fn fitting(letters: usize, width: u16, height: u16) -> Option<Face> {
-        let letters = u16::try_from(letters).ok()?;
+    /// The largest face in which `text` fits into `width` by `height` cells, if any does.
+    pub fn fitting(text: &str, width: u16, height: u16) -> Option<Face> {
         let faces = (1..=3).flat_map(|scale| [false, true].map(|large| Face { large, scale }));
         faces
-            .filter(|face| face.width(letters) <= width && face.height() <= height)
+            .filter(|face| face.width(text) <= width && face.height() <= height)
             .max_by_key(|face| face.height())
     }
 
     /// Cells from the left of the first figure to the right of the last.
-    pub fn width(self, letters: u16) -> u16 {
-        let (columns, _) = self.dots();
-        let pitch = (columns * 2 * self.scale).saturating_add(self.gap());
-        letters.saturating_mul(pitch).saturating_sub(self.gap())
+    pub fn width(self, text: &str) -> u16 {
+        let all = text.chars().fold(0u16, |sum, letter| sum.saturating_add(self.pitch(letter)));
+        all.saturating_sub(self.gap())
+    }
+
+    /// Cells from the left of one figure to the left of the next. A colon is one dot wide.
+    fn pitch(self, letter: char) -> u16 {
+        let columns = if letter == ':' { 1 } else { self.dots().0 };
+        columns * 2 * self.scale + self.gap()
     }
 
     /// Rows of cells.
@@ -100,10 +104,12 @@ impl Face {
         let (columns, _) = self.dots();
         let mut left = area.x;
         for letter in text.chars() {
+            // The one dot of a colon stands in the middle of its pattern.
+            let first = if letter == ':' { columns / 2 } else { 0 };
             for (row, bits) in (0u16..).zip(self.rows(letter)) {
                 for column in (0..columns).filter(|c| bits >> (columns - 1 - c) & 1 == 1) {
                     let square = Rect {
-                        x: left.saturating_add(column * 2 * self.scale),
+                        x: left.saturating_add((column - first.min(column)) * 2 * self.scale),
                         y: area.y.saturating_add(row * self.scale),
                         width: 2 * self.scale,
                         height: self.scale,
@@ -111,7 +117,7 @@ impl Face {
                     buf.set_style(square.intersection(area).intersection(buf.area), dot);
                 }
             }
-            left = left.saturating_add(columns * 2 * self.scale + self.gap());
+            left = left.saturating_add(self.pitch(letter));
         }
     }
 }
@@ -127,10 +133,11 @@ mod tests {
 
     #[test]
     fn figures_are_at_least_five_rows_high() {
-        let face = Face::fitting(2, 14, 5).unwrap();
-        assert_eq!((face.height(), face.width(2)), (5, 13));
-        assert_eq!(Face::fitting(2, 12, 5), None);
-        assert_eq!(Face::fitting(2, 80, 40).unwrap().height(), 21);
+        let face = Face::fitting("37", 14, 5).unwrap();
+        assert_eq!((face.height(), face.width("37")), (5, 13));
+        assert_eq!(face.width("1:40"), 23, "a colon is one dot wide");
+        assert_eq!(Face::fitting("37", 12, 5), None);
+        assert_eq!(Face::fitting("37", 80, 40).unwrap().height(), 21);
     }
 
     #[test]

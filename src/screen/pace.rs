@@ -27,10 +27,10 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let top = paint::skip(area, 2, 1);
     let mut height = 1;
     let mut left = 0;
-    if let Some(face) = Face::fitting(figures.len(), area.width / 2, room) {
+    if let Some(face) = Face::fitting(&figures, area.width / 2, room) {
         face.draw(buf, top, &figures, view.theme.dot(Role::RunningDot));
         height = face.height();
-        left = face.width(u16::try_from(figures.len()).unwrap_or(0)) + 3;
+        left = face.width(&figures) + 3;
     }
     let pace = tally.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
     let mut words = vec![

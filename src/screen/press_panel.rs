@@ -88,45 +88,49 @@ pub fn draw(view: &View<'_>, press: PressNo, area: Rect, buf: &mut Buffer) {
 fn draw_shut(view: &View<'_>, press: PressNo, load: &Load, inside: Rect, buf: &mut Buffer) {
     let look = look(view, press, load);
     let words = shut_lines(view, press, load);
-    // As wide as the figures can become, so that they do not jump when a minute is full.
-    let letters = look.figures.chars().count().max(3);
+    // As wide as the figures become soon, so that they do not jump; beside the words the plus can go, since
+    // colour and word say the same.
+    let wide = if look.figures.len() < 3 { "000" } else { look.figures.as_str() };
     let below = u16::try_from(words.len()).unwrap_or(0) + 2;
-    let tall = Face::fitting(
-        letters,
-        inside.width.saturating_sub(2),
-        inside.height.saturating_sub(below + 1),
-    );
+    let room = inside.height.saturating_sub(below + 1);
+    let tall = Face::fitting(wide, inside.width.saturating_sub(2), room);
     let (digits, text) = match tall.filter(|face| face.height() >= 7) {
         Some(face) => {
             let height = face.height() + 2;
             (Rect { height, ..inside }, paint::skip(inside, 0, height))
         }
         None => {
-            let width = (inside.width * 11 / 20).max(21).min(inside.width);
+            let least = if look.figures.contains(':') { 24 } else { 21 };
+            let width = (inside.width * 11 / 20).max(least).min(inside.width);
             (Rect { width, ..inside }, paint::skip(inside, width, 0))
         }
     };
     if look.dot != Role::RunningDot {
         paint::fill(buf, view.theme, digits, look.role);
     }
-    let mut fitting = Face::fitting(letters, digits.width.saturating_sub(2), digits.height);
-    let mut shown = look.figures.as_str();
-    if fitting.is_none() {
-        shown = shown.trim_start_matches('+');
-        fitting = Face::fitting(shown.len(), digits.width, digits.height);
-    }
-    if let Some(face) = fitting {
-        let count = u16::try_from(shown.chars().count()).unwrap_or(0);
-        let at = Rect {
-            x: digits.x + digits.width.saturating_sub(face.width(count)) / 2,
-            y: digits.y + digits.height.saturating_sub(face.height()) / 2,
-            ..digits
-        };
-        face.draw(buf, at.intersection(digits), shown, view.theme.dot(look.dot));
-    }
+    draw_figures(view, &look, wide, digits, buf);
     let mut lines = vec![Line::of(look.role, format!(" {} ", look.word))];
     lines.extend(words);
     paint::lines(buf, view.theme, paint::skip(text, 1, 0), &lines);
+}
+
+/// The figures in the largest face that takes them, in the end as plain text: they are never left out.
+fn draw_figures(view: &View<'_>, look: &Look, wide: &str, area: Rect, buf: &mut Buffer) {
+    let whole = look.figures.as_str();
+    let bare = whole.trim_start_matches('+');
+    let fitting = [(wide, whole), (whole, whole), (bare, bare)]
+        .into_iter()
+        .find_map(|(room, shown)| Some((Face::fitting(room, area.width, area.height)?, shown)));
+    let Some((face, shown)) = fitting else {
+        paint::text(buf, view.theme, area, look.role, whole);
+        return;
+    };
+    let at = Rect {
+        x: area.x + area.width.saturating_sub(face.width(shown)) / 2,
+        y: area.y + area.height.saturating_sub(face.height()) / 2,
+        ..area
+    };
+    face.draw(buf, at.intersection(area), shown, view.theme.dot(look.dot));
 }
 
 fn shut_lines(view: &View<'_>, press: PressNo, load: &Load) -> Vec<Line> {

@@ -40,7 +40,9 @@ impl Shop {
             }
             Fact::BlankAdded(fact) => {
                 self.with_line(fact.order, fact.line, |line| line.replaced += 1);
-                self.with_order(fact.order, |order| order.next_piece = fact.garment.piece + 1);
+                self.with_order(fact.order, |order| {
+                    order.next_piece = fact.garment.piece.saturating_add(1);
+                });
                 self.new_garment(event, fact.garment, fact.line);
             }
             Fact::BlankGivenUp(fact) => {
@@ -83,8 +85,14 @@ impl Shop {
     pub fn pass_over(&mut self, event: &Event) {
         self.seq = event.seq;
         self.newest = Some(event.moment);
-        if let Fact::OrderTaken(fact) = &event.fact {
-            self.last_order = self.last_order.max(fact.order);
+        match &event.fact {
+            Fact::OrderTaken(fact) => self.last_order = self.last_order.max(fact.order),
+            Fact::BlankAdded(fact) => {
+                if let Some(order) = self.orders.get_mut(&fact.order) {
+                    order.next_piece = order.next_piece.max(fact.garment.piece.saturating_add(1));
+                }
+            }
+            _ => {}
         }
     }
 
@@ -204,7 +212,10 @@ impl Shop {
 
     fn opened(&mut self, event: &Event, fact: &PressOpened) {
         let steam = self.load(fact.press).and_then(|load| load.steam);
-        self.with_press(fact.press, |press| press.load = None);
+        self.with_press(fact.press, |press| {
+            press.load = None;
+            press.opened = Some(event.moment);
+        });
         if let Some(garment) = self.floor.get(fact.garment) {
             let next = self.after(garment, fact.step, fact.again);
             let treated = fact.step == Step::PrePress && self.comes_treated(garment);
@@ -277,29 +288,40 @@ impl Shop {
 
     fn correct(&mut self, fact: &TimeCorrected) {
         let ago = fact.ago.and_then(|s| std::time::Duration::try_from_secs_f64(s).ok());
-        match self.desk.correctable.map(|act| act.what) {
-            Some(Timed::Shut(press)) => self.with_press(press, |press| {
-                if let Some(load) = &mut press.load {
-                    match ago {
-                        Some(span) => load.shut = load.shut.minus(span),
-                        None => load.timed = false,
+        let shut_on = |press| self.load(press).map(|load| load.garment);
+        match fact.press {
+            Some(press) if shut_on(press) == Some(fact.garment) => {
+                self.with_press(press, |press| {
+                    if let Some(load) = &mut press.load {
+                        match ago {
+                            Some(span) => {
+                                load.shut = load.shut.minus(span);
+                                // The steam's second counts from the shutting.
+                                load.steam = load.steam.map(|second| second + span.as_secs_f64());
+                            }
+                            None => load.timed = false,
+                        }
                     }
-                }
-            }),
-            Some(Timed::Waits) => {
+                })
+            }
+            Some(_) => {}
+            None => {
                 if let Some(span) = ago {
                     self.with_garment(fact.garment, |garment| {
-                        garment.since = garment.since.minus(span)
+                        garment.since = garment.since.minus(span);
                     });
                 }
             }
-            Some(Timed::Opened { .. }) | None => {}
         }
         self.desk.correctable = None;
     }
 
     fn may_correct(&mut self, event: &Event, garment: Tag, what: Timed) {
-        self.desk.correctable = Some(Correctable { act: event.act, garment, what });
+        let same =
+            self.desk.correctable.take().filter(|last| last.act == event.act && last.what == what);
+        let mut garments = same.map_or_else(Vec::new, |last| last.garments);
+        garments.push(garment);
+        self.desk.correctable = Some(Correctable { act: event.act, garments, what });
     }
 
     fn with_garment(&mut self, tag: Tag, change: impl FnOnce(&mut Garment)) {

@@ -359,6 +359,9 @@ impl Shop {
         let garment = self.known_garment(tag)?;
         let mut facts = Facts::new();
         let mut last = garment.last_step;
+        if garment.place == Place::Out {
+            return Err(Refusal::Out(tag));
+        }
         if let Place::InPress(press) = garment.place {
             last = self.load(press).map(|load| (load.step, Some(press))).or(last);
             // It cannot go anywhere else without coming out of the press.
@@ -377,22 +380,30 @@ impl Shop {
     }
 
     fn correct_time(&self, ago: Option<f64>) -> Result<Facts, Refusal> {
-        let last = self.desk.correctable.ok_or(Refusal::NothingToCorrect)?;
-        let too_long = |most: f64| ago.filter(|ago| !(0.0..=most).contains(ago));
-        let (press, most, seconds) = match last.what {
-            Timed::Shut(press) => (Some(press), 86_400.0, None),
-            Timed::Opened { press, seconds } => {
-                let most = seconds.unwrap_or(86_400.0);
-                let corrected = seconds.zip(ago).map(|(s, ago)| to_millis(s - ago));
-                (Some(press), most, corrected)
-            }
-            Timed::Waits => (None, 86_400.0, None),
+        /// A shift: nothing that is corrected was longer ago.
+        const LONGEST: f64 = 36_000.0;
+        let last = self.desk.correctable.as_ref().ok_or(Refusal::NothingToCorrect)?;
+        let (press, most, shut_for) = match last.what {
+            Timed::Shut(press) => (Some(press), self.open_before(press), None),
+            Timed::Opened { press, seconds } => (Some(press), seconds, seconds),
+            Timed::Waits => (None, None, None),
         };
-        if let Some(ago) = too_long(most) {
+        let most = most.unwrap_or(LONGEST).min(LONGEST);
+        if let Some(ago) = ago.filter(|ago| !(0.0..=most).contains(ago)) {
             return Err(Refusal::TooLongAgo(ago));
         }
+        let seconds = shut_for.zip(ago).map(|(shut, ago)| to_millis(shut - ago));
         let corrects = last.act;
-        one(TimeCorrected { corrects, garment: last.garment, press, ago, seconds })
+        let fact = |garment: &Tag| {
+            Fact::TimeCorrected(TimeCorrected { corrects, garment: *garment, press, ago, seconds })
+        };
+        Ok(last.garments.iter().map(fact).collect())
+    }
+
+    /// For how many seconds a press stood open before it was shut, where both are known.
+    fn open_before(&self, press: PressNo) -> Option<f64> {
+        let state = self.presses.get(&press)?;
+        Some(state.load.as_ref()?.shut.since(state.opened?).seconds())
     }
 }
 

@@ -115,8 +115,14 @@ impl Floor {
     /// Takes a garment off the floor altogether.
     pub fn remove(&mut self, tag: Tag) -> Option<Garment> {
         let garment = self.garments.remove(&tag)?;
-        if let Some(queue) = garment.place.queue().and_then(|queue| self.queues.get_mut(&queue)) {
+        if let Some(name) = garment.place.queue()
+            && let Some(queue) = self.queues.get_mut(&name)
+        {
             queue.remove(&(garment.since_seq, tag));
+            // An empty queue and none are the same: two floors with the same garments are equal.
+            if queue.is_empty() {
+                self.queues.remove(&name);
+            }
         }
         Some(garment)
     }

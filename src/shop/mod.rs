@@ -79,10 +79,11 @@ pub struct Desk {
 }
 
 /// An act whose moment may be corrected.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Correctable {
     pub act: ids::ActNo,
-    pub garment: Tag,
+    /// The garments of the act: several, where a number was typed before its key.
+    pub garments: Vec<Tag>,
     pub what: Timed,
 }
 

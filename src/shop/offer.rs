@@ -7,7 +7,7 @@
 use super::Shop;
 use super::command::By;
 use super::garment::{Garment, Queue};
-use super::ids::{OrderNo, PressNo, Tag};
+use super::ids::{OrderNo, PressNo, RecipeHash, Tag};
 use super::press::{OutOfUse, Setting};
 use super::recipe::Pressing;
 use super::route::NextPress;
@@ -122,13 +122,15 @@ impl Shop {
         unset: &mut Vec<(PressNo, Tag, Setting)>,
     ) {
         // Garments of one line fare alike at every press, so one that finds none stands for its line.
-        let mut hopeless: Vec<(OrderNo, usize, Step)> = Vec::new();
+        // Those of one line may still have begun with different texts of its recipe.
+        let mut hopeless: Vec<(OrderNo, usize, Step, Option<&RecipeHash>)> = Vec::new();
         for garment in ORDER.into_iter().flat_map(|step| self.floor.waiting(step)) {
             if given.iter().all(|(_, act)| act.is_some()) {
                 return;
             }
             let Some(next) = self.next_press(garment) else { continue };
-            let kind = (garment.order(), garment.line, next.step);
+            let recipe = self.recipe_of(garment).map(|(hash, _)| hash);
+            let kind = (garment.order(), garment.line, next.step, recipe);
             let taken = given.iter().any(|(_, act)| {
                 matches!(act, Some(OfferedAct::Shut { garment: tag, .. }) if *tag == garment.tag)
             });

@@ -12,6 +12,8 @@ use crate::figures::units::Temperature;
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Press {
     pub load: Option<Load>,
+    /// When it was last opened.
+    pub opened: Option<Moment>,
     /// Why it is out of use, if it is.
     pub out_of_use: Option<OutOfUse>,
     /// The dial and pressure as they were last set by hand; None: as the profile says.

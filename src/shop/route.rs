@@ -25,6 +25,8 @@ impl Shop {
 
     fn after_prepress(&self, garment: &Garment) -> Place {
         match self.wants_fluid(garment) {
+            // Pressed once more with its coat on: it does not get a second one.
+            _ if garment.coated => Place::Waiting(Step::Print),
             Some(true) => Place::Waiting(Step::Spray),
             Some(false) => Place::Waiting(Step::Print),
             None => Place::Undecided,

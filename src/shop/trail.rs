@@ -91,7 +91,13 @@ impl Shop {
                 Before::Garment(tag, None) => drop(self.floor.remove(tag)),
                 Before::Press(no, press) => put_back(&mut self.presses, no, press.map(|p| *p)),
                 Before::Sheet(no, sheet) => put_back(&mut self.sheets, no, sheet),
-                Before::Order(no, order) => put_back(&mut self.orders, no, order.map(|o| *o)),
+                Before::Order(no, before) => {
+                    // A label may have been written for a piece that was taken back: its number is used up.
+                    let used = self.orders.get(&no).map_or(0, |order| order.next_piece);
+                    let order = before
+                        .map(|order| Order { next_piece: order.next_piece.max(used), ..*order });
+                    put_back(&mut self.orders, no, order);
+                }
                 Before::Desk(desk) => self.desk = *desk,
             }
         }

@@ -92,7 +92,6 @@ fn what_is_urgent_is_said_at_every_usual_size() {
 
 /// A press that is shut shows how long in figures, however long that is.
 #[test]
-#[ignore = "at 80x24 the figures go from 100 s past the target on: draw_shut finds no face for them"]
 fn a_shut_press_shows_its_figures_however_long_it_is_shut() {
     let mut stage = Stage::in_a_shift(2, 20.0, 2);
     for _ in 0..12 {

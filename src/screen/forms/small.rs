@@ -119,7 +119,10 @@ impl TimeEntry {
     }
 
     pub fn lines(&self) -> (String, Vec<Line>) {
-        let tag = self.last.garment;
+        let tag = match self.last.garments.as_slice() {
+            [one] => one.to_string(),
+            several => format!("{} garments", several.len()),
+        };
         let what = match self.last.what {
             Timed::Shut(press) => format!("press {press} was shut on {tag}"),
             Timed::Opened { press, .. } => format!("press {press} was opened, {tag} taken out"),
