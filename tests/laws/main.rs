@@ -110,12 +110,14 @@ proptest! {
             if carry_out(&mut world, deed) && matches!(deed, Deed::Undo) {
                 let other = without_undone(&world.events);
                 prop_assert_eq!(difference(&world.shop, &other), Vec::<String>::new());
+        prop_assert!(world.shop == other);
             }
         }
         // All the way back, as far as it goes.
         while world.say(&dwell::shop::command::Command::Undo).is_ok() {}
         let other = without_undone(&world.events);
         prop_assert_eq!(difference(&world.shop, &other), Vec::<String>::new());
+        prop_assert!(world.shop == other);
     }
 
     #[test]
@@ -126,6 +128,7 @@ proptest! {
         }
         let other = as_stored(&world.events);
         prop_assert_eq!(difference(&world.shop, &other), Vec::<String>::new());
+        prop_assert!(world.shop == other);
         prop_assert_eq!(other.undoable(), world.shop.undoable());
     }
 
