@@ -14,6 +14,7 @@ use crate::shell::journal::lock::Lock;
 use crate::shell::journal::{JournalError, Reader, Writer};
 use crate::shell::profiles::Profiles;
 use crate::shell::run::{Ended, run as show};
+use crate::shell::terminal::{self, TerminalError};
 use crate::shell::{log, private, rescue};
 use crate::shop::Shop;
 use crate::shop::moment::Boot;
@@ -28,6 +29,14 @@ pub fn theme() -> Theme {
 pub fn run(places: &Places) -> Result<(), Failure> {
     let data = places.data()?;
     let profiles = places.profiles()?;
+    let mut shop = Shop::default();
+    let mut past = VecDeque::new();
+    if let Some(reader) = Reader::open(&data)? {
+        replay(&reader, &mut shop, &mut past)?;
+    }
+    belongs(&shop, &profiles)?;
+    // Before anything is made on the disk.
+    needs_terminal()?;
     private::directory(&data)
         .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
     let lock = match Lock::take(&data) {
@@ -38,30 +47,37 @@ pub fn run(places: &Places) -> Result<(), Failure> {
         Err(wrong) => return Err(wrong.into()),
     };
     log::start(&data);
-    let mut shop = Shop::default();
-    let mut past = VecDeque::new();
+    // What another board wrote between the first look and the lock.
     if let Some(reader) = Reader::open(&data)? {
         replay(&reader, &mut shop, &mut past)?;
     }
-    belongs(&shop, &profiles)?;
     let clock = Clock::machine();
     let writer = Writer::open(&data, lock)?;
+    let mut rescued = None;
     if let Some((path, events)) = rescue::read(&data, shop.seq()) {
         for event in &events {
             shop.apply(event);
             past.push_back(event.clone());
         }
+        rescued = events.last().map(|last| (path, last.seq));
         writer.write(events);
-        rescue::done(&path);
     }
     let keys =
         Keymap::with(&profiles.station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
     let source = Source::Writes { writer, data };
     let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
     board.ui.past = past;
+    board.rescued = rescued;
     board.put_in_force(&profiles);
     board.ui.message = None;
     finish(show(board, profiles.directory))
+}
+
+fn needs_terminal() -> Result<(), Failure> {
+    match terminal::is_one() {
+        true => Ok(()),
+        false => Err(Failure::Input(TerminalError::NotATerminal.to_string())),
+    }
 }
 
 /// A journal belongs to one station, and a made-up one to no station at all.

@@ -60,6 +60,11 @@ struct Acted {
 }
 
 impl Gate {
+    /// Takes another prefix; what is held back and what is deaf stays so.
+    pub fn set_prefix(&mut self, prefix: Option<char>) {
+        self.prefix = prefix;
+    }
+
     /// A gate for a scanner that sends `prefix` before each tag, or none.
     pub fn new(prefix: Option<char>) -> Self {
         Self { prefix, ..Self::default() }
@@ -81,19 +86,15 @@ impl Gate {
             heard.push(Heard::Key(key, at));
             return heard;
         }
-        let tag_letter = matches!(key.code, KeyCode::Char(c) if c.is_ascii_alphanumeric() || c == '-')
-            && !key.modifiers.contains(KeyModifiers::CONTROL);
-        let in_scan = self
-            .held
-            .first()
-            .is_some_and(|(first, _)| Some(first.code) == self.prefix.map(KeyCode::Char));
+        let plain = !key.modifiers.contains(KeyModifiers::CONTROL);
+        let may_be_held = plain && matches!(key.code, KeyCode::Char(_) | KeyCode::Enter);
         match key.code {
+            KeyCode::Enter if self.is_scan() => heard.extend(self.scanned(at)),
             KeyCode::Char(letter) if Some(letter) == self.prefix => {
                 heard.extend(self.release());
                 self.held.push((key, at));
             }
-            KeyCode::Enter if !self.held.is_empty() => heard.extend(self.entered(key, at)),
-            _ if tag_letter && (self.prefix.is_none() || in_scan) => {
+            _ if may_be_held && (self.prefix.is_none() || self.in_prefixed_scan()) => {
                 if self.held.len() < SCAN_MOST {
                     self.held.push((key, at));
                 }
@@ -118,21 +119,34 @@ impl Gate {
         self.held.iter().all(|(key, _)| key.code == self.held[0].0.code)
     }
 
-    /// A burst that ended in Enter.
-    fn entered(&mut self, enter: KeyEvent, at: i64) -> Vec<Heard> {
-        let skip = usize::from(self.prefix.is_some());
-        if self.held.len() < SCAN_LEAST + skip || self.all_alike() {
-            let mut heard = self.release();
-            heard.extend(self.act(enter, at, Mode::Acts));
-            return heard;
-        }
-        let held = std::mem::take(&mut self.held);
-        let first = held[0].1;
-        let letters = held.iter().skip(skip).filter_map(|(key, _)| match key.code {
-            KeyCode::Char(letter) => Some(letter),
+    fn in_prefixed_scan(&self) -> bool {
+        let prefix = self.prefix.map(KeyCode::Char);
+        self.held.first().is_some_and(|(first, _)| Some(first.code) == prefix)
+    }
+
+    /// The letters of a tag that are held back, without the scanner's prefix.
+    fn letters(&self) -> Option<String> {
+        let tag_letter = |code| match code {
+            KeyCode::Char(letter) if letter.is_ascii_alphanumeric() || letter == '-' => {
+                Some(letter)
+            }
             _ => None,
-        });
-        let text: String = letters.collect();
+        };
+        let skip = usize::from(self.prefix.is_some());
+        self.held.iter().skip(skip).map(|(key, _)| tag_letter(key.code)).collect()
+    }
+
+    /// Whether an Enter now would end a scan.
+    fn is_scan(&self) -> bool {
+        let long = |text: String| text.len() >= SCAN_LEAST;
+        !self.held.is_empty() && !self.all_alike() && self.letters().is_some_and(long)
+    }
+
+    /// A burst that ended in Enter.
+    fn scanned(&mut self, at: i64) -> Vec<Heard> {
+        let text = self.letters().unwrap_or_default();
+        let held = std::mem::take(&mut self.held);
+        let first = held.first().map_or(at, |(_, at)| *at);
         let same = |(last, when): &(String, i64)| *last == text && at - when < SAME_SCAN_US;
         if self.last_scan.as_ref().is_some_and(same) {
             return vec![Heard::Ignored(format!("{text} scanned twice: counts once"))];
@@ -255,6 +269,14 @@ mod tests {
     fn a_burst_without_enter_is_dropped_whole() {
         let keys: Vec<(char, i64)> = "125a9".chars().zip(0..).map(|(c, n)| (c, n * 10)).collect();
         assert_eq!(typed(&mut Gate::default(), &keys), ["ignored"]);
+    }
+
+    #[test]
+    fn garbage_with_other_keys_than_a_tags_is_dropped_whole() {
+        for text in ["12/;.5a", "/12", "\n12", "1.\n"] {
+            let keys: Vec<(char, i64)> = text.chars().zip(0..).map(|(c, n)| (c, n * 10)).collect();
+            assert_eq!(typed(&mut Gate::default(), &keys), ["ignored"], "{text:?}");
+        }
     }
 
     #[test]

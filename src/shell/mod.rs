@@ -3,6 +3,7 @@
 pub mod board;
 pub mod clock;
 pub mod inbox;
+mod ink;
 pub mod input;
 pub mod journal;
 mod keyboard;

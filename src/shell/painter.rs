@@ -11,11 +11,10 @@ use crossterm::cursor::MoveTo;
 use crossterm::queue;
 use crossterm::style::ResetColor;
 use crossterm::terminal::{Clear, ClearType};
-use ratatui::backend::{Backend, CrosstermBackend};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::clock;
+use super::{clock, ink};
 
 /// A frame to be drawn.
 pub struct Frame {
@@ -145,9 +144,7 @@ impl Easel {
                 self.shown = Buffer::empty(Rect { ..cells.area });
             }
             let changed = self.shown.diff(&cells);
-            if !changed.is_empty() {
-                CrosstermBackend::new(&mut self.out).draw(changed.into_iter())?;
-            }
+            ink::write(&mut self.out, changed.into_iter())?;
             self.shown = cells;
         }
         self.out.flush()

@@ -211,8 +211,23 @@ pub fn read_order(
 fn parse<T: DeserializeOwned>(path: &Path, text: &str) -> Result<T, FileError> {
     let options = ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME);
     options.from_str(text).map_err(|SpannedError { code, span }| {
-        FileError::at(path, text, (span.start.line, span.start.col), explained(&code))
+        let (place, found) = token_at(text, (span.start.line, span.start.col));
+        let found = found.map_or_else(String::new, |found| format!("found {found}: "));
+        FileError::at(path, text, place, found + &explained(&code))
     })
+}
+
+/// The word that stands at a place or after the blanks there, and where it begins.
+fn token_at(text: &str, (line, column): (usize, usize)) -> ((usize, usize), Option<String>) {
+    let letters: Vec<char> =
+        text.lines().nth(line.saturating_sub(1)).unwrap_or("").chars().collect();
+    let from = column.saturating_sub(1).min(letters.len());
+    let blanks = letters[from..].iter().take_while(|c| c.is_whitespace()).count();
+    let word =
+        letters[from + blanks..].iter().take_while(|c| !c.is_whitespace() && **c != ',').take(30);
+    let word: String = word.collect();
+    let found = (!word.is_empty()).then(|| format!("`{}`", crate::shop::words::clean(&word, 30)));
+    ((line, column + blanks), found)
 }
 
 /// What RON says, and the reason where the rule behind it is the trade's.

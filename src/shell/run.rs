@@ -76,7 +76,16 @@ async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<Str
     drop(painter);
     drop(taken);
     let last_words = board.close();
-    ended.map(|()| last_words)
+    match ended {
+        Ok(()) => Ok(last_words),
+        Err(broken) => {
+            // What could not be saved is said even where the end was none of ours.
+            if let Some(words) = last_words {
+                eprintln!("dwell: {words}");
+            }
+            Err(broken)
+        }
+    }
 }
 
 /// Sends inputs, and tells the loop if its thread goes down in a panic.

@@ -38,6 +38,11 @@ pub fn output() -> std::io::Result<File> {
     Ok(File::from(rustix::io::dup(rustix::stdio::stdout())?))
 }
 
+/// Whether there is a terminal to type at and to draw on.
+pub fn is_one() -> bool {
+    std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
+}
+
 /// The terminal is ours as long as this lives.
 #[derive(Debug)]
 pub struct Taken(());
@@ -48,7 +53,7 @@ impl Taken {
     /// # Errors
     /// Standard input or output is no terminal, or it refuses.
     pub fn take() -> Result<Self, TerminalError> {
-        if !std::io::stdin().is_terminal() || !std::io::stdout().is_terminal() {
+        if !is_one() {
             return Err(TerminalError::NotATerminal);
         }
         install_hook();

@@ -52,7 +52,6 @@ fn a_scan_chooses_its_garment_and_garbage_commands_nothing() {
 }
 
 #[test]
-#[ignore = "a key that is in no tag lets the keys of its burst through, see shell/input.rs"]
 fn garbage_with_other_keys_than_a_tags_commands_nothing() {
     let bench = Bench::new(2, 60);
     bench.take(6);

@@ -81,6 +81,8 @@ pub struct Board {
     seen: VecDeque<(i64, Vec<Offer>)>,
     frames: u64,
     inbox: BTreeMap<PathBuf, u64>,
+    /// A rescue file that was read, and its last event: it goes once that is synced.
+    pub rescued: Option<(PathBuf, u64)>,
     profile_banner: Option<String>,
     wants_bell: bool,
     wants_repaint: bool,
@@ -114,6 +116,7 @@ impl Board {
             seen: VecDeque::new(),
             frames: 0,
             inbox: BTreeMap::new(),
+            rescued: None,
             profile_banner: None,
             wants_bell: false,
             wants_repaint: false,
@@ -148,7 +151,7 @@ impl Board {
             self.ui.zone = zone;
         }
         self.sounder.set(station.sounder.as_deref());
-        self.gate = Gate::new(station.scanner_prefix);
+        self.gate.set_prefix(station.scanner_prefix);
         self.station = station.id;
     }
 
@@ -174,6 +177,7 @@ impl Board {
                 ));
             }
         }
+        self.put_up_banners(now);
         Next::Draw
     }
 
@@ -350,9 +354,13 @@ impl Board {
             self.sound();
         }
         self.ui.quieted = self.ear.is_quiet(&alarms);
-        self.ui.banners =
-            self.profile_banner.iter().cloned().chain(self.clock_trouble(now)).collect();
+        self.put_up_banners(now);
         heard
+    }
+
+    fn put_up_banners(&mut self, now: Moment) {
+        let profile = self.profile_banner.iter().cloned();
+        self.ui.banners = profile.chain(self.clock_trouble(now)).collect();
     }
 
     /// A wall clock that is plainly wrong is said: order does not depend on it, dates do.

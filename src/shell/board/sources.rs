@@ -78,6 +78,9 @@ impl Board {
     pub(super) fn clear_inbox(&mut self) {
         let Source::Writes { writer, .. } = &self.source else { return };
         let upto = writer.progress().borrow().upto;
+        if let Some((path, _)) = self.rescued.take_if(|(_, last)| *last <= upto) {
+            crate::shell::rescue::done(&path);
+        }
         self.inbox.retain(|path, seq| {
             if *seq > upto {
                 return true;
@@ -147,7 +150,7 @@ impl Board {
     }
 }
 
-/// Reads a journal into a shop and the screen's history.
+/// Reads what a shop does not know yet from a journal into it and the screen's history.
 ///
 /// # Errors
 /// A row that does not read.
@@ -157,7 +160,7 @@ pub fn replay(
     past: &mut VecDeque<Event>,
 ) -> Result<(), JournalError> {
     const KEEP: usize = 300;
-    reader.events_after(0, |event| {
+    reader.events_after(shop.seq(), |event| {
         shop.apply(&event);
         if past.len() == KEEP {
             past.pop_front();
