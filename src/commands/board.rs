@@ -105,12 +105,13 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     let mut shop = Shop::default();
     let mut past = VecDeque::new();
     let reader = Reader::open(data)?;
+    // Before the rows: what is written in between is then seen as news.
+    let version = reader.as_ref().map_or(Ok(0), Reader::version)?;
     if let Some(reader) = &reader {
         replay(reader, &mut shop, &mut past)?;
     }
     let keys = shop.station().map(|station| station.keys.clone()).unwrap_or_default();
     let keys = Keymap::with(&keys).unwrap_or_default();
-    let version = reader.as_ref().map_or(Ok(0), Reader::version)?;
     let source = Source::Watches { reader, data: data.to_owned(), version };
     let mut board = Board::new(shop, Clock::machine(), source, Arc::new(keys), theme());
     board.ui.past = past;

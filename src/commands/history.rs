@@ -9,8 +9,10 @@ use super::{Failure, Places, output, read};
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shell::journal::row::Stored;
+use crate::shop::Shop;
 use crate::shop::fact::{Event, Fact, Timing};
 use crate::shop::ids::{ActNo, Tag};
+use crate::shop::recipe::Pressing;
 
 /// How the history is to be told.
 #[derive(Debug, Args)]
@@ -106,7 +108,7 @@ pub fn trace(places: &Places, options: &TraceOptions) -> Result<(), Failure> {
                 order = Some(event.clone());
             }
         }
-        fact if concerns(fact, tag) => events.push(event.clone()),
+        fact if fact.garment() == Some(tag) => events.push(event.clone()),
         _ => {}
     })?;
     events.retain(|event| !undone.contains(&event.act));
@@ -131,25 +133,7 @@ pub fn trace(places: &Places, options: &TraceOptions) -> Result<(), Failure> {
     output::lines(std::iter::once(head).chain(lines))
 }
 
-/// Whether a fact is about a garment.
-fn concerns(fact: &Fact, tag: Tag) -> bool {
-    let about = match fact {
-        Fact::BlankAdded(f) => f.garment,
-        Fact::PressShut(f) => f.garment,
-        Fact::PressOpened(f) => f.garment,
-        Fact::SteamStopped(f) => f.garment,
-        Fact::SteamSaid(f) => f.garment,
-        Fact::HandworkDone(f) => f.garment,
-        Fact::Printed(f) => f.garment,
-        Fact::Stored(f) => f.garment,
-        Fact::TroubleNoted(f) => f.garment,
-        Fact::TimeCorrected(f) => f.garment,
-        _ => return false,
-    };
-    about == tag
-}
-
-fn story_json(tag: Tag, place: &str, story: &[Event], shop: &crate::shop::Shop) -> Value {
+fn story_json(tag: Tag, place: &str, story: &[Event], shop: &Shop) -> Value {
     let order = story.iter().find_map(|event| match &event.fact {
         Fact::OrderTaken(fact) => Some(json!({ "number": fact.order, "name": fact.form.name })),
         _ => None,
@@ -161,7 +145,12 @@ fn story_json(tag: Tag, place: &str, story: &[Event], shop: &crate::shop::Shop) 
         }
         _ => None,
     });
-    let scanned = story.iter().any(|event| matches!(&event.fact, Fact::PressShut(f) if f.scanned));
+    // Only as far as every press was told by a scan may the whole story be trusted.
+    let mut shuts = story.iter().filter_map(|event| match &event.fact {
+        Fact::PressShut(fact) => Some(fact.scanned),
+        _ => None,
+    });
+    let scanned = shuts.clone().next().is_some() && shuts.all(|scanned| scanned);
     let events: Vec<Value> = story
         .iter()
         .map(|event| {
@@ -174,19 +163,23 @@ fn story_json(tag: Tag, place: &str, story: &[Event], shop: &crate::shop::Shop) 
     json!({
         "tag": tag, "place": place, "order": order, "recipe": recipe,
         "identity": if scanned { "scanned" } else { "assumed" },
-        "cycles": cycles(story), "events": events,
+        "cycles": cycles(story, shop), "events": events,
     })
 }
 
 /// Each press of a garment, from its shutting to its opening.
-fn cycles(story: &[Event]) -> Vec<Value> {
+fn cycles(story: &[Event], shop: &Shop) -> Vec<Value> {
     let mut cycles = Vec::new();
     let mut shut = None;
+    let mut last: Option<Pressing> = None;
     for event in story {
         match &event.fact {
             Fact::PressShut(fact) => shut = Some((event, fact)),
             Fact::PressOpened(opened) => {
                 let began = shut.take();
+                last = began.and_then(|(_, fact)| {
+                    shop.recipe(&fact.recipe)?.pressing(fact.step, fact.again)
+                });
                 cycles.push(json!({
                     "step": opened.step, "press": opened.press, "again": opened.again,
                     "shut": began.map(|(event, _)| rfc3339(event.moment.at)),
@@ -200,8 +193,31 @@ fn cycles(story: &[Event]) -> Vec<Value> {
                     "past_wipe": began.is_some_and(|(_, fact)| fact.past_wipe),
                 }));
             }
+            Fact::TimeCorrected(fact) => {
+                if let (Some(seconds), Some(cycle)) = (fact.seconds, cycles.last_mut()) {
+                    restate(cycle, seconds, last.as_ref());
+                }
+            }
             _ => {}
         }
     }
     cycles
+}
+
+/// Puts a corrected time into a cycle, and what it means by the recipe.
+fn restate(cycle: &mut Value, seconds: f64, pressing: Option<&Pressing>) {
+    cycle["seconds"] = seconds.into();
+    cycle["corrected"] = true.into();
+    if let Some(pressing) = pressing {
+        let early = seconds < pressing.shortest.as_seconds();
+        let late = seconds > pressing.longest.as_seconds();
+        let timing = match (early, late) {
+            (true, _) => Timing::Early,
+            (_, true) => Timing::Late,
+            _ => Timing::InTime,
+        };
+        cycle["timing"] = json!(timing);
+        cycle["early"] = early.into();
+        cycle["late"] = late.into();
+    }
 }

@@ -9,7 +9,7 @@ use crate::shop::Shop;
 use crate::shop::command::{Command, Which};
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
-use crate::shop::offer::{Idle, Offer, OfferedAct};
+use crate::shop::offer::{Choice, Idle, Offer, OfferedAct};
 use crate::shop::questions::Answer;
 
 /// What the shell is to do.
@@ -37,6 +37,11 @@ pub struct Sight<'a> {
 /// Takes one key.
 pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
     if let Some(mut form) = ui.form.take() {
+        if key.code == KeyCode::Esc && form.is_order() {
+            // What was filled in is there again when the form is next opened.
+            ui.draft = Some(form);
+            return Vec::new();
+        }
         return match form.key(sight, &ui.keys, key) {
             Typed::Open => {
                 ui.form = Some(form);
@@ -54,8 +59,12 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
             }
         };
     }
-    if let Some(effects) = list_key(ui, key) {
+    if let Some(effects) = list_key(ui, sight, key) {
         return effects;
+    }
+    if key.code == KeyCode::Esc {
+        ui.choice = Choice::default();
+        return Vec::new();
     }
     match ui.keys.deed(key) {
         Some(deed) => do_deed(ui, sight, deed),
@@ -77,6 +86,10 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
 /// Takes a scanned tag: it chooses that garment.
 pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
     let now = sight.now;
+    if ui.form.is_some() {
+        ui.say(Tone::Refused, "scanned, but a list is open: close it first (Esc)", now);
+        return;
+    }
     let Ok(tag) = text.parse::<Tag>() else {
         let text = crate::shop::words::clean(text, 20);
         ui.say(Tone::Refused, format!("scanned \"{text}\": not a tag"), now);
@@ -94,17 +107,18 @@ pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
 }
 
 /// Cursor keys scroll lists; on the Bench they are digits.
-fn list_key(ui: &mut Ui, key: &KeyEvent) -> Option<Vec<Effect>> {
+fn list_key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Option<Vec<Effect>> {
     if ui.pane == Pane::Bench {
         return None;
     }
+    let shelf = sight.shop.floor().count(crate::shop::garment::Queue::Shelf);
     ui.scroll = match key.code {
         KeyCode::Up => ui.scroll.saturating_sub(1),
         KeyCode::Down => ui.scroll.saturating_add(1),
         KeyCode::PageUp => ui.scroll.saturating_sub(10),
         KeyCode::PageDown => ui.scroll.saturating_add(10),
         KeyCode::Home => 0,
-        KeyCode::End => usize::MAX / 2,
+        KeyCode::End => shelf.max(ui.past.len()),
         _ => return None,
     };
     Some(Vec::new())
@@ -180,7 +194,10 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::NotSeen => answer(ui, sight, Answer::NotSeen),
         Deed::NextCandidate => step(ui, sight, false),
         Deed::NextPress => step(ui, sight, true),
-        Deed::TakeOrder => open(ui, Form::order(sight)),
+        Deed::TakeOrder => {
+            let draft = ui.draft.take().map(|draft| draft.reopened(sight.now));
+            open(ui, draft.unwrap_or_else(|| Form::order(sight)))
+        }
         Deed::Count => open(ui, Form::count(sight.now)),
         Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
         Deed::SetDial => open(ui, Form::dial(sight)),

@@ -24,7 +24,7 @@ use crate::shop::garment::Queue;
 use crate::shop::ids::PressNo;
 use crate::shop::offer::OfferedAct;
 use crate::shop::order::Order;
-use crate::shop::step::Step;
+use crate::shop::step::{Cover, Step};
 
 /// The least room for a press with its big digits.
 const PANEL: (u16, u16) = (38, 7);
@@ -133,7 +133,14 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
             let first = soonest(view, &view.shop.press_numbers()).first().copied();
             first.map_or_else(String::new, |press| format!("press {press} opens next"))
         }
-        _ => format!("nothing waits: {} takes in an order", key(Deed::TakeOrder)),
+        _ => match view.shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0) {
+            Some(sheet) => format!(
+                "a break: wipe sheet {}, set aside, both sides, cold; then {}",
+                sheet.no,
+                key(Deed::CleanSheet)
+            ),
+            None => format!("nothing waits: {} takes in an order", key(Deed::TakeOrder)),
+        },
     };
     (Role::Strong, text)
 }
@@ -144,13 +151,21 @@ fn alarm_text(view: &View<'_>, alarm: Alarm) -> String {
         Alarm::Due { press, .. } => format!("OPEN PRESS {press}"),
         Alarm::Overdue { press, .. } => format!("OPEN PRESS {press} NOW: over its longest time"),
         Alarm::Check { press, .. } => {
-            format!("CHECK PRESS {press}: the machine restarted while it was shut")
+            format!("CHECK PRESS {press}: how long it has been shut is not sure")
         }
         Alarm::WetTooLong(tag) => format!("DRY {tag}: it has waited wet too long"),
         Alarm::UncuredTooLong(tag) => format!("CURE {tag}: its print has waited too long"),
         Alarm::WipeDue { sheet, press } | Alarm::WipeOverdue { sheet, press } => {
-            let first =
-                if matches!(alarm, Alarm::WipeOverdue { .. }) { "WIPE FIRST" } else { "WIPE" };
+            let paper = view.shop.sheet(sheet).is_some_and(|s| s.kind == Cover::ReleasePaper);
+            let first = match alarm {
+                _ if paper => "CHANGE PAPER",
+                Alarm::WipeOverdue { .. } => "WIPE FIRST",
+                _ => "WIPE",
+            };
+            if paper {
+                let at = press.map_or_else(String::new, |press| format!(" of press {press}"));
+                return format!("{first}  {}: paper {sheet}{at}", key(Deed::CleanSheet));
+            }
             let at = press.map_or_else(|| "set aside".to_owned(), |p| format!("of press {p}"));
             format!(
                 "{first}  {} or {}: sheet {sheet} {at}, both sides, cold, away: alcohol burns",

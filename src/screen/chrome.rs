@@ -96,7 +96,7 @@ fn wrapped(text: &str, width: usize) -> Vec<String> {
 }
 
 fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
-    if view.ui.form.as_ref().is_some_and(super::forms::Form::takes_text) {
+    if view.ui.form.as_ref().is_some_and(super::forms::Form::owns_digits) {
         let text = " PRESS KEYS OFF until this is closed ";
         paint::text(buf, view.theme, row, Role::Abnormal, text);
         return;
@@ -142,6 +142,10 @@ fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
 }
 
 fn message(view: &View<'_>, row: Rect, buf: &mut Buffer) {
+    if let Some(tag) = view.ui.chosen() {
+        let text = format!(" chosen {tag}: Esc lets go ");
+        paint::right(buf, view.theme, row, Role::Chosen, &text);
+    }
     let Some(message) = &view.ui.message else { return };
     let (role, mark) = match message.tone {
         Tone::Done => (Role::Strong, " "),

@@ -93,6 +93,8 @@ pub enum Standing {
 pub struct Ui {
     pub pane: Pane,
     pub form: Option<Form>,
+    /// An order that was left half filled in.
+    pub draft: Option<Form>,
     pub choice: Choice,
     pub message: Option<Message>,
     pub saved: Saved,
@@ -113,6 +115,7 @@ impl Ui {
         Self {
             pane: Pane::Bench,
             form: None,
+            draft: None,
             choice: Choice::default(),
             message: None,
             saved: Saved::All,
@@ -150,7 +153,14 @@ impl Ui {
         }
         let form = self.form.take();
         self.say(Tone::Note, "closed after 20 s without a key", now);
-        form.map_or_else(Vec::new, Form::abandoned)
+        match form {
+            Some(form) if form.is_order() => {
+                self.draft = Some(form);
+                Vec::new()
+            }
+            Some(form) => form.abandoned(),
+            None => Vec::new(),
+        }
     }
 
     /// How long until a message or a form lapses.

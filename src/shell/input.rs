@@ -45,8 +45,10 @@ pub enum Mode {
 /// The gate that keys pass.
 #[derive(Debug, Default)]
 pub struct Gate {
-    /// Keys that may yet turn out to be a scan, and the arrival of the first.
+    /// Keys that may yet turn out to be a scan, with their arrivals.
     held: Vec<(KeyEvent, i64)>,
+    /// When the last key of the burst arrived, kept or not.
+    last: i64,
     acted: HashMap<(KeyCode, KeyModifiers), Acted>,
     last_scan: Option<(String, i64)>,
     /// The character that a scanner sends before a tag, where it does: then nothing is held back.
@@ -72,7 +74,7 @@ impl Gate {
 
     /// When what is held back has to be let through.
     pub fn deadline(&self) -> Option<i64> {
-        let last = self.held.last()?.1;
+        let last = self.held.last()?.1.max(self.last);
         // Repeats of one key are no beginning of a scan: the first of them need not wait for the last.
         let from = if self.all_alike() { self.held.first()?.1 } else { last };
         Some(from + BURST_US)
@@ -83,9 +85,12 @@ impl Gate {
         let mut heard = self.lapse(at);
         if mode == Mode::Types {
             heard.extend(self.release());
+            // Held down beyond the end of the form, it stays deaf.
+            self.acted.insert((key.code, key.modifiers), Acted { at, seen: at });
             heard.push(Heard::Key(key, at));
             return heard;
         }
+        self.last = at;
         let plain = !key.modifiers.contains(KeyModifiers::CONTROL);
         let may_be_held = plain && matches!(key.code, KeyCode::Char(_) | KeyCode::Enter);
         match key.code {

@@ -23,7 +23,8 @@ struct Line {
 
 /// The name of the rescue file of a data directory, which says whose it is.
 fn name(data: &Path) -> String {
-    let path: String = data
+    let whole = std::path::absolute(data).unwrap_or_else(|_| data.to_owned());
+    let path: String = whole
         .to_string_lossy()
         .chars()
         .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })

@@ -10,6 +10,8 @@ const ALARM_EVERY_US: i64 = 2_000_000;
 const PROMPT_EVERY_US: i64 = 6_000_000;
 /// Never more often than this, whatever happens.
 const LEAST_US: i64 = 500_000;
+/// A sounder that runs longer than this hangs.
+const HANGS_US: i64 = 5_000_000;
 
 /// Which alarms have been heard and quieted, and when it last sounded.
 #[derive(Debug, Default)]
@@ -66,7 +68,8 @@ impl Ear {
 #[derive(Debug, Default)]
 pub struct Sounder {
     command: Option<Vec<String>>,
-    running: Option<Child>,
+    /// The program that was started last, and when.
+    running: Option<(Child, i64)>,
 }
 
 /// The sounder's program could not be run.
@@ -83,17 +86,30 @@ impl Sounder {
         self.command = command.map(<[String]>::to_vec);
     }
 
-    /// Makes the sound; true where the bell is to ring.
+    /// Makes the sound at a moment of the boot clock; true where the bell is to ring.
     ///
     /// # Errors
     /// The program could not be started.
-    pub fn sound(&mut self) -> Result<bool, NoSound> {
+    pub fn sound(&mut self, up: i64) -> Result<bool, NoSound> {
+        let mut bell = false;
         let Some([program, arguments @ ..]) = self.command.as_deref() else { return Ok(true) };
-        // One that still sounds is sound enough.
-        if let Some(running) = &mut self.running
-            && matches!(running.try_wait(), Ok(None))
-        {
-            return Ok(false);
+        if let Some((running, since)) = &mut self.running {
+            match running.try_wait() {
+                // One that still sounds is sound enough, unless it hangs.
+                Ok(None) if up.saturating_sub(*since) < HANGS_US => return Ok(false),
+                Ok(None) => {
+                    // It is our own child: ending it cannot hurt anybody else.
+                    let _ = running.kill();
+                    let _ = running.wait();
+                    self.running = None;
+                    return Ok(true);
+                }
+                Ok(Some(status)) if !status.success() => {
+                    // It failed the last time: the bell as well, in case it fails again.
+                    bell = true;
+                }
+                _ => {}
+            }
         }
         let started = Command::new(program)
             .args(arguments)
@@ -103,8 +119,8 @@ impl Sounder {
             .spawn();
         match started {
             Ok(child) => {
-                self.running = Some(child);
-                Ok(false)
+                self.running = Some((child, up));
+                Ok(bell)
             }
             Err(reason) => Err(NoSound { program: program.clone(), reason }),
         }

@@ -9,7 +9,7 @@ use super::Shop;
 use super::garment::{Garment, Place};
 use super::ids::{PressNo, SheetNo, Tag};
 use super::moment::Moment;
-use super::press::{Load, Progress};
+use super::press::{Load, Progress, Sheet};
 use super::step::{Cover, Step};
 use crate::figures::units::Span;
 
@@ -29,7 +29,7 @@ pub enum Alarm {
     Due { press: PressNo, seq: u64 },
     /// A press is past its longest time.
     Overdue { press: PressNo, seq: u64 },
-    /// The machine was restarted while the press was shut: look at it.
+    /// How long the press has been shut is not sure: look at it.
     Check { press: PressNo, seq: u64 },
     /// A sprayed garment has waited longer than its recipe allows.
     WetTooLong(Tag),
@@ -79,12 +79,16 @@ impl Shop {
             }
         }
         if let Some(rule) = self.station().map(|station| station.sheet) {
-            for sheet in self.sheets().filter(|sheet| sheet.presses >= rule.wipe_at) {
-                let (sheet, press, presses) = (sheet.no, sheet.at, sheet.presses);
-                alarms.push(match press {
-                    // A sheet set aside can wait: nothing is pressed under it.
-                    Some(_) if presses >= rule.wipe_by => Alarm::WipeOverdue { sheet, press },
-                    _ => Alarm::WipeDue { sheet, press },
+            // One in a shut press cannot be wiped now, and one set aside can wait: nothing is pressed under it.
+            let can_be_had = |press: PressNo| self.load(press).is_none();
+            let due =
+                |sheet: &&Sheet| sheet.presses >= rule.wipe_at && sheet.at.is_some_and(can_be_had);
+            for sheet in self.sheets().filter(due) {
+                let (no, press) = (sheet.no, sheet.at);
+                alarms.push(if sheet.presses >= rule.wipe_by {
+                    Alarm::WipeOverdue { sheet: no, press }
+                } else {
+                    Alarm::WipeDue { sheet: no, press }
                 });
             }
         }
@@ -94,11 +98,8 @@ impl Shop {
 
     fn alarm_of(&self, press: PressNo, load: &Load, now: Moment) -> Option<Alarm> {
         let seq = load.seq;
-        if !load.elapsed(now).sure {
+        if !load.elapsed(now).sure || !load.timed {
             return Some(Alarm::Check { press, seq });
-        }
-        if !load.timed {
-            return None;
         }
         match load.progress(&self.pressing(load)?, now) {
             // One that opens by itself does no harm by waiting to be unloaded.

@@ -191,6 +191,7 @@ impl Shop {
         self.with_press(fact.press, |press| press.load = Some(load));
         self.with_garment(fact.garment, |garment| {
             garment.recipe.get_or_insert_with(|| fact.recipe.clone());
+            garment.begun.get_or_insert(event.moment);
             garment.go(event, Place::InPress(fact.press));
         });
         if let (Some(no), Some(kind)) = (fact.sheet, fact.cover) {
@@ -234,7 +235,7 @@ impl Shop {
         if fact.step == Step::Dry {
             self.desk.steam_unsaid = steam.is_none().then_some((fact.press, fact.garment));
         }
-        let what = Timed::Opened { press: fact.press, seconds: fact.seconds };
+        let what = Timed::Opened { press: fact.press, seconds: fact.seconds, waited: fact.waited };
         self.may_correct(event, fact.garment, what);
     }
 
@@ -366,6 +367,7 @@ impl Garment {
             tag,
             line,
             recipe: None,
+            begun: None,
             place: Place::Waiting(Step::PrePress),
             round: 0,
             since: event.moment,

@@ -362,6 +362,11 @@ impl Shop {
         if garment.place == Place::Out {
             return Err(Refusal::Out(tag));
         }
+        if garment.place == Place::Waiting(Step::Print) && trouble.is_the_printers() {
+            // Seen on a print, so there is one, though nobody recorded it.
+            facts.push(done(tag, Step::Print, true));
+            last = Some((Step::Print, None));
+        }
         if let Place::InPress(press) = garment.place {
             last = self.load(press).map(|load| (load.step, Some(press))).or(last);
             // It cannot go anywhere else without coming out of the press.
@@ -383,16 +388,20 @@ impl Shop {
         /// A shift: nothing that is corrected was longer ago.
         const LONGEST: f64 = 36_000.0;
         let last = self.desk.correctable.as_ref().ok_or(Refusal::NothingToCorrect)?;
-        let (press, most, shut_for) = match last.what {
-            Timed::Shut(press) => (Some(press), self.open_before(press), None),
-            Timed::Opened { press, seconds } => (Some(press), seconds, seconds),
-            Timed::Waits => (None, None, None),
+        // A press that opens by itself stood open for a while: that goes first, the time shut after it.
+        let (press, most, shut_for, stood) = match last.what {
+            Timed::Shut(press) => (Some(press), self.open_before(press), None, 0.0),
+            Timed::Opened { press, seconds, waited } => {
+                let stood = waited.unwrap_or(0.0);
+                (Some(press), seconds.map(|seconds| seconds + stood), seconds, stood)
+            }
+            Timed::Waits => (None, None, None, 0.0),
         };
         let most = most.unwrap_or(LONGEST).min(LONGEST);
         if let Some(ago) = ago.filter(|ago| !(0.0..=most).contains(ago)) {
             return Err(Refusal::TooLongAgo(ago));
         }
-        let seconds = shut_for.zip(ago).map(|(shut, ago)| to_millis(shut - ago));
+        let seconds = shut_for.zip(ago).map(|(shut, ago)| to_millis(shut - (ago - stood).max(0.0)));
         let corrects = last.act;
         let fact = |garment: &Tag| {
             Fact::TimeCorrected(TimeCorrected { corrects, garment: *garment, press, ago, seconds })

@@ -37,6 +37,8 @@ pub struct Garment {
     pub line: usize,
     /// The recipe that it started with; None until its first press.
     pub recipe: Option<RecipeHash>,
+    /// When its first press was shut.
+    pub begun: Option<Moment>,
     pub place: Place,
     /// Which of its line's places of print it is on, from 0.
     pub round: usize,

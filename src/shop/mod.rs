@@ -94,6 +94,8 @@ pub enum Timed {
     Opened {
         press: PressNo,
         seconds: Option<f64>,
+        /// For a press that opens by itself: how long it stood open before it was unloaded.
+        waited: Option<f64>,
     },
     /// It was sprayed or printed, and waits since.
     Waits,

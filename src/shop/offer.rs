@@ -56,7 +56,7 @@ pub enum Idle {
 /// The queues that a press is fed from, most pressing first.
 const ORDER: [Step; 3] = [Step::Dry, Step::Cure, Step::PrePress];
 
-/// The most garments of each queue that can be stepped through by hand.
+/// The most kinds of garment in each queue that can be stepped through by hand.
 const MOST_STEPPED: usize = 12;
 
 impl Shop {
@@ -86,8 +86,19 @@ impl Shop {
             Queue::Step(Step::Print),
             Queue::Shelf,
         ];
-        let first = |queue| self.floor.queue(queue).take(MOST_STEPPED).map(|garment| garment.tag);
-        queues.into_iter().flat_map(first).collect()
+        let mut found: Vec<Tag> = Vec::new();
+        for queue in queues {
+            // Garments of one line are alike: the one that has waited longest stands for them.
+            let mut lines: Vec<(OrderNo, usize)> = Vec::new();
+            for garment in self.floor.queue(queue) {
+                let line = (garment.order(), garment.line);
+                if lines.len() < MOST_STEPPED && !lines.contains(&line) {
+                    lines.push(line);
+                    found.push(garment.tag);
+                }
+            }
+        }
+        found
     }
 
     /// What is not for choice to change: a shut press is opened, one out of use does nothing.

@@ -5,7 +5,9 @@
 use super::Shop;
 use super::command::Command;
 use super::fact::Steam;
+use super::garment::Queue;
 use super::ids::{OrderNo, PressNo, Tag};
+use super::recipe::Recipe;
 
 /// Something that the board would like to know.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -83,11 +85,12 @@ impl Shop {
         let (Some(state), Some(form)) = (order.lines.get(line), order.form.lines.get(line)) else {
             return false;
         };
+        let asks = |recipe: &Recipe| recipe.wants_underbase(None).is_none();
+        let named = self.names.get(&form.recipe).and_then(|hash| self.recipe(hash));
+        // Garments keep the recipe that they began with, whatever its name means by now.
+        let mut undecided = self.floor().queue(Queue::Undecided);
         state.underbase.is_none()
-            && self
-                .names
-                .get(&form.recipe)
-                .and_then(|hash| self.recipe(hash))
-                .is_some_and(|recipe| recipe.wants_underbase(None).is_none())
+            && (named.is_some_and(|recipe| asks(recipe))
+                || undecided.any(|garment| garment.order() == order.no && garment.line == line))
     }
 }

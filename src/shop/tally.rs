@@ -6,6 +6,8 @@ use super::moment::Moment;
 use super::step::Step;
 
 const HOUR_US: i64 = 3_600_000_000;
+/// A pace over less than this says nothing.
+const LEAST_US: i64 = 600_000_000;
 
 /// The shop in numbers.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,7 +37,7 @@ impl Shop {
         let finished = today(Queue::Finished).count();
         let last_hour =
             today(Queue::Finished).take_while(|g| g.since.at > now.at - HOUR_US).count();
-        let begun = self.day_began(day).map(|at| (now.at - at).clamp(1, HOUR_US));
+        let begun = self.day_began(day).map(|at| (now.at - at).clamp(LEAST_US, HOUR_US));
         Tally {
             finished,
             second: today(Queue::Finished).filter(|g| g.quality == Quality::Second).count(),
@@ -50,9 +52,14 @@ impl Shop {
         }
     }
 
-    /// When the day's first order or garment moved, as far as it is kept in mind.
+    /// When the day's first garment was begun, as far as it is kept in mind.
     fn day_began(&self, day: i64) -> Option<i64> {
-        self.floor().all().map(|g| g.since.at).filter(|at| *at >= day).min()
+        self.floor()
+            .all()
+            .filter_map(|g| g.begun)
+            .map(|begun| begun.at)
+            .filter(|at| *at >= day)
+            .min()
     }
 
     fn begun_not_done(&self) -> usize {

@@ -1,9 +1,27 @@
 //! Facts in words, as the board, the history and undo say them.
 
 use super::fact::{Fact, PressOpened, PressShut, Steam, Timing};
+use super::ids::Tag;
 use super::trouble::Outcome;
 
 impl Fact {
+    /// The garment that the fact is about, if it is about one.
+    pub fn garment(&self) -> Option<Tag> {
+        Some(match self {
+            Fact::BlankAdded(fact) => fact.garment,
+            Fact::PressShut(fact) => fact.garment,
+            Fact::PressOpened(fact) => fact.garment,
+            Fact::SteamStopped(fact) => fact.garment,
+            Fact::SteamSaid(fact) => fact.garment,
+            Fact::HandworkDone(fact) => fact.garment,
+            Fact::Printed(fact) => fact.garment,
+            Fact::Stored(fact) => fact.garment,
+            Fact::TroubleNoted(fact) => fact.garment,
+            Fact::TimeCorrected(fact) => fact.garment,
+            _ => return None,
+        })
+    }
+
     /// One line that says what happened.
     pub fn in_words(&self) -> String {
         match self {

@@ -43,6 +43,26 @@ impl Trouble {
         }
     }
 
+    /// What can be seen of a garment that waits for the printer, or has left it unrecorded.
+    pub fn around_print() -> &'static [Trouble] {
+        &[
+            Trouble::SheetClung,
+            Trouble::SheetStuck,
+            Trouble::Scorched,
+            Trouble::Stained,
+            Trouble::WrongBlank,
+            Trouble::Banding,
+            Trouble::Smear,
+            Trouble::Crooked,
+            Trouble::Misprint,
+        ]
+    }
+
+    /// Whether only a print can have it.
+    pub fn is_the_printers(self) -> bool {
+        matches!(self, Trouble::Banding | Trouble::Smear | Trouble::Crooked | Trouble::Misprint)
+    }
+
     /// The name as the board says it.
     pub fn words(self) -> &'static str {
         match self {

@@ -107,7 +107,27 @@ impl Form {
 
     /// Whether it takes text, so that no burst of keys may be taken for a scan.
     pub fn takes_text(&self) -> bool {
-        !matches!(self.kind, Kind::Help(_) | Kind::Leave)
+        matches!(self.kind, Kind::Order(_) | Kind::Dial(_) | Kind::Count(_) | Kind::Time(_))
+    }
+
+    /// Whether it is a page that is scrolled.
+    pub fn scrolls(&self) -> bool {
+        matches!(self.kind, Kind::Help(_))
+    }
+
+    /// Whether it owns the digits, so that the press keys are dead.
+    pub fn owns_digits(&self) -> bool {
+        !matches!(self.kind, Kind::Leave)
+    }
+
+    /// Whether it is an order that is being filled in.
+    pub fn is_order(&self) -> bool {
+        matches!(self.kind, Kind::Order(_))
+    }
+
+    /// Takes up where it was left.
+    pub fn reopened(self, now: Moment) -> Self {
+        Self { touched: now, ..self }
     }
 
     /// Takes one key.
@@ -116,6 +136,11 @@ impl Form {
         if key.code == KeyCode::Esc && !matches!(self.kind, Kind::Trouble(_)) {
             return Typed::Closed(Vec::new());
         }
+        let figure = with_figures(key);
+        let key = match &self.kind {
+            Kind::Trouble(_) | Kind::OutOfUse(_) | Kind::Count(_) | Kind::Time(_) => &figure,
+            _ => key,
+        };
         match &mut self.kind {
             Kind::Help(help) => help.key(keys, key),
             Kind::Leave => small::leave_key(key),
@@ -160,6 +185,23 @@ impl Form {
         };
         paint::window(buf, view.theme, area, &title, &lines);
     }
+}
+
+/// With NumLock off the keypad sends cursor keys: where only figures count they are its figures.
+fn with_figures(key: &KeyEvent) -> KeyEvent {
+    let figure = match key.code {
+        KeyCode::Insert => '0',
+        KeyCode::End => '1',
+        KeyCode::Down => '2',
+        KeyCode::PageDown => '3',
+        KeyCode::Left => '4',
+        KeyCode::Right => '6',
+        KeyCode::Home => '7',
+        KeyCode::Up => '8',
+        KeyCode::PageUp => '9',
+        _ => return *key,
+    };
+    KeyEvent { code: KeyCode::Char(figure), ..*key }
 }
 
 /// A row with a name and a value; the chosen one stands out.

@@ -237,7 +237,8 @@ impl OrderEntry {
             "" => None,
             text => Some(text.parse().map_err(at(Field::Print))?),
         };
-        let places = self.places.value().split([',', ' ']).filter(|place| !place.is_empty());
+        let places =
+            self.places.value().split(',').map(str::trim).filter(|place| !place.is_empty());
         Ok(OrderLine {
             count,
             recipe: recipe.clone(),

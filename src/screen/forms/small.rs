@@ -9,7 +9,7 @@ use crate::screen::act::Effect;
 use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
-use crate::screen::ui::{Saved, Tone};
+use crate::screen::ui::{Saved, Standing, Tone};
 use crate::shop::command::{Command, Which};
 use crate::shop::garment::Queue;
 use crate::shop::step::Step;
@@ -86,6 +86,20 @@ pub fn leave_lines(view: &View<'_>) -> (String, Vec<Line>) {
     if let Saved::Not { events, .. } = &view.ui.saved {
         let text = format!("{events} events are not saved; they are written to a rescue file.");
         lines.push(Line::of(Role::Danger, text));
+    }
+    if view.ui.standing == Standing::Writes {
+        let uncured = view.shop.floor().count(Queue::Step(Step::Cure));
+        if uncured > 0 {
+            let text = format!("prints that wait for their cure: {uncured}");
+            lines.push(Line::of(Role::Abnormal, text));
+        }
+        let wet = view.shop.floor().count(Queue::Step(Step::Dry));
+        if wet > 0 {
+            lines.push(Line::of(Role::Abnormal, format!("wet garments: {wet}")));
+        }
+        let text = "At the end of a shift: presses off and open, sprayer flushed,";
+        lines.push(Line::of(Role::Plain, text));
+        lines.push(Line::of(Role::Plain, "no uncured prints, rags in a lidded bin?"));
     }
     lines.push(Line::of(Role::Strong, "y leaves, any other key stays"));
     ("Leave the board?".into(), lines)

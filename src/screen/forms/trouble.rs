@@ -18,6 +18,7 @@ use crate::shop::trouble::{Outcome, Trouble};
 pub struct TroubleList {
     tag: Tag,
     step: Option<Step>,
+    choices: &'static [Trouble],
     named: Option<Trouble>,
 }
 
@@ -29,7 +30,11 @@ impl TroubleList {
             _ => None,
         });
         let last = garment.and_then(|garment| garment.last_step).map(|(step, _)| step);
-        Self { tag, step: in_press.or(last), named: None }
+        let step = in_press.or(last);
+        let at_printer = garment.is_some_and(|g| g.place == Place::Waiting(Step::Print));
+        let dried = at_printer && step == Some(Step::Dry);
+        let choices = if dried { Trouble::around_print() } else { Trouble::after(step) };
+        Self { tag, step, choices, named: None }
     }
 
     pub fn key(&mut self, key: &KeyEvent) -> Typed {
@@ -43,7 +48,7 @@ impl TroubleList {
         let place = letter.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
         match (self.named, place) {
             (None, Some(place)) => {
-                self.named = Trouble::after(self.step).get(place).copied();
+                self.named = self.choices.get(place).copied();
                 Typed::Open
             }
             (Some(trouble), Some(place)) => match Outcome::CHOICES.get(place) {
@@ -72,7 +77,7 @@ impl TroubleList {
         let row = |(n, words): (usize, &str)| Line::of(Role::Plain, format!("{}  {words}", n + 1));
         match self.named {
             None => {
-                let troubles = Trouble::after(self.step).iter().map(|trouble| trouble.words());
+                let troubles = self.choices.iter().map(|trouble| trouble.words());
                 (
                     format!("What is wrong with {}{after}?", self.tag),
                     troubles.enumerate().map(row).collect(),

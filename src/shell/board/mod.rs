@@ -30,7 +30,7 @@ use crate::shop::command::{Command, Refusal};
 use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::{ActNo, StationId};
 use crate::shop::moment::Moment;
-use crate::shop::offer::Offer;
+use crate::shop::offer::{Choice, Offer};
 
 /// What a made-up operator does next.
 pub enum Turn {
@@ -80,6 +80,8 @@ pub struct Board {
     /// What the press keys meant on the last frames that were seen, with the moment of the boot clock.
     seen: VecDeque<(i64, Vec<Offer>)>,
     frames: u64,
+    /// What the journal has not reported as saved yet.
+    unsaved: VecDeque<Event>,
     inbox: BTreeMap<PathBuf, u64>,
     /// A rescue file that was read, and its last event: it goes once that is synced.
     pub rescued: Option<(PathBuf, u64)>,
@@ -115,6 +117,7 @@ impl Board {
             handed: VecDeque::new(),
             seen: VecDeque::new(),
             frames: 0,
+            unsaved: VecDeque::new(),
             inbox: BTreeMap::new(),
             rescued: None,
             profile_banner: None,
@@ -194,6 +197,11 @@ impl Board {
         let station = self.station;
         let event = |(seq, fact): (u64, Fact)| Event { station, seq, act, moment: at, fact };
         let events: Vec<Event> = (act.0..).zip(facts).map(event).collect();
+        let chosen = self.ui.chosen();
+        if chosen.is_some() && events.iter().any(|event| event.fact.garment() == chosen) {
+            // It has had its act: what comes next is the board's to propose again.
+            self.ui.choice = Choice::default();
+        }
         for event in &events {
             self.shop.apply(event);
             self.ui.remember(event);
@@ -203,7 +211,8 @@ impl Board {
         }
         match &self.source {
             Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. } => {
-                writer.write(events)
+                self.unsaved.extend(events.iter().cloned());
+                writer.write(events);
             }
             _ => {}
         }
@@ -219,12 +228,11 @@ impl Board {
             _ => last.in_words(),
         };
         self.ui.say(Tone::Done, text, at);
-        if !matches!(last, Fact::SteamStopped(_) | Fact::SteamSaid(_) | Fact::SheetWiped(_)) {
-            self.ui.choice = crate::shop::offer::Choice::default();
-        }
     }
 
     fn refused(&mut self, refusal: &Refusal, at: Moment) {
+        // A choice that cannot be acted on must not stand in the way of the next act.
+        self.ui.choice = Choice::default();
         self.ui.say(Tone::Refused, refusal.to_string(), at);
     }
 
@@ -232,7 +240,8 @@ impl Board {
     pub fn key(&mut self, key: KeyEvent, up: i64) -> Next {
         let mode = match (&self.ui.form, self.ui.pane) {
             (Some(form), _) if form.takes_text() => Mode::Types,
-            (Some(_), _) => Mode::Scrolls,
+            (Some(form), _) if form.scrolls() => Mode::Scrolls,
+            (Some(_), _) => Mode::Acts,
             (None, Pane::Bench) => Mode::Acts,
             (None, _) => Mode::Scrolls,
         };
@@ -324,7 +333,7 @@ impl Board {
     }
 
     fn sound(&mut self) {
-        match self.sounder.sound() {
+        match self.sounder.sound(crate::shell::clock::up()) {
             Ok(bell) => self.wants_bell |= bell,
             Err(wrong) => {
                 self.wants_bell = true;
@@ -378,6 +387,9 @@ impl Board {
 
     /// The journal's writer has come further, or has failed.
     pub fn saved(&mut self, progress: &Progress) -> Next {
+        while self.unsaved.front().is_some_and(|event| event.seq <= progress.upto) {
+            self.unsaved.pop_front();
+        }
         let waiting = self.shop.seq().saturating_sub(progress.upto);
         let before = std::mem::replace(
             &mut self.ui.saved,

@@ -5,6 +5,7 @@ use std::collections::VecDeque;
 use std::time::Duration;
 
 use super::{Board, Source, Turn};
+use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
 use crate::shell::inbox;
 use crate::shell::journal::{JournalError, Reader};
@@ -107,12 +108,14 @@ impl Board {
         if let Err(reason) = read {
             self.ui.say(Tone::Refused, reason.to_string(), now);
             *reader = None;
+            *version = -1;
         }
         for event in news {
             self.shop.apply(&event);
             self.ui.say(Tone::Done, event.fact.in_words(), event.moment);
             self.ui.remember(&event);
-            if matches!(event.fact, Fact::StationSet(_)) {
+            if let Fact::StationSet(fact) = &event.fact {
+                self.ui.keys = Keymap::with(&fact.profile.keys).unwrap_or_default().into();
                 self.hear_station();
             }
         }
@@ -132,7 +135,7 @@ impl Board {
         let mut lost = writer.close(PATIENCE);
         if lost.is_empty() && self.shop.seq() > upto {
             // The thread hangs in the disk, or wrote the rest just now; the newest events are still in mind.
-            lost = self.ui.past.iter().filter(|event| event.seq > upto).cloned().collect();
+            lost = self.unsaved.into_iter().filter(|event| event.seq > upto).collect();
         }
         if lost.is_empty() {
             return None;
