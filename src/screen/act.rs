@@ -36,28 +36,8 @@ pub struct Sight<'a> {
 
 /// Takes one key.
 pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
-    if let Some(mut form) = ui.form.take() {
-        if key.code == KeyCode::Esc && form.is_order() {
-            // What was filled in is there again when the form is next opened.
-            ui.draft = Some(form);
-            return Vec::new();
-        }
-        return match form.key(sight, &ui.keys, key) {
-            Typed::Open => {
-                ui.form = Some(form);
-                Vec::new()
-            }
-            Typed::Closed(effects) => effects,
-            Typed::Said(tone, text) => {
-                ui.form = Some(form);
-                ui.say(tone, text, sight.now);
-                Vec::new()
-            }
-            Typed::Effects(effects) => {
-                ui.form = Some(form);
-                effects
-            }
-        };
+    if let Some(form) = ui.form.take() {
+        return form_key(ui, sight, form, key);
     }
     if let Some(effects) = list_key(ui, sight, key) {
         return effects;
@@ -71,16 +51,30 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
         None => visitor_key(ui, key).unwrap_or_else(|| {
             let name = super::keymap::Chord::of(key);
             let help = ui.keys.key(Deed::Help);
-            if key.code != KeyCode::Esc {
-                ui.say(
-                    Tone::Note,
-                    format!("{name} does nothing here; {help} lists the keys"),
-                    sight.now,
-                );
-            }
-            Vec::new()
+            let text = format!("{name} does nothing here; {help} lists the keys");
+            nothing(ui, sight, &text)
         }),
     }
+}
+
+/// Takes one key for an open form.
+fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &KeyEvent) -> Vec<Effect> {
+    if key.code == KeyCode::Esc && form.is_order() {
+        // What was filled in is there again when the form is next opened.
+        ui.draft = Some(form);
+        return Vec::new();
+    }
+    let effects = match form.key(sight, &ui.keys, key) {
+        Typed::Closed(effects) => return effects,
+        Typed::Open => Vec::new(),
+        Typed::Effects(effects) => effects,
+        Typed::Said(tone, text) => {
+            ui.say(tone, text, sight.now);
+            Vec::new()
+        }
+    };
+    ui.form = Some(form);
+    effects
 }
 
 /// Takes a scanned tag: it chooses that garment.

@@ -104,8 +104,11 @@ impl Senseless {
     }
 }
 
-/// The range in which a dial can stand at all: 60 to 230 C, wider than any fabric or ink wants.
-pub(super) fn check_heat(field: &str, heat: Temperature) -> Result<(), Senseless> {
+/// Whether a dial can stand there at all: 60 to 230 C, wider than any fabric or ink wants.
+///
+/// # Errors
+/// A heat outside that, with the name of its field.
+pub fn check_heat(field: &str, heat: Temperature) -> Result<(), Senseless> {
     if (60.0..=230.0).contains(&heat.as_celsius()) {
         return Ok(());
     }

@@ -15,6 +15,7 @@ use crate::shop::command::Command;
 use crate::shop::ids::PressNo;
 use crate::shop::offer::{Idle, OfferedAct};
 use crate::shop::press::Setting;
+use crate::shop::station::check_heat;
 use crate::shop::step::Pressure;
 
 const PRESSURES: [Pressure; 3] = [Pressure::Light, Pressure::Medium, Pressure::Firm];
@@ -85,13 +86,16 @@ impl DialEntry {
     }
 
     fn submit(&self) -> Typed {
-        match self.dial.value().parse::<Temperature>() {
-            Ok(dial) if (60.0..=230.0).contains(&dial.as_celsius()) => {
+        let dial = match self.dial.value().parse::<Temperature>() {
+            Ok(dial) => dial,
+            Err(reason) => return Typed::Said(Tone::Refused, reason.to_string()),
+        };
+        match check_heat("dial", dial) {
+            Ok(()) => {
                 let (press, pressure) = (self.press, self.pressure);
                 Typed::Closed(vec![Effect::Do(Command::SetDial { press, dial, pressure })])
             }
-            Ok(dial) => Typed::Said(Tone::Refused, format!("{dial} is no heat for a press")),
-            Err(reason) => Typed::Said(Tone::Refused, reason.to_string()),
+            Err(senseless) => Typed::Said(Tone::Refused, senseless.to_string()),
         }
     }
 
