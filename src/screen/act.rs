@@ -10,7 +10,7 @@ use crate::shop::command::{Command, Which};
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
 use crate::shop::offer::{Choice, Idle, Offer, OfferedAct};
-use crate::shop::questions::Answer;
+use crate::shop::questions::{Answer, Question};
 
 /// What the shell is to do.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,10 +27,24 @@ pub enum Effect {
     Pause,
 }
 
-/// What there is to act upon: the shop, and the offers of the frame that the operator was looking at.
+/// What the keys meant on a frame: a suggestion or a question may change between the look and the key.
+#[derive(Debug, Clone, Default)]
+pub struct Meaning {
+    pub offers: Vec<Offer>,
+    pub question: Option<Question>,
+}
+
+impl Meaning {
+    /// What they mean now.
+    pub fn of(shop: &Shop, choice: &Choice) -> Self {
+        Self { offers: shop.offers(choice), question: shop.questions().into_iter().next() }
+    }
+}
+
+/// What there is to act upon: the shop, and the meaning of the frame that the operator was looking at.
 pub struct Sight<'a> {
     pub shop: &'a Shop,
-    pub offers: &'a [Offer],
+    pub meant: &'a Meaning,
     pub now: Moment,
 }
 
@@ -225,7 +239,7 @@ fn nothing(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
 
 /// The act behind a press's key, as it stood under the press when the key was struck.
 fn press_key(ui: &mut Ui, sight: &Sight<'_>, press: PressNo) -> Vec<Effect> {
-    let Some(offer) = sight.offers.iter().find(|offer| offer.press == press) else {
+    let Some(offer) = sight.meant.offers.iter().find(|offer| offer.press == press) else {
         return nothing(ui, sight, &format!("this station has no press {press}"));
     };
     match offer.act {
@@ -271,7 +285,7 @@ fn press_key(ui: &mut Ui, sight: &Sight<'_>, press: PressNo) -> Vec<Effect> {
 }
 
 fn answer(ui: &mut Ui, sight: &Sight<'_>, answer: Answer) -> Vec<Effect> {
-    let Some(question) = sight.shop.questions().into_iter().next() else {
+    let Some(question) = sight.meant.question else {
         return nothing(ui, sight, "no question waits");
     };
     match question.answered(answer) {
@@ -283,6 +297,7 @@ fn answer(ui: &mut Ui, sight: &Sight<'_>, answer: Answer) -> Vec<Effect> {
 /// Steps to the next garment for an open press, or to the next open press.
 fn step(ui: &mut Ui, sight: &Sight<'_>, next_press: bool) -> Vec<Effect> {
     let open: Vec<PressNo> = sight
+        .meant
         .offers
         .iter()
         .filter(|offer| {
@@ -304,7 +319,7 @@ fn step(ui: &mut Ui, sight: &Sight<'_>, next_press: bool) -> Vec<Effect> {
         Some(at) => open[at],
         None => open[0],
     };
-    let offered = sight.offers.iter().find(|offer| offer.press == press);
+    let offered = sight.meant.offers.iter().find(|offer| offer.press == press);
     let now = offered.and_then(|offer| match offer.act {
         OfferedAct::Shut { garment, .. } => Some(garment),
         _ => None,

@@ -4,6 +4,7 @@
 
 mod calendar;
 mod contrast;
+mod figure_laws;
 mod practice;
 mod process;
 mod units;

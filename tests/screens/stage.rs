@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use dwell::forecast::operator::{Operator, Turn};
-use dwell::screen::act::{self, Sight};
+use dwell::screen::act::{self, Meaning, Sight};
 use dwell::screen::keymap::Keymap;
 use dwell::screen::theme::Theme;
 use dwell::screen::ui::{Pane, Standing, Ui};
@@ -69,8 +69,8 @@ impl Stage {
                 '\t' => KeyCode::Tab,
                 letter => KeyCode::Char(letter),
             };
-            let offers = self.world.shop.offers(&self.ui.choice);
-            let sight = Sight { shop: &self.world.shop, offers: &offers, now: self.world.now };
+            let meant = Meaning::of(&self.world.shop, &self.ui.choice);
+            let sight = Sight { shop: &self.world.shop, meant: &meant, now: self.world.now };
             let key = KeyEvent::new(code, KeyModifiers::NONE);
             for effect in act::key(&mut self.ui, &sight, &key) {
                 if let act::Effect::Do(command) = effect {

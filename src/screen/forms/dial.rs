@@ -33,6 +33,7 @@ pub struct DialEntry {
 impl DialEntry {
     pub fn new(sight: &Sight<'_>) -> Self {
         let wanted: Vec<(PressNo, Setting)> = sight
+            .meant
             .offers
             .iter()
             .filter_map(|offer| match offer.act {

@@ -15,7 +15,7 @@ use crossterm::event::KeyEvent;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use crate::screen::act::{self, Effect, Sight};
+use crate::screen::act::{self, Effect, Meaning, Sight};
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Pane, Saved, Standing, Tone, Ui};
@@ -30,7 +30,7 @@ use crate::shop::command::{Command, Refusal};
 use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::{ActNo, StationId};
 use crate::shop::moment::Moment;
-use crate::shop::offer::{Choice, Offer};
+use crate::shop::offer::Choice;
 
 /// What a made-up operator does next.
 pub enum Turn {
@@ -76,9 +76,9 @@ pub struct Board {
     ear: Ear,
     sounder: Sounder,
     /// Frames handed over and not yet on the screen, with what their press keys meant.
-    handed: VecDeque<(u64, Vec<Offer>)>,
+    handed: VecDeque<(u64, Meaning)>,
     /// What the press keys meant on the last frames that were seen, with the moment of the boot clock.
-    seen: VecDeque<(i64, Vec<Offer>)>,
+    seen: VecDeque<(i64, Meaning)>,
     frames: u64,
     /// What the journal has not reported as saved yet.
     unsaved: VecDeque<Event>,
@@ -262,13 +262,14 @@ impl Board {
             let (effects, at) = match one {
                 Heard::Key(key, up) => {
                     let at = self.clock.at_up(up);
-                    let offers = self.offers_seen_at(up);
-                    let sight = Sight { shop: &self.shop, offers: &offers, now: at };
+                    let meant = self.meant_at(up);
+                    let sight = Sight { shop: &self.shop, meant: &meant, now: at };
                     (act::key(&mut self.ui, &sight, &key), at)
                 }
                 Heard::Scan(text, up) => {
                     let at = self.clock.at_up(up);
-                    let sight = Sight { shop: &self.shop, offers: &[], now: at };
+                    let meant = Meaning::default();
+                    let sight = Sight { shop: &self.shop, meant: &meant, now: at };
                     act::scan(&mut self.ui, &sight, &text);
                     (Vec::new(), at)
                 }
@@ -286,10 +287,11 @@ impl Board {
         next
     }
 
-    /// What the press keys meant on the frame that stood on the screen at a moment of the boot clock.
-    fn offers_seen_at(&self, up: i64) -> Vec<Offer> {
+    /// What the keys meant on the frame that stood on the screen at a moment of the boot clock.
+    fn meant_at(&self, up: i64) -> Meaning {
         let seen = self.seen.iter().rev().find(|(shown, _)| *shown <= up).or(self.seen.front());
-        seen.map_or_else(|| self.shop.offers(&self.ui.choice), |(_, offers)| offers.clone())
+        let now = || Meaning::of(&self.shop, &self.ui.choice);
+        seen.map_or_else(now, |(_, meant)| meant.clone())
     }
 
     fn carry_out(&mut self, effects: Vec<Effect>, at: Moment) -> Next {
@@ -406,9 +408,9 @@ impl Board {
     /// A frame stands on the screen.
     pub fn shown(&mut self, number: u64, up: i64) {
         while self.handed.front().is_some_and(|(handed, _)| *handed <= number) {
-            let Some((handed, offers)) = self.handed.pop_front() else { break };
+            let Some((handed, meant)) = self.handed.pop_front() else { break };
             if handed == number {
-                self.seen.push_back((up, offers));
+                self.seen.push_back((up, meant));
             }
         }
         while self.seen.len() > SEEN {
@@ -423,20 +425,20 @@ impl Board {
             let progress = writer.progress().borrow().clone();
             self.saved(&progress);
         }
-        let offers = self.shop.offers(&self.ui.choice);
+        let meant = Meaning::of(&self.shop, &self.ui.choice);
         let alarms = self.shop.alarms(now);
         let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
         let view = View {
             shop: &self.shop,
             ui: &self.ui,
-            offers: &offers,
+            offers: &meant.offers,
             alarms: &alarms,
             now,
             theme: self.theme,
         };
         screen::draw(&view, &mut cells);
         self.frames += 1;
-        self.handed.push_back((self.frames, offers));
+        self.handed.push_back((self.frames, meant));
         while self.handed.len() > SEEN {
             self.handed.pop_front();
         }

@@ -1,0 +1,115 @@
+//! Laws that the figures keep whatever goes in.
+
+use dwell::figures::artwork::{Judge, Limits, Rgba};
+use dwell::figures::coat::per_area;
+use dwell::figures::spray::{Task, pace};
+use dwell::figures::steam::Bench;
+use dwell::figures::units::{
+    Centimetres, Colour, Grams, GramsPerSquareMetre, Rectangle, SquareCentimetres, Temperature,
+};
+use proptest::prelude::*;
+
+fn colour() -> impl Strategy<Value = Colour> {
+    any::<(u8, u8, u8)>().prop_map(|(red, green, blue)| Colour { red, green, blue })
+}
+
+fn picture() -> impl Strategy<Value = Vec<Vec<Rgba>>> {
+    (1usize..12, 1usize..12).prop_flat_map(|(width, height)| {
+        prop::collection::vec(prop::collection::vec(any::<Rgba>(), width), height)
+    })
+}
+
+fn judged(garment: Colour, picture: &[Vec<Rgba>]) -> Judge {
+    let mut judge = Judge::new(garment, Limits::default());
+    for (n, row) in picture.iter().enumerate() {
+        judge.row(row, n == 0 || n + 1 == picture.len());
+    }
+    judge
+}
+
+fn inches(width: u32, height: u32) -> Rectangle {
+    format!("{width} in x {height} in").parse().unwrap()
+}
+
+proptest! {
+    /// Shares lie between 0 and 1, and white goes exactly where a printed pixel is lighter.
+    #[test]
+    fn shares_are_shares_and_white_goes_where_it_is_lighter(garment in colour(), picture in picture()) {
+        let mut judge = judged(garment, &picture);
+        let found = judge.finish(false);
+        for share in [found.lighter_share, found.brighter_channel_share, found.printed_share] {
+            prop_assert!((0.0..=1.0).contains(&share), "{share}");
+        }
+        let printed: Vec<Rgba> = picture.concat().into_iter().filter(|pixel| pixel[3] >= 128).collect();
+        let white = printed.iter().filter(|pixel| judge.wants_white(**pixel)).count();
+        let share = if printed.is_empty() { 0.0 } else { white as f64 / printed.len() as f64 };
+        prop_assert!((share - found.lighter_share).abs() < 1e-12, "{share} is not {}", found.lighter_share);
+    }
+
+    /// Nothing is lighter than white.
+    #[test]
+    fn a_white_garment_needs_no_underbase(picture in picture()) {
+        let white = Colour { red: 255, green: 255, blue: 255 };
+        prop_assert!(!judged(white, &picture).finish(false).underbase);
+    }
+
+    /// The garment's own colour is neither lighter nor brighter than the garment.
+    #[test]
+    fn a_print_in_the_garments_colour_needs_no_underbase(garment in colour()) {
+        let row = vec![[garment.red, garment.green, garment.blue, 255]; 4];
+        let found = judged(garment, &[row.clone(), row]).finish(false);
+        prop_assert!(!found.underbase && found.backdrop_suspected);
+    }
+
+    /// What is on the garment was used, and the hand lays down what was asked for.
+    #[test]
+    fn grams_on_never_exceed_grams_used(
+        flow in 0.2f64..8.0, fan in 2.0f64..40.0, width in 4u32..30, height in 4u32..30,
+        coat in 20.0f64..600.0, overlap in 0.0f64..0.9, kept in 0.1f64..1.0, past in 0.0f64..20.0,
+    ) {
+        let task = Task {
+            flow_g_s: flow, fan: Centimetres(fan), area: inches(width, height),
+            coat: GramsPerSquareMetre(coat), overlap, kept, past: Centimetres(past),
+        };
+        let pace = pace(&task).unwrap();
+        prop_assert!(pace.on.0 <= pace.used.0 + 1e-9, "{pace:?}");
+        prop_assert!(pace.speed_cm_s > 0.0 && pace.strokes_across > 0 && pace.strokes_down > 0);
+        // The strokes of one direction reach from edge to edge.
+        let pitch = fan * (1.0 - overlap);
+        let reach = fan + f64::from(pace.strokes_across - 1) * pitch;
+        prop_assert!(reach + 1e-6 >= task.area.height.0, "{reach} of {}", task.area.height.0);
+    }
+
+    /// Twice the grams on twice the area is the same coat.
+    #[test]
+    fn scaling_the_area_scales_the_grams(grams in 0.1f64..200.0, area in 10.0f64..5000.0, by in 0.1f64..10.0) {
+        let one = per_area(Grams(grams), SquareCentimetres(area)).0;
+        let other = per_area(Grams(grams * by), SquareCentimetres(area * by)).0;
+        prop_assert!((one - other).abs() <= 1e-9 * one);
+    }
+
+    /// Heat in is sensible plus latent heat; a heavier coat takes more of it.
+    #[test]
+    fn the_balance_closes(grams in 1.0f64..80.0, h in 50.0f64..1000.0, altitude_m in 0.0f64..3000.0, plate in 250.0f64..420.0) {
+        let bench = Bench { plate: Temperature::fahrenheit(plate), area: inches(14, 16).area(), altitude_m };
+        let [heat, sensible, latent] = bench.balance(Grams(grams), h).unwrap();
+        prop_assert!((heat - sensible - latent).abs() <= 1e-9 * heat, "{heat} {sensible} {latent}");
+        let [more, ..] = bench.balance(Grams(grams + 1.0), h).unwrap();
+        prop_assert!(more > heat);
+    }
+
+    /// What is learned from the model's own seconds is the model's own coefficient, and gives the grams back.
+    #[test]
+    fn the_coefficient_is_found_again(h in 60.0f64..900.0, light in 5.0f64..20.0, step in 2.0f64..15.0) {
+        let bench = Bench { plate: Temperature::fahrenheit(340.0), area: inches(14, 16).area(), altitude_m: 0.0 };
+        let known = |n: f64| Grams(light + n * step);
+        // Any line through the origin of the model gives the shape; its slope is 1/h.
+        let unit = bench.learn(&[(known(0.0), 1.0), (known(1.0), 2.0), (known(2.0), 3.0)]).unwrap();
+        let seconds = |n: f64| unit.seconds(known(n)).unwrap() * unit.h() / h;
+        let pairs: Vec<(Grams, f64)> = [0.0, 1.0, 2.0, 3.0].map(|n| (known(n), seconds(n))).to_vec();
+        let learned = bench.learn(&pairs).unwrap();
+        prop_assert!((learned.h() - h).abs() <= 1e-6 * h, "{} is not {h}", learned.h());
+        let back = learned.estimate(seconds(1.0)).unwrap().grams.0;
+        prop_assert!((back - known(1.0).0).abs() <= 1e-6 * back, "{back} is not {}", known(1.0).0);
+    }
+}
