@@ -7,10 +7,10 @@ use std::time::Duration;
 use clap::Args;
 
 use super::{Failure, Places, board, output};
-use crate::forecast::operator::{Operator, Turn};
+use crate::forecast::operator::Operator;
 use crate::forecast::shift::{self, BEGINS, Plan, Summary};
 use crate::screen::keymap::Keymap;
-use crate::shell::board::{Board, Source, Turn as BoardTurn};
+use crate::shell::board::{Board, Source};
 use crate::shell::clock::Clock;
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::{FILE, JournalError, Reader, Writer};
@@ -150,11 +150,7 @@ fn on_screen(
         }
     }
     let mut operator = Operator::new(plan.seed);
-    let operator = Box::new(move |shop: &Shop, now| match operator.turn(shop, now) {
-        Turn::Act(command) => BoardTurn::Act(command),
-        Turn::Until(moment) => BoardTurn::Until(moment),
-        Turn::Done => BoardTurn::Done,
-    });
+    let operator = Box::new(move |shop: &Shop, now| operator.turn(shop, now));
     let clock = Clock::made_up(BEGINS, speed);
     let source = Source::Rehearses { writer, operator, until: Some(BEGINS) };
     let keys = Keymap::with(&station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;

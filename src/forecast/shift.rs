@@ -10,7 +10,7 @@ use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::fact::{Event, Fact, Timing};
 use crate::shop::garment::Queue;
-use crate::shop::ids::{ActNo, StationId};
+use crate::shop::ids::StationId;
 use crate::shop::moment::{Boot, Moment};
 use crate::shop::order::{OrderForm, OrderLine};
 use crate::shop::recipe::{Recipe, Underbase};
@@ -132,16 +132,7 @@ fn form(name: &str, recipe: String, colour: &str, count: u32, asks: bool) -> Ord
 
 /// States a command to a made-up shop; its events, or none where it was refused.
 pub fn state(shop: &mut Shop, station: StationId, command: &Command, now: Moment) -> Vec<Event> {
-    let Ok(facts) = shop.decide(command, now) else { return Vec::new() };
-    let act = ActNo(shop.seq() + 1);
-    let events: Vec<Event> = (act.0..)
-        .zip(facts)
-        .map(|(seq, fact)| Event { station, seq, act, moment: now, fact })
-        .collect();
-    for event in &events {
-        shop.apply(event);
-    }
-    events
+    shop.act(station, command, now).unwrap_or_default()
 }
 
 /// Runs a shift to its end. `keep` sees the events of each act.

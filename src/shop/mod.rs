@@ -29,8 +29,10 @@ pub mod words;
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 
+use command::{Command, Refusal};
+use fact::Event;
 use garment::{Floor, Garment};
-use ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
+use ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use moment::Moment;
 use order::Order;
 use press::{Load, Press, Setting, Sheet};
@@ -81,7 +83,7 @@ pub struct Desk {
 /// An act whose moment may be corrected.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Correctable {
-    pub act: ids::ActNo,
+    pub act: ActNo,
     /// The garments of the act: several, where a number was typed before its key.
     pub garments: Vec<Tag>,
     pub what: Timed,
@@ -118,6 +120,26 @@ impl PartialEq for Shop {
 }
 
 impl Shop {
+    /// States a command: decides, numbers the facts of the act, applies them, and hands them back as events.
+    ///
+    /// # Errors
+    /// The refusal; the shop is then as it was.
+    pub fn act(
+        &mut self,
+        station: StationId,
+        command: &Command,
+        now: Moment,
+    ) -> Result<Vec<Event>, Refusal> {
+        let facts = self.decide(command, now)?;
+        let act = ActNo(self.seq + 1);
+        let event = |(seq, fact)| Event { station, seq, act, moment: now, fact };
+        let events: Vec<Event> = (act.0..).zip(facts).map(event).collect();
+        for event in &events {
+            self.apply(event);
+        }
+        Ok(events)
+    }
+
     /// The station's profile; None before the journal's first event.
     pub fn station(&self) -> Option<&Arc<Station>> {
         self.station.as_ref()
@@ -255,7 +277,7 @@ impl Shop {
     }
 
     /// The newest act of the operator that is not undone, in words.
-    pub fn undoable(&self) -> Option<(ids::ActNo, String)> {
+    pub fn undoable(&self) -> Option<(ActNo, String)> {
         self.trail.newest()
     }
 }

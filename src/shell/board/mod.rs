@@ -15,6 +15,7 @@ use crossterm::event::KeyEvent;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use crate::forecast::operator::Turn;
 use crate::screen::act::{self, Effect, Meaning, Sight};
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
@@ -28,18 +29,9 @@ use crate::shell::sounder::{Ear, Sounder};
 use crate::shop::Shop;
 use crate::shop::command::{Command, Refusal};
 use crate::shop::fact::{Event, Fact};
-use crate::shop::ids::{ActNo, StationId};
+use crate::shop::ids::StationId;
 use crate::shop::moment::Moment;
 use crate::shop::offer::Choice;
-
-/// What a made-up operator does next.
-pub enum Turn {
-    Act(Command),
-    /// Nothing until then.
-    Until(Moment),
-    /// The shift is over.
-    Done,
-}
 
 /// A made-up operator: looks at the shop and the moment, and takes its turn.
 pub type Operator = Box<dyn FnMut(&Shop, Moment) -> Turn>;
@@ -186,24 +178,19 @@ impl Board {
 
     /// States a command; its facts are applied and on their way to the journal when this returns.
     fn state(&mut self, command: Command, at: Moment) -> bool {
-        let facts = match self.shop.decide(&command, at) {
-            Ok(facts) => facts,
+        let events = match self.shop.act(self.station, &command, at) {
+            Ok(events) => events,
             Err(refusal) => {
                 self.refused(&refusal, at);
                 return false;
             }
         };
-        let act = ActNo(self.shop.seq() + 1);
-        let station = self.station;
-        let event = |(seq, fact): (u64, Fact)| Event { station, seq, act, moment: at, fact };
-        let events: Vec<Event> = (act.0..).zip(facts).map(event).collect();
         let chosen = self.ui.chosen();
         if chosen.is_some() && events.iter().any(|event| event.fact.garment() == chosen) {
             // It has had its act: what comes next is the board's to propose again.
             self.ui.choice = Choice::default();
         }
         for event in &events {
-            self.shop.apply(event);
             self.ui.remember(event);
         }
         if let Some(last) = events.last() {

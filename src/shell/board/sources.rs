@@ -4,7 +4,8 @@
 use std::collections::VecDeque;
 use std::time::Duration;
 
-use super::{Board, Source, Turn};
+use super::{Board, Source};
+use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
 use crate::shell::inbox;
