@@ -104,6 +104,15 @@ fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Finding, Failure>>
     })
 }
 
+/// What one picture says on a garment of this colour, by the usual limits.
+pub fn look_at(path: &Path, garment: Colour) -> Result<(Finding, String), Failure> {
+    let limits = Limits::default();
+    let mut judge = Judge::new(garment, limits);
+    each_row(path, |row, edge| judge.row(row, edge))?;
+    let finding = judge.finish(false);
+    Ok((finding, finding.reason(limits)))
+}
+
 fn wrong(path: &Path, reason: impl std::fmt::Display) -> Failure {
     let reason = crate::shop::words::clean(&reason.to_string(), 200);
     Failure::Input(format!("{}: {reason}", path.display()))

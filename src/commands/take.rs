@@ -1,16 +1,16 @@
 //! An order's file is checked and laid in the inbox; the running board, or the next to start, takes it in.
 
 use std::io::{BufRead, IsTerminal, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::{Failure, Places, output};
+use super::{Failure, Places, art, output};
 use crate::shell::clock::Clock;
 use crate::shell::journal::JournalError;
 use crate::shell::{inbox, private, profiles};
-use crate::shop::order::OrderForm;
+use crate::shop::order::{OrderForm, OrderLine};
 use crate::shop::telling::counted;
 
 /// Which order, and what is known of its artwork.
@@ -40,6 +40,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let asks = |recipe: &str| {
         known.recipes.get(recipe).is_some_and(|recipe| recipe.wants_underbase(None).is_none())
     };
+    let mut found = Vec::new();
     let mut asked_later = 0;
     for n in 0..form.lines.len() {
         if form.lines[n].underbase.is_some() || !asks(&form.lines[n].recipe) {
@@ -48,7 +49,13 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         form.lines[n].underbase = match options.underbase {
             Some(Said::Yes) => Some(true),
             Some(Said::No) => Some(false),
-            None => ask(&form, n)?,
+            None => match from_artwork(&options.file, &form.lines[n])? {
+                Some((underbase, reason)) => {
+                    found.push(format!("line {}: {reason}", n + 1));
+                    Some(underbase)
+                }
+                None => ask(&form, n)?,
+            },
         };
         asked_later += u32::from(form.lines[n].underbase.is_none());
     }
@@ -72,10 +79,19 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         form.name,
         counted(form.count())
     )];
+    lines.extend(found);
     if asked_later > 0 {
         lines.push(format!("the board will ask about the underbase of {asked_later} of its lines"));
     }
     output::lines(lines)
+}
+
+/// What the line's artwork says, if it has one; its file lies beside the order.
+fn from_artwork(order: &Path, line: &OrderLine) -> Result<Option<(bool, String)>, Failure> {
+    let Some(art) = &line.art else { return Ok(None) };
+    let beside = order.parent().unwrap_or(Path::new("")).join(art);
+    let (finding, reason) = art::look_at(&beside, line.garment)?;
+    Ok(Some((finding.underbase, format!("{art}: {reason}"))))
 }
 
 /// Asks a person at a terminal; leaves it to the board where there is none.

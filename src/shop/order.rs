@@ -99,6 +99,7 @@ impl OrderForm {
         for line in &mut self.lines {
             line.recipe = clean(&line.recipe, 60);
             line.mark = clean(&line.mark, 8);
+            line.art = line.art.as_deref().map(|art| clean(art, 200));
             line.places = line.places.iter().map(|place| clean(place, 20)).collect();
         }
         self

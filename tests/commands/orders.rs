@@ -35,6 +35,31 @@ fn an_order_is_laid_in_the_inbox() {
     assert_eq!(waiting(&bench), 3);
 }
 
+/// White on dark needs an underbase, the same white on a white garment does not; a picture that is none is
+/// refused with its name.
+#[test]
+fn the_artwork_of_a_line_is_asked_before_anybody() {
+    let bench = Bench::new(2, 20);
+    let art = bench.root.path().join("lantern.png");
+    image::RgbImage::from_pixel(8, 8, image::Rgb([255, 255, 255])).save(&art).unwrap();
+    let dark = order(2).replace("underbase: true", "art: Some(\"lantern.png\")");
+    let white = dark.replace("#16181d", "#ffffff");
+    for (text, underbase) in [(dark.clone(), true), (white, false)] {
+        let ran = take(&bench, &text, &["--json"]);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{text}");
+        let answer: Value = serde_json::from_str(&ran.out).unwrap();
+        let file = format!("inbox/{}.json", answer["id"].as_str().unwrap());
+        let laid = fs::read_to_string(bench.data().join(file)).unwrap();
+        let laid: Value = serde_json::from_str(&laid).unwrap();
+        assert_eq!(laid["lines"][0]["underbase"], underbase, "{laid}");
+    }
+    fs::write(&art, "no picture").unwrap();
+    let ran = take(&bench, &dark, &[]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("lantern.png"), "{}", ran.err);
+    assert_eq!(waiting(&bench), 2, "nothing was laid for it");
+}
+
 #[test]
 fn an_order_that_makes_no_sense_is_refused_with_its_place() {
     let bench = Bench::new(2, 20);
