@@ -101,8 +101,15 @@ fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
         paint::text(buf, view.theme, row, Role::Abnormal, text);
         return;
     }
+    if let Some(line) = question_line(view) {
+        paint::line(buf, view.theme, row, &line);
+    }
+}
+
+/// The question that waits, with its answers; None where none does.
+pub fn question_line(view: &View<'_>) -> Option<Line> {
     let questions = view.shop.questions();
-    let Some(first) = questions.first() else { return };
+    let first = questions.first()?;
     let keys = &view.ui.keys;
     let key = |deed, word: &str| format!("  {} {word}", keys.key(deed));
     let (text, answers) = match *first {
@@ -135,10 +142,8 @@ fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
         1 => String::new(),
         n => format!("   (+{} more)", n - 1),
     };
-    let line = Line::of(Role::Strong, format!(" ? {text}"))
-        .and(Role::Plain, answers)
-        .and(Role::Plain, more);
-    paint::line(buf, view.theme, row, &line);
+    let line = Line::of(Role::Strong, format!(" ? {text}"));
+    Some(line.and(Role::Plain, answers).and(Role::Plain, more))
 }
 
 fn message(view: &View<'_>, row: Rect, buf: &mut Buffer) {

@@ -34,6 +34,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     if let Some(alarm) = view.alarms.first() {
         lines.push(alarm_line(*alarm));
     }
+    // Its letters answer it here too, so it is shown.
+    lines.extend(super::chrome::question_line(view));
     if let Some(message) = &view.ui.message {
         lines.push(Line::of(Role::Plain, message.text.clone()));
     }

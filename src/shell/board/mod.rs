@@ -214,7 +214,15 @@ impl Board {
             }
             _ => last.in_words(),
         };
-        self.ui.say(Tone::Done, text, at);
+        let late = if self.is_past_due(last, at) { "; its due time is in the past" } else { "" };
+        self.ui.say(Tone::Done, text + late, at);
+    }
+
+    /// Whether an order was taken in whose due time has passed.
+    fn is_past_due(&self, fact: &Fact, at: Moment) -> bool {
+        let Fact::OrderTaken(taken) = fact else { return false };
+        let due = taken.form.due.and_then(|due| due.0.to_zoned_datetime(self.ui.zone.clone()).ok());
+        due.is_some_and(|due| due.timestamp().as_microsecond() < at.at)
     }
 
     fn refused(&mut self, refusal: &Refusal, at: Moment) {
