@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::{Failure, Places, output};
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
-use crate::screen::ui::Tone;
+use crate::screen::ui::{Tone, keep};
 use crate::shell::board::{Board, Source, replay};
 use crate::shell::clock::Clock;
 use crate::shell::journal::lock::Lock;
@@ -53,21 +53,22 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     }
     let clock = Clock::machine();
     let writer = Writer::open(&data, lock)?;
-    let mut rescued = None;
-    if let Some((path, events)) = rescue::read(&data, shop.seq()) {
-        for event in &events {
+    let rescued = rescue::read(&data, shop.seq());
+    if let Some((_, events)) = &rescued {
+        for event in events {
             shop.apply(event);
-            past.push_back(event.clone());
+            keep(&mut past, event.clone());
         }
-        rescued = events.last().map(|last| (path, last.seq));
-        writer.write(events);
+        writer.write(events.clone());
     }
     let keys =
         Keymap::with(&profiles.station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
     let source = Source::Writes { writer, data };
     let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
     board.ui.past = past;
-    board.rescued = rescued;
+    if let Some((path, events)) = rescued {
+        board.rescued_from(path, events);
+    }
     board.put_in_force(&profiles);
     board.ui.message = None;
     finish(show(board, profiles.directory))

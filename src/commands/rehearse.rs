@@ -107,9 +107,10 @@ fn without_screen(
         }
     });
     if let Some(writer) = writer {
-        let lost = writer.close(Duration::from_secs(60));
-        if !lost.is_empty() {
-            return Err(Failure::Other(format!("{} events could not be written", lost.len())));
+        let upto = writer.close(Duration::from_secs(60)).upto;
+        if upto < summary.events {
+            let lost = summary.events - upto;
+            return Err(Failure::Other(format!("{lost} events could not be written")));
         }
     }
     if json { output::json(&summary) } else { output::lines(told(&summary)) }

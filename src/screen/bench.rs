@@ -221,7 +221,5 @@ fn finished(view: &View<'_>, area: Rect, buf: &mut Buffer) {
 }
 
 fn order_left(view: &View<'_>, order: &Order) -> usize {
-    let station = view.shop.station().map(|station| station.id).unwrap_or_default();
-    let first = crate::shop::ids::Tag { station, order: order.no, piece: 0 };
-    view.shop.floor().of_order(first).filter(|garment| !garment.is_done()).count()
+    view.shop.garments_of(order.no).filter(|garment| !garment.is_done()).count()
 }

@@ -15,7 +15,6 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
 use crate::shop::garment::{Place, Quality, Queue};
-use crate::shop::ids::Tag;
 use crate::shop::order::Order;
 use crate::shop::step::Step;
 
@@ -64,10 +63,8 @@ fn table(view: &View<'_>) -> Vec<Line> {
 }
 
 fn order_line(view: &View<'_>, order: &Order) -> Line {
-    let station = view.shop.station().map(|station| station.id).unwrap_or_default();
-    let first = Tag { station, order: order.no, piece: 0 };
     let (mut done, mut left) = (0usize, 0usize);
-    for garment in view.shop.floor().of_order(first) {
+    for garment in view.shop.garments_of(order.no) {
         match (garment.place, garment.quality) {
             (Place::Finished, Quality::First) => done += 1,
             (Place::Finished | Place::Out, _) | (_, Quality::Second) => {}

@@ -136,10 +136,7 @@ impl Ui {
 
     /// Keeps an event for the history pane.
     pub fn remember(&mut self, event: &Event) {
-        if self.past.len() == MOST_PAST {
-            self.past.pop_front();
-        }
-        self.past.push_back(event.clone());
+        keep(&mut self.past, event.clone());
     }
 
     /// Lets go of what has stood long enough. Returns what an abandoned form still states.
@@ -176,4 +173,12 @@ impl Ui {
     pub fn chosen(&self) -> Option<Tag> {
         self.choice.scanned.or(self.choice.stepped.map(|(_, tag)| tag))
     }
+}
+
+/// Keeps an event in a history that lets go of its oldest.
+pub fn keep(past: &mut VecDeque<Event>, event: Event) {
+    if past.len() == MOST_PAST {
+        past.pop_front();
+    }
+    past.push_back(event);
 }

@@ -133,9 +133,8 @@ impl Shop {
 
     fn add_blank(&self, order: OrderNo, line: usize) -> Result<Facts, Refusal> {
         let piece = self.lost_line(order, line)?;
-        let any = self.floor.all().find(|garment| garment.order() == order);
-        let station = any.map(|garment| garment.tag.station).ok_or(Refusal::NotAsked)?;
-        one(BlankAdded { order, line, garment: Tag { station, order, piece } })
+        let mate = self.garments_of(order).next().ok_or(Refusal::NotAsked)?.tag;
+        one(BlankAdded { order, line, garment: Tag { piece, ..mate } })
     }
 
     fn shut_press(&self, press: PressNo, tag: Tag, by: By, now: Moment) -> Result<Facts, Refusal> {

@@ -150,6 +150,12 @@ impl Shop {
         &self.floor
     }
 
+    /// The garments of an order, by tag.
+    pub fn garments_of(&self, order: OrderNo) -> impl Iterator<Item = &Garment> {
+        let station = self.station.as_ref().map(|station| station.id).unwrap_or_default();
+        self.floor.of_order(Tag { station, order, piece: 0 })
+    }
+
     /// A garment by its tag.
     pub fn garment(&self, tag: Tag) -> Option<&Garment> {
         self.floor.get(tag)

@@ -76,14 +76,19 @@ pub struct Board {
     unsaved: VecDeque<Event>,
     inbox: BTreeMap<PathBuf, u64>,
     /// A rescue file that was read, and its last event: it goes once that is synced.
-    pub rescued: Option<(PathBuf, u64)>,
+    rescued: Option<(PathBuf, u64)>,
     profile_banner: Option<String>,
+    /// When the disk was last looked at, on the boot clock.
+    looked: i64,
     wants_bell: bool,
     wants_repaint: bool,
 }
 
 /// How many seen frames are remembered: a key can be at most some tenths of a second older than the newest.
 const SEEN: usize = 16;
+
+/// The inbox is looked into, and another's journal is, about so often: in microseconds.
+const LOOK_US: i64 = 500_000;
 
 impl Board {
     /// A board over a shop that has been read from its journal.
@@ -113,6 +118,7 @@ impl Board {
             inbox: BTreeMap::new(),
             rescued: None,
             profile_banner: None,
+            looked: i64::MIN,
             wants_bell: false,
             wants_repaint: false,
         };
@@ -353,8 +359,12 @@ impl Board {
         let now = self.clock.now();
         let effects = self.ui.expire(now);
         self.carry_out(effects, now);
-        self.look_into_inbox(now);
-        self.follow(now);
+        // The disk is looked at now and then, not at every key and second.
+        if up.saturating_sub(self.looked) >= LOOK_US {
+            self.looked = up;
+            self.look_into_inbox(now);
+            self.follow(now);
+        }
         let alarms = self.shop.alarms(now);
         if !matches!(self.source, Source::Watches { .. }) && self.ear.sounds(&alarms, up) {
             self.sound();
@@ -452,8 +462,6 @@ impl Board {
 
     /// How long until something changes by itself, on the machine's own clock.
     pub fn next_deadline(&self) -> Duration {
-        /// The inbox is looked into, and other journals are, about so often.
-        const LOOK: Duration = Duration::from_millis(500);
         let up = crate::shell::clock::up();
         let until = |at: i64| Duration::from_micros(at.saturating_sub(up).max(0).unsigned_abs());
         let now = self.clock.now();
@@ -466,7 +474,8 @@ impl Board {
                 .collect();
         let alarms = self.shop.alarms(now);
         let real = self.gate.deadline().into_iter().chain(self.ear.next(&alarms)).map(until);
-        made_up.into_iter().chain(real).min().unwrap_or(LOOK).min(LOOK)
+        let look = until(self.looked.saturating_add(LOOK_US));
+        made_up.into_iter().chain(real).fold(look, Duration::min)
     }
 
     fn next_turn(&self, now: Moment) -> Option<Duration> {

@@ -2,12 +2,13 @@
 //! where they go when the board ends.
 
 use std::collections::VecDeque;
+use std::path::PathBuf;
 use std::time::Duration;
 
 use super::{Board, Source};
 use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
-use crate::screen::ui::Tone;
+use crate::screen::ui::{Tone, keep};
 use crate::shell::inbox;
 use crate::shell::journal::{JournalError, Reader};
 use crate::shop::Shop;
@@ -91,6 +92,13 @@ impl Board {
         });
     }
 
+    /// Takes note of events that were read from a rescue file and handed to the writer: until the journal has
+    /// them they are as unsaved as any, and the file stays.
+    pub fn rescued_from(&mut self, path: PathBuf, events: Vec<Event>) {
+        self.rescued = events.last().map(|last| (path, last.seq));
+        self.unsaved.extend(events);
+    }
+
     /// Takes in what another process has written.
     pub(super) fn follow(&mut self, now: Moment) {
         let Source::Watches { reader, data, version } = &mut self.source else { return };
@@ -132,12 +140,8 @@ impl Board {
             }
             return None;
         };
-        let upto = writer.progress().borrow().upto;
-        let mut lost = writer.close(PATIENCE);
-        if lost.is_empty() && self.shop.seq() > upto {
-            // The thread hangs in the disk, or wrote the rest just now; the newest events are still in mind.
-            lost = self.unsaved.into_iter().filter(|event| event.seq > upto).collect();
-        }
+        let upto = writer.close(PATIENCE).upto;
+        let lost: Vec<Event> = self.unsaved.into_iter().filter(|event| event.seq > upto).collect();
         if lost.is_empty() {
             return None;
         }
@@ -163,12 +167,8 @@ pub fn replay(
     shop: &mut Shop,
     past: &mut VecDeque<Event>,
 ) -> Result<(), JournalError> {
-    const KEEP: usize = 300;
     reader.events_after(shop.seq(), |event| {
         shop.apply(&event);
-        if past.len() == KEEP {
-            past.pop_front();
-        }
-        past.push_back(event);
+        keep(past, event);
     })
 }

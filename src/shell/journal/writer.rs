@@ -36,7 +36,7 @@ pub struct Progress {
 pub struct Writer {
     events: Option<Sender<Vec<Event>>>,
     progress: watch::Receiver<Progress>,
-    thread: Option<JoinHandle<VecDeque<Event>>>,
+    thread: Option<JoinHandle<()>>,
 }
 
 impl Writer {
@@ -80,18 +80,19 @@ impl Writer {
         self.progress.clone()
     }
 
-    /// Ends the writing within `patience`; returns what could not be written.
-    pub fn close(mut self, patience: Duration) -> Vec<Event> {
+    /// Ends the writing within `patience`; returns how far it came.
+    pub fn close(mut self, patience: Duration) -> Progress {
         drop(self.events.take());
-        let Some(thread) = self.thread.take() else { return Vec::new() };
-        // The thread writes what it has and ends. One that hangs in the disk is left behind.
-        let step = Duration::from_millis(5);
-        let mut waited = Duration::ZERO;
-        while !thread.is_finished() && waited < patience {
-            std::thread::sleep(step);
-            waited += step;
+        if let Some(thread) = self.thread.take() {
+            // The thread writes what it has and ends. One that hangs in the disk is left behind.
+            let step = Duration::from_millis(5);
+            let mut waited = Duration::ZERO;
+            while !thread.is_finished() && waited < patience {
+                std::thread::sleep(step);
+                waited += step;
+            }
         }
-        if thread.is_finished() { thread.join().unwrap_or_default().into() } else { Vec::new() }
+        self.progress.borrow().clone()
     }
 }
 
@@ -136,7 +137,7 @@ struct Scribe {
 }
 
 impl Scribe {
-    fn run(mut self, incoming: &Receiver<Vec<Event>>) -> VecDeque<Event> {
+    fn run(mut self, incoming: &Receiver<Vec<Event>>) {
         loop {
             let wait = if self.pending.is_empty() { Duration::from_secs(3600) } else { RETRY };
             match incoming.recv_timeout(wait) {
@@ -150,7 +151,6 @@ impl Scribe {
         }
         self.pending.extend(incoming.try_iter().flatten());
         self.attempt();
-        self.pending
     }
 
     fn attempt(&mut self) {
