@@ -1,23 +1,17 @@
 //! Whether an artwork needs white, and with it fluid, on a garment of a given colour.
-//!
-//! A PNG is read row by row, so a picture of any size takes little memory; the other formats are read whole,
-//! within a limit.
 
 use std::fs::File;
-use std::io::{BufReader, BufWriter};
+use std::io::BufWriter;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 
 use super::{Failure, output};
-use crate::figures::artwork::{Finding, Judge, Limits, Rgba};
-use crate::figures::units::{Colour, Rectangle};
-
-/// More pixels than any print has: a small file that claims to be larger is refused.
-const MOST_PIXELS: u64 = 400_000_000;
-/// The most bytes that a picture read whole may unpack to.
-const MOST_BYTES: u64 = 1 << 30;
+use crate::figures::artwork::{Decides, Finding, Judge, Limits, Rgba};
+use crate::figures::units::{Colour, Rectangle, Share};
+use crate::shell::picture::each_row;
+use crate::shop::order;
 
 /// The pictures and the garment.
 #[derive(Debug, Args)]
@@ -40,18 +34,38 @@ pub struct Options {
     /// A pixel is lighter when its L* exceeds the garment's by more than this
     #[arg(long, default_value_t = 1.0)]
     lighter_by: f64,
-    /// White is needed when more than this share of the print says so, in per cent
-    #[arg(long, default_value_t = 0.05)]
-    share: f64,
+    /// White is needed when more than this share of the print says so
+    #[arg(long, default_value = "0.05%")]
+    share: Share,
+    /// What asks for white
+    #[arg(long, default_value = "either")]
+    decides: What,
     /// One JSON object a file
     #[arg(long)]
     json: bool,
 }
 
+/// Whether a border of one colour is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Backdrop {
+pub enum Backdrop {
     Keep,
     Drop,
+}
+
+impl From<Backdrop> for order::Backdrop {
+    fn from(said: Backdrop) -> Self {
+        match said {
+            Backdrop::Keep => order::Backdrop::Keep,
+            Backdrop::Drop => order::Backdrop::Drop,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum What {
+    Either,
+    Lighter,
+    BrighterChannel,
 }
 
 /// Looks at each picture.
@@ -61,11 +75,16 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     }
     let limits = Limits {
         lighter_by: options.lighter_by,
-        share: options.share / 100.0,
+        share: options.share,
+        decides: match options.decides {
+            What::Either => Decides::Either,
+            What::Lighter => Decides::Lighter,
+            What::BrighterChannel => Decides::BrighterChannel,
+        },
         ..Limits::default()
     };
-    if !(0.0..=100.0).contains(&options.share) || !(0.0..=100.0).contains(&options.lighter_by) {
-        return Err(Failure::Input("--share and --lighter-by: expected 0 to 100".into()));
+    if !(0.0..=100.0).contains(&options.lighter_by) {
+        return Err(Failure::Input("--lighter-by: expected a difference of L*, 0 to 100".into()));
     }
     for (path, finding) in options.files.iter().zip(judge_all(options, limits)) {
         let finding = finding?;
@@ -92,7 +111,7 @@ fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Finding, Failure>>
     let drop = options.backdrop == Some(Backdrop::Drop);
     let judge = |path: &PathBuf| {
         let mut judge = Judge::new(options.garment, limits);
-        each_row(path, |row, edge| judge.row(row, edge))?;
+        each_row(path, |row| judge.row(row.pixels, row.is_edge()))?;
         Ok(judge.finish(drop))
     };
     let (left, right) = options.files.split_at(options.files.len() / 2);
@@ -102,15 +121,6 @@ fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Finding, Failure>>
         let broken = |_| vec![Err(Failure::Other("a picture could not be looked at".into()))];
         first.join().unwrap_or_else(broken).into_iter().chain(second).collect()
     })
-}
-
-/// What one picture says on a garment of this colour, by the usual limits.
-pub fn look_at(path: &Path, garment: Colour) -> Result<(Finding, String), Failure> {
-    let limits = Limits::default();
-    let mut judge = Judge::new(garment, limits);
-    each_row(path, |row, edge| judge.row(row, edge))?;
-    let finding = judge.finish(false);
-    Ok((finding, finding.reason(limits)))
 }
 
 fn wrong(path: &Path, reason: impl std::fmt::Display) -> Failure {
@@ -149,88 +159,13 @@ fn told(path: &Path, finding: &Finding, options: &Options, limits: Limits) -> Ve
     lines
 }
 
-/// Hands each row of a picture to `take`, with whether it is the first or the last.
-fn each_row(path: &Path, mut take: impl FnMut(&[Rgba], bool)) -> Result<(), Failure> {
-    let open = || File::open(path).map_err(|reason| wrong(path, reason));
-    let mut magic = [0u8; 8];
-    let is_png = std::io::Read::read_exact(&mut open()?, &mut magic).is_ok()
-        && magic == *b"\x89PNG\r\n\x1a\n";
-    if is_png && png_rows(path, open()?, &mut take)? {
-        return Ok(());
-    }
-    let mut reader = image::ImageReader::new(BufReader::new(open()?))
-        .with_guessed_format()
-        .map_err(|reason| wrong(path, reason))?;
-    let mut limits = image::Limits::default();
-    limits.max_alloc = Some(MOST_BYTES);
-    reader.limits(limits);
-    let picture = reader.decode().map_err(|reason| wrong(path, reason))?.into_rgba8();
-    let (width, height) = picture.dimensions();
-    check_size(path, width, height)?;
-    let width = usize::try_from(width).unwrap_or(1).max(1);
-    let (rows, _) = picture.as_raw().as_chunks::<4>();
-    for (n, row) in (0u32..).zip(rows.chunks(width)) {
-        take(row, n == 0 || n + 1 == height);
-    }
-    Ok(())
-}
-
-fn check_size(path: &Path, width: u32, height: u32) -> Result<(), Failure> {
-    let pixels = u64::from(width) * u64::from(height);
-    if pixels == 0 || pixels > MOST_PIXELS {
-        return Err(wrong(
-            path,
-            format!("{width} x {height} pixels: expected 1 to {MOST_PIXELS} in all"),
-        ));
-    }
-    Ok(())
-}
-
-/// Streams a PNG; false for an interlaced one, whose rows do not come in order.
-fn png_rows(
-    path: &Path,
-    file: File,
-    take: &mut impl FnMut(&[Rgba], bool),
-) -> Result<bool, Failure> {
-    let mut decoder = png::Decoder::new(BufReader::with_capacity(1 << 16, file));
-    decoder.set_transformations(
-        png::Transformations::normalize_to_color8() | png::Transformations::ALPHA,
-    );
-    let mut reader = decoder.read_info().map_err(|reason| wrong(path, reason))?;
-    let info = reader.info();
-    if info.interlaced {
-        return Ok(false);
-    }
-    let (width, height) = (info.width, info.height);
-    check_size(path, width, height)?;
-    let grey = reader.output_color_type().0 == png::ColorType::GrayscaleAlpha;
-    let mut spread: Vec<Rgba> = Vec::new();
-    for n in 0..height {
-        let row = reader.next_row().map_err(|reason| wrong(path, reason))?;
-        let Some(row) = row else {
-            return Err(wrong(path, format!("the picture ends after {n} of {height} rows")));
-        };
-        let edge = n == 0 || n + 1 == height;
-        if grey {
-            let (pairs, _) = row.data().as_chunks::<2>();
-            spread.clear();
-            spread.extend(pairs.iter().map(|[light, opacity]| [*light, *light, *light, *opacity]));
-            take(&spread, edge);
-        } else {
-            take(row.data().as_chunks::<4>().0, edge);
-        }
-    }
-    Ok(true)
-}
-
 /// Writes a picture of the same size, white where the art is lighter than the garment.
 fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Result<(), Failure> {
     let mut judge = Judge::new(options.garment, limits);
     let (mut width, mut height) = (0, 0);
-    each_row(path, |row, edge| {
-        judge.row(row, edge);
-        width = row.len();
-        height += 1;
+    each_row(path, |row| {
+        judge.row(row.pixels, row.is_edge());
+        (width, height) = (row.pixels.len(), row.of);
     })?;
     let dropped = judge.backdrop().filter(|_| options.backdrop == Some(Backdrop::Drop));
     let failed = |reason: std::io::Error| wrong(mask, reason);
@@ -242,13 +177,13 @@ fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Re
     let mut stream = writer.stream_writer().map_err(|reason| wrong(mask, reason))?;
     let mut line = Vec::new();
     let mut trouble = None;
-    each_row(path, |row, _| {
+    each_row(path, |row| {
         let white = |pixel: &Rgba| {
             let printed = pixel[3] >= 128 && Some(*pixel) != dropped;
             if printed && judge.wants_white(*pixel) { 255 } else { 0 }
         };
         line.clear();
-        line.extend(row.iter().map(white));
+        line.extend(row.pixels.iter().map(white));
         let written = std::io::Write::write_all(&mut stream, &line);
         trouble = trouble.take().or(written.err());
     })?;

@@ -18,6 +18,7 @@ use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::shell::journal::{JournalError, Reader};
 use crate::shell::paths;
+use crate::shell::picture::NoPicture;
 use crate::shell::profiles::{FileError, Profiles};
 use crate::shop::Shop;
 use crate::shop::fact::Event;
@@ -105,6 +106,12 @@ impl From<JournalError> for Failure {
     }
 }
 
+impl From<NoPicture> for Failure {
+    fn from(wrong: NoPicture) -> Self {
+        Failure::Input(wrong.to_string())
+    }
+}
+
 impl From<paths::NoHome> for Failure {
     fn from(wrong: paths::NoHome) -> Self {
         Failure::Input(wrong.to_string())
@@ -178,7 +185,7 @@ pub fn main() -> ExitCode {
         Some(Command::Spray(options)) => figures::spray(&options),
         Some(Command::Steam(options)) => figures::steam(&options),
         Some(Command::Chart(options)) => figures::chart(&options),
-        Some(Command::Platen(options)) => figures::platen(&options),
+        Some(Command::Platen(options)) => figures::platen(&places, &options),
         Some(Command::Completions { shell }) => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "dwell", &mut script);

@@ -6,11 +6,14 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::{Failure, Places, art, output};
+use super::art::Backdrop;
+use super::{Failure, Places, output};
+use crate::figures::artwork::Limits;
 use crate::shell::clock::Clock;
 use crate::shell::journal::JournalError;
+use crate::shell::picture::{self, NoPicture};
 use crate::shell::{inbox, private, profiles};
-use crate::shop::order::{OrderForm, OrderLine};
+use crate::shop::order::{Artwork, OrderForm, OrderLine};
 use crate::shop::telling::counted;
 
 /// Which order, and what is known of its artwork.
@@ -21,12 +24,15 @@ pub struct Options {
     /// Whether some part of the artwork is lighter than the garment, for lines that do not say
     #[arg(long)]
     underbase: Option<Said>,
+    /// Whether a border of one colour is printed, for artwork that has one
+    #[arg(long)]
+    backdrop: Option<Backdrop>,
     /// The answer as JSON
     #[arg(long)]
     json: bool,
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Said {
     Yes,
     No,
@@ -37,25 +43,33 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let data = places.data()?;
     let known = places.profiles()?;
     let mut form = profiles::read_order(&options.file, &known.recipes)?;
-    let asks = |recipe: &str| {
-        known.recipes.get(recipe).is_some_and(|recipe| recipe.wants_underbase(None).is_none())
-    };
     let mut found = Vec::new();
     let mut asked_later = 0;
     for n in 0..form.lines.len() {
-        if form.lines[n].underbase.is_some() || !asks(&form.lines[n].recipe) {
+        let Some(recipe) = known.recipes.get(&form.lines[n].recipe) else { continue };
+        let asks = recipe.wants_underbase(None).is_none();
+        let said = form.lines[n].underbase.or(options.underbase.map(|said| said == Said::Yes));
+        let decides = asks && said.is_none();
+        match look(options, &form.lines[n], recipe.artwork) {
+            None => {}
+            Some(Ok(Some(seen))) => {
+                found.push(format!("line {}: {}", n + 1, seen.reason));
+                form.lines[n].seen = Some(Box::new(seen));
+            }
+            Some(Ok(None)) => found.push(format!(
+                "line {}: its art has a border of one colour: is it printed? --backdrop keep or drop",
+                n + 1
+            )),
+            Some(Err(wrong)) if decides => return Err(wrong.into()),
+            Some(Err(wrong)) => output::complain(&format!("warning: {wrong}")),
+        }
+        if !asks {
             continue;
         }
-        form.lines[n].underbase = match options.underbase {
-            Some(Said::Yes) => Some(true),
-            Some(Said::No) => Some(false),
-            None => match from_artwork(&options.file, &form.lines[n])? {
-                Some((underbase, reason)) => {
-                    found.push(format!("line {}: {reason}", n + 1));
-                    Some(underbase)
-                }
-                None => ask(&form, n)?,
-            },
+        let seen = form.lines[n].seen.as_ref().map(|seen| seen.underbase);
+        form.lines[n].underbase = match said.or(seen) {
+            Some(underbase) => Some(underbase),
+            None => ask(&form, n)?,
         };
         asked_later += u32::from(form.lines[n].underbase.is_none());
     }
@@ -87,11 +101,15 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 }
 
 /// What the line's artwork says, if it has one; its file lies beside the order.
-fn from_artwork(order: &Path, line: &OrderLine) -> Result<Option<(bool, String)>, Failure> {
-    let Some(art) = &line.art else { return Ok(None) };
-    let beside = order.parent().unwrap_or(Path::new("")).join(art);
-    let (finding, reason) = art::look_at(&beside, line.garment)?;
-    Ok(Some((finding.underbase, format!("{art}: {reason}"))))
+fn look(
+    options: &Options,
+    line: &OrderLine,
+    limits: Limits,
+) -> Option<Result<Option<Artwork>, NoPicture>> {
+    let art = line.art.as_ref()?;
+    let beside = options.file.parent().unwrap_or(Path::new("")).join(art);
+    let look = picture::look_at(&beside, line.garment, limits);
+    Some(look.map(|look| look.says(options.backdrop.map(Into::into))))
 }
 
 /// Asks a person at a terminal; leaves it to the board where there is none.

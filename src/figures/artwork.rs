@@ -5,23 +5,50 @@
 //! A pixel that is more transparent than not is not printed; a semi-transparent one is what it looks like over
 //! the garment, mixed as screens mix it, in encoded sRGB.
 
-use super::colour::{lightness, linear, luminance, luminance_at};
-use super::units::Colour;
+use serde::{Deserialize, Serialize};
 
-/// From when on it counts.
-#[derive(Debug, Clone, Copy, PartialEq)]
+use super::colour::{lightness, linear, luminance, luminance_at};
+use super::units::{Colour, Share};
+
+/// Which of the two findings asks for white.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Decides {
+    #[default]
+    Either,
+    /// Only parts that are lighter than the garment.
+    Lighter,
+    /// Only parts with a channel that is brighter than the garment's.
+    BrighterChannel,
+}
+
+/// From when on it counts, and what.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct Limits {
+    pub decides: Decides,
     /// A pixel is lighter when its L* exceeds the garment's by more than this.
     pub lighter_by: f64,
     /// A channel is brighter when its linear value exceeds the garment's by more than this.
     pub brighter_by: f64,
     /// White is needed when more than this share of the printed pixels says so.
-    pub share: f64,
+    pub share: Share,
 }
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { lighter_by: 1.0, brighter_by: 0.02, share: 0.0005 }
+        Self { decides: Decides::Either, lighter_by: 1.0, brighter_by: 0.02, share: Share(0.0005) }
+    }
+}
+
+impl Limits {
+    /// Whether so large a lighter share and so large a brighter one ask for white.
+    fn ask(&self, lighter: f64, brighter: f64) -> bool {
+        let (lighter, brighter) = (lighter > self.share.0, brighter > self.share.0);
+        match self.decides {
+            Decides::Either => lighter || brighter,
+            Decides::Lighter => lighter,
+            Decides::BrighterChannel => brighter,
+        }
     }
 }
 
@@ -165,7 +192,7 @@ impl Judge {
         let lighter = share(counts.lighter, counts.printed);
         let brighter = share(counts.brighter, counts.printed);
         Finding {
-            underbase: lighter > self.limits.share || brighter > self.limits.share,
+            underbase: self.limits.ask(lighter, brighter),
             garment_lightness: lightness(luminance(self.garment.linear())),
             lightest: (counts.printed > 0).then(|| lightness(counts.lightest.min(1.0))),
             lighter_share: lighter,
@@ -207,17 +234,29 @@ impl Finding {
         if self.lightest.is_none() {
             return "nothing is printed: every pixel is transparent".into();
         }
-        if self.lighter_share > limits.share {
+        let (lighter, brighter) =
+            (self.lighter_share > limits.share.0, self.brighter_channel_share > limits.share.0);
+        if lighter && limits.decides != Decides::BrighterChannel {
             return format!(
                 "{} of the print is lighter than the garment",
                 percent(self.lighter_share)
             );
         }
-        if self.brighter_channel_share > limits.share {
-            return format!(
-                "no part is lighter, but {} has a colour that the garment would swallow",
+        if brighter && limits.decides != Decides::Lighter {
+            let text = format!(
+                "{} has a colour that the garment would swallow",
                 percent(self.brighter_channel_share)
             );
+            return if lighter { text } else { format!("no part is lighter, but {text}") };
+        }
+        match limits.decides {
+            Decides::Lighter if brighter => {
+                return "no part is lighter; purer colours do not decide here".into();
+            }
+            Decides::BrighterChannel if lighter => {
+                return "no part is purer; lighter parts do not decide here".into();
+            }
+            _ => {}
         }
         "no part of the print is lighter or purer than the garment".into()
     }

@@ -8,6 +8,7 @@ pub mod coat;
 pub mod colour;
 pub mod line;
 pub mod platen;
+pub mod sketch;
 pub mod spray;
 pub mod steam;
 pub mod units;

@@ -1,6 +1,6 @@
 //! The platen: is it what the dial says, and everywhere?
 
-use super::units::Temperature;
+use super::units::{HeatSpan, Temperature};
 
 /// Readings of a probe over the platen, row by row from the back left, in degrees Celsius.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,8 +55,8 @@ impl Grid {
         }
     }
 
-    /// Compares the readings with the dial; `tolerance_c` is in Celsius degrees.
-    pub fn against(&self, dial: Temperature, tolerance_c: f64) -> Finding {
+    /// Compares the readings with the dial; every reading within `tolerance` of it or not.
+    pub fn against(&self, dial: Temperature, tolerance: HeatSpan) -> Finding {
         let spots = || {
             let rows = self.rows.iter().enumerate();
             rows.flat_map(|(r, row)| {
@@ -81,7 +81,7 @@ impl Grid {
             coldest,
             hottest,
             correction_c: dial - mean,
-            within: spots().all(|spot| (spot.celsius - dial).abs() <= tolerance_c),
+            within: spots().all(|spot| (spot.celsius - dial).abs() <= tolerance.0),
         }
     }
 }

@@ -67,6 +67,9 @@ macro_rules! as_text {
     };
 }
 
+mod rates;
+pub use rates::{GramsPerSecond, HeatSpan, Share};
+
 /// The scale on which a temperature was written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scale {
@@ -182,6 +185,15 @@ pub struct Rectangle {
 }
 
 impl Rectangle {
+    /// So many inches wide and high.
+    pub const fn inches(width: f64, height: f64) -> Self {
+        Self {
+            width: Centimetres(width * CM_PER_INCH),
+            height: Centimetres(height * CM_PER_INCH),
+            inches: true,
+        }
+    }
+
     /// The area inside.
     pub fn area(self) -> SquareCentimetres {
         SquareCentimetres(self.width.0 * self.height.0)

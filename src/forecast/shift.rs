@@ -120,6 +120,7 @@ fn form(name: &str, recipe: String, colour: &str, count: u32, asks: bool) -> Ord
         mark: mark.to_owned(),
         places: vec!["front".to_owned()],
         underbase: asks.then_some(true),
+        seen: None,
     };
     let half = count / 2;
     let lines = [line(count - half, "M"), line(half, "L")];

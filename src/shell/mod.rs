@@ -10,6 +10,7 @@ mod keyboard;
 pub mod log;
 mod painter;
 pub mod paths;
+pub mod picture;
 pub mod private;
 pub mod profiles;
 pub mod rescue;

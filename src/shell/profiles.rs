@@ -30,6 +30,10 @@ const BUILT_IN: [(&str, &str); 6] = [
     ("orders/harbour-choir.ron", include_str!("../../profiles/orders/harbour-choir.ron")),
 ];
 
+/// The artwork of the orders in the scenario, beside them.
+pub const DEMO_ART: (&str, &[u8]) =
+    ("orders/harbour-choir.png", include_bytes!("../../profiles/orders/harbour-choir.png"));
+
 /// What is wrong with a file: where, what, and what was expected.
 #[derive(Debug, Clone, thiserror::Error)]
 pub struct FileError {
@@ -267,7 +271,8 @@ fn senseless(path: &Path, text: &str, wrong: &Senseless) -> FileError {
 /// A directory that cannot be made or written.
 pub fn write_out(directory: &Path) -> Result<Vec<PathBuf>, FileError> {
     let mut written = Vec::new();
-    for (name, text) in BUILT_IN {
+    let texts = BUILT_IN.iter().map(|(name, text)| (*name, text.as_bytes()));
+    for (name, bytes) in texts.chain([DEMO_ART]) {
         let path = directory.join(name);
         let wrong = |reason: std::io::Error| FileError::new(&path, reason.to_string());
         if path.exists() {
@@ -276,7 +281,7 @@ pub fn write_out(directory: &Path) -> Result<Vec<PathBuf>, FileError> {
         if let Some(parent) = path.parent() {
             std::fs::create_dir_all(parent).map_err(wrong)?;
         }
-        std::fs::write(&path, text).map_err(wrong)?;
+        std::fs::write(&path, bytes).map_err(wrong)?;
         written.push(path);
     }
     Ok(written)

@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::ids::OrderNo;
 use super::station::Senseless;
 use super::words::clean;
+use crate::figures::sketch::Sketch;
 use crate::figures::units::{Colour, Rectangle};
 
 /// The most garments in one order. More is a slip of the finger, not a day's work.
@@ -50,6 +51,32 @@ pub struct OrderLine {
     /// Whether some part of the artwork is lighter than the garment, where a person has said so.
     #[serde(default)]
     pub underbase: Option<bool>,
+    /// What was seen when the artwork's file was looked at. Written by the program.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seen: Option<Box<Artwork>>,
+}
+
+/// What an artwork says on its garment.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Artwork {
+    pub underbase: bool,
+    pub lighter_share: f64,
+    pub brighter_channel_share: f64,
+    /// Whether a border of one colour is printed, where somebody was asked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub backdrop: Option<Backdrop>,
+    /// Why, in a sentence.
+    pub reason: String,
+    /// How it looks on the garment.
+    pub sketch: Sketch,
+}
+
+/// Whether a border of one colour is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Backdrop {
+    Keep,
+    Drop,
 }
 
 fn front() -> Vec<String> {
@@ -100,6 +127,9 @@ impl OrderForm {
             line.recipe = clean(&line.recipe, 60);
             line.mark = clean(&line.mark, 8);
             line.art = line.art.as_deref().map(|art| clean(art, 200));
+            if let Some(seen) = &mut line.seen {
+                seen.reason = clean(&seen.reason, 200);
+            }
             line.places = line.places.iter().map(|place| clean(place, 20)).collect();
         }
         self

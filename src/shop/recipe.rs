@@ -6,7 +6,11 @@ use sha2::{Digest, Sha256};
 use super::ids::RecipeHash;
 use super::station::{Senseless, WetGarments, check_heat};
 use super::step::{Cover, Pressure, Step};
-use crate::figures::units::{Days, GramsPerSquareMetre, Span, Temperature};
+use crate::figures::artwork::Limits;
+use crate::figures::coat::{self, Verdict};
+use crate::figures::units::{
+    Days, Grams, GramsPerSquareMetre, Rectangle, Share, Span, Temperature,
+};
 
 /// Everything that a recipe may say.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -41,6 +45,15 @@ pub struct Recipe {
     pub roll: bool,
     #[serde(default)]
     pub spray: Spray,
+    /// The area that is sprayed: what the coat is counted over.
+    #[serde(default = "usual_area")]
+    pub area: Rectangle,
+    /// Every so many sprayed garments one is to be weighed before and after; 0: none.
+    #[serde(default)]
+    pub weigh_every: u32,
+    /// What of an artwork asks for white.
+    #[serde(default)]
+    pub artwork: Limits,
     /// Where the figures come from.
     pub basis: String,
     /// Who confirmed them from the data sheets, and when; until then the board says that nobody has.
@@ -55,6 +68,11 @@ fn yes() -> bool {
 // From memory: to be confirmed, like every recipe that relies on them.
 fn an_hour() -> Span {
     Span::seconds(3600)
+}
+
+/// 14 in x 16 in, a platen of the trade (common practice, no source).
+fn usual_area() -> Rectangle {
+    Rectangle::inches(14.0, 16.0)
 }
 
 fn half_an_hour() -> Span {
@@ -272,8 +290,38 @@ impl Recipe {
             }
         }
         self.coat.check()?;
+        if self.weigh_every > 1000 {
+            let reason = format!("{}: expected 0 (never) to 1000", self.weigh_every);
+            return Err(Senseless::new("weigh_every", reason));
+        }
+        check_artwork(&self.artwork)?;
         self.keep.check()
     }
+
+    /// How heavy so many grams are on this recipe's area.
+    pub fn per_area(&self, grams: Grams) -> GramsPerSquareMetre {
+        coat::per_area(grams, self.area.area())
+    }
+
+    /// How a coat lies to the recipe's window.
+    pub fn verdict(&self, coat: GramsPerSquareMetre) -> Verdict {
+        Verdict::of(coat, self.coat.low, self.coat.high)
+    }
+}
+
+fn check_artwork(limits: &Limits) -> Result<(), Senseless> {
+    if !(0.0..=100.0).contains(&limits.lighter_by) {
+        let reason = format!("{}: expected a difference of L*, 0 to 100", limits.lighter_by);
+        return Err(Senseless::new("artwork.lighter_by", reason));
+    }
+    if !(0.0..=1.0).contains(&limits.brighter_by) {
+        let reason = format!("{}: expected a part of full light, 0 to 1", limits.brighter_by);
+        return Err(Senseless::new("artwork.brighter_by", reason));
+    }
+    if limits.share >= Share(1.0) {
+        return Err(Senseless::new("artwork.share", "expected less than 100%"));
+    }
+    Ok(())
 }
 
 fn check_stage(

@@ -6,7 +6,11 @@ use serde::{Deserialize, Serialize};
 
 use super::ids::{PressNo, StationId};
 use super::step::{Pressure, Step};
-use crate::figures::units::{Rectangle, Temperature};
+use crate::figures::spray::{self, Task};
+use crate::figures::units::{
+    CM_PER_INCH, Centimetres, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle, Share,
+    Span, Temperature,
+};
 
 /// The most presses a station can have: one to each digit key.
 pub const MOST_PRESSES: usize = 9;
@@ -36,6 +40,80 @@ pub struct Station {
     /// The shop's time zone, "Europe/Lisbon" say. None: the machine's.
     #[serde(default)]
     pub time_zone: Option<String>,
+    /// Height above the sea: water boils earlier up there.
+    #[serde(default = "sea_level")]
+    pub altitude: Centimetres,
+    /// The sprayer; None: nobody has said, so no pace can be shown.
+    #[serde(default)]
+    pub sprayer: Option<Sprayer>,
+    #[serde(default)]
+    pub platen: PlatenRule,
+}
+
+fn sea_level() -> Centimetres {
+    Centimetres(0.0)
+}
+
+/// A hand sprayer, as `dwell spray` asks for it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sprayer {
+    /// What comes out: caught in a vessel for ten seconds and weighed.
+    pub flow: GramsPerSecond,
+    /// Width of the fan on the garment, from the usual distance.
+    pub fan: Centimetres,
+    /// How much of a fan's width the next stroke covers again.
+    #[serde(default = "thirty_percent")]
+    pub overlap: Share,
+    /// How much of what is aimed at the garment stays on it.
+    #[serde(default = "most_of_it")]
+    pub kept: Share,
+    /// How far each stroke runs on past the edge.
+    #[serde(default = "two_inches")]
+    pub past: Centimetres,
+}
+
+/// About 30 % for tapered flat fans (reference, section 6).
+fn thirty_percent() -> Share {
+    Share(0.3)
+}
+
+// From memory: to be confirmed by a weighed garment.
+fn most_of_it() -> Share {
+    Share(0.85)
+}
+
+fn two_inches() -> Centimetres {
+    Centimetres(2.0 * CM_PER_INCH)
+}
+
+impl Sprayer {
+    /// What it has to do for a coat.
+    pub fn task(&self, area: Rectangle, coat: GramsPerSquareMetre) -> Task {
+        Task {
+            flow_g_s: self.flow.0,
+            fan: self.fan,
+            area,
+            coat,
+            overlap: self.overlap.0,
+            kept: self.kept.0,
+            past: self.past,
+        }
+    }
+}
+
+/// How far a platen may be off its dial, and how often it is probed. Common practice, no source.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlatenRule {
+    pub tolerance: HeatSpan,
+    pub check_every: Span,
+}
+
+impl Default for PlatenRule {
+    fn default() -> Self {
+        Self { tolerance: HeatSpan(5.0), check_every: Span::seconds(7 * 86_400) }
+    }
 }
 
 /// One heat press.
@@ -157,12 +235,40 @@ impl Station {
             }
         }
         self.sheet.check()?;
+        self.check_bench()?;
         match &self.sounder {
             Some(words) if words.first().is_none_or(|program| program.is_empty()) => {
                 Err(Senseless::new("sounder", "expected Some([\"program\", \"argument\"]) or None"))
             }
             _ => Ok(()),
         }
+    }
+}
+
+impl Station {
+    /// Height, sprayer and platen.
+    fn check_bench(&self) -> Result<(), Senseless> {
+        const METRE: f64 = 100.0;
+        if !(-500.0 * METRE..=5000.0 * METRE).contains(&self.altitude.0) {
+            let reason = format!("{}: expected -500 m to 5000 m", self.altitude);
+            return Err(Senseless::new("altitude", reason));
+        }
+        if let Some(sprayer) = &self.sprayer {
+            let any = sprayer.task(Rectangle::inches(14.0, 16.0), GramsPerSquareMetre(200.0));
+            spray::pace(&any).map_err(|wrong| {
+                Senseless::new(format!("sprayer.{}", wrong.name), wrong.to_string())
+            })?;
+        }
+        let tolerance = self.platen.tolerance;
+        if !(tolerance.0 > 0.0 && tolerance.0 < 100.0) {
+            let reason = format!("{tolerance}: expected above 0 C to 100 C");
+            return Err(Senseless::new("platen.tolerance", reason));
+        }
+        if self.platen.check_every < Span::seconds(3600) {
+            let reason = format!("{}: expected an hour or more", self.platen.check_every);
+            return Err(Senseless::new("platen.check_every", reason));
+        }
+        Ok(())
     }
 }
 

@@ -36,6 +36,7 @@ pub fn line(count: u32, recipe: &str) -> OrderLine {
         mark: "M".to_owned(),
         places: vec!["front".to_owned()],
         underbase: Some(true),
+        seen: None,
     }
 }
 

@@ -248,6 +248,7 @@ impl OrderEntry {
             mark: self.mark.value().to_owned(),
             places: places.map(str::to_owned).collect(),
             underbase,
+            seen: None,
         })
     }
 

@@ -1,0 +1,21 @@
+//! Figures asked for on the command line: the coat, the hand's speed, the steam, the chart, the platen.
+
+mod chart;
+mod coat;
+mod platen;
+mod spray;
+mod steam;
+mod table;
+
+pub use chart::{ChartOptions, chart};
+pub use coat::{CoatOptions, coat};
+pub use platen::{PlatenOptions, platen};
+pub use spray::{SprayOptions, spray};
+pub use steam::{SteamOptions, steam};
+
+use super::Failure;
+
+/// Bad input, said in its own words.
+fn input(wrong: impl std::fmt::Display) -> Failure {
+    Failure::Input(wrong.to_string())
+}

@@ -1,0 +1,93 @@
+//! Whether a platen is what its dial says.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde_json::json;
+
+use super::input;
+use super::table::{at, csv_rows};
+use crate::commands::{Failure, Places, output};
+use crate::figures::platen::Grid;
+use crate::figures::units::{HeatSpan, Temperature};
+
+/// Readings of a probe.
+#[derive(Debug, Args)]
+pub struct PlatenOptions {
+    /// CSV of temperatures, row by row as they lie on the platen; plain numbers are in the dial's own scale
+    file: PathBuf,
+    /// What the dial says
+    #[arg(long)]
+    dial: Temperature,
+    /// How far a reading may be off, "5 C" or "9 F"; the station's without it
+    #[arg(long)]
+    tolerance: Option<HeatSpan>,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Prints what a platen's readings say.
+pub fn platen(places: &Places, options: &PlatenOptions) -> Result<(), Failure> {
+    let tolerance = match options.tolerance {
+        Some(tolerance) => tolerance,
+        None => places.profiles()?.station.platen.tolerance,
+    };
+    if !(tolerance.0 > 0.0 && tolerance.0 < 100.0) {
+        return Err(input(format!("--tolerance {tolerance}: expected above 0 C to 100 C")));
+    }
+    let fahrenheit = options.dial.to_string().ends_with('F');
+    let plain =
+        |n: f64| if fahrenheit { Temperature::fahrenheit(n) } else { Temperature::celsius(n) };
+    let mut rows = Vec::new();
+    for record in csv_rows(&options.file, false)? {
+        let mut row = Vec::new();
+        for (column, cell) in record.1.iter().enumerate() {
+            let heat = match cell.trim().parse::<f64>() {
+                Ok(number) if number.is_finite() => Ok(plain(number)),
+                _ => cell.parse::<Temperature>(),
+            };
+            row.push(
+                heat.map_err(|wrong| at(&options.file, record.0, column + 1, wrong))?.as_celsius(),
+            );
+        }
+        rows.push(row);
+    }
+    let finding = Grid::new(rows).map_err(input)?.against(options.dial, tolerance);
+    let verdict = if finding.within { "within" } else { "outside" };
+    let place = |spot: crate::figures::platen::Spot| json!({ "row": spot.row, "column": spot.column, "celsius": spot.celsius });
+    if options.json {
+        return output::json(&json!({
+            "mean_c": finding.mean_c, "spread_c": finding.spread_c, "coldest": place(finding.coldest),
+            "hottest": place(finding.hottest), "correction_c": finding.correction_c,
+            "tolerance_c": tolerance.0, "verdict": verdict,
+        }));
+    }
+    let shown = |celsius: f64| {
+        let heat = Temperature::celsius(celsius);
+        if fahrenheit {
+            format!("{:.1} F", heat.as_fahrenheit())
+        } else {
+            format!("{celsius:.1} C")
+        }
+    };
+    let degrees = |celsius: f64| if fahrenheit { celsius * 1.8 } else { celsius };
+    output::lines([
+        format!("mean         {} against {} on the dial", shown(finding.mean_c), options.dial),
+        format!("spread       {:.1} degrees", degrees(finding.spread_c)),
+        format!(
+            "coldest      {} in row {}, column {}",
+            shown(finding.coldest.celsius),
+            finding.coldest.row,
+            finding.coldest.column
+        ),
+        format!(
+            "hottest      {} in row {}, column {}",
+            shown(finding.hottest.celsius),
+            finding.hottest.row,
+            finding.hottest.column
+        ),
+        format!("correction   {:+.1} degrees on the dial", degrees(finding.correction_c)),
+        format!("verdict      {verdict} a tolerance of {tolerance}"),
+    ])
+}

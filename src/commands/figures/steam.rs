@@ -1,0 +1,92 @@
+//! What the second at which the steam stops says of the coat.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde_json::json;
+
+use super::input;
+use super::table::read_columns;
+use crate::commands::{Failure, output};
+use crate::figures::steam::Bench;
+use crate::figures::units::{Centimetres, Grams, Rectangle, Temperature};
+
+/// Weighed coats and their steam.
+#[derive(Debug, Args)]
+pub struct SteamOptions {
+    /// CSV with the columns grams, seconds
+    #[arg(long, value_name = "PAIRS.csv")]
+    fit: Option<PathBuf>,
+    /// The platen
+    #[arg(long)]
+    plate: Temperature,
+    /// The area that was sprayed
+    #[arg(long)]
+    area: Rectangle,
+    /// Height above sea level
+    #[arg(long, default_value = "0 m")]
+    altitude: Centimetres,
+    /// A second at which the steam stopped
+    #[arg(long)]
+    seconds: Option<f64>,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Prints what the steam says.
+pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
+    let altitude_m = options.altitude.0 / 100.0;
+    if !(-500.0..=5000.0).contains(&altitude_m) {
+        return Err(input(format!("--altitude {altitude_m} m: expected -500 m to 5000 m")));
+    }
+    if options.seconds.is_some_and(|s| !(0.0..=3600.0).contains(&s)) {
+        return Err(input("--seconds: expected 0 to 3600"));
+    }
+    let bench = Bench { plate: options.plate, area: options.area.area(), altitude_m };
+    let (boiling, latent) = (bench.boiling_c(), bench.latent());
+    let Some(path) = &options.fit else {
+        // Says so rather than guess: only the bounds of a believable coefficient are known.
+        bench.balance(Grams(1.0), 100.0).map_err(input)?;
+        let text = "without weighed pairs there is only a range: h 50 to 1000 W/(m2 K); the rule of the trade is \
+                    that steam is gone by 35 s";
+        if options.json {
+            return output::json(&json!({
+                "h_w_m2k": null, "h_range_w_m2k": [50.0, 1000.0], "boiling_c": boiling,
+                "latent_kj_kg": latent, "says": text,
+            }));
+        }
+        return output::lines([format!("water boils at {boiling:.2} C here"), text.to_owned()]);
+    };
+    let columns = read_columns(path, &["grams", "seconds"])?;
+    let pairs: Vec<(Grams, f64)> = columns[0]
+        .iter()
+        .zip(&columns[1])
+        .map(|(grams, seconds)| (Grams(*grams), *seconds))
+        .collect();
+    let learned = bench.learn(&pairs).map_err(input)?;
+    let estimate = match options.seconds {
+        Some(seconds) => Some(learned.estimate(seconds).map_err(input)?),
+        None => None,
+    };
+    let heaviest = pairs.iter().map(|(grams, _)| grams.0).fold(0.0, f64::max);
+    let dry = learned.seconds(Grams(heaviest)).map_err(input)?;
+    if options.json {
+        return output::json(&json!({
+            "h_w_m2k": learned.h(), "h_believable": learned.is_believable(), "boiling_c": boiling,
+            "latent_kj_kg": latent, "pairs": pairs.len(), "dry_at_least_s": dry,
+            "grams": estimate.map(|e| e.grams.0), "low": estimate.map(|e| e.low.0),
+            "high": estimate.map(|e| e.high.0),
+        }));
+    }
+    let flag = if learned.is_believable() { "" } else { "  ! outside 50 to 1000: check the pairs" };
+    let mut lines = vec![
+        format!("contact      {:.0} W/(m2 K){flag}", learned.h()),
+        format!("water boils  at {boiling:.2} C here, {latent:.0} kJ/kg"),
+        format!("dry          at least {dry:.0} s for the heaviest of the weighed coats"),
+    ];
+    lines.extend(estimate.map(|e| {
+        format!("coat         {:.1} g ({:.1} to {:.1} g with 95 %)", e.grams.0, e.low.0, e.high.0)
+    }));
+    output::lines(lines)
+}
