@@ -2,7 +2,9 @@
 
 use std::fs::File;
 use std::io::BufWriter;
+use std::num::NonZero;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
@@ -106,7 +108,11 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Judges the pictures on both cores, in the order in which they were given.
+/// The most pictures that are looked at side by side: each may be one that must be read whole.
+const MOST_AT_ONCE: usize = 8;
+
+/// Judges the pictures on all cores: each takes the next picture as soon as it is done with one. The answers
+/// are in the order in which the pictures were given.
 fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Finding, Failure>> {
     let drop = options.backdrop == Some(Backdrop::Drop);
     let judge = |path: &PathBuf| {
@@ -114,13 +120,29 @@ fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Finding, Failure>>
         each_row(path, |row| judge.row(row.pixels, row.is_edge()))?;
         Ok(judge.finish(drop))
     };
-    let (left, right) = options.files.split_at(options.files.len() / 2);
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut answers = Vec::new();
+        loop {
+            let number = next.fetch_add(1, Ordering::Relaxed);
+            let Some(path) = options.files.get(number) else { return answers };
+            answers.push((number, judge(path)));
+        }
+    };
+    let cores = std::thread::available_parallelism().map_or(1, NonZero::get);
+    let others = cores.min(MOST_AT_ONCE).min(options.files.len()).saturating_sub(1);
+    let mut answers: Vec<Option<Result<Finding, Failure>>> = Vec::new();
+    answers.resize_with(options.files.len(), || None);
     std::thread::scope(|scope| {
-        let first = scope.spawn(|| left.iter().map(judge).collect::<Vec<_>>());
-        let second: Vec<_> = right.iter().map(judge).collect();
-        let broken = |_| vec![Err(Failure::Other("a picture could not be looked at".into()))];
-        first.join().unwrap_or_else(broken).into_iter().chain(second).collect()
-    })
+        let others: Vec<_> = (0..others).map(|_| scope.spawn(work)).collect();
+        let mine = work();
+        let theirs = others.into_iter().filter_map(|other| other.join().ok()).flatten();
+        for (number, answer) in mine.into_iter().chain(theirs) {
+            answers[number] = Some(answer);
+        }
+    });
+    let broken = || Err(Failure::Other("a picture could not be looked at".into()));
+    answers.into_iter().map(|answer| answer.unwrap_or_else(broken)).collect()
 }
 
 fn wrong(path: &Path, reason: impl std::fmt::Display) -> Failure {

@@ -22,10 +22,12 @@ pub fn lines<S: AsRef<str>>(lines: impl IntoIterator<Item = S>) -> Result<(), Fa
     Ok(out.flush()?)
 }
 
-/// Writes one JSON value on a line.
+/// Writes one JSON value on a line, as it is worked out.
 pub fn json(value: &impl Serialize) -> Result<(), Failure> {
-    let text = serde_json::to_string(value).map_err(|wrong| Failure::Other(wrong.to_string()))?;
-    lines([text])
+    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    serde_json::to_writer(&mut out, value).map_err(std::io::Error::from)?;
+    writeln!(out)?;
+    Ok(out.flush()?)
 }
 
 /// Says what went wrong.

@@ -5,7 +5,11 @@
 //! A pixel that is more transparent than not is not printed; a semi-transparent one is what it looks like over
 //! the garment, mixed as screens mix it, in encoded sRGB.
 
+mod block;
+
 use serde::{Deserialize, Serialize};
+
+use block::{BLOCK, Block, Bounds, is_of_one_colour};
 
 use super::colour::{lightness, linear, luminance, luminance_at};
 use super::units::{Colour, Share};
@@ -55,6 +59,21 @@ impl Limits {
 /// One pixel: red, green, blue, opacity.
 pub type Rgba = [u8; 4];
 
+/// Whether each pixel is opaque or not printed at all, so that none has to be mixed with the garment.
+fn is_without_mixtures(block: &Block) -> bool {
+    block.iter().fold(true, |none, pixel| none & ((pixel[3] == u8::MAX) | (pixel[3] < PRINTED)))
+}
+
+/// The least opacity that is printed: a pixel that is more transparent than not is not.
+const PRINTED: u8 = 128;
+
+/// Equal pixels side by side.
+#[derive(Clone, Copy)]
+struct Run {
+    pixel: Rgba,
+    length: u64,
+}
+
 /// What one colour of pixel means on the garment.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Kind {
@@ -89,11 +108,11 @@ impl Counts {
 pub struct Judge {
     garment: Colour,
     limits: Limits,
-    linear: [f64; 256],
+    /// What each code of each channel adds to the luminance.
+    light: [[f64; 256]; 3],
     lighter_above: f64,
-    brighter_above: [f64; 3],
-    /// The last pixel and what it means: artwork repeats itself.
-    last: (Rgba, Kind),
+    /// For each channel the least code that is brighter than the garment's; 256 where none is.
+    brighter_from: [u16; 3],
     counts: Counts,
     /// The picture's first pixel, and how many are like it: perhaps a backdrop.
     corner: Option<(Rgba, Kind, u64)>,
@@ -119,28 +138,30 @@ pub struct Finding {
 impl Judge {
     /// A judge for artwork on a garment of this colour.
     pub fn new(garment: Colour, limits: Limits) -> Self {
-        let mut table = [0.0; 256];
-        for (code, value) in (0u16..).zip(table.iter_mut()) {
-            *value = linear(f64::from(code) / 255.0);
-        }
+        let linear: [f64; 256] = std::array::from_fn(|code| linear(code as f64 / 255.0));
         let of_garment = garment.linear();
-        let mut judge = Self {
+        let light = [0, 1, 2].map(|channel| {
+            linear.map(|value| {
+                let mut alone = [0.0; 3];
+                alone[channel] = value;
+                luminance(alone)
+            })
+        });
+        let brighter_from = of_garment.map(|channel| {
+            let above = channel + limits.brighter_by;
+            (0..256).find(|code| linear[usize::from(*code)] > above).unwrap_or(256)
+        });
+        Self {
             garment,
             limits,
-            linear: table,
+            light,
             lighter_above: luminance_at(lightness(luminance(of_garment)) + limits.lighter_by),
-            brighter_above: of_garment.map(|channel| channel + limits.brighter_by),
-            last: (
-                [0; 4],
-                Kind { printed: false, lighter: false, brighter: false, luminance: 0.0 },
-            ),
+            brighter_from,
             counts: Counts::default(),
             corner: None,
             border_alike: true,
             pixels: 0,
-        };
-        judge.last.1 = judge.kind([0; 4]);
-        judge
+        }
     }
 
     /// Takes one row; `edge` says that it is the first or the last.
@@ -148,16 +169,40 @@ impl Judge {
         let Some(first) = row.first().copied() else { return };
         let kind = self.kind(first);
         let (corner, corner_kind, mut alike) = self.corner.unwrap_or((first, kind, 0));
-        for pixel in row {
-            if *pixel == corner {
-                alike += 1;
-                continue;
+        // Artwork repeats itself: a run of equal pixels is looked at once.
+        let mut run = Run { pixel: corner, length: 0 };
+        let mut counts = self.counts;
+        let mut close = |run: Run, counts: &mut Counts| {
+            if run.pixel == corner {
+                alike += run.length;
+            } else {
+                counts.add(self.kind(run.pixel), run.length);
             }
-            if *pixel != self.last.0 {
-                self.last = (*pixel, self.kind(*pixel));
+        };
+        let (blocks, rest) = row.as_chunks::<BLOCK>();
+        for block in blocks {
+            if is_of_one_colour(block) {
+                if block[0] != run.pixel {
+                    close(run, &mut counts);
+                    run = Run { pixel: block[0], length: 0 };
+                }
+                run.length += BLOCK as u64;
+            } else if self.count_by_bounds(Bounds::of(block), corner, &mut counts) {
+                // All of it means the same.
+            } else if is_without_mixtures(block) {
+                let others = self.count_unmixed(block, corner, &mut counts);
+                close(Run { pixel: corner, length: BLOCK as u64 - others }, &mut counts);
+            } else {
+                for pixel in block {
+                    close(Run { pixel: *pixel, length: 1 }, &mut counts);
+                }
             }
-            self.counts.add(self.last.1, 1);
         }
+        close(run, &mut counts);
+        for pixel in rest {
+            close(Run { pixel: *pixel, length: 1 }, &mut counts);
+        }
+        self.counts = counts;
         self.corner = Some((corner, corner_kind, alike));
         self.pixels += u64::try_from(row.len()).unwrap_or(0);
         let ends = [row.first(), row.last()];
@@ -167,11 +212,8 @@ impl Judge {
     }
 
     /// Whether white goes onto a pixel because it is lighter than the garment.
-    pub fn wants_white(&mut self, pixel: Rgba) -> bool {
-        if pixel != self.last.0 {
-            self.last = (pixel, self.kind(pixel));
-        }
-        self.last.1.lighter
+    pub fn wants_white(&self, pixel: Rgba) -> bool {
+        self.kind(pixel).lighter
     }
 
     /// The pixel that a backdrop would be made of, where the border is of one colour.
@@ -203,27 +245,97 @@ impl Judge {
         }
     }
 
-    fn kind(&self, [red, green, blue, opacity]: Rgba) -> Kind {
+    /// Counts a block of which all pixels mean the same, as its bounds show; false where they do not show it.
+    ///
+    /// More of a channel never means less luminance, and a mixture with the garment has its extremes where colour
+    /// and opacity have theirs. So between two bounds that mean the same all means the same.
+    fn count_by_bounds(&self, bounds: Bounds, corner: Rgba, counts: &mut Counts) -> bool {
+        let Bounds { least: [r, g, b, thinnest], greatest: [red, green, blue, thickest] } = bounds;
+        if bounds.may_hold(corner) || (thinnest < PRINTED && thickest >= PRINTED) {
+            return false;
+        }
+        if thickest < PRINTED {
+            return true;
+        }
+        let ends = |colour: [u8; 3], better: fn(u8, u8) -> u8| {
+            if thinnest == u8::MAX {
+                return self.kind_of(colour, true);
+            }
+            let mixed = [thinnest, thickest]
+                .map(|opacity| self.over_garment([colour[0], colour[1], colour[2], opacity]));
+            self.kind_of([0, 1, 2].map(|n| better(mixed[0][n], mixed[1][n])), true)
+        };
+        let (low, high) = (ends([r, g, b], u8::min), ends([red, green, blue], u8::max));
+        let alike = low.lighter == high.lighter && low.brighter == high.brighter;
+        if !alike || high.luminance > counts.lightest {
+            return false;
+        }
+        counts.add(low, BLOCK as u64);
+        true
+    }
+
+    /// Counts what is not like the corner in a block without mixtures, and tells how many such pixels there are.
+    /// The same as `kind` for each pixel, without a branch in it: grain and dots are beyond guessing.
+    fn count_unmixed(&self, block: &Block, corner: Rgba, counts: &mut Counts) -> u64 {
+        let (mut others, mut sum) = (0, Counts::default());
+        // Four greatest so far, so that none of four pixels waits for the one before it.
+        let mut lightest = [counts.lightest; 4];
+        for four in block.as_chunks::<4>().0 {
+            for (pixel, lightest) in four.iter().zip(&mut lightest) {
+                let other = *pixel != corner;
+                let printed = other & (pixel[3] >= PRINTED);
+                let kind = self.kind_of([pixel[0], pixel[1], pixel[2]], printed);
+                others += u64::from(other);
+                sum.printed += u64::from(printed);
+                sum.lighter += u64::from(kind.lighter & printed);
+                sum.brighter += u64::from(kind.brighter & printed);
+                let luminance = if printed { kind.luminance } else { 0.0 };
+                // Not `max`, which would look out for what is no number.
+                *lightest = if luminance > *lightest { luminance } else { *lightest };
+            }
+        }
+        counts.printed += sum.printed;
+        counts.lighter += sum.lighter;
+        counts.brighter += sum.brighter;
+        counts.lightest = lightest.into_iter().fold(counts.lightest, f64::max);
+        others
+    }
+
+    /// What a pixel means. Ink covers the garment as far as it is opaque.
+    fn kind(&self, pixel: Rgba) -> Kind {
+        let [red, green, blue, opacity] = pixel;
+        let seen = match opacity {
+            u8::MAX => [red, green, blue],
+            _ => self.over_garment(pixel),
+        };
+        self.kind_of(seen, opacity >= PRINTED)
+    }
+
+    /// What a colour means as it is seen.
+    fn kind_of(&self, seen: [u8; 3], printed: bool) -> Kind {
+        let [r, g, b] = [0, 1, 2].map(|channel| self.light[channel][usize::from(seen[channel])]);
+        let light = r + g + b;
+        let brighter = [0, 1, 2].map(|n| u16::from(seen[n]) >= self.brighter_from[n]);
+        Kind {
+            printed,
+            lighter: light > self.lighter_above,
+            brighter: brighter[0] | brighter[1] | brighter[2],
+            luminance: light,
+        }
+    }
+
+    fn over_garment(&self, [red, green, blue, opacity]: Rgba) -> [u8; 3] {
         let over = |channel: u8, garment: u8| {
             let (channel, garment) = (u32::from(channel), u32::from(garment));
             let opacity = u32::from(opacity);
             let mixed = (channel * opacity + garment * (255 - opacity) + 127) / 255;
             u8::try_from(mixed).unwrap_or(u8::MAX)
         };
-        let seen = [
+        [
             over(red, self.garment.red),
             over(green, self.garment.green),
             over(blue, self.garment.blue),
-        ];
-        let channels = seen.map(|channel| self.linear[usize::from(channel)]);
-        let light = luminance(channels);
-        let brighter = channels.iter().zip(self.brighter_above).any(|(c, above)| *c > above);
-        Kind {
-            printed: opacity >= 128,
-            lighter: light > self.lighter_above,
-            brighter,
-            luminance: light,
-        }
+        ]
     }
 }
 

@@ -39,7 +39,7 @@ pub struct Signal {
 }
 
 /// A chart of individual values.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Chart {
     pub n: usize,
     pub mean: f64,
@@ -49,67 +49,98 @@ pub struct Chart {
     pub mr_upper: f64,
     /// Standard deviation of the sample, n - 1.
     pub sd: f64,
-    pub signals: Vec<Signal>,
 }
 
 /// Values that carry no chart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("{0} values: expected at least 2")]
-pub struct TooFew(pub usize);
+pub enum NoChart {
+    #[error("{0} values: expected at least 2")]
+    TooFew(usize),
+    #[error("the values are too large to be added up: give them in a larger unit")]
+    TooLarge,
+}
 
 /// Charts individual values in the order in which they came.
 ///
 /// # Errors
-/// Fewer than two values.
-pub fn individuals(values: &[f64]) -> Result<Chart, TooFew> {
+/// Fewer than two values, or values whose sums are beyond what a number can hold.
+pub fn individuals(values: &[f64]) -> Result<Chart, NoChart> {
     let n = values.len();
     if n < 2 {
-        return Err(TooFew(n));
+        return Err(NoChart::TooFew(n));
     }
     let count = n as f64;
     let mean = values.iter().sum::<f64>() / count;
     let mr_mean = values.windows(2).map(|two| (two[1] - two[0]).abs()).sum::<f64>() / (count - 1.0);
-    let sigma = mr_mean / D2;
+    let margin = 3.0 * mr_mean / D2;
     let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
-    Ok(Chart {
+    let chart = Chart {
         n,
         mean,
         mr_mean,
-        upper: mean + 3.0 * sigma,
-        lower: mean - 3.0 * sigma,
+        upper: mean + margin,
+        lower: mean - margin,
         mr_upper: D4 * mr_mean,
         sd: (squares / (count - 1.0)).sqrt(),
-        signals: signals(values, mean, sigma),
-    })
+    };
+    let all = [chart.upper, chart.lower, chart.mr_upper, chart.sd];
+    if all.iter().all(|figure| figure.is_finite()) { Ok(chart) } else { Err(NoChart::TooLarge) }
+}
+
+/// A run rule: so many of so many values, further from the middle than so many sigmas.
+struct Run {
+    rule: Rule,
+    wanted: u32,
+    window: u32,
+    sigmas: f64,
 }
 
 /// The rules in the order in which they are told: the plainest first.
-const RUNS: [(Rule, usize, usize, f64); 4] = [
-    (Rule::BeyondLimit, 1, 1, 3.0),
-    (Rule::TwoOfThree, 2, 3, 2.0),
-    (Rule::FourOfFive, 4, 5, 1.0),
-    (Rule::EightOneSide, 8, 8, 0.0),
+const RUNS: [Run; 4] = [
+    Run { rule: Rule::BeyondLimit, wanted: 1, window: 1, sigmas: 3.0 },
+    Run { rule: Rule::TwoOfThree, wanted: 2, window: 3, sigmas: 2.0 },
+    Run { rule: Rule::FourOfFive, wanted: 4, window: 5, sigmas: 1.0 },
+    Run { rule: Rule::EightOneSide, wanted: 8, window: 8, sigmas: 0.0 },
 ];
 
-/// Every point at which a rule is broken. Where nothing varies there is nothing to break.
-fn signals(values: &[f64], mean: f64, sigma: f64) -> Vec<Signal> {
-    let mut signals = Vec::new();
-    if sigma <= 0.0 {
-        return signals;
+impl Chart {
+    /// Every point of the charted values at which a rule is broken, in order, worked out as they are asked
+    /// for. Where nothing varies there is nothing to break.
+    pub fn signals<'a>(&self, values: &'a [f64]) -> impl Iterator<Item = Signal> + use<'a> {
+        let (mean, sigma) = (self.mean, self.mr_mean / D2);
+        let values = if sigma > 0.0 { values } else { &[] };
+        let mut above = Side::default();
+        let mut below = Side::default();
+        (1..).zip(values).flat_map(move |(index, value)| {
+            let distance = (value - mean) / sigma;
+            let signal = move |rule, above| Signal { index, rule, above };
+            // A value lies on one side: only there can it break a rule.
+            let broken = [(above.take(distance), true), (below.take(-distance), false)];
+            broken.into_iter().flat_map(move |(rules, above)| {
+                rules.into_iter().flatten().map(move |rule| signal(rule, above))
+            })
+        })
     }
-    for last in 0..values.len() {
-        for (rule, wanted, window, sigmas) in RUNS {
-            let Some(first) = (last + 1).checked_sub(window) else { continue };
-            for (side, above) in [(1.0, true), (-1.0, false)] {
-                let beyond = |value: &f64| side * (value - mean) > sigmas * sigma;
-                let met = values[first..=last].iter().filter(|value| beyond(value)).count();
-                if met >= wanted && beyond(&values[last]) {
-                    signals.push(Signal { index: last + 1, rule, above });
-                }
-            }
+}
+
+/// What the last eight values were on one side of the middle: for each rule a bit a value, the newest lowest.
+#[derive(Debug, Clone, Copy, Default)]
+struct Side {
+    beyond: [u8; RUNS.len()],
+}
+
+impl Side {
+    /// Takes the next value as its distance from the middle in sigmas, and tells the rules that it breaks.
+    fn take(&mut self, distance: f64) -> [Option<Rule>; RUNS.len()] {
+        let mut broken = [None; RUNS.len()];
+        for ((run, beyond), broken) in RUNS.iter().zip(&mut self.beyond).zip(&mut broken) {
+            let met = distance > run.sigmas;
+            *beyond = *beyond << 1 | u8::from(met);
+            let seen = *beyond & (u8::MAX >> (u8::BITS - run.window));
+            *broken = (met && seen.count_ones() >= run.wanted).then_some(run.rule);
         }
+        broken
     }
-    signals
 }
 
 /// Cp and Cpk between two limits (NIST 6.1.6).

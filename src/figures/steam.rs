@@ -42,6 +42,8 @@ pub enum NoSteam {
     Line(#[from] NoLine),
     #[error("the pairs give no contact coefficient: more grams must mean more seconds")]
     Backwards,
+    #[error("{grams} g with {seconds} s: expected a coat and a time above 0")]
+    NoPair { grams: f64, seconds: f64 },
     #[error("all weights are alike: weigh a light and a heavy coat too")]
     AllAlike,
 }
@@ -92,6 +94,10 @@ impl Bench {
     /// Fewer than three pairs, pairs that are all alike or run backwards, a plate that boils nothing.
     pub fn learn(&self, pairs: &[(Grams, f64)]) -> Result<Learned, NoSteam> {
         let (base, per_gram) = self.terms()?;
+        let none = pairs.iter().find(|(grams, seconds)| !(grams.0 > 0.0 && *seconds > 0.0));
+        if let Some(&(Grams(grams), seconds)) = none {
+            return Err(NoSteam::NoPair { grams, seconds });
+        }
         let points: Vec<(f64, f64)> =
             pairs.iter().map(|(grams, seconds)| (base + per_gram * grams.0, *seconds)).collect();
         let line = through_origin(&points)?;

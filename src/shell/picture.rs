@@ -7,6 +7,8 @@ use std::fs::File;
 use std::io::{BufRead, BufReader, Cursor, Seek};
 use std::path::{Path, PathBuf};
 
+use image::{DynamicImage, ImageDecoder};
+
 use crate::figures::artwork::{Finding, Judge, Limits, Rgba};
 use crate::figures::sketch::{Pencil, Sketch};
 use crate::figures::units::Colour;
@@ -155,19 +157,77 @@ fn rows_of(
         return Ok(());
     }
     file.rewind().map_err(wrong)?;
-    let mut reader = image::ImageReader::new(file).with_guessed_format().map_err(wrong)?;
-    let mut limits = image::Limits::default();
-    limits.max_alloc = Some(MOST_BYTES);
-    reader.limits(limits);
-    let picture = reader.decode().map_err(|reason| NoPicture::new(path, reason))?.into_rgba8();
+    if magic.starts_with(b"\xff\xd8\xff") {
+        if !jpeg_is_whole(&mut file).map_err(wrong)? {
+            return Err(NoPicture::new(path, "the file ends within the picture: it was cut off"));
+        }
+        file.rewind().map_err(wrong)?;
+    }
+    let picture = whole(path, file)?.into_rgba8();
     let (width, of) = picture.dimensions();
-    check_size(path, width, of)?;
     let width = usize::try_from(width).unwrap_or(1).max(1);
     let (rows, _) = picture.as_raw().as_chunks::<4>();
     for (number, pixels) in (0u32..).zip(rows.chunks(width)) {
         take(&Row { pixels, number, of });
     }
     Ok(())
+}
+
+/// Reads a picture whole, within the limits.
+fn whole(path: &Path, file: impl BufRead + Seek) -> Result<DynamicImage, NoPicture> {
+    let no_picture = |reason: image::ImageError| NoPicture::new(path, reason);
+    let reader = image::ImageReader::new(file).with_guessed_format();
+    let mut reader = reader.map_err(|reason| NoPicture::new(path, reason))?;
+    let mut limits = image::Limits::default();
+    limits.max_alloc = Some(MOST_BYTES);
+    reader.limits(limits);
+    let decoder = reader.into_decoder().map_err(no_picture)?;
+    let (width, height) = decoder.dimensions();
+    check_size(path, width, height)?;
+    let bytes = decoder.total_bytes();
+    if bytes > MOST_BYTES {
+        let reason = format!(
+            "{width} x {height} pixels unpack to {bytes} bytes: expected at most {MOST_BYTES} where rows do not \
+             come in order; save it as a PNG that is not interlaced"
+        );
+        return Err(NoPicture::new(path, reason));
+    }
+    DynamicImage::from_decoder(decoder).map_err(no_picture)
+}
+
+/// Whether a JPEG goes on to its end mark. The decoder fills what is missing with grey and says nothing.
+///
+/// By ITU-T T.81, annex B: segments with their lengths; in coded data 0xFF is followed by 0, or a restart mark.
+fn jpeg_is_whole(file: &mut (impl BufRead + Seek)) -> std::io::Result<bool> {
+    const END: u8 = 0xD9;
+    let mut next_mark = || -> std::io::Result<Option<u8>> {
+        let mut mark = [0xFF];
+        file.skip_until(0xFF)?;
+        // Any number of 0xFF may fill the space before a mark.
+        while mark == [0xFF] {
+            if file.read(&mut mark)? == 0 {
+                return Ok(None);
+            }
+        }
+        // Marks that stand alone: a stuffed 0, a restart, the start and the end.
+        if !matches!(mark[0], 0x00 | 0x01 | 0xD0..=0xD9) {
+            let mut length = [0; 2];
+            for part in &mut length {
+                if file.read(std::slice::from_mut(part))? == 0 {
+                    return Ok(None);
+                }
+            }
+            file.seek_relative(i64::from(u16::from_be_bytes(length).max(2)) - 2)?;
+        }
+        Ok(Some(mark[0]))
+    };
+    loop {
+        match next_mark()? {
+            None => return Ok(false),
+            Some(END) => return Ok(true),
+            Some(_) => {}
+        }
+    }
 }
 
 fn check_size(path: &Path, width: u32, height: u32) -> Result<(), NoPicture> {
@@ -192,11 +252,11 @@ fn png_rows(
     );
     let mut reader = decoder.read_info().map_err(wrong)?;
     let info = reader.info();
+    let (width, of) = (info.width, info.height);
+    check_size(path, width, of)?;
     if info.interlaced {
         return Ok(false);
     }
-    let (width, of) = (info.width, info.height);
-    check_size(path, width, of)?;
     let grey = reader.output_color_type().0 == png::ColorType::GrayscaleAlpha;
     let mut spread: Vec<Rgba> = Vec::new();
     for number in 0..of {

@@ -1,12 +1,16 @@
 //! The subcommands from outside: exit codes, texts, JSON.
 
+mod art;
 #[path = "../terminal/bench.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod bench;
 mod empty;
+mod figures;
 mod orders;
 mod profiles;
 #[path = "../terminal/pty.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod pty;
+mod raw_png;
+mod refused;
 mod rehearsal;

@@ -19,6 +19,65 @@ fn picture() -> impl Strategy<Value = Vec<Vec<Rgba>>> {
     })
 }
 
+/// Wide rows of runs of a few colours, as artwork has them, some shorter than the blocks in which they are looked
+/// at, some longer; in places grained, so that a block's pixels lie close together.
+fn artwork() -> impl Strategy<Value = Vec<Vec<Rgba>>> {
+    let run = (0usize..4, 1usize..90, 0u8..12);
+    let row = prop::collection::vec(run, 1..9);
+    let opacity = prop_oneof![Just(0u8), Just(255u8), any::<u8>()];
+    let colour = (any::<[u8; 3]>(), opacity).prop_map(|([r, g, b], opacity)| [r, g, b, opacity]);
+    let colours = prop::collection::vec(colour, 4);
+    (colours, 1usize..200, prop::collection::vec(row, 1..6)).prop_map(|(colours, width, rows)| {
+        let grained = |colour: Rgba, n: usize, grain: u8| {
+            let by = u8::try_from(n * 7 % 13).unwrap().min(grain);
+            let opaque = colour[3] == 255;
+            let [r, g, b, opacity] = colour.map(|channel| channel.saturating_add(by));
+            [r, g, b, if opaque || colour[3] == 0 { colour[3] } else { opacity }]
+        };
+        let pixels = |row: &Vec<(usize, usize, u8)>| -> Vec<Rgba> {
+            let runs = row.iter().flat_map(|(colour, length, grain)| {
+                (0..*length).map(|n| grained(colours[*colour], n, *grain))
+            });
+            let runs: Vec<Rgba> = runs.collect();
+            runs.into_iter().cycle().take(width).collect()
+        };
+        rows.iter().map(pixels).collect()
+    })
+}
+
+/// The printed pixels as they look on the garment.
+fn seen(garment: Colour, pixels: impl Iterator<Item = Rgba>) -> impl Iterator<Item = Colour> {
+    pixels.filter(|pixel| pixel[3] >= 128).map(move |[red, green, blue, opacity]| {
+        let mix = |ink: u8, cloth: u8| {
+            let part = f64::from(opacity) / 255.0;
+            (f64::from(ink) * part + f64::from(cloth) * (1.0 - part)).round() as u8
+        };
+        Colour {
+            red: mix(red, garment.red),
+            green: mix(green, garment.green),
+            blue: mix(blue, garment.blue),
+        }
+    })
+}
+
+/// How many pixels are lighter, brighter, printed, each looked at by itself.
+fn counted(garment: Colour, pixels: impl Iterator<Item = Rgba>) -> [usize; 3] {
+    let base = garment.lab().lightness;
+    let mut counts = [0; 3];
+    for ink in seen(garment, pixels) {
+        let purer =
+            ink.linear().iter().zip(garment.linear()).any(|(ink, cloth)| *ink > cloth + 0.02);
+        counts[0] += usize::from(ink.lab().lightness > base + 1.0);
+        counts[1] += usize::from(purer);
+        counts[2] += 1;
+    }
+    counts
+}
+
+fn lightest(garment: Colour, pixels: impl Iterator<Item = Rgba>) -> f64 {
+    seen(garment, pixels).map(|ink| ink.lab().lightness).fold(0.0, f64::max)
+}
+
 fn judged(garment: Colour, picture: &[Vec<Rgba>]) -> Judge {
     let mut judge = Judge::new(garment, Limits::default());
     for (n, row) in picture.iter().enumerate() {
@@ -35,7 +94,7 @@ proptest! {
     /// Shares lie between 0 and 1, and white goes exactly where a printed pixel is lighter.
     #[test]
     fn shares_are_shares_and_white_goes_where_it_is_lighter(garment in colour(), picture in picture()) {
-        let mut judge = judged(garment, &picture);
+        let judge = judged(garment, &picture);
         let found = judge.finish(false);
         for share in [found.lighter_share, found.brighter_channel_share, found.printed_share] {
             prop_assert!((0.0..=1.0).contains(&share), "{share}");
@@ -44,6 +103,30 @@ proptest! {
         let white = printed.iter().filter(|pixel| judge.wants_white(**pixel)).count();
         let share = if printed.is_empty() { 0.0 } else { white as f64 / printed.len() as f64 };
         prop_assert!((share - found.lighter_share).abs() < 1e-12, "{share} is not {}", found.lighter_share);
+    }
+
+    /// However pixels are taken together, the shares are those of looking at each by itself; without its backdrop
+    /// too.
+    #[test]
+    fn rows_are_judged_as_their_pixels_are(garment in colour(), picture in artwork()) {
+        let judge = judged(garment, &picture);
+        let backdrop = judge.backdrop();
+        for drop in [false, true] {
+            let kept = |pixel: &Rgba| !(drop && Some(*pixel) == backdrop);
+            let all = picture.iter().flatten().copied();
+            let [lighter, brighter, printed] = counted(garment, all.filter(kept));
+            let found = judge.finish(drop);
+            let share = |part: usize| part as f64 / printed.max(1) as f64;
+            prop_assert_eq!(found.lighter_share, share(lighter));
+            prop_assert_eq!(found.brighter_channel_share, share(brighter));
+            prop_assert_eq!(found.lightest.is_some(), printed > 0);
+            let seen = picture.iter().flatten().copied().filter(kept);
+            let lightest = lightest(garment, seen);
+            // The matrix sums to a hair over 1, which one of the two ways takes out again.
+            prop_assert!((found.lightest.unwrap_or(0.0) - lightest).abs() < 1e-6);
+            let of = picture.iter().map(Vec::len).sum::<usize>() as f64;
+            prop_assert_eq!(found.printed_share, printed as f64 / of);
+        }
     }
 
     /// Nothing is lighter than white.

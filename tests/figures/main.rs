@@ -3,7 +3,9 @@
 //! Each check names its source. "Common practice, no source" and "M" (from memory) say so.
 
 mod calendar;
+mod colour;
 mod contrast;
+mod control;
 mod figure_laws;
 mod practice;
 mod process;

@@ -3,6 +3,7 @@
 mod chart;
 mod coat;
 mod platen;
+mod plot;
 mod spray;
 mod steam;
 mod table;

@@ -6,7 +6,7 @@ use clap::Args;
 use serde_json::json;
 
 use super::input;
-use super::table::{at, csv_rows};
+use super::table::{at, each_row, text};
 use crate::commands::{Failure, Places, output};
 use crate::figures::platen::Grid;
 use crate::figures::units::{HeatSpan, Temperature};
@@ -40,19 +40,20 @@ pub fn platen(places: &Places, options: &PlatenOptions) -> Result<(), Failure> {
     let plain =
         |n: f64| if fahrenheit { Temperature::fahrenheit(n) } else { Temperature::celsius(n) };
     let mut rows = Vec::new();
-    for record in csv_rows(&options.file, false)? {
+    each_row(&options.file, |line, record| {
         let mut row = Vec::new();
-        for (column, cell) in record.1.iter().enumerate() {
+        for (column, cell) in (1..).zip(record) {
+            let cell = text(cell);
             let heat = match cell.trim().parse::<f64>() {
                 Ok(number) if number.is_finite() => Ok(plain(number)),
                 _ => cell.parse::<Temperature>(),
             };
-            row.push(
-                heat.map_err(|wrong| at(&options.file, record.0, column + 1, wrong))?.as_celsius(),
-            );
+            let heat = heat.map_err(|wrong| at(&options.file, line, column, wrong))?;
+            row.push(heat.as_celsius());
         }
         rows.push(row);
-    }
+        Ok(())
+    })?;
     let finding = Grid::new(rows).map_err(input)?.against(options.dial, tolerance);
     let verdict = if finding.within { "within" } else { "outside" };
     let place = |spot: crate::figures::platen::Spot| json!({ "row": spot.row, "column": spot.column, "celsius": spot.celsius });

@@ -8,7 +8,7 @@ use serde_json::json;
 use super::input;
 use super::table::read_columns;
 use crate::commands::{Failure, output};
-use crate::figures::steam::Bench;
+use crate::figures::steam::{Bench, NoSteam};
 use crate::figures::units::{Centimetres, Grams, Rectangle, Temperature};
 
 /// Weighed coats and their steam.
@@ -58,13 +58,10 @@ pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
         }
         return output::lines([format!("water boils at {boiling:.2} C here"), text.to_owned()]);
     };
-    let columns = read_columns(path, &["grams", "seconds"])?;
-    let pairs: Vec<(Grams, f64)> = columns[0]
-        .iter()
-        .zip(&columns[1])
-        .map(|(grams, seconds)| (Grams(*grams), *seconds))
-        .collect();
-    let learned = bench.learn(&pairs).map_err(input)?;
+    let [grams, seconds] = read_columns(path, ["grams", "seconds"])?;
+    let pairs: Vec<(Grams, f64)> = grams.into_iter().map(Grams).zip(seconds).collect();
+    let wrong = |reason: NoSteam| input(format!("{}: {reason}", path.display()));
+    let learned = bench.learn(&pairs).map_err(wrong)?;
     let estimate = match options.seconds {
         Some(seconds) => Some(learned.estimate(seconds).map_err(input)?),
         None => None,
