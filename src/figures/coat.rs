@@ -3,7 +3,7 @@
 use super::units::{CM2_PER_M2, Grams, GramsPerSquareMetre, SquareCentimetres};
 
 /// How a coat lies to its window.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     Under,
@@ -12,6 +12,15 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// The verdict in a word, as a board says it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Verdict::Under => "TOO LIGHT",
+            Verdict::Inside => "inside",
+            Verdict::Over => "TOO HEAVY",
+        }
+    }
+
     /// Where a weight lies between two limits; the limits themselves are inside.
     pub fn of(
         coat: GramsPerSquareMetre,
@@ -52,4 +61,9 @@ pub fn picked_up(before: Grams, after: Grams) -> Result<Grams, NoCoat> {
 /// Grams over an area, by definition of the unit.
 pub fn per_area(fluid: Grams, area: SquareCentimetres) -> GramsPerSquareMetre {
     GramsPerSquareMetre(fluid.0 / area.0 * CM2_PER_M2)
+}
+
+/// The grams of a coat over an area: the other way round.
+pub fn over(coat: GramsPerSquareMetre, area: SquareCentimetres) -> Grams {
+    Grams(coat.0 * area.0 / CM2_PER_M2)
 }

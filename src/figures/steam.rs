@@ -110,14 +110,22 @@ impl Bench {
         Ok(Learned { bench: *self, line })
     }
 
+    /// The second at which the steam of a coat stops, with a contact coefficient h in W/(m2 K).
+    ///
+    /// # Errors
+    /// A plate that boils nothing.
+    pub fn seconds(&self, grams: Grams, h: f64) -> Result<f64, NoSteam> {
+        let (base, per_gram) = self.terms()?;
+        Ok((base + per_gram * grams.0) / h)
+    }
+
     /// Heat in, sensible heat and latent heat, in J, for a coat dried with a coefficient h: the balance that
     /// must close.
     ///
     /// # Errors
     /// A plate that boils nothing.
     pub fn balance(&self, grams: Grams, h: f64) -> Result<[f64; 3], NoSteam> {
-        let (base, per_gram) = self.terms()?;
-        let seconds = (base + per_gram * grams.0) / h;
+        let seconds = self.seconds(grams, h)?;
         let (plate, boiling) = (self.plate.as_celsius(), self.boiling_c());
         let area = self.area.0 / CM2_PER_M2;
         let capacity = grams.0 * water::WATER_HEAT + CLOTH_G_M2 * area * CLOTH_HEAT;
@@ -146,8 +154,7 @@ impl Learned {
     /// # Errors
     /// A plate that boils nothing.
     pub fn seconds(&self, grams: Grams) -> Result<f64, NoSteam> {
-        let (base, per_gram) = self.bench.terms()?;
-        Ok(self.line.slope * (base + per_gram * grams.0))
+        self.bench.seconds(grams, self.h())
     }
 
     /// What a second says of the coat.

@@ -59,6 +59,12 @@ macro_rules! as_text {
                 text.parse::<$type>()?.to_string().parse()
             }
         }
+        impl $type {
+            /// The same quantity as it is read back once it has been written: so facts hold it.
+            pub fn as_written(self) -> Self {
+                self.to_string().parse().unwrap_or(self)
+            }
+        }
         impl From<$type> for String {
             fn from(quantity: $type) -> String {
                 quantity.to_string()
@@ -102,6 +108,38 @@ impl Temperature {
             Scale::Celsius => self.degrees,
             Scale::Fahrenheit => (self.degrees - 32.0) / 1.8,
         }
+    }
+
+    /// The same scale as this one, for so many degrees Celsius.
+    pub fn of_celsius(self, degrees: f64) -> Self {
+        let celsius = Self::celsius(degrees);
+        match self.scale {
+            Scale::Celsius => celsius,
+            Scale::Fahrenheit => Self::fahrenheit(celsius.as_fahrenheit()),
+        }
+    }
+
+    /// Its degrees, in its own scale.
+    pub fn degrees(self) -> f64 {
+        self.degrees
+    }
+
+    /// The letter of its scale: F or C.
+    pub fn letter(self) -> char {
+        match self.scale {
+            Scale::Celsius => 'C',
+            Scale::Fahrenheit => 'F',
+        }
+    }
+
+    /// A difference of so many degrees Celsius, in whole degrees of this one's scale: "+5 F".
+    pub fn difference(self, celsius: f64) -> String {
+        let degrees = match self.scale {
+            Scale::Celsius => celsius,
+            Scale::Fahrenheit => celsius * 1.8,
+        };
+        // Without the sum a small negative one would read "-0".
+        format!("{:+.0} {}", degrees.round() + 0.0, self.letter())
     }
 
     /// Degrees Fahrenheit: 1.8 C + 32 (NIST SP 811, appendix B.8).

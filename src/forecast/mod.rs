@@ -2,5 +2,6 @@
 //!
 //! Works on a copy of the shop, never on the shop itself, and on made-up moments, never on a clock.
 
+pub mod coats;
 pub mod operator;
 pub mod shift;

@@ -9,10 +9,11 @@ use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 
+use super::coats::Coats;
 use crate::shop::Shop;
 use crate::shop::alarms::Alarm;
 use crate::shop::command::{By, Command, Which};
-use crate::shop::garment::Queue;
+use crate::shop::garment::{Place, Queue};
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
 use crate::shop::offer::{Choice, OfferedAct};
@@ -41,6 +42,8 @@ mod hand {
     pub const PRINTER_RUN: f64 = 190.0;
     pub const SWAP_SHEET: f64 = 9.0;
     pub const WIPE: f64 = 45.0;
+    pub const WEIGH: f64 = 5.0;
+    pub const PROBE: f64 = 90.0;
     pub const ANSWER: f64 = 2.0;
     /// Sigma of the logarithm.
     pub const SCATTER: f64 = 0.18;
@@ -84,8 +87,9 @@ pub struct Operator {
     hasty: Option<u64>,
     /// The newest load for which that has been considered.
     considered: u64,
-    /// The second at which the steam of a load stops.
-    steam: Option<(u64, f64)>,
+    coats: Coats,
+    /// The second at which the steam of a load stops, where this operator watches it.
+    steam: Option<(u64, Option<f64>)>,
     /// The last garment looked at for troubles.
     looked_at: Option<(Tag, Step)>,
 }
@@ -99,6 +103,7 @@ impl Operator {
             printer: None,
             hasty: None,
             considered: 0,
+            coats: Coats::new(seed),
             steam: None,
             looked_at: None,
         }
@@ -144,11 +149,13 @@ impl Operator {
         self.open_what_is_due(shop, now)
             .or_else(|| self.look(shop))
             .or_else(|| self.note_steam(shop, now))
+            .or_else(|| self.weigh(shop))
             .or_else(|| self.answer(shop))
             .or_else(|| self.keep_sheets(shop, now))
             .or_else(|| load_a_press(shop))
             .or_else(|| self.serve_the_printer(shop, now))
-            .or_else(|| spray(shop))
+            .or_else(|| self.spray(shop))
+            .or_else(|| self.probe(shop, now))
             .or_else(|| wipe_aside(shop))
     }
 
@@ -203,35 +210,56 @@ impl Operator {
         Some(after(hand::ANSWER, Command::NoteTrouble { garment: tag, trouble, outcome }))
     }
 
+    /// The steam is watched where the board wants to know of it, and now and then besides.
     fn note_steam(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
         let press = shop.steaming()?;
         let load = shop.load(press)?;
-        let stops = self.steam_of(load);
-        (load.elapsed(now).seconds() >= stops && self.rng.random_range(0..4) == 0)
+        let stops = self.steam_of(shop, press, load)?;
+        (load.elapsed(now).seconds() >= stops)
             .then_some(Task::First { command: Command::SteamStopped { press }, seconds: 1.0 })
     }
 
-    fn steam_of(&mut self, load: &Load) -> f64 {
-        match self.steam {
-            Some((seq, second)) if seq == load.seq => second,
-            _ => {
-                let second = if self.happens(chance::STEAM_NOTED) {
-                    self.rng.random_range(22.0..34.0)
-                } else {
-                    f64::INFINITY
-                };
-                self.steam = Some((load.seq, second));
-                second
-            }
+    fn steam_of(&mut self, shop: &Shop, press: PressNo, load: &Load) -> Option<f64> {
+        if let Some((seq, second)) = self.steam
+            && seq == load.seq
+        {
+            return second;
         }
+        let watched = shop.steam_is_wanted(load) || self.happens(chance::STEAM_NOTED);
+        let second = if watched { self.coats.steam(shop, press, load) } else { None };
+        self.steam = Some((load.seq, second));
+        second
+    }
+
+    fn weigh(&mut self, shop: &Shop) -> Option<Task> {
+        let wanted = shop.weight_wanted()?;
+        let place = shop.garment(wanted.garment)?.place;
+        if wanted.coated && place == Place::Waiting(Step::Spray) {
+            return None; // Not sprayed yet.
+        }
+        let grams = self.coats.weight(shop, wanted);
+        Some(after(hand::WEIGH, Command::Weigh { garment: wanted.garment, grams }))
+    }
+
+    /// At a quiet moment the platens are probed that are due for it.
+    fn probe(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
+        if shop.loads().next().is_some() {
+            return None;
+        }
+        let due = |press: &PressNo| shop.probe_due(*press, now).is_some();
+        let press = shop.press_numbers().into_iter().find(due)?;
+        let readings = self.coats.readings(shop.setting(press)?.dial);
+        Some(after(hand::PROBE, Command::CheckPlaten { press, readings }))
     }
 
     fn answer(&mut self, shop: &Shop) -> Option<Task> {
-        let question = shop.questions().into_iter().next()?;
+        // Whether to weigh is no question to this one: it does.
+        let mut questions = shop.questions().into_iter();
+        let question = questions.find(|question| !matches!(question, Question::Weight(_)))?;
         let answer = match question {
             Question::Caution | Question::Blank { .. } | Question::Underbase { .. } => Answer::Yes,
             Question::Steam { .. } if !self.happens(chance::ANSWERED) => Answer::NotSeen,
-            Question::Steam { .. } => Answer::No,
+            Question::Steam { .. } | Question::Weight(_) => Answer::No,
         };
         Some(after(hand::ANSWER, question.answered(answer)?))
     }
@@ -249,6 +277,17 @@ impl Operator {
             return Some(after(hand::SWAP_SHEET, swap));
         }
         Some(after(hand::WIPE, Command::CleanSheet(sheet)))
+    }
+
+    /// The next one is sprayed, unless sprayed ones pile up before the dryer.
+    fn spray(&mut self, shop: &Shop) -> Option<Task> {
+        let floor = shop.floor();
+        if floor.count(Queue::Step(Step::Dry)) > shop.press_numbers().len() {
+            return None;
+        }
+        floor.waiting(Step::Spray).next()?;
+        self.coats.spray();
+        Some(after(hand::SPRAY_AND_ROLL, Command::HandworkDone(Which::First(1))))
     }
 
     fn serve_the_printer(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
@@ -279,11 +318,11 @@ impl Operator {
             return Turn::Done;
         }
         let printer = self.printer.map(|(_, until)| until);
-        let steam: Vec<Moment> = shop
-            .loads()
-            .filter(|(_, load)| load.steam.is_none() && load.step == Step::Dry)
-            .map(|(_, load)| load.shut.plus(Duration::from_secs(2) + load.elapsed(now).span))
-            .collect();
+        let steam = self.steam.and_then(|(seq, second)| {
+            let (_, load) = shop.loads().find(|(_, load)| load.seq == seq)?;
+            let span = Duration::try_from_secs_f64(second?).ok()?;
+            load.steam.is_none().then(|| load.shut.plus(span))
+        });
         let soonest = shop
             .loads()
             .filter_map(|(_, load)| Some(load.shut.plus(shop.pressing(load)?.target.0)))
@@ -310,16 +349,6 @@ fn load_a_press(shop: &Shop) -> Option<Task> {
             _ => None,
         })?;
     Some(after(hand::LOAD, Command::Shut { press, garment, by: By::Suggestion }))
-}
-
-/// The next one is sprayed, unless sprayed ones pile up before the dryer.
-fn spray(shop: &Shop) -> Option<Task> {
-    let floor = shop.floor();
-    if floor.count(Queue::Step(Step::Dry)) > shop.press_numbers().len() {
-        return None;
-    }
-    floor.waiting(Step::Spray).next()?;
-    Some(after(hand::SPRAY_AND_ROLL, Command::HandworkDone(Which::First(1))))
 }
 
 /// At a quiet moment the sheet that was set aside is wiped, cold and away from the press.

@@ -2,10 +2,11 @@
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
-use super::forms::{Form, Typed};
+use super::forms::{Draft, Form, Typed};
 use super::keymap::Deed;
 use super::ui::{Pane, Standing, Tone, Ui};
 use crate::shop::Shop;
+use crate::shop::coats::WeightWanted;
 use crate::shop::command::{Command, Which};
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
@@ -73,9 +74,10 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
 
 /// Takes one key for an open form.
 fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &KeyEvent) -> Vec<Effect> {
-    if key.code == KeyCode::Esc && form.is_order() {
-        // What was filled in is there again when the form is next opened.
-        ui.draft = Some(form);
+    if key.code == KeyCode::Esc
+        && let Some(draft) = form.draft_of()
+    {
+        ui.drafts.insert(draft, form);
         return Vec::new();
     }
     let effects = match form.key(sight, &ui.keys, key) {
@@ -92,12 +94,41 @@ fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &KeyEvent) -> V
 }
 
 /// Takes a scanned tag: it chooses that garment.
-pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
+pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
     let now = sight.now;
     if ui.form.is_some() {
         ui.say(Tone::Refused, "scanned, but a list is open: close it first (Esc)", now);
-        return;
+    } else if super::words::is_weight(text) {
+        return weighed(ui, sight, text);
+    } else {
+        choose(ui, sight, text);
     }
+    Vec::new()
+}
+
+/// A scale that types has sent a weight: it is taken where one is wanted.
+fn weighed(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
+    let chosen = ui.chosen();
+    let wanted =
+        if chosen.is_some() { sight.shop.to_weigh(chosen) } else { sight.shop.weight_wanted() };
+    match (wanted, super::words::read_weight(text)) {
+        _ if ui.standing != Standing::Writes => Vec::new(),
+        (Some(WeightWanted { garment, .. }), Ok(grams)) => {
+            vec![Effect::Do(Command::Weigh { garment, grams })]
+        }
+        (None, Ok(grams)) => {
+            let key = ui.keys.key(Deed::Weigh);
+            let text = format!(
+                "the scale sent {grams}, but no weight is wanted: {key} weighs one all the same"
+            );
+            nothing(ui, sight, &text)
+        }
+        (_, Err(reason)) => nothing(ui, sight, &reason.to_string()),
+    }
+}
+
+fn choose(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
+    let now = sight.now;
     let Ok(tag) = text.parse::<Tag>() else {
         let text = crate::shop::words::clean(text, 20);
         ui.say(Tone::Refused, format!("scanned \"{text}\": not a tag"), now);
@@ -156,6 +187,7 @@ fn do_deed(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Bench => show(ui, Pane::Bench),
         Deed::Pace => show(ui, Pane::Pace),
         Deed::Shelf => show(ui, Pane::Shelf),
+        Deed::Coat => show(ui, Pane::Coat),
         Deed::Past => show(ui, Pane::Past),
         Deed::Help => open(ui, Form::help(sight.now)),
         Deed::Leave => open(ui, Form::leave(sight.now)),
@@ -202,10 +234,24 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::NotSeen => answer(ui, sight, Answer::NotSeen),
         Deed::NextCandidate => step(ui, sight, false),
         Deed::NextPress => step(ui, sight, true),
-        Deed::TakeOrder => {
-            let draft = ui.draft.take().map(|draft| draft.reopened(sight.now));
-            open(ui, draft.unwrap_or_else(|| Form::order(sight)))
-        }
+        Deed::TakeOrder => match reopened(ui, sight, Draft::Order) {
+            Some(form) => open(ui, form),
+            None => open(ui, Form::order(sight)),
+        },
+        Deed::Probe => match reopened(ui, sight, Draft::Probe).or_else(|| Form::probe(sight)) {
+            Some(form) => open(ui, form),
+            None => nothing(ui, sight, "this station has no press"),
+        },
+        Deed::Weigh => match sight.shop.to_weigh(ui.chosen()) {
+            Some(wanted) => open(ui, Form::scale(wanted, sight)),
+            None => nothing(ui, sight, "nothing to weigh: no garment waits for its spray"),
+        },
+        Deed::Reasons => match ui.chosen().or(sight.shop.desk().last) {
+            Some(tag) if !sight.shop.suspects(tag).is_empty() => {
+                open(ui, Form::reasons(tag, sight.now))
+            }
+            _ => nothing(ui, sight, "no garment has been dried yet: scan or choose one"),
+        },
         Deed::Count => open(ui, Form::count(sight.now)),
         Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
         Deed::SetDial => open(ui, Form::dial(sight)),
@@ -219,6 +265,10 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         },
         _ => Vec::new(),
     }
+}
+
+fn reopened(ui: &mut Ui, sight: &Sight<'_>, draft: Draft) -> Option<Form> {
+    ui.drafts.remove(&draft).map(|form| form.reopened(sight.now))
 }
 
 fn show(ui: &mut Ui, pane: Pane) -> Vec<Effect> {

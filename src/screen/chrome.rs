@@ -18,7 +18,10 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::ui::{Pane, Saved, Standing, Tone};
 use super::words;
+use crate::shop::coats::WeightWanted;
+use crate::shop::garment::Place;
 use crate::shop::questions::Question;
+use crate::shop::step::Step;
 
 /// Draws bar, banners, question, message and footer; returns what is left between them.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
@@ -121,6 +124,18 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             format!("{garment}: still steaming when press {press} was opened?"),
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
         ),
+        Question::Weight(WeightWanted { garment, coated }) => {
+            let place = view.shop.garment(garment).map(|garment| garment.place);
+            let what = match coated {
+                false => "on the scale, dry, before its spray",
+                true if place == Some(Place::Waiting(Step::Spray)) => {
+                    "sprayed and back on the scale, before it is dried"
+                }
+                true => "on the scale, with its coat on",
+            };
+            let answers = key(Deed::Weigh, "weigh") + &key(Deed::No, "not this one");
+            (format!("{garment} {what}"), answers)
+        }
         Question::Underbase { order, line } => (
             format!(
                 "Order {order} line {}: is some of the artwork lighter than the garment?",

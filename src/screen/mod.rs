@@ -5,12 +5,15 @@
 pub mod act;
 mod bench;
 mod chrome;
+mod coat;
+mod coat_chart;
 pub mod digits;
 pub mod forms;
 pub mod keymap;
 mod pace;
 pub mod paint;
 mod past;
+mod platen_map;
 mod press_panel;
 mod shelf;
 mod small;
@@ -63,6 +66,7 @@ fn draw_pane(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         Pane::Bench => bench::draw(view, area, buf),
         Pane::Pace => pace::draw(view, area, buf),
         Pane::Shelf => shelf::draw(view, area, buf),
+        Pane::Coat => coat::draw(view, area, buf),
         Pane::Past => past::draw(view, area, buf),
     }
 }

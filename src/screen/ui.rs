@@ -1,11 +1,11 @@
 //! What the screen knows beside the shop: which pane is open, what is being typed, what was last said.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 
-use super::forms::Form;
+use super::forms::{Draft, Form};
 use super::keymap::Keymap;
 use crate::shop::fact::Event;
 use crate::shop::ids::Tag;
@@ -24,12 +24,13 @@ pub enum Pane {
     Bench,
     Pace,
     Shelf,
+    Coat,
     Past,
 }
 
 impl Pane {
     /// All panes in the order of the tab key.
-    pub const ALL: [Pane; 4] = [Pane::Bench, Pane::Pace, Pane::Shelf, Pane::Past];
+    pub const ALL: [Pane; 5] = [Pane::Bench, Pane::Pace, Pane::Shelf, Pane::Coat, Pane::Past];
 
     /// The name in the bar.
     pub fn name(self) -> &'static str {
@@ -37,6 +38,7 @@ impl Pane {
             Pane::Bench => "Bench",
             Pane::Pace => "Pace",
             Pane::Shelf => "Shelf",
+            Pane::Coat => "Coat",
             Pane::Past => "Past",
         }
     }
@@ -93,8 +95,8 @@ pub enum Standing {
 pub struct Ui {
     pub pane: Pane,
     pub form: Option<Form>,
-    /// An order that was left half filled in.
-    pub draft: Option<Form>,
+    /// Forms that were left half filled in.
+    pub drafts: BTreeMap<Draft, Form>,
     pub choice: Choice,
     pub message: Option<Message>,
     pub saved: Saved,
@@ -115,7 +117,7 @@ impl Ui {
         Self {
             pane: Pane::Bench,
             form: None,
-            draft: None,
+            drafts: BTreeMap::new(),
             choice: Choice::default(),
             message: None,
             saved: Saved::All,
@@ -150,13 +152,13 @@ impl Ui {
         }
         let form = self.form.take();
         self.say(Tone::Note, "closed after 20 s without a key", now);
-        match form {
-            Some(form) if form.is_order() => {
-                self.draft = Some(form);
+        let Some(form) = form else { return Vec::new() };
+        match form.draft_of() {
+            Some(draft) => {
+                self.drafts.insert(draft, form);
                 Vec::new()
             }
-            Some(form) => form.abandoned(),
-            None => Vec::new(),
+            None => form.abandoned(),
         }
     }
 

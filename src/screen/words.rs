@@ -3,6 +3,7 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
+use crate::figures::units::{Grams, NotAQuantity};
 use crate::shop::garment::Place;
 
 /// Where a garment is, in words.
@@ -44,4 +45,19 @@ pub fn day_start(at: i64, zone: &TimeZone) -> i64 {
 /// A wall-clock moment in microseconds as a day of the shop's calendar.
 pub fn day(at: i64, zone: &TimeZone) -> String {
     wall(at, zone, "%Y-%m-%d")
+}
+
+/// A weight as a person or a scale types it: "152.4", "152.4 g", "+  5.38 oz". A bare number is in grams.
+///
+/// # Errors
+/// A text that is no weight.
+pub fn read_weight(text: &str) -> Result<Grams, NotAQuantity> {
+    let text = text.trim().trim_start_matches('+').trim();
+    let bare = text.ends_with(|c: char| c.is_ascii_digit());
+    if bare { format!("{text} g").parse() } else { text.parse() }
+}
+
+/// Whether a text can only be a weight: figures around one point, with or without a unit.
+pub fn is_weight(text: &str) -> bool {
+    text.matches('.').count() == 1 && !text.contains('-') && read_weight(text).is_ok()
 }

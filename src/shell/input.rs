@@ -8,6 +8,8 @@ use std::collections::HashMap;
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
+use crate::screen::words::is_weight;
+
 /// Keys closer than this are a burst.
 const BURST_US: i64 = 60_000;
 /// After a key has acted it is deaf for this long.
@@ -129,16 +131,18 @@ impl Gate {
         self.held.first().is_some_and(|(first, _)| Some(first.code) == prefix)
     }
 
-    /// The letters of a tag that are held back, without the scanner's prefix.
+    /// The letters of a tag that are held back, without the scanner's prefix; or a weight, from a scale that
+    /// types.
     fn letters(&self) -> Option<String> {
-        let tag_letter = |code| match code {
-            KeyCode::Char(letter) if letter.is_ascii_alphanumeric() || letter == '-' => {
-                Some(letter)
-            }
+        let letter = |code| match code {
+            KeyCode::Char(letter) if letter.is_ascii() => Some(letter),
             _ => None,
         };
         let skip = usize::from(self.prefix.is_some());
-        self.held.iter().skip(skip).map(|(key, _)| tag_letter(key.code)).collect()
+        let text: Option<String> =
+            self.held.iter().skip(skip).map(|(key, _)| letter(key.code)).collect();
+        let of_tag = |text: &String| text.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
+        text.filter(|text| of_tag(text) || is_weight(text))
     }
 
     /// Whether an Enter now would end a scan.

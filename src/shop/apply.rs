@@ -2,11 +2,12 @@
 
 use std::sync::Arc;
 
+use super::coats::CoatBook;
 use super::fact::{
     DialSet, Event, Fact, HandworkDone, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped,
     TimeCorrected, TroubleNoted,
 };
-use super::garment::{Garment, Place, Quality, Queue};
+use super::garment::{Drying, Garment, Place, Quality, Queue};
 use super::ids::{OrderNo, PressNo, SheetNo, Tag};
 use super::order::{LineState, Order};
 use super::press::{Load, Press, Setting, Sheet};
@@ -53,9 +54,13 @@ impl Shop {
             Fact::SteamStopped(fact) => self.with_press(fact.press, |press| {
                 if let Some(load) = &mut press.load {
                     load.steam = Some(fact.seconds);
+                    load.estimate = fact.estimate;
                 }
             }),
-            Fact::SteamSaid(_) => self.desk.steam_unsaid = None,
+            Fact::SteamSaid(fact) => self.say_steam(fact.garment, fact.said),
+            Fact::Weighed(fact) => self.weigh(fact),
+            Fact::CoatWeighed(fact) => self.weigh_coat(event, fact),
+            Fact::WeighingDeclined(fact) => self.stop_weighing(fact),
             Fact::HandworkDone(HandworkDone { garment, step, .. })
             | Fact::Printed(Printed { garment, step, .. }) => self.worked(event, *garment, *step),
             Fact::Stored(fact) => self.with_garment(fact.garment, |garment| {
@@ -73,7 +78,18 @@ impl Shop {
                 let set = Setting { dial: *dial, pressure: *pressure };
                 self.with_press(*press, |press| press.set = Some(set));
             }
-            Fact::TroubleNoted(fact) => self.trouble(event, fact),
+            Fact::PlatenChecked(fact) => {
+                let probed = Arc::new((event.moment, fact.clone()));
+                self.with_press(fact.press, |press| press.probed = Some(probed));
+            }
+            Fact::PressureChecked(fact) => {
+                let strips = (event.moment, fact.clone());
+                self.with_press(fact.press, |press| press.strips = Some(strips));
+            }
+            Fact::TroubleNoted(fact) => {
+                self.count_clinging(fact);
+                self.trouble(event, fact);
+            }
             Fact::TimeCorrected(fact) => self.correct(fact),
             Fact::CautionRead(_) => self.desk.caution_read = true,
             Fact::Undone(fact) => self.step_back(fact.undoes),
@@ -186,6 +202,8 @@ impl Shop {
             seq: event.seq,
             sheet: fact.sheet,
             steam: None,
+            estimate: None,
+            sheet_presses: fact.sheet_presses.unwrap_or(0),
             timed: true,
         };
         self.with_press(fact.press, |press| press.load = Some(load));
@@ -204,7 +222,7 @@ impl Shop {
     /// Counts a press on a sheet, which comes into being with its first. Only fluid leaves anything on it.
     fn lay_under(&mut self, no: SheetNo, kind: Cover, press: PressNo, step: Step) {
         self.trail.keep(Before::Sheet(no, self.sheets.get(&no).copied()));
-        let new = Sheet { no, kind, covers: step, at: Some(press), presses: 0 };
+        let new = Sheet { no, kind, covers: step, at: Some(press), presses: 0, clung: 0 };
         let sheet = self.sheets.entry(no).or_insert(new);
         if step == Step::Dry {
             sheet.presses += 1;
@@ -213,6 +231,21 @@ impl Shop {
 
     fn opened(&mut self, event: &Event, fact: &PressOpened) {
         let steam = self.load(fact.press).and_then(|load| load.steam);
+        let drying = self.load(fact.press).filter(|_| fact.step == Step::Dry).map(|load| {
+            Box::new(Drying {
+                press: fact.press,
+                sheet: load.sheet,
+                sheet_presses: load.sheet_presses,
+                steam,
+                estimate: load.estimate,
+                seconds: fact.seconds,
+                timing: fact.timing,
+                said: None,
+            })
+        });
+        if drying.is_some() {
+            self.learn_from(fact, steam);
+        }
         self.with_press(fact.press, |press| {
             press.load = None;
             press.opened = Some(event.moment);
@@ -224,8 +257,11 @@ impl Shop {
                 garment.last_step = Some((fact.step, Some(fact.press)));
                 garment.coated |= treated || fact.step == Step::Dry;
                 garment.stored &= !fact.again;
+                garment.dried = drying.or(garment.dried.take());
                 if fact.step == Step::Cure {
                     garment.coated = false;
+                    garment.weighed = None;
+                    garment.dried = None;
                     garment.round += usize::from(next != Place::Finished);
                 }
                 garment.go(event, next);
@@ -242,6 +278,10 @@ impl Shop {
     fn worked(&mut self, event: &Event, tag: Tag, step: Step) {
         let Some(garment) = self.floor.get(tag) else { return };
         let next = self.after(garment, step, false);
+        if step == Step::Spray {
+            // None stays: the first of a recipe is asked for until one is weighed or declined.
+            self.with_book_of(tag, |book| book.since = book.since.map(|since| since + 1));
+        }
         self.with_garment(tag, |garment| {
             garment.last_step = Some((step, None));
             garment.stored = false;
@@ -252,14 +292,14 @@ impl Shop {
     }
 
     fn clean(&mut self, no: SheetNo) {
-        self.with_sheet(no, |sheet| sheet.presses = 0);
+        self.with_sheet(no, |sheet| (sheet.presses, sheet.clung) = (0, 0));
     }
 
     fn swap(&mut self, fact: &SheetSwapped) {
         let Some(aside) = self.sheets.get(&fact.aside).copied() else { return };
         self.with_sheet(fact.aside, |sheet| sheet.at = None);
         self.trail.keep(Before::Sheet(fact.sheet, self.sheets.get(&fact.sheet).copied()));
-        let clean = Sheet { no: fact.sheet, at: Some(fact.press), presses: 0, ..aside };
+        let clean = Sheet { no: fact.sheet, at: Some(fact.press), presses: 0, clung: 0, ..aside };
         self.sheets.insert(fact.sheet, clean);
     }
 
@@ -276,6 +316,9 @@ impl Shop {
                 // The cure of the last round has moved on to the next one: take that back too.
                 if step == Step::Cure && garment.place == Place::Waiting(Step::PrePress) {
                     garment.round = garment.round.saturating_sub(1);
+                }
+                if step == Step::Spray {
+                    garment.weighed = None;
                 }
                 garment.go(event, Place::Waiting(step));
             }
@@ -325,7 +368,7 @@ impl Shop {
         self.desk.correctable = Some(Correctable { act: event.act, garments, what });
     }
 
-    fn with_garment(&mut self, tag: Tag, change: impl FnOnce(&mut Garment)) {
+    pub(super) fn with_garment(&mut self, tag: Tag, change: impl FnOnce(&mut Garment)) {
         let Some(before) = self.floor.remove(tag) else { return };
         let mut after = before.clone();
         self.trail.keep(Before::Garment(tag, Some(Box::new(before))));
@@ -338,11 +381,18 @@ impl Shop {
         change(self.presses.entry(no).or_default());
     }
 
-    fn with_sheet(&mut self, no: SheetNo, change: impl FnOnce(&mut Sheet)) {
+    pub(super) fn with_sheet(&mut self, no: SheetNo, change: impl FnOnce(&mut Sheet)) {
         self.trail.keep(Before::Sheet(no, self.sheets.get(&no).copied()));
         if let Some(sheet) = self.sheets.get_mut(&no) {
             change(sheet);
         }
+    }
+
+    pub(super) fn with_book_of(&mut self, tag: Tag, change: impl FnOnce(&mut CoatBook)) {
+        let name = self.floor.get(tag).and_then(|garment| self.recipe_name(garment));
+        let Some(name) = name.map(str::to_owned) else { return };
+        self.trail.keep(Before::Coats(name.clone(), self.coats.get(&name).cloned()));
+        change(self.coats.entry(name).or_default());
     }
 
     fn with_order(&mut self, no: OrderNo, change: impl FnOnce(&mut Order)) {
@@ -376,6 +426,8 @@ impl Garment {
             last_step: None,
             coated: false,
             stored: false,
+            weighed: None,
+            dried: None,
         }
     }
 

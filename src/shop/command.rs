@@ -10,7 +10,9 @@ use super::recipe::Recipe;
 use super::station::{Senseless, Station};
 use super::step::{Pressure, Step};
 use super::trouble::{Outcome, Trouble};
-use crate::figures::units::Temperature;
+use crate::figures::coat::NoCoat;
+use crate::figures::platen::NoGrid;
+use crate::figures::units::{Grams, Rectangle, Temperature};
 
 /// How a garment was told from the others.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,6 +79,14 @@ pub enum Command {
     HandworkDone(Which),
     Printed(Which),
     Store(Which),
+    /// A garment lay on the scale, before its spray or after.
+    Weigh {
+        garment: Tag,
+        grams: Grams,
+    },
+    DeclineWeighing {
+        garment: Tag,
+    },
     CleanSheet(SheetNo),
     SwapSheet {
         press: PressNo,
@@ -92,6 +102,16 @@ pub enum Command {
         press: PressNo,
         dial: Temperature,
         pressure: Pressure,
+    },
+    /// Readings row by row from the back left.
+    CheckPlaten {
+        press: PressNo,
+        readings: Vec<Vec<Temperature>>,
+    },
+    /// Back left, back right, front left, front right: whether the strip of paper held.
+    CheckPressure {
+        press: PressNo,
+        held: [bool; 4],
     },
     NoteTrouble {
         garment: Tag,
@@ -149,6 +169,22 @@ pub enum Refusal {
     SteamNoted { press: PressNo, seconds: f64 },
     #[error("nobody asked about the steam of {0}")]
     SteamNotAsked(Tag),
+    #[error("{0} is no garment's weight: expected 20 g to 5 kg")]
+    NoGarmentsWeight(Grams),
+    #[error("{0} was not weighed before its spray: its coat cannot be known")]
+    NotWeighedBefore(Tag),
+    #[error("{0} was weighed with its coat on already: undo that first")]
+    WeighedTwice(Tag),
+    #[error("{0}")]
+    Coat(NoCoat),
+    #[error("{grams} on {area} is more than cloth can hold: was the weight typed right?")]
+    TooMuchCoat { grams: Grams, area: Rectangle },
+    #[error("nobody asked for the weight of {0}")]
+    WeightNotAsked(Tag),
+    #[error("{0}")]
+    Grid(NoGrid),
+    #[error("{0} is no platen's heat: expected 0 C to 300 C")]
+    NoPlatensHeat(Temperature),
     #[error("there is no sheet {0}")]
     NoSuchSheet(SheetNo),
     #[error("sheet {0} is clean: no press under fluid since its wipe")]

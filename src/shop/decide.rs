@@ -3,6 +3,7 @@
 //! What happened is never refused for being late, early, dirty or past its day: it is recorded and flagged.
 //! Refused is only what cannot be: a garment in two places, a press shut twice.
 
+use super::coats::WeightWanted;
 use super::command::{By, Command, Refusal, Which};
 use super::fact::{
     BlankAdded, BlankGivenUp, CautionRead, DialSet, Fact, HandworkDone, OrderTaken, PressInUse,
@@ -22,7 +23,7 @@ use super::{Shop, Timed};
 /// The facts of one act.
 pub type Facts = Vec<Fact>;
 
-/// Seconds to the millisecond, as they are stored.
+/// A figure to the thousandth, as it is stored.
 pub(super) fn to_millis(seconds: f64) -> f64 {
     (seconds * 1000.0).round() / 1000.0
 }
@@ -60,6 +61,10 @@ impl Shop {
                 }
                 _ => Err(Refusal::SteamNotAsked(*garment)),
             },
+            Command::Weigh { garment, grams } => self.weigh_garment(*garment, *grams),
+            Command::DeclineWeighing { garment } => self.decline_weighing(*garment),
+            Command::CheckPlaten { press, readings } => self.check_platen(*press, readings),
+            Command::CheckPressure { press, held } => self.check_pressure(*press, *held),
             Command::HandworkDone(which) => self.work(Step::Spray, *which),
             Command::Printed(which) => self.work(Step::Print, *which),
             Command::Store(which) => self.store(*which),
@@ -75,7 +80,8 @@ impl Shop {
             },
             Command::SetDial { press, dial, pressure } => {
                 self.known_press(*press)?;
-                one(DialSet { press: *press, dial: *dial, pressure: *pressure })
+                let dial = dial.as_written();
+                one(DialSet { press: *press, dial, pressure: *pressure })
             }
             Command::NoteTrouble { garment, trouble, outcome } => {
                 self.note_trouble(*garment, *trouble, *outcome, now)
@@ -157,7 +163,7 @@ impl Shop {
             if by == By::Suggestion {
                 return Err(Refusal::StepBefore { garment: tag, step });
             }
-            facts.push(done(tag, step, true));
+            facts.push(self.done(tag, step, true));
         }
         let shut = self.shut_fact(press, garment, (next.step, next.again), by, now)?;
         facts.push(shut.into());
@@ -199,7 +205,8 @@ impl Shop {
 
     /// The sheet that lies at a press, or the new one that must be lying there.
     fn sheet_for(&self, press: PressNo, kind: Cover, covers: Step) -> Sheet {
-        let new = || Sheet { no: self.next_sheet(), kind, covers, at: Some(press), presses: 0 };
+        let new =
+            || Sheet { no: self.next_sheet(), kind, covers, at: Some(press), presses: 0, clung: 0 };
         self.sheet_at(press, kind, covers).copied().unwrap_or_else(new)
     }
 
@@ -240,12 +247,12 @@ impl Shop {
     fn note_steam(&self, press: PressNo, now: Moment) -> Result<Facts, Refusal> {
         let load = self.load(press).ok_or(Refusal::PressIsOpen(press))?;
         match load {
-            Load { step: Step::Dry, steam: None, .. } => one(SteamStopped {
-                press,
-                garment: load.garment,
-                step: load.step,
-                seconds: to_millis(load.elapsed(now).seconds()),
-            }),
+            Load { step: Step::Dry, steam: None, .. } => {
+                let (garment, step) = (load.garment, load.step);
+                let seconds = to_millis(load.elapsed(now).seconds());
+                let estimate = self.coat_by_steam(press, garment, seconds);
+                one(SteamStopped { press, garment, step, seconds, estimate })
+            }
             Load { step: Step::Dry, steam: Some(seconds), .. } => {
                 Err(Refusal::SteamNoted { press, seconds: *seconds })
             }
@@ -269,7 +276,7 @@ impl Shop {
             }
             Which::All => self.floor.waiting(step).map(|garment| garment.tag).collect(),
         };
-        Ok(tags.into_iter().map(|tag| done(tag, step, false)).collect())
+        Ok(tags.into_iter().map(|tag| self.done(tag, step, false)).collect())
     }
 
     fn ready_for(&self, tag: Tag, step: Step) -> Result<Tag, Refusal> {
@@ -363,7 +370,7 @@ impl Shop {
         }
         if garment.place == Place::Waiting(Step::Print) && trouble.is_the_printers() {
             // Seen on a print, so there is one, though nobody recorded it.
-            facts.push(done(tag, Step::Print, true));
+            facts.push(self.done(tag, Step::Print, true));
             last = Some((Step::Print, None));
         }
         if let Place::InPress(press) = garment.place {
@@ -413,11 +420,15 @@ impl Shop {
         let state = self.presses.get(&press)?;
         Some(state.load.as_ref()?.shut.since(state.opened?).seconds())
     }
-}
 
-fn done(garment: Tag, step: Step, implied: bool) -> Fact {
-    match step {
-        Step::Print => Printed { garment, step, implied }.into(),
-        _ => HandworkDone { garment, step, implied }.into(),
+    pub(super) fn done(&self, garment: Tag, step: Step, implied: bool) -> Fact {
+        match step {
+            Step::Print => Printed { garment, step, implied }.into(),
+            _ => {
+                let asked = |wanted: WeightWanted| wanted.garment == garment && !wanted.coated;
+                let unweighed = self.weight_wanted().is_some_and(asked);
+                HandworkDone { garment, step, implied, unweighed }.into()
+            }
+        }
     }
 }

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::coats::CoatEstimate;
 use super::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use super::moment::Moment;
 use super::order::OrderForm;
@@ -15,7 +16,8 @@ use super::recipe::Recipe;
 use super::station::Station;
 use super::step::{Cover, Pressure, Step};
 use super::trouble::{Outcome, Trouble};
-use crate::figures::units::Temperature;
+use crate::figures::coat::Verdict;
+use crate::figures::units::{Grams, GramsPerSquareMetre, HeatSpan, Temperature};
 
 /// The version of the bodies below.
 pub const BODY_VERSION: u32 = 1;
@@ -103,12 +105,17 @@ facts! {
     "handwork-done" => HandworkDone,
     "printed" => Printed,
     "stored" => Stored,
+    "weighed" => Weighed,
+    "coat-weighed" => CoatWeighed,
+    "weighing-declined" => WeighingDeclined,
     "sheet-wiped" => SheetWiped,
     "sheet-changed" => SheetChanged,
     "sheet-swapped" => SheetSwapped,
     "press-out-of-use" => PressOutOfUse,
     "press-in-use" => PressInUse,
     "dial-set" => DialSet,
+    "platen-checked" => PlatenChecked,
+    "pressure-checked" => PressureChecked,
     "trouble" => TroubleNoted,
     "time-corrected" => TimeCorrected,
     "caution-read" => CautionRead,
@@ -234,6 +241,9 @@ pub struct SteamStopped {
     pub garment: Tag,
     pub step: Step,
     pub seconds: f64,
+    /// What it says of the coat, where the press has been learned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub estimate: Option<CoatEstimate>,
 }
 
 /// What was seen of the steam when the press was opened, where its second was not noted.
@@ -260,6 +270,9 @@ pub struct HandworkDone {
     pub step: Step,
     /// Nobody recorded it: it follows from the press that was shut on the garment.
     pub implied: bool,
+    /// The board had asked for its weight before, and got none.
+    #[serde(default, skip_serializing_if = "down")]
+    pub unweighed: bool,
 }
 
 /// A garment was printed.
@@ -273,6 +286,38 @@ pub struct Printed {
 /// A garment was put on the shelf.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Stored {
+    pub garment: Tag,
+}
+
+/// A garment was weighed, dry, just before its spray.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Weighed {
+    pub garment: Tag,
+    pub grams: Grams,
+}
+
+/// A garment was weighed with its coat on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CoatWeighed {
+    pub garment: Tag,
+    /// The recipe's name, and the text that it had.
+    pub recipe: String,
+    pub hash: RecipeHash,
+    pub before: Grams,
+    pub after: Grams,
+    pub coat: GramsPerSquareMetre,
+    pub verdict: Verdict,
+    /// Nobody has confirmed the recipe's window from a data sheet.
+    #[serde(default, skip_serializing_if = "down")]
+    pub unconfirmed: bool,
+    /// The lots of fluid in the sprayer: several after a top-up.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lots: Vec<String>,
+}
+
+/// Somebody said that this garment is not weighed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WeighingDeclined {
     pub garment: Tag,
 }
 
@@ -324,6 +369,30 @@ pub struct DialSet {
     pub press: PressNo,
     pub dial: Temperature,
     pub pressure: Pressure,
+}
+
+/// A platen was probed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PlatenChecked {
+    pub press: PressNo,
+    pub dial: Temperature,
+    /// Row by row from the back left.
+    pub readings: Vec<Vec<Temperature>>,
+    pub tolerance: HeatSpan,
+    pub mean_c: f64,
+    pub spread_c: f64,
+    pub correction_c: f64,
+    /// Every reading lies within the tolerance of the dial.
+    pub within: bool,
+}
+
+/// Strips of paper were laid under the corners of a press and pulled at.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PressureChecked {
+    pub press: PressNo,
+    pub pressure: Pressure,
+    /// Back left, back right, front left, front right: whether the strip held.
+    pub held: [bool; 4],
 }
 
 /// Something went wrong with a garment.

@@ -2,7 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::ids::{OrderNo, PressNo, RecipeHash, Tag};
+use super::coats::{CoatEstimate, Weighing};
+use super::fact::{Steam, Timing};
+use super::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
 use super::moment::Moment;
 use super::step::Step;
 
@@ -52,6 +54,27 @@ pub struct Garment {
     pub coated: bool,
     /// Whether it was on the shelf and is to be pressed again before print.
     pub stored: bool,
+    /// What the scale said of this round's coat.
+    pub weighed: Option<Weighing>,
+    /// How this round's coat was dried.
+    pub dried: Option<Box<Drying>>,
+}
+
+/// How a garment was dried: what a clinging sheet is judged by.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drying {
+    pub press: PressNo,
+    pub sheet: Option<SheetNo>,
+    /// Presses under fluid that the sheet had seen before.
+    pub sheet_presses: u32,
+    /// The second at which the steam stopped, where it was noted, and what that says of the coat.
+    pub steam: Option<f64>,
+    pub estimate: Option<CoatEstimate>,
+    /// Seconds shut; None where the time is not known.
+    pub seconds: Option<f64>,
+    pub timing: Timing,
+    /// What somebody said of the steam when the press was opened.
+    pub said: Option<Steam>,
 }
 
 impl Garment {

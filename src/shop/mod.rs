@@ -6,14 +6,18 @@
 
 pub mod alarms;
 pub mod apply;
+pub mod causes;
+pub mod coats;
 pub mod command;
 pub mod decide;
+pub mod drift;
 pub mod fact;
 pub mod garment;
 pub mod ids;
 pub mod moment;
 pub mod offer;
 pub mod order;
+pub mod platens;
 pub mod press;
 pub mod questions;
 pub mod recipe;
@@ -24,11 +28,13 @@ pub mod tally;
 pub mod telling;
 mod trail;
 pub mod trouble;
+mod weighing;
 pub mod words;
 
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 
+use coats::CoatBook;
 use command::{Command, Refusal};
 use fact::Event;
 use garment::{Floor, Garment};
@@ -58,6 +64,8 @@ pub struct Shop {
     floor: Floor,
     presses: BTreeMap<PressNo, Press>,
     sheets: BTreeMap<SheetNo, Sheet>,
+    /// What is known of each recipe's coats, by the recipe's name.
+    coats: BTreeMap<String, CoatBook>,
     desk: Desk,
     /// The highest number an order has had. Undo gives none back: a label may have been written.
     last_order: OrderNo,
@@ -113,6 +121,7 @@ impl PartialEq for Shop {
             && self.floor == other.floor
             && self.presses == other.presses
             && self.sheets == other.sheets
+            && self.coats == other.coats
             && self.desk == other.desk
             && self.last_order == other.last_order
             && self.files == other.files

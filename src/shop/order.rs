@@ -126,6 +126,7 @@ impl OrderForm {
         for line in &mut self.lines {
             line.recipe = clean(&line.recipe, 60);
             line.mark = clean(&line.mark, 8);
+            line.print = line.print.map(Rectangle::as_written);
             line.art = line.art.as_deref().map(|art| clean(art, 200));
             if let Some(seen) = &mut line.seen {
                 seen.reason = clean(&seen.reason, 200);

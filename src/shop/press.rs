@@ -1,7 +1,11 @@
 //! A heat press as it stands: what it is shut on, since when, and how far it has come.
 
+use std::sync::Arc;
+
 use serde::{Deserialize, Serialize};
 
+use super::coats::CoatEstimate;
+use super::fact::{PlatenChecked, PressureChecked};
 use super::ids::{PressNo, RecipeHash, SheetNo, Tag};
 use super::moment::{Elapsed, Moment};
 use super::recipe::Pressing;
@@ -18,6 +22,10 @@ pub struct Press {
     pub out_of_use: Option<OutOfUse>,
     /// The dial and pressure as they were last set by hand; None: as the profile says.
     pub set: Option<Setting>,
+    /// When its platen was last probed, and what that said.
+    pub probed: Option<Arc<(Moment, PlatenChecked)>>,
+    /// When strips of paper were last laid under it, and which held.
+    pub strips: Option<(Moment, PressureChecked)>,
 }
 
 /// How a press is set.
@@ -70,6 +78,10 @@ pub struct Load {
     pub sheet: Option<SheetNo>,
     /// Seconds after the shut at which the steam stopped, where somebody noted it.
     pub steam: Option<f64>,
+    /// What that second says of the coat, where the press has been learned.
+    pub estimate: Option<CoatEstimate>,
+    /// Presses under fluid that the sheet had seen before this one.
+    pub sheet_presses: u32,
     /// False once somebody has said that the shut was not at the moment of the key.
     pub timed: bool,
 }
@@ -119,4 +131,6 @@ pub struct Sheet {
     pub at: Option<PressNo>,
     /// Presses under fluid since it was last wiped, or changed. Other presses leave nothing on it.
     pub presses: u32,
+    /// How often it has clung or stuck since.
+    pub clung: u32,
 }

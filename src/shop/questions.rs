@@ -3,6 +3,7 @@
 //! They are worked out from the facts, not stored; only an answer is.
 
 use super::Shop;
+use super::coats::WeightWanted;
 use super::command::Command;
 use super::fact::Steam;
 use super::garment::Queue;
@@ -16,6 +17,8 @@ pub enum Question {
     Caution,
     /// Was the garment still steaming when its press was opened?
     Steam { press: PressNo, garment: Tag },
+    /// Will the garment be weighed, now that it is about to be sprayed, or has been?
+    Weight(WeightWanted),
     /// Is some part of the line's artwork lighter than its garment?
     Underbase { order: OrderNo, line: usize },
     /// A garment was lost: is a blank of that size mark taken in for it?
@@ -43,6 +46,10 @@ impl Question {
                 };
                 Command::SaySteam { garment, said }
             }
+            // Yes is a weight: typed, or from a scale that types.
+            (Question::Weight(wanted), Answer::No) => {
+                Command::DeclineWeighing { garment: wanted.garment }
+            }
             (Question::Underbase { order, line }, Answer::Yes | Answer::No) => {
                 Command::DecideUnderbase { order, line, underbase: answer == Answer::Yes }
             }
@@ -63,6 +70,7 @@ impl Shop {
         if let Some((press, garment)) = self.desk().steam_unsaid {
             questions.push(Question::Steam { press, garment });
         }
+        questions.extend(self.weight_wanted().map(Question::Weight));
         for order in self.orders() {
             for line in 0..order.lines.len() {
                 if self.lacks_underbase(order.no, line) {

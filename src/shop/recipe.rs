@@ -303,6 +303,11 @@ impl Recipe {
         coat::per_area(grams, self.area.area())
     }
 
+    /// How many grams a coat is on this recipe's area.
+    pub fn grams(&self, coat: GramsPerSquareMetre) -> Grams {
+        coat::over(coat, self.area.area())
+    }
+
     /// How a coat lies to the recipe's window.
     pub fn verdict(&self, coat: GramsPerSquareMetre) -> Verdict {
         Verdict::of(coat, self.coat.low, self.coat.high)

@@ -200,6 +200,12 @@ impl Station {
         self.presses.get(usize::from(no.0).checked_sub(1)?)
     }
 
+    /// Height above the sea, in metres.
+    pub fn altitude_m(&self) -> f64 {
+        const CM_PER_M: f64 = 100.0;
+        self.altitude.0 / CM_PER_M
+    }
+
     /// The numbers of all presses, in order.
     pub fn press_numbers(&self) -> impl Iterator<Item = PressNo> + use<> {
         (1..=self.presses.len().min(MOST_PRESSES)).filter_map(|n| u8::try_from(n).ok()).map(PressNo)

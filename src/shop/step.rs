@@ -43,7 +43,7 @@ impl fmt::Display for Step {
 }
 
 /// How hard a press presses, in the three words of the trade.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
 pub enum Pressure {
     Light,
     #[default]

@@ -1,6 +1,6 @@
 //! Facts in words, as the board, the history and undo say them.
 
-use super::fact::{Fact, PressOpened, PressShut, Steam, Timing};
+use super::fact::{CoatWeighed, Fact, PressOpened, PressShut, Steam, Timing};
 use super::ids::Tag;
 use super::trouble::Outcome;
 
@@ -15,6 +15,9 @@ impl Fact {
             Fact::SteamSaid(fact) => fact.garment,
             Fact::HandworkDone(fact) => fact.garment,
             Fact::Printed(fact) => fact.garment,
+            Fact::Weighed(fact) => fact.garment,
+            Fact::CoatWeighed(fact) => fact.garment,
+            Fact::WeighingDeclined(fact) => fact.garment,
             Fact::Stored(fact) => fact.garment,
             Fact::TroubleNoted(fact) => fact.garment,
             Fact::TimeCorrected(fact) => fact.garment,
@@ -44,8 +47,14 @@ impl Fact {
             Fact::PressShut(fact) => shut(fact),
             Fact::PressOpened(fact) => opened(fact),
             Fact::SteamStopped(fact) => {
-                format!("steam of press {} stopped at {:.0} s", fact.press, fact.seconds)
+                let says = fact.estimate.map_or_else(String::new, |estimate| {
+                    format!(": about {:.0} g/m2, {}", estimate.coat.0, estimate.verdict.words())
+                });
+                format!("steam of press {} stopped at {:.0} s{says}", fact.press, fact.seconds)
             }
+            Fact::Weighed(fact) => format!("{} weighs {} dry", fact.garment, fact.grams),
+            Fact::CoatWeighed(fact) => coat_weighed(fact),
+            Fact::WeighingDeclined(fact) => format!("{} is not weighed", fact.garment),
             Fact::SteamSaid(fact) => {
                 let said = match fact.said {
                     Steam::Gone => "steam was gone",
@@ -55,7 +64,8 @@ impl Fact {
                 format!("{}: {said}", fact.garment)
             }
             Fact::HandworkDone(fact) => {
-                format!("sprayed {}{}", fact.garment, implied(fact.implied))
+                let weight = if fact.unweighed { ", not weighed" } else { "" };
+                format!("sprayed {}{}{weight}", fact.garment, implied(fact.implied))
             }
             Fact::Printed(fact) => format!("printed {}{}", fact.garment, implied(fact.implied)),
             Fact::Stored(fact) => format!("stored {}", fact.garment),
@@ -75,6 +85,21 @@ impl Fact {
             Fact::PressInUse(fact) => format!("press {} back in use", fact.press),
             Fact::DialSet(fact) => {
                 format!("press {} set to {}, {}", fact.press, fact.dial, fact.pressure)
+            }
+            Fact::PlatenChecked(fact) => {
+                let verdict = if fact.within { "within" } else { "OUTSIDE" };
+                format!(
+                    "platen of press {} probed: {:.0} {} on average, {verdict} {} of {}",
+                    fact.press,
+                    fact.dial.of_celsius(fact.mean_c).degrees(),
+                    fact.dial.letter(),
+                    fact.tolerance,
+                    fact.dial
+                )
+            }
+            Fact::PressureChecked(fact) => {
+                let held = fact.held.iter().filter(|held| **held).count();
+                format!("strips under press {}: {held} of 4 held", fact.press)
             }
             Fact::TroubleNoted(fact) => {
                 let outcome = match fact.outcome {
@@ -101,6 +126,17 @@ pub fn counted(garments: u64) -> String {
 
 fn implied(implied: bool) -> &'static str {
     if implied { " (implied by the next press)" } else { "" }
+}
+
+fn coat_weighed(fact: &CoatWeighed) -> String {
+    let window = if fact.unconfirmed { " (unconfirmed window)" } else { "" };
+    format!(
+        "{} took {:.1} g: {:.0} g/m2, {}{window}",
+        fact.garment,
+        fact.after.0 - fact.before.0,
+        fact.coat.0,
+        fact.verdict.words()
+    )
 }
 
 fn again(again: bool) -> &'static str {

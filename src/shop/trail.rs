@@ -5,6 +5,7 @@
 
 use std::collections::VecDeque;
 
+use super::coats::CoatBook;
 use super::fact::Fact;
 use super::garment::Garment;
 use super::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
@@ -37,6 +38,7 @@ pub enum Before {
     Press(PressNo, Option<Box<Press>>),
     Sheet(SheetNo, Option<Sheet>),
     Order(OrderNo, Option<Box<Order>>),
+    Coats(String, Option<CoatBook>),
     Desk(Box<Desk>),
 }
 
@@ -98,6 +100,7 @@ impl Shop {
                         .map(|order| Order { next_piece: order.next_piece.max(used), ..*order });
                     put_back(&mut self.orders, no, order);
                 }
+                Before::Coats(name, book) => put_back(&mut self.coats, name, book),
                 Before::Desk(desk) => self.desk = *desk,
             }
         }

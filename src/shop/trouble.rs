@@ -63,6 +63,11 @@ impl Trouble {
         matches!(self, Trouble::Banding | Trouble::Smear | Trouble::Crooked | Trouble::Misprint)
     }
 
+    /// Whether the cover sheet would not come off as it should.
+    pub fn is_of_sheet(self) -> bool {
+        matches!(self, Trouble::SheetClung | Trouble::SheetStuck)
+    }
+
     /// The name as the board says it.
     pub fn words(self) -> &'static str {
         match self {

@@ -7,6 +7,9 @@ mod dial;
 mod help;
 mod order;
 mod outage;
+mod probe;
+mod reasons;
+mod scale;
 mod small;
 mod trouble;
 
@@ -24,6 +27,7 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::ui::Tone;
 use crate::shop::Correctable;
+use crate::shop::coats::WeightWanted;
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
 
@@ -49,6 +53,13 @@ pub struct Form {
     touched: Moment,
 }
 
+/// A form that was left half filled in, and is there again when it is next opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Draft {
+    Order,
+    Probe,
+}
+
 enum Kind {
     Help(help::Help),
     Leave,
@@ -56,6 +67,9 @@ enum Kind {
     Trouble(trouble::TroubleList),
     OutOfUse(outage::Outage),
     Dial(dial::DialEntry),
+    Scale(scale::ScaleEntry),
+    Probe(Box<probe::ProbeEntry>),
+    Reasons(Tag),
     Count(Input),
     Time(small::TimeEntry),
 }
@@ -95,6 +109,21 @@ impl Form {
         Self::new(Kind::Dial(dial::DialEntry::new(sight)), sight.now)
     }
 
+    /// Takes the weight of a garment.
+    pub fn scale(wanted: WeightWanted, sight: &Sight<'_>) -> Self {
+        Self::new(Kind::Scale(scale::ScaleEntry::new(wanted, sight.shop)), sight.now)
+    }
+
+    /// Takes what a probe and strips of paper said of a press; None where there is no press.
+    pub fn probe(sight: &Sight<'_>) -> Option<Self> {
+        Some(Self::new(Kind::Probe(Box::new(probe::ProbeEntry::new(sight)?)), sight.now))
+    }
+
+    /// The page that says why a sheet clings.
+    pub fn reasons(tag: Tag, now: Moment) -> Self {
+        Self::new(Kind::Reasons(tag), now)
+    }
+
     /// Takes a number.
     pub fn count(now: Moment) -> Self {
         Self::new(Kind::Count(Input::default()), now)
@@ -107,7 +136,15 @@ impl Form {
 
     /// Whether it takes text, so that no burst of keys may be taken for a scan.
     pub fn takes_text(&self) -> bool {
-        matches!(self.kind, Kind::Order(_) | Kind::Dial(_) | Kind::Count(_) | Kind::Time(_))
+        matches!(
+            self.kind,
+            Kind::Order(_)
+                | Kind::Dial(_)
+                | Kind::Scale(_)
+                | Kind::Probe(_)
+                | Kind::Count(_)
+                | Kind::Time(_)
+        )
     }
 
     /// Whether it is a page that is scrolled.
@@ -120,9 +157,13 @@ impl Form {
         !matches!(self.kind, Kind::Leave)
     }
 
-    /// Whether it is an order that is being filled in.
-    pub fn is_order(&self) -> bool {
-        matches!(self.kind, Kind::Order(_))
+    /// What it is a draft of, where it takes so long to fill in that it is kept when it is left.
+    pub fn draft_of(&self) -> Option<Draft> {
+        match self.kind {
+            Kind::Order(_) => Some(Draft::Order),
+            Kind::Probe(_) => Some(Draft::Probe),
+            _ => None,
+        }
     }
 
     /// Takes up where it was left.
@@ -148,6 +189,9 @@ impl Form {
             Kind::Trouble(list) => list.key(key),
             Kind::OutOfUse(outage) => outage.key(sight.shop, key),
             Kind::Dial(entry) => entry.key(sight.shop, key),
+            Kind::Scale(entry) => entry.key(key),
+            Kind::Probe(entry) => entry.key(sight.shop, key),
+            Kind::Reasons(_) => Typed::Closed(Vec::new()),
             Kind::Count(input) => small::count_key(input, sight.shop, keys, key),
             Kind::Time(entry) => entry.key(key),
         }
@@ -177,9 +221,12 @@ impl Form {
             Kind::Help(help) => return help.draw(view, area, buf),
             Kind::Leave => small::leave_lines(view),
             Kind::Order(entry) => entry.lines(),
-            Kind::Trouble(list) => list.lines(),
+            Kind::Trouble(list) => list.lines(view.shop),
             Kind::OutOfUse(outage) => outage.lines(view),
             Kind::Dial(entry) => entry.lines(view),
+            Kind::Scale(entry) => entry.lines(),
+            Kind::Probe(entry) => entry.lines(view),
+            Kind::Reasons(tag) => reasons::lines(*tag, view.shop),
             Kind::Count(input) => small::count_lines(view, input),
             Kind::Time(entry) => entry.lines(),
         };

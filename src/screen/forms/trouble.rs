@@ -72,7 +72,7 @@ impl TroubleList {
         self.unnoted()
     }
 
-    pub fn lines(&self) -> (String, Vec<Line>) {
+    pub fn lines(&self, shop: &Shop) -> (String, Vec<Line>) {
         let after = self.step.map_or_else(String::new, |step| format!(" ({step})"));
         let row = |(n, words): (usize, &str)| Line::of(Role::Plain, format!("{}  {words}", n + 1));
         match self.named {
@@ -86,6 +86,10 @@ impl TroubleList {
             Some(trouble) => {
                 let mut lines = vec![Line::of(Role::Strong, format!("{} {trouble}", self.tag))];
                 lines.extend(Outcome::CHOICES.iter().map(|o| o.words()).enumerate().map(row));
+                if trouble.is_of_sheet() {
+                    lines.push(Line::default());
+                    lines.extend(super::reasons::ranked(&shop.suspects(self.tag)));
+                }
                 ("What becomes of it?".into(), lines)
             }
         }

@@ -271,8 +271,7 @@ impl Board {
                     let at = self.clock.at_up(up);
                     let meant = Meaning::default();
                     let sight = Sight { shop: &self.shop, meant: &meant, now: at };
-                    act::scan(&mut self.ui, &sight, &text);
-                    (Vec::new(), at)
+                    (act::scan(&mut self.ui, &sight, &text), at)
                 }
                 Heard::Ignored(what) => {
                     let now = self.clock.now();

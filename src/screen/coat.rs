@@ -1,0 +1,158 @@
+//! How heavy the coats are, what the steam of each press has taught, and how even the platens are.
+//!
+//! ```text
+//!  Dark cotton   A3-07 212 g/m2 inside   window 138 to 270, target 200    press 1 Left, 340 F
+//!  eight in a row on one side, heavier: the trigger has been opened ...    -4  +0  -5
+//!  270 . . . . . . . . . . . . . . .                                       +1  +2  +0
+//!  241 - - - - - - - - - - - - - - -  limit                                -3  +0  -6
+//!            o        X                                                    turn the dial by +2 F
+//!  203 ----o----o--o------o---------  mean                                 probed 2 days ago
+//!  press 1: 27 s means 31 g; dry 38 s
+//! ```
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::View;
+use super::coat_chart;
+use super::keymap::Deed;
+use super::paint::{self, Line};
+use super::platen_map;
+use super::theme::Role;
+use crate::figures::coat::Verdict;
+use crate::shop::coats::{LEAST_PAIRS, WeighIn};
+use crate::shop::drift::{self, Drift, LEAST_FOR_LIMITS};
+use crate::shop::ids::PressNo;
+use crate::shop::recipe::Recipe;
+use crate::shop::step::Step;
+
+/// Columns of the platens.
+const PLATENS: u16 = 27;
+
+/// Draws the pane.
+pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    let area = paint::skip(area, 1, 0);
+    let left = Rect { width: area.width.saturating_sub(PLATENS), ..area };
+    platen_map::draw(view, paint::skip(area, left.width, 0), buf);
+    let Some((name, recipe)) = shown(view) else {
+        let key = view.ui.keys.key(Deed::Weigh);
+        let lines = [
+            Line::of(Role::Strong, "No coat has been weighed yet."),
+            Line::of(
+                Role::Plain,
+                format!("{key} on the Bench weighs a garment: dry, then sprayed."),
+            ),
+            Line::of(Role::Plain, "A recipe's weigh_every makes the board ask for it."),
+        ];
+        return paint::lines(buf, view.theme, left, &lines);
+    };
+    let head = head(view, name, recipe);
+    let below = steam(view, name, recipe);
+    let (top, foot) = (rows(head.len()), rows(below.len()));
+    paint::lines(buf, view.theme, left, &head);
+    let room = left.height.saturating_sub(top + foot);
+    if let Some(drift) = view.shop.drift(name) {
+        let place =
+            Rect { height: room, width: left.width.saturating_sub(2), ..paint::skip(left, 0, top) };
+        coat_chart::draw(view, &drift, recipe, place, buf);
+    }
+    paint::lines(buf, view.theme, paint::skip(left, 0, top + room), &below);
+}
+
+fn rows(lines: usize) -> u16 {
+    u16::try_from(lines).unwrap_or(u16::MAX)
+}
+
+/// The recipe that is shown: that of the last weigh-in, or as far from it as has been scrolled.
+fn shown<'a>(view: &View<'a>) -> Option<(&'a str, &'a Recipe)> {
+    let mut weighed: Vec<(&str, &WeighIn, &Recipe)> = view
+        .shop
+        .recipes()
+        .filter_map(|(name, _, recipe)| {
+            let book = view.shop.coat_book(name)?;
+            Some((name, book.weighed.back()?, recipe.as_ref()))
+        })
+        .collect();
+    weighed.sort_by_key(|(_, last, _)| std::cmp::Reverse(last.at.up));
+    let place = view.ui.scroll.min(weighed.len().saturating_sub(1));
+    weighed.get(place).map(|(name, _, recipe)| (*name, *recipe))
+}
+
+fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
+    let book = view.shop.coat_book(name);
+    let mut lines = Vec::new();
+    if let Some(last) = book.and_then(|book| book.weighed.back()) {
+        let role = if last.verdict == Verdict::Inside { Role::Good } else { Role::Abnormal };
+        let line = Line::of(Role::Strong, format!("{}   ", recipe.title))
+            .and(Role::Strong, format!("{}  {:.0} g/m2  ", last.garment, last.coat.0))
+            .and(role, last.verdict.words());
+        lines.push(line);
+    }
+    let window = recipe.coat;
+    let whose = if recipe.confirmed.is_some() { "" } else { ", unconfirmed" };
+    lines.push(Line::of(
+        Role::Plain,
+        format!("window {} to {}, target {}{whose}", window.low.0, window.high, window.target),
+    ));
+    let Some(drift) = view.shop.drift(name) else { return lines };
+    lines.push(figures(&drift));
+    match drift.news() {
+        Some(signal) => lines.push(Line::of(Role::Abnormal, drift::advice(signal))),
+        None if drift.chart.is_some() => {
+            lines.push(Line::of(Role::Good, "steady: chance alone explains it"));
+        }
+        None => {}
+    }
+    lines
+}
+
+fn figures(drift: &Drift) -> Line {
+    let average = format!("moving average {:.0}", drift.average.0);
+    let Some(chart) = drift.chart else {
+        let left = LEAST_FOR_LIMITS.saturating_sub(drift.values.len());
+        return Line::of(Role::Plain, format!("{average}   limits after {left} more weigh-ins"));
+    };
+    let capability = drift
+        .capability
+        .map_or_else(String::new, |(cp, cpk)| format!("   Cp {cp:.2}  Cpk {cpk:.2}"));
+    let text = format!("{average}   mean {:.0} of {}{capability}", chart.mean, chart.n);
+    Line::of(Role::Plain, text)
+}
+
+/// What the steam says on each press that dries.
+fn steam(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
+    let dries = |press: &PressNo| {
+        let profile = view.shop.station().and_then(|station| station.press(*press));
+        profile.is_some_and(|profile| profile.uses.contains(&Step::Dry))
+    };
+    let mut lines = vec![Line::of(Role::Strong, "what the steam says")];
+    let presses = view.shop.press_numbers().into_iter().filter(dries);
+    lines.extend(presses.map(|press| steam_of(view, press, name, recipe)));
+    lines
+}
+
+fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Line {
+    let Some(learned) = view.shop.learned(press, name) else {
+        let pairs = view.shop.pairs(press, name).count();
+        let by = recipe.dry.steam_gone_by;
+        let why = match LEAST_PAIRS.checked_sub(pairs) {
+            Some(left @ 1..) => format!("{left} more weighed coats with their steam"),
+            _ => "the weighed coats are too much alike".into(),
+        };
+        return Line::of(Role::Plain, format!("press {press}: gone by {by}, no more; {why}"));
+    };
+    if !learned.is_believable() {
+        let text =
+            format!("press {press}: h {:.0} is beyond belief: check clock and scale", learned.h());
+        return Line::of(Role::Abnormal, text);
+    }
+    let heaviest = learned.seconds(recipe.grams(recipe.coat.high));
+    let usual = learned.seconds(recipe.grams(recipe.coat.target));
+    let (Ok(usual), Ok(heaviest)) = (usual, heaviest) else { return Line::default() };
+    let text = format!(
+        "press {press}: target gone at {usual:.0} s, window's end at {heaviest:.0} s: dry {:.0} s  (h {:.0})",
+        heaviest.ceil(),
+        learned.h()
+    );
+    Line::of(Role::Plain, text)
+}

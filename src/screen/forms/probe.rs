@@ -1,0 +1,208 @@
+//! A platen was probed at nine places, and strips of paper were pulled from under its corners.
+//!
+//! ```text
+//! press         1 Left  at 340 F
+//!              left    middle  right
+//! back         338     340     337
+//! middle       341     343     340
+//! front        336     340     335
+//! strips       back left held   back right held   front left -   front right -
+//! ```
+
+use crossterm::event::{KeyCode, KeyEvent};
+use tui_input::Input;
+
+use super::{Typed, edit, field};
+use crate::figures::units::{NotAQuantity, Temperature};
+use crate::screen::View;
+use crate::screen::act::{Effect, Sight};
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::Tone;
+use crate::shop::Shop;
+use crate::shop::command::Command;
+use crate::shop::ids::PressNo;
+use crate::shop::platens::CORNERS;
+
+const ROWS: [&str; 3] = ["back", "middle", "front"];
+const COLUMNS: [&str; 3] = ["left", "middle", "right"];
+const READINGS: usize = ROWS.len() * COLUMNS.len();
+/// The press, its readings, its strips.
+const FIELDS: usize = 1 + READINGS + CORNERS.len();
+
+/// The form as it is filled in.
+pub struct ProbeEntry {
+    press: PressNo,
+    dial: Temperature,
+    readings: [Input; READINGS],
+    held: [Option<bool>; CORNERS.len()],
+    field: usize,
+}
+
+impl ProbeEntry {
+    /// For the press that has waited longest for its probe; None where there is no press.
+    pub fn new(sight: &Sight<'_>) -> Option<Self> {
+        let presses = sight.shop.press_numbers();
+        let due = presses.iter().find(|press| sight.shop.probe_due(**press, sight.now).is_some());
+        let press = *due.or(presses.first())?;
+        Some(Self {
+            press,
+            dial: sight.shop.setting(press)?.dial,
+            readings: std::array::from_fn(|_| Input::default()),
+            held: [None; CORNERS.len()],
+            field: 0,
+        })
+    }
+
+    /// Which reading or strip the chosen field is, counted from 0.
+    fn reading(&self) -> Option<usize> {
+        self.field.checked_sub(1).filter(|n| *n < READINGS)
+    }
+
+    fn strip(&self) -> Option<usize> {
+        self.field.checked_sub(1 + READINGS)
+    }
+
+    pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
+        match key.code {
+            KeyCode::Char('+') => return self.submit(),
+            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.field = (self.field + 1) % FIELDS,
+            KeyCode::BackTab | KeyCode::Up => self.field = (self.field + FIELDS - 1) % FIELDS,
+            KeyCode::Char(digit) if self.field == 0 => {
+                let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
+                if let Some((press, set)) = press.and_then(|p| Some((p, shop.setting(p)?))) {
+                    (self.press, self.dial) = (press, set.dial);
+                }
+            }
+            KeyCode::Char(answer) => match (self.strip(), answer) {
+                (Some(n), '1' | 'y') => self.say_strip(n, true),
+                (Some(n), '2' | 'x') => self.say_strip(n, false),
+                (Some(_), _) => {}
+                (None, _) => self.type_reading(key),
+            },
+            _ => self.type_reading(key),
+        }
+        Typed::Open
+    }
+
+    fn say_strip(&mut self, n: usize, held: bool) {
+        self.held[n] = Some(held);
+        self.field = (self.field + 1) % FIELDS;
+    }
+
+    fn type_reading(&mut self, key: &KeyEvent) {
+        if let Some(input) = self.reading().and_then(|n| self.readings.get_mut(n)) {
+            edit(input, key);
+        }
+    }
+
+    fn submit(&mut self) -> Typed {
+        let press = self.press;
+        let mut effects = Vec::new();
+        match self.grid() {
+            Ok(Some(readings)) => {
+                effects.push(Effect::Do(Command::CheckPlaten { press, readings }));
+            }
+            Ok(None) => {}
+            Err((n, reason)) => {
+                self.field = 1 + n;
+                return Typed::Said(Tone::Refused, reason);
+            }
+        }
+        let said: Vec<bool> = self.held.iter().copied().flatten().collect();
+        match <[bool; CORNERS.len()]>::try_from(said.as_slice()) {
+            Ok(held) => effects.push(Effect::Do(Command::CheckPressure { press, held })),
+            Err(_) if said.is_empty() => {}
+            Err(_) => {
+                let first = self.held.iter().position(Option::is_none).unwrap_or(0);
+                self.field = 1 + READINGS + first;
+                let text = format!("{}: did the strip hold? 1 held 2 slipped", CORNERS[first]);
+                return Typed::Said(Tone::Refused, text);
+            }
+        }
+        if effects.is_empty() {
+            self.field = self.field.max(1);
+            return Typed::Said(
+                Tone::Refused,
+                "nothing is filled in: readings, strips, or both".into(),
+            );
+        }
+        Typed::Closed(effects)
+    }
+
+    /// The readings, row by row; None where none is filled in.
+    fn grid(&self) -> Result<Option<Vec<Vec<Temperature>>>, (usize, String)> {
+        if self.readings.iter().all(|input| input.value().trim().is_empty()) {
+            return Ok(None);
+        }
+        let mut grid = vec![Vec::new(); ROWS.len()];
+        for (n, input) in self.readings.iter().enumerate() {
+            let reading = self.reading_of(input.value()).map_err(|wrong| {
+                let (row, column) = (ROWS[n / COLUMNS.len()], COLUMNS[n % COLUMNS.len()]);
+                (n, format!("{row} {column}: {wrong}"))
+            })?;
+            grid[n / COLUMNS.len()].push(reading);
+        }
+        Ok(Some(grid))
+    }
+
+    /// A bare number is in the scale of the dial.
+    fn reading_of(&self, text: &str) -> Result<Temperature, NotAQuantity> {
+        let bare = text.trim().ends_with(|c: char| c.is_ascii_digit());
+        if bare { format!("{text} {}", self.dial.letter()).parse() } else { text.parse() }
+    }
+
+    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        let press = format!("{} {} at {}", self.press, view.shop.press_name(self.press), self.dial);
+        let mut lines = vec![field("press", &press, self.field == 0, "its number")];
+        let mut head = String::from("            ");
+        for column in COLUMNS {
+            head.push_str(&format!(" {column:<9}"));
+        }
+        lines.push(Line::of(Role::Plain, head));
+        for (row, name) in ROWS.into_iter().enumerate() {
+            let mut line = Line::of(Role::Plain, format!("{name:<12}"));
+            for column in 0..COLUMNS.len() {
+                let n = row * COLUMNS.len() + column;
+                let role = if self.reading() == Some(n) { Role::Chosen } else { Role::Plain };
+                let value = self.readings[n].value();
+                let value = if value.is_empty() { "-" } else { value };
+                line.add(role, format!(" {value:<8} "));
+            }
+            lines.push(line);
+        }
+        let mut strips = Line::of(Role::Plain, "strips      ");
+        for (n, corner) in CORNERS.into_iter().enumerate() {
+            let role = if self.strip() == Some(n) { Role::Chosen } else { Role::Plain };
+            let said = match self.held[n] {
+                None => "-",
+                Some(true) => "held",
+                Some(false) => "SLIPPED",
+            };
+            strips.add(role, format!(" {corner} {said} "));
+        }
+        lines.push(strips);
+        lines.push(Line::of(
+            Role::Plain,
+            match (self.reading(), self.strip()) {
+                (Some(_), _) => format!(
+                    "degrees {}, as the probe shows them once it has settled",
+                    self.dial.letter()
+                ),
+                (_, Some(_)) => {
+                    "a strip of paper under the corner, shut, pulled: 1 held 2 slipped".into()
+                }
+                _ => "readings, strips, or both".into(),
+            },
+        ));
+        lines.push(Line::of(
+            Role::Strong,
+            "+ records it   Enter next field   Esc keeps it for later",
+        ));
+        lines.push(Line::of(
+            Role::Abnormal,
+            "The platen burns at a touch: reach in only with the probe.",
+        ));
+        ("A platen was checked".into(), lines)
+    }
+}

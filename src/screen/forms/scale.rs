@@ -1,0 +1,69 @@
+//! A garment on the scale: one field for its weight.
+//!
+//! A scale that types ends its line with Enter, so here, and only here, Enter takes what was typed.
+
+use crossterm::event::{KeyCode, KeyEvent};
+use tui_input::Input;
+
+use super::{Typed, edit, field};
+use crate::figures::units::Grams;
+use crate::screen::act::Effect;
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::Tone;
+use crate::screen::words::read_weight;
+use crate::shop::Shop;
+use crate::shop::coats::WeightWanted;
+use crate::shop::command::Command;
+
+/// The weight of one garment.
+pub struct ScaleEntry {
+    wanted: WeightWanted,
+    before: Option<Grams>,
+    input: Input,
+}
+
+impl ScaleEntry {
+    pub fn new(wanted: WeightWanted, shop: &Shop) -> Self {
+        let weighing = shop.garment(wanted.garment).and_then(|garment| garment.weighed);
+        let before = weighing.filter(|_| wanted.coated).map(|weighing| weighing.before);
+        Self { wanted, before, input: Input::default() }
+    }
+
+    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+        if !matches!(key.code, KeyCode::Enter | KeyCode::Char('+')) {
+            edit(&mut self.input, key);
+            return Typed::Open;
+        }
+        // Some scales send a sign before the figures: that one is no submission.
+        if key.code == KeyCode::Char('+') && self.input.value().trim().is_empty() {
+            return Typed::Open;
+        }
+        match read_weight(self.input.value()) {
+            Ok(grams) => {
+                let garment = self.wanted.garment;
+                Typed::Closed(vec![Effect::Do(Command::Weigh { garment, grams })])
+            }
+            Err(reason) => {
+                self.input = Input::default();
+                Typed::Said(Tone::Refused, reason.to_string())
+            }
+        }
+    }
+
+    pub fn lines(&self) -> (String, Vec<Line>) {
+        let tag = self.wanted.garment;
+        let what = if self.wanted.coated {
+            format!("{tag}, sprayed, before it is dried")
+        } else {
+            format!("{tag}, dry, before it is sprayed")
+        };
+        let mut lines = vec![Line::of(Role::Strong, what)];
+        if let Some(before) = self.before {
+            lines.push(Line::of(Role::Plain, format!("it weighed {before} before")));
+        }
+        lines.push(field("grams", self.input.value(), true, "152.4, or 5.4 oz; Enter"));
+        lines.push(Line::of(Role::Plain, "a scale that types fills this in by itself"));
+        ("On the scale".into(), lines)
+    }
+}

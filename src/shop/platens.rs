@@ -1,0 +1,95 @@
+//! The platen and the pressure of a press: probed, tested with strips of paper, and due again.
+
+use std::time::Duration;
+
+use super::Shop;
+use super::command::Refusal;
+use super::decide::{Facts, to_millis};
+use super::fact::{PlatenChecked, PressureChecked};
+use super::ids::PressNo;
+use super::moment::Moment;
+use crate::figures::platen::Grid;
+use crate::figures::units::Temperature;
+
+/// What a probe can read of a platen, in degrees Celsius.
+const PLATEN_C: (f64, f64) = (0.0, 300.0);
+
+/// The corners of a platen in the order in which strips are noted.
+pub const CORNERS: [&str; 4] = ["back left", "back right", "front left", "front right"];
+
+/// Why a platen wants its probe.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ProbeDue {
+    Never,
+    /// So long ago.
+    Old(Duration),
+    /// The dial has been turned since.
+    OtherDial,
+}
+
+impl Shop {
+    pub(super) fn check_platen(
+        &self,
+        press: PressNo,
+        readings: &[Vec<Temperature>],
+    ) -> Result<Facts, Refusal> {
+        let station = self.station().ok_or(Refusal::NoStation)?;
+        let dial = self.setting(press).ok_or(Refusal::NoSuchPress(press))?.dial;
+        let wrong = |heat: &&Temperature| !(PLATEN_C.0..=PLATEN_C.1).contains(&heat.as_celsius());
+        if let Some(heat) = readings.iter().flatten().find(wrong) {
+            return Err(Refusal::NoPlatensHeat(*heat));
+        }
+        let as_written =
+            |row: &Vec<Temperature>| row.iter().map(|heat| heat.as_written()).collect::<Vec<_>>();
+        let readings: Vec<_> = readings.iter().map(as_written).collect();
+        let rows = readings.iter().map(|row| row.iter().map(|heat| heat.as_celsius()).collect());
+        let grid = Grid::new(rows.collect()).map_err(Refusal::Grid)?;
+        let tolerance = station.platen.tolerance;
+        let found = grid.against(dial, tolerance);
+        let fact = PlatenChecked {
+            press,
+            dial,
+            readings,
+            tolerance,
+            mean_c: to_millis(found.mean_c),
+            spread_c: to_millis(found.spread_c),
+            correction_c: to_millis(found.correction_c),
+            within: found.within,
+        };
+        Ok(vec![fact.into()])
+    }
+
+    pub(super) fn check_pressure(&self, press: PressNo, held: [bool; 4]) -> Result<Facts, Refusal> {
+        let set = self.setting(press).ok_or(Refusal::NoSuchPress(press))?;
+        Ok(vec![PressureChecked { press, pressure: set.pressure, held }.into()])
+    }
+
+    /// What the last probe of a press's platen said.
+    pub fn probe(&self, press: PressNo) -> Option<&PlatenChecked> {
+        self.presses.get(&press)?.probed.as_deref().map(|(_, fact)| fact)
+    }
+
+    /// When a press's platen was last probed.
+    pub fn probed_at(&self, press: PressNo) -> Option<Moment> {
+        self.presses.get(&press)?.probed.as_deref().map(|(at, _)| *at)
+    }
+
+    /// What the last strips of paper under a press said, and when.
+    pub fn strips(&self, press: PressNo) -> Option<&(Moment, PressureChecked)> {
+        self.presses.get(&press)?.strips.as_ref()
+    }
+
+    /// Whether a press's platen wants its probe: never probed, longer ago than the station allows, or at
+    /// another dial.
+    pub fn probe_due(&self, press: PressNo, now: Moment) -> Option<ProbeDue> {
+        let every = self.station()?.platen.check_every.0;
+        let Some((at, fact)) = self.presses.get(&press).and_then(|p| p.probed.as_deref()) else {
+            return Some(ProbeDue::Never);
+        };
+        let ago = now.since(*at).span;
+        if self.setting(press).is_some_and(|set| set.dial != fact.dial) {
+            return Some(ProbeDue::OtherDial);
+        }
+        (ago > every).then_some(ProbeDue::Old(ago))
+    }
+}
