@@ -7,6 +7,8 @@ use std::time::Duration;
 use clap::Args;
 
 use super::{Failure, Places, board, output};
+use crate::figures::artwork::Limits;
+use crate::figures::units::Colour;
 use crate::forecast::operator::Operator;
 use crate::forecast::shift::{self, BEGINS, Plan, Summary};
 use crate::screen::keymap::Keymap;
@@ -14,11 +16,13 @@ use crate::shell::board::{Board, Source};
 use crate::shell::clock::Clock;
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::{FILE, JournalError, Reader, Writer};
+use crate::shell::picture;
 use crate::shell::private;
-use crate::shell::profiles::Profiles;
+use crate::shell::profiles::{DEMO_ART, Profiles};
 use crate::shell::run::run as show;
 use crate::shop::Shop;
 use crate::shop::moment::Boot;
+use crate::shop::order::Artwork;
 use crate::shop::station::{MOST_PRESSES, Station};
 
 /// How the shift is to be.
@@ -64,6 +68,12 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     on_screen(&profiles, &station, plan, writer, options.speed)
 }
 
+/// Looks at the scenario's artwork, which is built into the program, on a garment.
+fn look(garment: Colour, limits: Limits) -> Option<Artwork> {
+    let look = picture::look_at_bytes(Path::new(shift::ART), DEMO_ART.1, garment, limits);
+    look.ok()?.says(None)
+}
+
 /// A fresh journal in a directory that holds none, or an earlier rehearsal's.
 fn fresh(data: &Path) -> Result<Writer, Failure> {
     private::directory(data)
@@ -101,7 +111,7 @@ fn without_screen(
     json: bool,
 ) -> Result<(), Failure> {
     let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
-    let summary = shift::run(station, recipes, plan, |events| {
+    let summary = shift::run(station, recipes, plan, look, |events| {
         if let Some(writer) = &writer {
             writer.write(events.to_vec());
         }
@@ -143,7 +153,7 @@ fn on_screen(
     let mut shop = Shop::default();
     let mut past = std::collections::VecDeque::new();
     let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
-    for command in shift::opening(station, recipes, plan) {
+    for command in shift::opening(station, recipes, plan, look) {
         let events = shift::state(&mut shop, station.id, &command, BEGINS);
         past.extend(events.iter().cloned());
         if let Some(writer) = &writer {

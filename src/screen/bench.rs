@@ -21,7 +21,7 @@ use super::small;
 use super::theme::Role;
 use crate::shop::alarms::Alarm;
 use crate::shop::garment::Queue;
-use crate::shop::ids::PressNo;
+use crate::shop::ids::{PressNo, Tag};
 use crate::shop::offer::OfferedAct;
 use crate::shop::order::Order;
 use crate::shop::step::{Cover, Step};
@@ -127,7 +127,7 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
     let first = |step| floor.waiting(step).next().map(|garment| garment.tag);
     let text = match (shut, first(Step::Spray), first(Step::Print)) {
         (Some((press, tag, step)), ..) => format!("NEXT: load press {press} with {tag} ({step})"),
-        (None, Some(tag), _) => format!("NEXT: spray and roll {tag}, then {}", key(Deed::Sprayed)),
+        (None, Some(tag), _) => spray_text(view, tag),
         (None, None, Some(tag)) => format!("NEXT: print {tag}, then {}", key(Deed::Printed)),
         _ if view.shop.loads().next().is_some() => {
             let first = soonest(view, &view.shop.press_numbers()).first().copied();
@@ -143,6 +143,21 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
         },
     };
     (Role::Strong, text)
+}
+
+/// What is to be done to the garment that is sprayed next, its weighing in its place.
+fn spray_text(view: &View<'_>, tag: Tag) -> String {
+    let key = |deed| view.ui.keys.key(deed);
+    let (weigh, sprayed) = (key(Deed::Weigh), key(Deed::Sprayed));
+    match view.shop.weight_wanted() {
+        Some(wanted) if wanted.garment == tag && wanted.coated => {
+            format!("NEXT: spray and roll {tag}, then weigh it: {weigh}")
+        }
+        Some(wanted) if wanted.garment == tag => {
+            format!("NEXT: weigh {tag}: {weigh}, then spray and roll it")
+        }
+        _ => format!("NEXT: spray and roll {tag}, then {sprayed}"),
+    }
 }
 
 fn alarm_text(view: &View<'_>, alarm: Alarm) -> String {

@@ -20,10 +20,12 @@ use super::digits::{self, Face};
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
+use crate::figures::coat::Verdict;
 use crate::figures::units::Span;
 use crate::shop::command::By;
 use crate::shop::ids::PressNo;
 use crate::shop::offer::{Idle, OfferedAct};
+use crate::shop::platens::ProbeDue;
 use crate::shop::press::{Load, Progress};
 use crate::shop::recipe::Pressing;
 use crate::shop::step::{Cover, Step};
@@ -161,16 +163,25 @@ fn short(span: Span) -> String {
 
 fn steam(view: &View<'_>, press: PressNo, load: &Load, pressing: &Pressing) -> Line {
     let by = pressing.steam_gone_by.map_or(0, |span| span.0.as_secs());
-    match load.steam {
-        Some(at) if pressing.steam_gone_by.is_some_and(|span| at > span.as_seconds()) => {
-            Line::of(Role::Abnormal, format!("steam {at:.0} s HEAVY"))
+    let heavy = |at: f64| pressing.steam_gone_by.is_some_and(|span| at > span.as_seconds());
+    let key = view.ui.keys.key(Deed::SteamStopped);
+    match (load.steam, load.estimate) {
+        (Some(at), Some(estimate)) => {
+            let inside = estimate.verdict == Verdict::Inside && !heavy(at);
+            let role = if inside { Role::Plain } else { Role::Abnormal };
+            let verdict = if heavy(at) { "HEAVY" } else { estimate.verdict.words() };
+            Line::of(role, format!("{at:.0} s: {:.0} g/m2 {verdict}", estimate.coat.0))
         }
-        Some(at) => Line::of(Role::Plain, format!("steam gone {at:.0} s")),
-        None if view.shop.steaming() == Some(press) => {
-            let key = view.ui.keys.key(Deed::SteamStopped);
+        (Some(at), None) if heavy(at) => Line::of(Role::Abnormal, format!("steam {at:.0} s HEAVY")),
+        (Some(at), None) => Line::of(Role::Plain, format!("steam gone {at:.0} s")),
+        // Its coat was weighed: this second teaches what every other one means.
+        (None, _) if view.shop.steam_is_wanted(load) => {
+            Line::of(Role::Chosen, format!(" {key} ")).and(Role::Strong, " when steam stops")
+        }
+        (None, _) if view.shop.steaming() == Some(press) => {
             Line::of(Role::Plain, format!("{key} steam by {by} s"))
         }
-        None => Line::of(Role::Plain, format!("steam by {by} s")),
+        (None, _) => Line::of(Role::Plain, format!("steam by {by} s")),
     }
 }
 
@@ -237,7 +248,19 @@ fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
         _ => Vec::new(),
     };
     lines.extend(sheet_line(view, press));
+    lines.extend(probe_line(view, press));
     lines
+}
+
+/// Said once there has been a probe: a station that has none is not nagged.
+fn probe_line(view: &View<'_>, press: PressNo) -> Option<Line> {
+    let why = match view.shop.probe_due(press, view.now)? {
+        ProbeDue::Never => return None,
+        ProbeDue::Old(span) => format!("{} days ago", span.as_secs() / 86_400),
+        ProbeDue::OtherDial => "dial was turned".into(),
+    };
+    let key = view.ui.keys.key(Deed::Probe);
+    Some(Line::of(Role::Abnormal, format!("{key} probe the platen: {why}")))
 }
 
 fn idle_lines(view: &View<'_>, idle: Idle) -> Vec<Line> {

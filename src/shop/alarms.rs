@@ -163,7 +163,8 @@ impl Shop {
     pub fn steaming(&self) -> Option<PressNo> {
         let drying =
             self.loads().filter(|(_, load)| load.step == Step::Dry && load.steam.is_none());
-        drying.min_by_key(|(_, load)| load.seq).map(|(press, _)| press)
+        let wanted = |load: &Load| self.steam_is_wanted(load);
+        drying.min_by_key(|(_, load)| (!wanted(load), load.seq)).map(|(press, _)| press)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use dwell::figures::units::Temperature;
+use dwell::figures::units::{Grams, Temperature};
 use dwell::shop::Shop;
 use dwell::shop::command::{By, Command, Which};
 use dwell::shop::ids::{OrderNo, PressNo, SheetNo, Tag};
@@ -41,6 +41,10 @@ pub enum Deed {
     Underbase(u32, usize, bool),
     Order(u32, u32, bool, Option<bool>),
     File(u32),
+    /// The garment that the board wants weighed, or any; in tenths of a gram above 150 g.
+    Weigh(Option<usize>, u16),
+    Probe(u8, bool),
+    Strips(u8, [bool; 4]),
     /// A recipe's file was edited: what starts from now on is pressed a little longer.
     Recipe(u64),
     Undo,
@@ -95,6 +99,10 @@ pub fn deed() -> impl Strategy<Value = Deed> {
         2 => press.clone().prop_map(Deed::Swap),
         1 => (press.clone(), reason()).prop_map(|(p, r)| Deed::OutOfUse(p, r)),
         2 => press.clone().prop_map(Deed::Back),
+        6 => (proptest::option::weighted(0.2, 0usize..40), 0u16..500)
+            .prop_map(|(n, tenths)| Deed::Weigh(n, tenths)),
+        1 => (press.clone(), any::<bool>()).prop_map(|(p, hot)| Deed::Probe(p, hot)),
+        1 => (press.clone(), any::<[bool; 4]>()).prop_map(|(p, held)| Deed::Strips(p, held)),
         2 => (press, any::<bool>(), proptest::sample::select(pressure))
             .prop_map(|(p, hot, pressure)| Deed::Dial(p, hot, pressure)),
         4 => (0usize..40, trouble()).prop_map(|(n, (t, o))| Deed::Trouble(n, t, o)),
@@ -173,10 +181,27 @@ impl Deed {
                 };
                 Command::TakeOrder { form, file: Some(format!("file {n}")) }
             }
+            Deed::Weigh(one, tenths) => {
+                let garment = match one {
+                    Some(n) => any_tag(shop, *n)?,
+                    None => shop.to_weigh(None)?.garment,
+                };
+                Command::Weigh { garment, grams: Grams(150.0 + f64::from(*tenths) / 10.0) }
+            }
+            Deed::Probe(press, hot) => {
+                let reading = Temperature::fahrenheit(if *hot { 341.3 } else { 333.7 });
+                let mut readings = vec![vec![reading; 3]; 3];
+                readings[2][1] = Temperature::celsius(168.25);
+                Command::CheckPlaten { press: PressNo(*press), readings }
+            }
+            Deed::Strips(press, held) => {
+                Command::CheckPressure { press: PressNo(*press), held: *held }
+            }
             Deed::Recipe(more) => {
                 let (name, _, recipe) = shop.recipes().find(|(name, ..)| *name == "dark-cotton")?;
                 let mut recipe = dwell::shop::recipe::Recipe::clone(recipe);
                 recipe.dry.target = dwell::figures::units::Span::seconds(40 + more);
+                recipe.weigh_every = 1 + u32::try_from(*more).unwrap_or(0);
                 // Every other edit makes it a cooler one.
                 let degrees = if more % 2 == 0 { 340.0 } else { 310.5 };
                 recipe.set_point = Temperature::fahrenheit(degrees);

@@ -5,12 +5,14 @@
 //! waits dry 2                       asks Underbase | asks Nothing
 //! sheet 1 at 1 after 3 | aside      alarm Overdue 1 | Due 1 | WetTooLong | None
 //! undoable shut press 1             short 1
+//! blames A1-01 dirty sheet 5        learned 1 dark-cotton yes       probe-due 1 OtherDial | None
 //! ```
 
 use dwell::screen::words;
 use dwell::shop::garment::Queue;
 use dwell::shop::ids::{PressNo, SheetNo};
 use dwell::shop::offer::{Choice, OfferedAct};
+use dwell::shop::questions::Question;
 
 use super::say::{named, number, read};
 use super::world::World;
@@ -29,6 +31,19 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
             format!("{step} {}", world.shop.floor().count(Queue::Step(named(step)?)))
         }
         ("asks", _) => asked(world),
+        ("blames", [tag, ..]) => {
+            let first = world.shop.suspects(read(tag)?).into_iter().next();
+            let first = first.map(|first| format!("{} {}", first.cause.words(), first.points));
+            format!("{tag} {}", first.unwrap_or_default())
+        }
+        ("learned", [press, recipe, _]) => {
+            let learned = world.shop.learned(PressNo(number(press)?), recipe);
+            format!("{press} {recipe} {}", if learned.is_some() { "yes" } else { "no" })
+        }
+        ("probe-due", [press, ..]) => {
+            let due = world.shop.probe_due(PressNo(number(press)?), world.now);
+            format!("{press} {}", due.map_or_else(|| "None".into(), |due| format!("{due:?}")))
+        }
         ("sheet", [no, ..]) => format!("{no} {}", sheet(world, SheetNo(number(no)?))?),
         ("alarm", _) => alarm(world),
         ("undoable", _) => world.shop.undoable().map_or_else(String::new, |(_, what)| what),
@@ -57,7 +72,11 @@ fn offered(world: &World, press: PressNo) -> String {
 /// The question that waits first, except the one about the caution, which every fresh shop asks.
 fn asked(world: &World) -> String {
     let questions = world.shop.questions();
-    let names = questions.iter().map(|question| format!("{question:?}"));
+    let names = questions.iter().map(|question| match question {
+        Question::Weight(wanted) if wanted.coated => format!("Weight {} coated", wanted.garment),
+        Question::Weight(wanted) => format!("Weight {} dry", wanted.garment),
+        question => format!("{question:?}"),
+    });
     names.into_iter().find(|name| name != "Caution").unwrap_or_else(|| "Nothing".into())
 }
 

@@ -8,12 +8,14 @@
 //! sprayed 2|all|A1-01               printed ...  store ...
 //! clean 1     swap 1     out 1 broken    back 1  dial 1 310 F medium
 //! trouble A1-01 scorched out        ago 10       not-timed       undo
-//! answer yes|no|not-seen
+//! answer yes|no|not-seen            weigh A1-01 152.4 g
+//! weigh-every dark-cotton 10        probe 1 340 F [or nine readings]   strips 1 held held slipped held
 //! ```
 
 use std::str::FromStr;
 use std::sync::Arc;
 
+use dwell::figures::units::Temperature;
 use dwell::shop::command::{By, Command, Which};
 use dwell::shop::ids::{PressNo, SheetNo};
 use dwell::shop::order::OrderLine;
@@ -65,6 +67,23 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             recipe.set_point = read(&format!("{degrees} {scale}"))?;
             Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
         }
+        ["weigh-every", name, garments] => {
+            let found = world.shop.recipes().find(|(known, ..)| *known == name);
+            let mut recipe = Recipe::clone(found.ok_or("no such recipe")?.2);
+            recipe.weigh_every = number(garments)?;
+            Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
+        }
+        ["weigh", tag, grams, unit] => {
+            Command::Weigh { garment: read(tag)?, grams: read(&format!("{grams} {unit}"))? }
+        }
+        ["probe", no, ref degrees @ .., scale] => {
+            Command::CheckPlaten { press: press(no)?, readings: readings(degrees, scale)? }
+        }
+        ["strips", no, ref held @ ..] => {
+            let held: Vec<bool> = held.iter().map(|word| *word == "held").collect();
+            let held = held.try_into().map_err(|_| "four strips".to_owned())?;
+            Command::CheckPressure { press: press(no)?, held }
+        }
         ["shut", no, tag] => {
             Command::Shut { press: press(no)?, garment: read(tag)?, by: By::Suggestion }
         }
@@ -114,6 +133,18 @@ fn order_line(count: &str, recipe: &str, more: &[&str]) -> Result<OrderLine, Str
         _ => return Err(format!("no such order: {more:?}")),
     }
     Ok(line)
+}
+
+/// Nine readings in rows of three; one stands for all nine.
+fn readings(degrees: &[&str], scale: &str) -> Result<Vec<Vec<Temperature>>, String> {
+    let all: Vec<Temperature> = degrees
+        .iter()
+        .map(|degrees| read(&format!("{degrees} {scale}")))
+        .collect::<Result<_, _>>()?;
+    match all[..] {
+        [one] => Ok(vec![vec![one; 3]; 3]),
+        _ => Ok(all.chunks(3).map(<[_]>::to_vec).collect()),
+    }
 }
 
 fn some(text: &str) -> Result<Which, String> {

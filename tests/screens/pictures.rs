@@ -68,6 +68,9 @@ fn shelf_80x24() {
 fn treat(stage: &mut Stage, tag: dwell::shop::ids::Tag) {
     use dwell::shop::command::{By, Command};
     let press = dwell::shop::ids::PressNo(1);
+    if stage.world.shop.load(press).is_some() {
+        stage.world.must(Command::Open { press });
+    }
     for seconds in [15.0, 40.0] {
         stage.world.must(Command::Shut { press, garment: tag, by: By::Scan });
         stage.world.wait(seconds);
