@@ -111,10 +111,21 @@ impl Operator {
 
     /// Takes a turn at `now`.
     pub fn turn(&mut self, shop: &Shop, now: Moment) -> Turn {
+        let stops = self.steam_stops(shop);
+        if let Some((press, at)) = stops
+            && at.up <= now.up
+        {
+            // A tap between two moves: it keeps nothing waiting.
+            return Turn::Act(Command::SteamStopped { press });
+        }
+        let sooner = |until: Moment| match stops {
+            Some((_, at)) if at.up < until.up => at,
+            _ => until,
+        };
         match self.busy.take() {
             Some((until, command)) if until.up > now.up => {
                 self.busy = Some((until, command));
-                return Turn::Until(until);
+                return Turn::Until(sooner(until));
             }
             Some((_, Some(command))) => return Turn::Act(command),
             Some((_, None)) | None => {}
@@ -127,7 +138,7 @@ impl Operator {
             Some(Task::Last { seconds, command }) => {
                 let until = self.drawn(now, seconds);
                 self.busy = Some((until, command));
-                Turn::Until(until)
+                Turn::Until(sooner(until))
             }
             None => self.idle(shop, now),
         }
@@ -148,7 +159,6 @@ impl Operator {
     fn take_up(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
         self.open_what_is_due(shop, now)
             .or_else(|| self.look(shop))
-            .or_else(|| self.note_steam(shop, now))
             .or_else(|| self.weigh(shop))
             .or_else(|| self.answer(shop))
             .or_else(|| self.keep_sheets(shop, now))
@@ -210,13 +220,13 @@ impl Operator {
         Some(after(hand::ANSWER, Command::NoteTrouble { garment: tag, trouble, outcome }))
     }
 
-    /// The steam is watched where the board wants to know of it, and now and then besides.
-    fn note_steam(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
+    /// When the steam of the drying press stops, where this operator watches it: where the board wants to know
+    /// of it, and now and then besides.
+    fn steam_stops(&mut self, shop: &Shop) -> Option<(PressNo, Moment)> {
         let press = shop.steaming()?;
         let load = shop.load(press)?;
-        let stops = self.steam_of(shop, press, load)?;
-        (load.elapsed(now).seconds() >= stops)
-            .then_some(Task::First { command: Command::SteamStopped { press }, seconds: 1.0 })
+        let second = self.steam_of(shop, press, load)?;
+        Some((press, load.shut.plus(Duration::from_micros(micros(second)))))
     }
 
     fn steam_of(&mut self, shop: &Shop, press: PressNo, load: &Load) -> Option<f64> {
@@ -318,11 +328,7 @@ impl Operator {
             return Turn::Done;
         }
         let printer = self.printer.map(|(_, until)| until);
-        let steam = self.steam.and_then(|(seq, second)| {
-            let (_, load) = shop.loads().find(|(_, load)| load.seq == seq)?;
-            let span = Duration::try_from_secs_f64(second?).ok()?;
-            load.steam.is_none().then(|| load.shut.plus(span))
-        });
+        let steam = self.steam_stops(shop).map(|(_, at)| at);
         let soonest = shop
             .loads()
             .filter_map(|(_, load)| Some(load.shut.plus(shop.pressing(load)?.target.0)))

@@ -4,13 +4,17 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use super::forms::{Draft, Form, Typed};
 use super::keymap::Deed;
+use super::pacing::Pacing;
 use super::ui::{Pane, Standing, Tone, Ui};
+use crate::figures::artwork::Limits;
+use crate::figures::units::Colour;
 use crate::shop::Shop;
 use crate::shop::coats::WeightWanted;
 use crate::shop::command::{Command, Which};
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
 use crate::shop::offer::{Choice, Idle, Offer, OfferedAct};
+use crate::shop::order::Backdrop;
 use crate::shop::questions::{Answer, Question};
 
 /// What the shell is to do.
@@ -26,6 +30,17 @@ pub enum Effect {
     /// Faster (or slower), for a rehearsal.
     Speed(f64),
     Pause,
+    /// Look at an artwork's file, apart from the keys' way.
+    Look(LookRequest),
+}
+
+/// An artwork to be looked at: its file, on which garment, by which limits, with its backdrop or without.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LookRequest {
+    pub art: String,
+    pub garment: Colour,
+    pub limits: Limits,
+    pub backdrop: Option<Backdrop>,
 }
 
 /// What the keys meant on a frame: a suggestion or a question may change between the look and the key.
@@ -58,6 +73,7 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
         return effects;
     }
     if key.code == KeyCode::Esc {
+        ui.pacing = None;
         ui.choice = Choice::default();
         return Vec::new();
     }
@@ -246,6 +262,18 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             Some(wanted) => open(ui, Form::scale(wanted, sight)),
             None => nothing(ui, sight, "nothing to weigh: no garment waits for its spray"),
         },
+        Deed::Pacing => {
+            if ui.pacing.take().is_none() {
+                match Pacing::new(sight.shop, sight.now) {
+                    Ok(pacing) => {
+                        ui.pacing = Some(pacing);
+                        ui.pane = Pane::Bench;
+                    }
+                    Err(reason) => ui.say(Tone::Refused, reason.to_string(), sight.now),
+                }
+            }
+            Vec::new()
+        }
         Deed::Reasons => match ui.chosen().or(sight.shop.desk().last) {
             Some(tag) if !sight.shop.suspects(tag).is_empty() => {
                 open(ui, Form::reasons(tag, sight.now))

@@ -15,6 +15,7 @@ use ratatui::layout::Rect;
 
 use super::View;
 use super::keymap::Deed;
+use super::pacing;
 use super::paint::{self, Line};
 use super::press_panel;
 use super::small;
@@ -33,7 +34,10 @@ const PANEL: (u16, u16) = (38, 7);
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let below = 4 + u16::from(area.height > 30) * 2;
     let presses = Rect { height: area.height.saturating_sub(below), ..area };
-    draw_presses(view, presses, buf);
+    match &view.ui.pacing {
+        Some(pacing) => pacing::draw(view, pacing, presses, buf),
+        None => draw_presses(view, presses, buf),
+    }
     let rest = paint::skip(area, 0, presses.height);
     next_act(view, paint::row_of(rest, 0), buf);
     queues(view, paint::skip(rest, 0, 1), buf);

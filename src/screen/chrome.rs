@@ -19,9 +19,7 @@ use super::theme::Role;
 use super::ui::{Pane, Saved, Standing, Tone};
 use super::words;
 use crate::shop::coats::WeightWanted;
-use crate::shop::garment::Place;
 use crate::shop::questions::Question;
-use crate::shop::step::Step;
 
 /// Draws bar, banners, question, message and footer; returns what is left between them.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
@@ -45,17 +43,6 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
 
 fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     paint::fill(buf, view.theme, row, Role::Bar);
-    let name = view.shop.station().map_or("", |station| station.name.as_str());
-    let mut line = Line::of(Role::Bar, format!(" dwell  {name}   "));
-    for pane in Pane::ALL {
-        // Marked by brackets too: without colour the bar and what is chosen in it look alike.
-        if pane == view.ui.pane {
-            line.add(Role::Chosen, format!("[{}]", pane.name()));
-        } else {
-            line.add(Role::Bar, format!(" {} ", pane.name()));
-        }
-    }
-    paint::line(buf, view.theme, row, &line);
     let clock = words::clock(view.now.at, &view.ui.zone);
     let (role, saved) = saved(view);
     let standing = match view.ui.standing {
@@ -66,10 +53,30 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     };
     let quiet = if view.ui.quieted { "quiet  " } else { "" };
     let text = format!("{standing}{quiet}{clock}  ");
-    let width = u16::try_from(text.chars().count() + saved.chars().count() + 1).unwrap_or(0);
-    let place = paint::skip(row, row.width.saturating_sub(width), 0);
+    let wide = text.chars().count() + saved.chars().count() + 1;
+    // The station's name is what can be done without where the bar is short.
+    let name = view.shop.station().map_or("", |station| station.name.as_str());
+    let named = named_bar(view, name);
+    let fits = named.width() + wide <= usize::from(row.width);
+    paint::line(buf, view.theme, row, &if fits { named } else { named_bar(view, "") });
+    let left = row.width.saturating_sub(u16::try_from(wide).unwrap_or(0));
+    let place = paint::skip(row, left, 0);
     let taken = paint::text(buf, view.theme, place, Role::Bar, &text);
     paint::text(buf, view.theme, paint::skip(place, taken, 0), role, &saved);
+}
+
+/// The left part of the bar: the station's name and the panes.
+fn named_bar(view: &View<'_>, name: &str) -> Line {
+    let mut line = Line::of(Role::Bar, format!(" dwell  {name}   "));
+    for pane in Pane::ALL {
+        // Marked by brackets too: without colour the bar and what is chosen in it look alike.
+        if pane == view.ui.pane {
+            line.add(Role::Chosen, format!("[{}]", pane.name()));
+        } else {
+            line.add(Role::Bar, format!(" {} ", pane.name()));
+        }
+    }
+    line
 }
 
 fn saved(view: &View<'_>) -> (Role, String) {
@@ -125,16 +132,9 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
         ),
         Question::Weight(WeightWanted { garment, coated }) => {
-            let place = view.shop.garment(garment).map(|garment| garment.place);
-            let what = match coated {
-                false => "on the scale, dry, before its spray",
-                true if place == Some(Place::Waiting(Step::Spray)) => {
-                    "sprayed and back on the scale, before it is dried"
-                }
-                true => "on the scale, with its coat on",
-            };
+            let what = if coated { "with its coat on" } else { "dry, before its spray" };
             let answers = key(Deed::Weigh, "weigh") + &key(Deed::No, "not this one");
-            (format!("{garment} {what}"), answers)
+            (format!("{garment} on the scale, {what}"), answers)
         }
         Question::Underbase { order, line } => (
             format!(

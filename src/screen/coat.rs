@@ -107,15 +107,15 @@ fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
 }
 
 fn figures(drift: &Drift) -> Line {
-    let average = format!("moving average {:.0}", drift.average.0);
+    let average = format!("average {:.0}", drift.average.0);
     let Some(chart) = drift.chart else {
         let left = LEAST_FOR_LIMITS.saturating_sub(drift.values.len());
         return Line::of(Role::Plain, format!("{average}   limits after {left} more weigh-ins"));
     };
     let capability = drift
         .capability
-        .map_or_else(String::new, |(cp, cpk)| format!("   Cp {cp:.2}  Cpk {cpk:.2}"));
-    let text = format!("{average}   mean {:.0} of {}{capability}", chart.mean, chart.n);
+        .map_or_else(String::new, |(cp, cpk)| format!("  Cp {cp:.2}  Cpk {cpk:.2}"));
+    let text = format!("{average}  mean {:.0} of {}{capability}", chart.mean, chart.n);
     Line::of(Role::Plain, text)
 }
 
@@ -150,9 +150,8 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
     let usual = learned.seconds(recipe.grams(recipe.coat.target));
     let (Ok(usual), Ok(heaviest)) = (usual, heaviest) else { return Line::default() };
     let text = format!(
-        "press {press}: target gone at {usual:.0} s, window's end at {heaviest:.0} s: dry {:.0} s  (h {:.0})",
-        heaviest.ceil(),
-        learned.h()
+        "press {press}: {usual:.0} s on target, over {heaviest:.0} s too heavy; dry {:.0} s",
+        heaviest.max(recipe.dry.shortest.as_seconds()).ceil()
     );
     Line::of(Role::Plain, text)
 }

@@ -51,7 +51,7 @@ pub fn draw(view: &View<'_>, drift: &Drift, recipe: &Recipe, area: Rect, buf: &m
         );
     }
     let count = drift.values.len();
-    let step = (usize::from(wide) / count.max(1)).clamp(1, 4);
+    let step = (usize::from(wide) / count.max(1)).clamp(1, 6);
     let shown = count.min(usize::from(wide) / step);
     for (n, value) in drift.values.iter().enumerate().skip(count - shown) {
         let column = u16::try_from((n + shown - count) * step).unwrap_or(wide);

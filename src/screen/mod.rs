@@ -3,6 +3,7 @@
 //! Nothing here reads a clock or a file, or changes the shop.
 
 pub mod act;
+mod art;
 mod bench;
 mod chrome;
 mod coat;
@@ -11,6 +12,7 @@ pub mod digits;
 pub mod forms;
 pub mod keymap;
 mod pace;
+pub mod pacing;
 pub mod paint;
 mod past;
 mod platen_map;

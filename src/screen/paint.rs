@@ -106,8 +106,8 @@ pub fn frame(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, role: Role
     inside
 }
 
-/// A window over the middle of `area` with room for all lines where there is any.
-pub fn window(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, all: &[Line]) {
+/// A window over the middle of `area` with room for all lines where there is any; returns what is inside.
+pub fn window(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, all: &[Line]) -> Rect {
     const TITLE_MARGIN: usize = 6;
     let widest =
         all.iter().map(Line::width).max().unwrap_or(0).max(title.chars().count() + TITLE_MARGIN);
@@ -125,4 +125,5 @@ pub fn window(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, all: &[Li
     Clear.render(place, buf);
     let inside = frame(buf, theme, place, &format!(" {title} "), Role::Strong);
     lines(buf, theme, skip(inside, 1, 0), all);
+    inside
 }

@@ -42,7 +42,7 @@ fn lines_of(view: &View<'_>, press: PressNo) -> Vec<Line> {
             Line::of(Role::Abnormal, format!("OUTSIDE {}", probe.tolerance))
         };
         let turn = probe.dial.difference(probe.correction_c);
-        lines.push(verdict.and(Role::Plain, format!("  dial {turn}")));
+        lines.push(verdict.and(Role::Plain, format!("  turn dial {turn}")));
     }
     match due(view, press) {
         Some(text) => {

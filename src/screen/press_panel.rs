@@ -16,11 +16,13 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
+use super::art;
 use super::digits::{self, Face};
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
 use crate::figures::coat::Verdict;
+use crate::figures::sketch::Sketch;
 use crate::figures::units::Span;
 use crate::shop::command::By;
 use crate::shop::ids::PressNo;
@@ -211,8 +213,26 @@ fn sheet_line(view: &View<'_>, press: PressNo) -> Option<Line> {
 fn draw_open(view: &View<'_>, press: PressNo, inside: Rect, buf: &mut Buffer) {
     let lines = open_lines(view, press);
     let height = u16::try_from(lines.len()).unwrap_or(0);
-    let top = inside.height.saturating_sub(height) / 2;
+    let room = Rect {
+        height: inside.height.saturating_sub(height + 1),
+        ..paint::skip(inside, 2, height + 1)
+    };
+    let sketch = sketch_of_offered(view, press).zip(art::fitting(room));
+    let tall = sketch.map_or(0, |(_, (_, rows))| rows + 1);
+    let top = inside.height.saturating_sub(height + tall) / 2;
     paint::lines(buf, view.theme, paint::skip(inside, 2, top), &lines);
+    if let Some((sketch, _)) = sketch {
+        art::draw(buf, view.theme, paint::skip(inside, 2, top + height + 1), sketch);
+    }
+}
+
+/// The artwork of the garment that the press would be shut on: it tells orders apart at a glance.
+fn sketch_of_offered<'a>(view: &View<'a>, press: PressNo) -> Option<&'a Sketch> {
+    let act = view.offers.iter().find(|offer| offer.press == press)?.act;
+    let OfferedAct::Shut { garment, .. } = act else { return None };
+    let garment = view.shop.garment(garment)?;
+    let line = view.shop.order(garment.order())?.form.lines.get(garment.line)?;
+    line.seen.as_ref().map(|seen| &seen.sketch)
 }
 
 fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {

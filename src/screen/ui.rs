@@ -5,12 +5,15 @@ use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 
+use super::act::LookRequest;
 use super::forms::{Draft, Form};
 use super::keymap::Keymap;
+use super::pacing::Pacing;
 use crate::shop::fact::Event;
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
 use crate::shop::offer::Choice;
+use crate::shop::order::Artwork;
 
 /// The most events that the history pane keeps.
 const MOST_PAST: usize = 300;
@@ -104,6 +107,8 @@ pub struct Ui {
     /// Standing trouble: a profile that does not read, a clock that is unset.
     pub banners: Vec<String>,
     pub quieted: bool,
+    /// The pace of the hand that is being shown.
+    pub pacing: Option<Pacing>,
     pub past: VecDeque<Event>,
     /// How far down the pane has been scrolled.
     pub scroll: usize,
@@ -124,6 +129,7 @@ impl Ui {
             standing,
             banners: Vec::new(),
             quieted: false,
+            pacing: None,
             past: VecDeque::new(),
             scroll: 0,
             keys,
@@ -146,6 +152,7 @@ impl Ui {
         if self.message.as_ref().is_some_and(|m| now.since(m.since).span > MESSAGE_STAYS) {
             self.message = None;
         }
+        self.pacing.take_if(|pacing| pacing.is_gone(now));
         let idle = self.form.as_ref().is_some_and(|form| form.is_abandoned(now));
         if !idle {
             return Vec::new();
@@ -162,13 +169,21 @@ impl Ui {
         }
     }
 
+    /// An artwork has been looked at: the order that names it is open, or was left half filled in.
+    pub fn looked(&mut self, request: &LookRequest, found: &Result<Option<Artwork>, String>) {
+        for form in self.form.iter_mut().chain(self.drafts.values_mut()) {
+            form.looked(request, found.clone());
+        }
+    }
+
     /// How long until a message or a form lapses.
     pub fn next_deadline(&self, now: Moment) -> Option<std::time::Duration> {
         let message =
             self.message.as_ref().map(|m| MESSAGE_STAYS.saturating_sub(now.since(m.since).span));
         let form = self.form.as_ref().map(|form| form.time_left(now));
+        let pacing = self.pacing.as_ref().map(|pacing| pacing.next_deadline(now));
         let hair = std::time::Duration::from_millis(1);
-        message.into_iter().chain(form).min().map(|left| left + hair)
+        message.into_iter().chain(form).chain(pacing).min().map(|left| left + hair)
     }
 
     /// The garment that an act without a press speaks of: the scanned one, else the one stepped to.

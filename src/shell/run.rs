@@ -1,6 +1,6 @@
 //! The loop: it builds one input at a time, hands it to the board, and draws what came of it.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use tokio::signal::unix::{SignalKind, signal};
@@ -11,8 +11,11 @@ use super::board::{Board, Next, Source};
 use super::journal::Progress;
 use super::keyboard::{Keyboard, Struck};
 use super::painter::{Drawn, Frame, Painter};
+use super::picture;
 use super::profiles::{self, FileError, Profiles};
 use super::terminal::{self, Taken, TerminalError};
+use crate::screen::act::LookRequest;
+use crate::shop::order::Artwork;
 
 /// Everything that can come in.
 #[derive(Debug)]
@@ -21,6 +24,8 @@ enum Input {
     Drawn(Drawn),
     Saved(Progress),
     Profiles(Box<Result<Profiles, FileError>>),
+    /// An artwork was looked at.
+    Looked(Box<(LookRequest, Result<Option<Artwork>, String>)>),
     Resized,
     /// Asked to stop for a while, as with Ctrl-Z.
     Stop,
@@ -70,8 +75,9 @@ async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<Str
     let painter = Painter::start(told).map_err(TerminalError::from)?;
     listen_to_signals(&sender).map_err(TerminalError::from)?;
     listen_to_journal(&board, &sender);
-    let _watcher = profiles.and_then(|directory| watch_profiles(directory, &sender));
-    let ended = turn(&mut board, &mut inputs, &painter, &taken).await;
+    let _watcher = profiles.clone().and_then(|directory| watch_profiles(directory, &sender));
+    let looker = Looker { sender, profiles };
+    let ended = turn(&mut board, &mut inputs, &painter, &taken, &looker).await;
     drop(keyboard);
     drop(painter);
     drop(taken);
@@ -85,6 +91,38 @@ async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<Str
             }
             Err(broken)
         }
+    }
+}
+
+/// Has artworks looked at, each on a thread of its own: a large one takes longer than a key may.
+struct Looker {
+    sender: UnboundedSender<Input>,
+    profiles: Option<PathBuf>,
+}
+
+impl Looker {
+    fn look(&self, request: LookRequest) {
+        let (sender, profiles) = (self.sender.clone(), self.profiles.clone());
+        let look = move || {
+            let path = art_path(&request.art, profiles.as_deref());
+            let found = picture::look_at(&path, request.garment, request.limits);
+            let found =
+                found.map(|look| look.says(request.backdrop)).map_err(|wrong| wrong.in_one_line());
+            // The loop may have ended already: nobody is left to hear it.
+            drop(sender.send(Input::Looked(Box::new((request, found)))));
+        };
+        if let Err(reason) = std::thread::Builder::new().name("artwork".into()).spawn(look) {
+            tracing::warn!(%reason, "no thread to look at an artwork");
+        }
+    }
+}
+
+/// Where an artwork lies: as named, else in the profiles' directory of orders.
+fn art_path(art: &str, profiles: Option<&Path>) -> PathBuf {
+    let named = PathBuf::from(art);
+    match profiles.map(|directory| directory.join("orders").join(art)) {
+        Some(beside) if !named.exists() && beside.exists() => beside,
+        _ => named,
     }
 }
 
@@ -114,6 +152,7 @@ async fn turn(
     inputs: &mut UnboundedReceiver<Input>,
     painter: &Painter,
     taken: &Taken,
+    looker: &Looker,
 ) -> Result<(), Ended> {
     let mut size = terminal::extent();
     let mut last_frame = Instant::now() - FRAME;
@@ -144,6 +183,9 @@ async fn turn(
         {
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
+        }
+        for request in board.take_looks() {
+            looker.look(request);
         }
         if next == Next::Stop {
             stop(board, taken);
@@ -205,6 +247,10 @@ fn handle(
         }
         Input::Saved(progress) => board.saved(&progress),
         Input::Profiles(read) => board.profiles_changed(*read),
+        Input::Looked(looked) => {
+            board.ui.looked(&looked.0, &looked.1);
+            Next::Draw
+        }
         Input::Resized => {
             *size = terminal::extent();
             painter.repaint();

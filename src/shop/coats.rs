@@ -151,6 +151,13 @@ impl Shop {
         self.is_weighed_next(next).then_some(WeightWanted { garment: next.tag, coated: false })
     }
 
+    /// The garment whose turn it is to be sprayed: the first that waits for it, else the next blank.
+    pub fn next_to_spray(&self) -> Option<&Garment> {
+        let mut waiting =
+            [Step::Spray, Step::PrePress].into_iter().flat_map(|step| self.floor().waiting(step));
+        waiting.next()
+    }
+
     /// Whether a garment that is about to be sprayed is one of those that its recipe wants weighed.
     pub fn is_weighed_next(&self, garment: &Garment) -> bool {
         let Some((_, recipe)) = self.recipe_of(garment) else { return false };

@@ -6,9 +6,10 @@ use super::Shop;
 use super::coats::WeightWanted;
 use super::command::Command;
 use super::fact::Steam;
-use super::garment::Queue;
+use super::garment::{Place, Queue};
 use super::ids::{OrderNo, PressNo, Tag};
 use super::recipe::Recipe;
+use super::step::Step;
 
 /// Something that the board would like to know.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -70,7 +71,7 @@ impl Shop {
         if let Some((press, garment)) = self.desk().steam_unsaid {
             questions.push(Question::Steam { press, garment });
         }
-        questions.extend(self.weight_wanted().map(Question::Weight));
+        questions.extend(self.weight_asked().map(Question::Weight));
         for order in self.orders() {
             for line in 0..order.lines.len() {
                 if self.lacks_underbase(order.no, line) {
@@ -85,6 +86,14 @@ impl Shop {
             questions.push(Question::Caution);
         }
         questions
+    }
+
+    /// The weight that is asked for: not with the coat on while the garment has yet to be sprayed.
+    fn weight_asked(&self) -> Option<WeightWanted> {
+        let to_spray = |tag| {
+            self.garment(tag).is_some_and(|garment| garment.place == Place::Waiting(Step::Spray))
+        };
+        self.weight_wanted().filter(|wanted| !(wanted.coated && to_spray(wanted.garment)))
     }
 
     /// Whether nobody has said what a line's artwork wants, and its recipe goes by that.

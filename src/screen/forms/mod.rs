@@ -21,7 +21,8 @@ use ratatui::layout::Rect;
 use tui_input::{Input, InputRequest};
 
 use super::View;
-use super::act::{Effect, Sight};
+use super::act::{Effect, LookRequest, Sight};
+use super::art;
 use super::keymap::Keymap;
 use super::paint::{self, Line};
 use super::theme::Role;
@@ -30,6 +31,7 @@ use crate::shop::Correctable;
 use crate::shop::coats::WeightWanted;
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
+use crate::shop::order::Artwork;
 
 /// How long a form stays open without a key.
 const STAYS: Duration = Duration::from_secs(20);
@@ -197,6 +199,13 @@ impl Form {
         }
     }
 
+    /// Takes what was seen of an artwork.
+    pub fn looked(&mut self, request: &LookRequest, found: Result<Option<Artwork>, String>) {
+        if let Kind::Order(entry) = &mut self.kind {
+            entry.looked(request, found);
+        }
+    }
+
     /// Whether it has been left alone for too long.
     pub fn is_abandoned(&self, now: Moment) -> bool {
         self.time_left(now).is_zero()
@@ -230,7 +239,14 @@ impl Form {
             Kind::Count(input) => small::count_lines(view, input),
             Kind::Time(entry) => entry.lines(),
         };
-        paint::window(buf, view.theme, area, &title, &lines);
+        let inside = paint::window(buf, view.theme, area, &title, &lines);
+        if let Kind::Order(entry) = &self.kind
+            && let Some(artwork) = entry.artwork()
+        {
+            // In the right half: hints stand there only beside the chosen field.
+            let half = paint::skip(inside, inside.width.saturating_sub(25), 0);
+            art::draw(buf, view.theme, half, &artwork.sketch);
+        }
     }
 }
 

@@ -5,14 +5,14 @@ use tui_input::Input;
 
 use super::{Typed, edit, field};
 use crate::figures::units::Colour;
-use crate::screen::act::Effect;
+use crate::screen::act::{Effect, LookRequest};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::ids::RecipeHash;
-use crate::shop::order::{OrderForm, OrderLine};
+use crate::shop::order::{Artwork, Backdrop, OrderForm, OrderLine};
 use crate::shop::recipe::Underbase;
 
 /// The fields from top to bottom.
@@ -23,18 +23,22 @@ enum Field {
     Underbase,
     Name,
     Garment,
+    Art,
+    Backdrop,
     Mark,
     Print,
     Places,
     Due,
 }
 
-const FIELDS: [Field; 9] = [
+const FIELDS: [Field; 11] = [
     Field::Count,
     Field::Recipe,
     Field::Underbase,
     Field::Name,
     Field::Garment,
+    Field::Art,
+    Field::Backdrop,
     Field::Mark,
     Field::Print,
     Field::Places,
@@ -50,6 +54,17 @@ enum Said {
     Later,
 }
 
+/// What came of a look at the artwork.
+#[derive(Clone)]
+enum Seen {
+    /// The shell has been asked to look.
+    Awaited,
+    Art(Box<Artwork>),
+    /// It has a border of one colour, and what it says hangs on whether that is printed.
+    Border,
+    Not(String),
+}
+
 /// The form as it is filled in.
 pub struct OrderEntry {
     recipes: Vec<(String, String, bool)>,
@@ -58,6 +73,10 @@ pub struct OrderEntry {
     count: Input,
     name: Input,
     garment: Input,
+    art: Input,
+    /// What was seen of the artwork, and of which.
+    seen: Option<(LookRequest, Seen)>,
+    backdrop: Option<Backdrop>,
     mark: Input,
     print: Input,
     places: Input,
@@ -84,6 +103,9 @@ impl OrderEntry {
             count: Input::default(),
             name: Input::new(format!("Order {next}")),
             garment: Input::new("#16181d".into()),
+            art: Input::default(),
+            seen: None,
+            backdrop: None,
             mark: Input::default(),
             print: Input::default(),
             places: Input::new("front".into()),
@@ -103,16 +125,18 @@ impl OrderEntry {
     }
 
     pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
+        let left = self.here();
         match key.code {
             KeyCode::Char('+') => return self.submit(shop),
             KeyCode::Char('n') if key.modifiers.contains(KeyModifiers::CONTROL) => {
-                return self.another_line();
+                return self.another_line(shop);
             }
             KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.step(1),
             KeyCode::BackTab | KeyCode::Up => self.step(FIELDS.len() - 1),
             _ => match self.here() {
                 Field::Recipe => self.choose_recipe(key),
                 Field::Underbase => self.choose_underbase(key),
+                Field::Backdrop => self.choose_backdrop(key),
                 Field::Count if !is_figure(key) => {}
                 _ => {
                     if let Some(input) = self.input() {
@@ -121,14 +145,74 @@ impl OrderEntry {
                 }
             },
         }
-        Typed::Open
+        if left != self.here() || left == Field::Backdrop { self.look(shop) } else { Typed::Open }
+    }
+
+    /// Asks for a look at the artwork, unless it has been looked at as it stands.
+    fn look(&mut self, shop: &Shop) -> Typed {
+        let Some(request) = self.request(shop) else { return Typed::Open };
+        if self.seen.as_ref().is_some_and(|(of, _)| *of == request) {
+            return Typed::Open;
+        }
+        self.seen = Some((request.clone(), Seen::Awaited));
+        Typed::Effects(vec![Effect::Look(request)])
+    }
+
+    /// What is to be looked at; None without an artwork or a colour.
+    fn request(&self, shop: &Shop) -> Option<LookRequest> {
+        let art = self.art.value().trim();
+        let (name, ..) = self.recipes.get(self.recipe)?;
+        let recipe = shop.recipes().find(|(known, ..)| known == name)?.2;
+        let garment = self.garment.value().parse().ok()?;
+        let (limits, backdrop) = (recipe.artwork, self.backdrop);
+        (!art.is_empty()).then(|| LookRequest { art: art.to_owned(), garment, limits, backdrop })
+    }
+
+    /// Takes what was seen of an artwork, where it is still the one that is named here.
+    pub fn looked(&mut self, request: &LookRequest, found: Result<Option<Artwork>, String>) {
+        let Some((of, seen)) = &mut self.seen else { return };
+        if of == request {
+            *seen = match found {
+                Ok(Some(artwork)) => Seen::Art(Box::new(artwork)),
+                Ok(None) => Seen::Border,
+                Err(reason) => Seen::Not(reason),
+            };
+        }
+    }
+
+    /// The artwork as it was seen, if it was.
+    pub fn artwork(&self) -> Option<&Artwork> {
+        match &self.seen {
+            Some((_, Seen::Art(artwork))) if !self.art.value().trim().is_empty() => Some(artwork),
+            _ => None,
+        }
+    }
+
+    /// Whether it hangs on the backdrop what the artwork says, or somebody has said so already.
+    fn asks_backdrop(&self) -> bool {
+        self.backdrop.is_some() || matches!(self.seen, Some((_, Seen::Border)))
     }
 
     fn step(&mut self, by: usize) {
-        self.field = (self.field + by) % FIELDS.len();
-        if self.here() == Field::Underbase && !self.asks() {
+        loop {
             self.field = (self.field + by) % FIELDS.len();
+            let skipped = match self.here() {
+                Field::Underbase => !self.asks(),
+                Field::Backdrop => !self.asks_backdrop(),
+                _ => false,
+            };
+            if !skipped {
+                return;
+            }
         }
+    }
+
+    fn choose_backdrop(&mut self, key: &KeyEvent) {
+        self.backdrop = match key.code {
+            KeyCode::Char('1' | 'y') => Some(Backdrop::Keep),
+            KeyCode::Char('2' | 'x') => Some(Backdrop::Drop),
+            _ => self.backdrop,
+        };
     }
 
     fn choose_recipe(&mut self, key: &KeyEvent) {
@@ -158,11 +242,12 @@ impl OrderEntry {
             Field::Count => &mut self.count,
             Field::Name => &mut self.name,
             Field::Garment => &mut self.garment,
+            Field::Art => &mut self.art,
             Field::Mark => &mut self.mark,
             Field::Print => &mut self.print,
             Field::Places => &mut self.places,
             Field::Due => &mut self.due,
-            Field::Recipe | Field::Underbase => return None,
+            Field::Recipe | Field::Underbase | Field::Backdrop => return None,
         })
     }
 
@@ -170,7 +255,10 @@ impl OrderEntry {
         self.field = FIELDS.iter().position(|f| *f == field).unwrap_or(0);
     }
 
-    fn another_line(&mut self) -> Typed {
+    fn another_line(&mut self, shop: &Shop) -> Typed {
+        if let Some(wait) = self.unseen(shop) {
+            return wait;
+        }
         match self.line() {
             Ok(line) => {
                 self.lines.push(line);
@@ -186,7 +274,31 @@ impl OrderEntry {
         }
     }
 
+    /// What stands in the way of an artwork that is named: it has not been looked at, or cannot be.
+    fn unseen(&mut self, shop: &Shop) -> Option<Typed> {
+        if let look @ Typed::Effects(_) = self.look(shop) {
+            return Some(look);
+        }
+        self.request(shop)?;
+        let (field, text) = match &self.seen {
+            Some((_, Seen::Awaited)) => {
+                (Field::Art, "the artwork is being looked at: + again".into())
+            }
+            Some((_, Seen::Border)) => {
+                let text = "its border is of one colour: 1 it is printed 2 it is not, then +";
+                (Field::Backdrop, text.into())
+            }
+            Some((_, Seen::Not(reason))) => (Field::Art, reason.clone()),
+            _ => return None,
+        };
+        self.go_to(field);
+        Some(Typed::Said(Tone::Refused, text))
+    }
+
     fn submit(&mut self, shop: &Shop) -> Typed {
+        if let Some(wait) = self.unseen(shop) {
+            return wait;
+        }
         let form = match self.form() {
             Ok(form) => form,
             Err((field, text)) => {
@@ -222,16 +334,18 @@ impl OrderEntry {
             .recipes
             .get(self.recipe)
             .ok_or((Field::Recipe, "there is no recipe to choose".to_owned()))?;
-        let underbase = match self.underbase {
+        let seen = self.artwork().cloned();
+        let underbase = match (self.underbase, &seen) {
             _ if !self.asks() => None,
-            Said::Nothing => {
+            (Said::Yes, _) => Some(true),
+            (Said::No, _) => Some(false),
+            (_, Some(seen)) => Some(seen.underbase),
+            (Said::Later, None) => None,
+            (Said::Nothing, None) => {
                 let text =
                     "is some of the artwork lighter than the garment? 1 yes 2 no 3 later, then +";
                 return Err((Field::Underbase, text.to_owned()));
             }
-            Said::Yes => Some(true),
-            Said::No => Some(false),
-            Said::Later => None,
         };
         let print = match self.print.value().trim() {
             "" => None,
@@ -243,12 +357,12 @@ impl OrderEntry {
             count,
             recipe: recipe.clone(),
             garment: self.garment.value().parse::<Colour>().map_err(at(Field::Garment))?,
-            art: None,
+            art: Some(self.art.value().trim().to_owned()).filter(|art| !art.is_empty()),
             print,
             mark: self.mark.value().to_owned(),
             places: places.map(str::to_owned).collect(),
             underbase,
-            seen: None,
+            seen: seen.map(Box::new),
         })
     }
 
@@ -260,9 +374,11 @@ impl OrderEntry {
         };
         let said = match self.underbase {
             _ if !self.asks() => "as the recipe says",
-            Said::Nothing => "?",
             Said::Yes => "yes",
             Said::No => "no",
+            _ if self.artwork().is_some_and(|seen| seen.underbase) => "yes, by the artwork",
+            _ if self.artwork().is_some() => "no, by the artwork",
+            Said::Nothing => "?",
             Said::Later => "asked later",
         };
         let text = |name, input: &Input, of, hint| field(name, input.value(), here == of, hint);
@@ -284,14 +400,40 @@ impl OrderEntry {
             field("underbase", said, here == Field::Underbase, "art lighter? 1 yes 2 no 3 later"),
             text("name", &self.name, Field::Name, ""),
             text("colour", &self.garment, Field::Garment, "of the garment, #rrggbb"),
+            text("artwork", &self.art, Field::Art, "its file; Enter looks at it"),
             text("size mark", &self.mark, Field::Mark, "M, XL, ..."),
             text("print", &self.print, Field::Print, "12 in x 14 in"),
             text("places", &self.places, Field::Places, "front, back"),
             text("due", &self.due, Field::Due, "2026-12-04T16:00"),
+        ]);
+        lines.extend(self.told(here));
+        lines.extend([
             Line::of(Role::Strong, "+ takes the order in   Enter next field   Esc closes"),
             Line::of(Role::Plain, "ctrl-n another line of the same order"),
         ]);
         ("A new order".into(), lines)
+    }
+
+    /// What the look at the artwork has told.
+    fn told(&self, here: Field) -> Option<Line> {
+        if self.art.value().trim().is_empty() {
+            return None;
+        }
+        if self.asks_backdrop() {
+            let said = match self.backdrop {
+                None => "?",
+                Some(Backdrop::Keep) => "printed",
+                Some(Backdrop::Drop) => "not printed",
+            };
+            let hint = "a border of one colour: 1 printed 2 not";
+            return Some(field("border", said, here == Field::Backdrop, hint));
+        }
+        Some(match &self.seen.as_ref()?.1 {
+            Seen::Awaited => Line::of(Role::Plain, "looking at the artwork ..."),
+            Seen::Art(artwork) => Line::of(Role::Plain, artwork.reason.clone()),
+            Seen::Border => return None,
+            Seen::Not(reason) => Line::of(Role::Abnormal, reason.clone()),
+        })
     }
 }
 

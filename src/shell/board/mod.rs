@@ -2,6 +2,7 @@
 //!
 //! Nothing here waits: the loop in `run` builds an input, this handles it, the loop draws.
 
+mod banners;
 mod sources;
 
 pub use sources::replay;
@@ -16,7 +17,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use crate::forecast::operator::Turn;
-use crate::screen::act::{self, Effect, Meaning, Sight};
+use crate::screen::act::{self, Effect, LookRequest, Meaning, Sight};
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Pane, Saved, Standing, Tone, Ui};
@@ -80,6 +81,8 @@ pub struct Board {
     profile_banner: Option<String>,
     /// When the disk was last looked at, on the boot clock.
     looked: i64,
+    /// Artworks that the loop is to have looked at.
+    looks: Vec<LookRequest>,
     wants_bell: bool,
     wants_repaint: bool,
 }
@@ -119,6 +122,7 @@ impl Board {
             rescued: None,
             profile_banner: None,
             looked: i64::MIN,
+            looks: Vec::new(),
             wants_bell: false,
             wants_repaint: false,
         };
@@ -315,6 +319,7 @@ impl Board {
                 Effect::Speed(factor) => {
                     self.change_speed(|speed, paused| (speed * factor, paused))
                 }
+                Effect::Look(request) => self.looks.push(request),
                 Effect::Pause => self.change_speed(|speed, paused| (speed, !paused)),
             }
         }
@@ -365,30 +370,15 @@ impl Board {
             self.follow(now);
         }
         let alarms = self.shop.alarms(now);
-        if !matches!(self.source, Source::Watches { .. }) && self.ear.sounds(&alarms, up) {
+        let alarmed =
+            !matches!(self.source, Source::Watches { .. }) && self.ear.sounds(&alarms, up);
+        let turned = self.ui.pacing.as_mut().is_some_and(|pacing| pacing.ticks(now));
+        if alarmed || turned {
             self.sound();
         }
         self.ui.quieted = self.ear.is_quiet(&alarms);
         self.put_up_banners(now);
         heard
-    }
-
-    fn put_up_banners(&mut self, now: Moment) {
-        let profile = self.profile_banner.iter().cloned();
-        self.ui.banners = profile.chain(self.clock_trouble(now)).collect();
-    }
-
-    /// A wall clock that is plainly wrong is said: order does not depend on it, dates do.
-    fn clock_trouble(&self, now: Moment) -> Option<String> {
-        /// 2024-01-01: no machine that runs this has an honest clock before it.
-        const EARLIEST_US: i64 = 1_704_067_200_000_000;
-        const SLACK_US: i64 = 120_000_000;
-        let newest = self.shop.newest().map_or(i64::MIN, |newest| newest.at);
-        let before = now.at.saturating_add(SLACK_US) < newest;
-        (now.at < EARLIEST_US || before).then(|| {
-            let day = screen::words::day(now.at, &self.ui.zone);
-            format!("THE CLOCK IS WRONG: it says {day}. Timers are right, days are not. Set the machine's clock")
-        })
     }
 
     /// The journal's writer has come further, or has failed.
@@ -447,6 +437,11 @@ impl Board {
             self.handed.pop_front();
         }
         (self.frames, cells)
+    }
+
+    /// The artworks that are to be looked at, once.
+    pub fn take_looks(&mut self) -> Vec<LookRequest> {
+        std::mem::take(&mut self.looks)
     }
 
     /// Whether the bell is to ring, once.

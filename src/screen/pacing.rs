@@ -1,0 +1,274 @@
+//! How fast to move the hand, shown so that it can be followed without reading: a block that crosses the
+//! garment at the right speed, stroke by stroke, first across, then up and down, with a tick at each turn.
+//!
+//! The press keys keep working meanwhile: each press has a line above, and what is due stands below.
+
+use std::time::Duration;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::View;
+use super::digits::Face;
+use super::keymap::Deed;
+use super::paint::{self, Line};
+use super::small;
+use super::theme::Role;
+use crate::figures::spray::{self, NoPace, Pace};
+use crate::figures::units::Rectangle;
+use crate::shop::Shop;
+use crate::shop::moment::Moment;
+
+/// So many seconds are counted down before the first stroke.
+const LEAD_IN: u32 = 3;
+/// What is left of the screen at the end stays for a moment.
+const STAYS_S: f64 = 2.0;
+/// The block moves so often.
+const FRAME: Duration = Duration::from_millis(100);
+
+/// A pace that is being shown.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pacing {
+    started: Moment,
+    pace: Pace,
+    area: Rectangle,
+    /// The last beat that was ticked.
+    ticked: Beat,
+}
+
+/// Why no pace can be shown.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum NoPacing {
+    #[error("the station names no sprayer: fill in `sprayer` in station.ron (dwell spray --help)")]
+    NoSprayer,
+    #[error("nothing waits for spray: no coat to show a pace for")]
+    NothingWaits,
+    #[error(transparent)]
+    NoPace(#[from] NoPace),
+    #[error("{speed:.2} m/s: {advice}")]
+    NoHand { speed: f64, advice: &'static str },
+}
+
+/// Where a pace has come to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Beat {
+    /// So many seconds until the first stroke.
+    LeadIn(std::cmp::Reverse<u32>),
+    /// A stroke, counted from 0 through both directions.
+    Stroke(u32),
+    Over,
+    Gone,
+}
+
+impl Pacing {
+    /// The pace for the garment that is sprayed next.
+    ///
+    /// # Errors
+    /// No sprayer in the profile, nothing to spray, a speed that no hand can hold.
+    pub fn new(shop: &Shop, now: Moment) -> Result<Self, NoPacing> {
+        let sprayer = shop.station().and_then(|station| station.sprayer);
+        let sprayer = sprayer.ok_or(NoPacing::NoSprayer)?;
+        let garment = shop.next_to_spray().ok_or(NoPacing::NothingWaits)?;
+        let (_, recipe) = shop.recipe_of(garment).ok_or(NoPacing::NothingWaits)?;
+        let pace = spray::pace(&sprayer.task(recipe.area, recipe.coat.target))?;
+        if let Some(advice) = spray::advice(pace.speed_cm_s) {
+            return Err(NoPacing::NoHand { speed: pace.speed_cm_s / 100.0, advice });
+        }
+        let ticked = Beat::LeadIn(std::cmp::Reverse(LEAD_IN));
+        Ok(Self { started: now, pace, area: recipe.area, ticked })
+    }
+
+    /// Seconds since the first stroke began; below 0 in the lead-in.
+    fn seconds(&self, now: Moment) -> f64 {
+        now.since(self.started).seconds() - f64::from(LEAD_IN)
+    }
+
+    /// The beat at `now`, and how far its stroke has come, 0 to 1.
+    pub fn beat(&self, now: Moment) -> (Beat, f64) {
+        let seconds = self.seconds(now);
+        if seconds < 0.0 {
+            let left = (1..=LEAD_IN).find(|n| -seconds <= f64::from(*n)).unwrap_or(LEAD_IN);
+            return (Beat::LeadIn(std::cmp::Reverse(left)), 0.0);
+        }
+        let mut begun = 0.0;
+        for n in 0..self.strokes() {
+            let lasts = self.lasts(n);
+            if seconds < begun + lasts {
+                return (Beat::Stroke(n), (seconds - begun) / lasts);
+            }
+            begun += lasts;
+        }
+        (if seconds < begun + STAYS_S { Beat::Over } else { Beat::Gone }, 1.0)
+    }
+
+    fn strokes(&self) -> u32 {
+        self.pace.strokes_across + self.pace.strokes_down
+    }
+
+    /// Seconds of a stroke.
+    fn lasts(&self, stroke: u32) -> f64 {
+        if stroke < self.pace.strokes_across {
+            self.pace.seconds_a_stroke_across
+        } else {
+            self.pace.seconds_a_stroke_down
+        }
+    }
+
+    /// Whether a beat has come since this was last asked: each one is ticked once.
+    pub fn ticks(&mut self, now: Moment) -> bool {
+        let (beat, _) = self.beat(now);
+        let comes = beat > self.ticked && beat != Beat::Gone;
+        self.ticked = self.ticked.max(beat);
+        comes
+    }
+
+    /// Whether it has been over for long enough.
+    pub fn is_gone(&self, now: Moment) -> bool {
+        self.beat(now).0 == Beat::Gone
+    }
+
+    /// How long until it looks otherwise.
+    pub fn next_deadline(&self, now: Moment) -> Duration {
+        let (beat, along) = self.beat(now);
+        let left = match beat {
+            Beat::Stroke(n) => (1.0 - along) * self.lasts(n),
+            _ => f64::INFINITY,
+        };
+        Duration::try_from_secs_f64(left).unwrap_or(FRAME).min(FRAME) + Duration::from_millis(1)
+    }
+}
+
+/// Draws the pace in place of the presses' panels.
+pub fn draw(view: &View<'_>, pacing: &Pacing, area: Rect, buf: &mut Buffer) {
+    let presses = view.shop.press_numbers();
+    let mut top = 0;
+    for press in &presses {
+        let row = paint::row_of(area, top);
+        paint::line(buf, view.theme, row, &small::press_line(view, *press));
+        top += 1;
+    }
+    let field = paint::skip(area, 0, top);
+    let (beat, along) = pacing.beat(view.now);
+    let inside = paint::frame(buf, view.theme, field, &title(view, pacing, beat), Role::Strong);
+    match beat {
+        Beat::LeadIn(std::cmp::Reverse(left)) => lead_in(view, left, inside, buf),
+        Beat::Stroke(n) => stroke(view, pacing, (n, along), inside, buf),
+        Beat::Over | Beat::Gone => {
+            let text = format!(
+                "over: {:.0} g sprayed, {:.0} g meant to be on it",
+                pacing.pace.used.0, pacing.pace.on.0
+            );
+            paint::text(
+                buf,
+                view.theme,
+                paint::skip(inside, 2, inside.height / 2),
+                Role::Strong,
+                &text,
+            );
+        }
+    }
+}
+
+fn title(view: &View<'_>, pacing: &Pacing, beat: Beat) -> String {
+    let key = view.ui.keys.key(Deed::Pacing);
+    let speed = pacing.pace.speed_cm_s;
+    let what = match beat {
+        Beat::LeadIn(_) => "get ready".to_owned(),
+        Beat::Stroke(n) if n < pacing.pace.strokes_across => {
+            format!("ACROSS {} of {}", n + 1, pacing.pace.strokes_across)
+        }
+        Beat::Stroke(n) => {
+            let n = n - pacing.pace.strokes_across;
+            format!("UP AND DOWN {} of {}", n + 1, pacing.pace.strokes_down)
+        }
+        Beat::Over | Beat::Gone => "done".to_owned(),
+    };
+    format!(" {what}   {speed:.0} cm/s   {key} stops ")
+}
+
+fn lead_in(view: &View<'_>, left: u32, area: Rect, buf: &mut Buffer) {
+    let text = left.to_string();
+    let Some(face) = Face::fitting(&text, area.width, area.height) else { return };
+    let at = Rect {
+        x: area.x + area.width.saturating_sub(face.width(&text)) / 2,
+        y: area.y + area.height.saturating_sub(face.height()) / 2,
+        ..area
+    };
+    face.draw(buf, at.intersection(area), &text, view.theme.dot(Role::RunningDot));
+    let words = [
+        Line::of(Role::Plain, "extraction on, mask and eyes as the data sheet says"),
+        Line::of(Role::Plain, "each stroke begins and ends past the edge"),
+    ];
+    paint::lines(buf, view.theme, paint::skip(area, 1, area.height.saturating_sub(2)), &words);
+}
+
+/// The block in its lane; lanes that are done are shaded.
+fn stroke(view: &View<'_>, pacing: &Pacing, (n, along): (u32, f64), area: Rect, buf: &mut Buffer) {
+    let across = n < pacing.pace.strokes_across;
+    let field = garment(pacing, area);
+    let (lane, lanes) = if across {
+        (n, pacing.pace.strokes_across)
+    } else {
+        (n - pacing.pace.strokes_across, pacing.pace.strokes_down)
+    };
+    // Every other stroke comes back.
+    let along = if lane % 2 == 0 { along } else { 1.0 - along };
+    for done in 0..lane {
+        let strip = strip(field, across, done, lanes);
+        shade(view, strip, buf);
+    }
+    let strip = strip(field, across, lane, lanes);
+    let block = if across {
+        let width = (strip.width / 12).max(2);
+        Rect { x: strip.x + part(strip.width - width.min(strip.width), along), width, ..strip }
+    } else {
+        let height = (strip.height / 8).max(1);
+        Rect { y: strip.y + part(strip.height - height.min(strip.height), along), height, ..strip }
+    };
+    for y in block.top()..block.bottom().min(area.bottom()) {
+        let row = Rect { y, height: 1, ..block };
+        paint::text(buf, view.theme, row, Role::Strong, &"█".repeat(usize::from(block.width)));
+    }
+}
+
+/// The sprayed area in the middle, in its own proportions as far as cells allow.
+fn garment(pacing: &Pacing, area: Rect) -> Rect {
+    let ratio = pacing.area.width.0 / pacing.area.height.0;
+    // A cell is about twice as high as wide.
+    let width = f64::from(area.height) * 2.0 * ratio;
+    let width =
+        part(u16::MAX, (width / f64::from(u16::MAX)).min(1.0)).clamp(10, area.width.max(10));
+    let width = width.max(area.width / 2).min(area.width);
+    Rect { x: area.x + (area.width - width) / 2, width, ..area }
+}
+
+/// The part of the field that a stroke covers.
+fn strip(field: Rect, across: bool, lane: u32, lanes: u32) -> Rect {
+    let edge = |side: u16, n: u32| part(side, f64::from(n) / f64::from(lanes.max(1)));
+    if across {
+        let (top, end) = (edge(field.height, lane), edge(field.height, lane + 1));
+        Rect { y: field.y + top, height: (end - top).max(1), ..field }
+    } else {
+        let (left, end) = (edge(field.width, lane), edge(field.width, lane + 1));
+        Rect { x: field.x + left, width: (end - left).max(1), ..field }
+    }
+}
+
+fn shade(view: &View<'_>, strip: Rect, buf: &mut Buffer) {
+    for y in strip.top()..strip.bottom() {
+        let row = Rect { y, height: 1, ..strip };
+        paint::text(buf, view.theme, row, Role::Frame, &"░".repeat(usize::from(strip.width)));
+    }
+}
+
+/// A share of a side, in whole cells.
+fn part(side: u16, share: f64) -> u16 {
+    let cells = (f64::from(side) * share.clamp(0.0, 1.0)).round();
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "between 0 and the side"
+    )]
+    let cells = cells as u16;
+    cells
+}
