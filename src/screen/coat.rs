@@ -97,7 +97,10 @@ fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
     let Some(drift) = view.shop.drift(name) else { return lines };
     lines.push(figures(&drift));
     match drift.news() {
-        Some(signal) => lines.push(Line::of(Role::Abnormal, drift::advice(signal))),
+        Some(signal) => {
+            let told = drift::advice(signal);
+            lines.extend(told.map(|text| Line::of(Role::Abnormal, text)));
+        }
         None if drift.chart.is_some() => {
             lines.push(Line::of(Role::Good, "steady: chance alone explains it"));
         }
@@ -150,7 +153,7 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
     let usual = learned.seconds(recipe.grams(recipe.coat.target));
     let (Ok(usual), Ok(heaviest)) = (usual, heaviest) else { return Line::default() };
     let text = format!(
-        "press {press}: {usual:.0} s on target, over {heaviest:.0} s too heavy; dry {:.0} s",
+        "press {press}: target {usual:.0} s, too heavy {heaviest:.0} s; dry {:.0} s",
         heaviest.max(recipe.dry.shortest.as_seconds()).ceil()
     );
     Line::of(Role::Plain, text)

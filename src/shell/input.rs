@@ -275,6 +275,19 @@ mod tests {
     }
 
     #[test]
+    fn a_weight_from_a_scale_is_a_scan() {
+        for text in ["152.4\n", "  152.4 g\n", "+ 152.40g\n", "5.38 oz\n"] {
+            let keys: Vec<(char, i64)> = text.chars().zip(0..).map(|(c, n)| (c, n * 5)).collect();
+            let heard = typed(&mut Gate::default(), &keys);
+            assert_eq!(heard, [format!("scan {}", text.trim_end_matches('\n'))], "{text:?}");
+        }
+        for text in ["1.2.3\n", "152.4 km\n", "-152.4\n"] {
+            let keys: Vec<(char, i64)> = text.chars().zip(0..).map(|(c, n)| (c, n * 5)).collect();
+            assert_eq!(typed(&mut Gate::default(), &keys), ["ignored"], "{text:?}");
+        }
+    }
+
+    #[test]
     fn a_burst_without_enter_is_dropped_whole() {
         let keys: Vec<(char, i64)> = "125a9".chars().zip(0..).map(|(c, n)| (c, n * 10)).collect();
         assert_eq!(typed(&mut Gate::default(), &keys), ["ignored"]);

@@ -45,13 +45,13 @@ impl Drift {
 }
 
 /// What a signal of coats tells an operator: the pattern, and the likeliest causes (common practice, no source).
-pub fn advice(signal: Signal) -> String {
-    let side = if signal.above {
-        "heavier: the trigger has been opened, or the hand slowed"
+pub fn advice(signal: Signal) -> [String; 2] {
+    let (side, causes) = if signal.above {
+        ("heavier", "the trigger has been opened, or the hand slowed")
     } else {
-        "lighter: the nozzle clogs, the trigger has been closed, or the hand is faster"
+        ("lighter", "nozzle clogged, trigger closed, or a faster hand")
     };
-    format!("{}, {side}", signal.rule.words())
+    [format!("{}, {side}:", signal.rule.words()), causes.to_owned()]
 }
 
 impl Shop {

@@ -79,6 +79,64 @@ fn treat(stage: &mut Stage, tag: dwell::shop::ids::Tag) {
 }
 
 #[test]
+fn coat_80x24_after_a_day() {
+    let mut stage = Stage::empty(2);
+    stage.world.must(super::world::order(vec![super::world::line(16, "dark-cotton")]));
+    // Grams of fluid: the hand slows in the end.
+    let coats = [27.1, 29.4, 28.0, 30.2, 27.7, 28.9, 27.5, 29.0, 30.6, 31.2, 30.9, 38.8];
+    for (n, grams) in (1..).zip(coats) {
+        weigh(&mut stage, &format!("A1-{n:02}"), grams);
+    }
+    let text = stage.on(Pane::Coat).text(80, 24);
+    assert!(text.contains("one beyond a limit, heavier") && text.contains("too heavy"), "{text}");
+    assert_snapshot!(text);
+}
+
+/// Brings a garment through pre-press, scale, spray, scale and dry; its steam stops as its coat is heavy.
+fn weigh(stage: &mut Stage, tag: &str, grams: f64) {
+    use dwell::figures::units::Grams;
+    use dwell::shop::command::{By, Command, Which};
+    let (press, garment) = (dwell::shop::ids::PressNo(1), tag.parse().unwrap());
+    stage.world.must(Command::Shut { press, garment, by: By::Scan });
+    stage.world.wait(15.0);
+    stage.world.must(Command::Open { press });
+    stage.world.must(Command::Weigh { garment, grams: Grams(150.0) });
+    stage.world.must(Command::HandworkDone(Which::Tagged(garment)));
+    stage.world.must(Command::Weigh { garment, grams: Grams(150.0 + grams) });
+    stage.world.must(Command::Shut { press, garment, by: By::Scan });
+    stage.world.wait(grams * 0.83);
+    stage.world.must(Command::SteamStopped { press });
+    stage.world.wait(40.0 - grams * 0.83);
+    stage.world.must(Command::Open { press });
+}
+
+#[test]
+fn coat_120x36_before_the_first_weight() {
+    assert_snapshot!(Stage::empty(4).on(Pane::Coat).text(120, 36));
+}
+
+#[test]
+fn the_forms_of_the_figures_80x24() {
+    let scale = Stage::in_a_shift(2, 3.0, 1).struck("m152.4").text(80, 24);
+    let probe = Stage::empty(2).struck("h\t340\t338.5\t335").text(80, 24);
+    let why = Stage::in_a_shift(2, 20.0, 2).struck("r").text(80, 24);
+    assert!(why.contains("too much fluid"), "{why}");
+    assert_snapshot!([scale, probe, why].join("\n"));
+}
+
+#[test]
+fn the_pace_80x24_stroke_by_stroke() {
+    let mut stage = Stage::in_a_shift(2, 20.0, 1).struck("p");
+    let mut pictures = Vec::new();
+    for seconds in [1.0, 4.0, 11.0, 2.0] {
+        stage.world.wait(seconds);
+        pictures.push(stage.text(80, 24));
+    }
+    assert!(pictures[1].contains("ACROSS 1 of 4") && pictures[2].contains("UP AND DOWN"));
+    assert_snapshot!(pictures.join("\n"));
+}
+
+#[test]
 fn past_80x24() {
     assert_snapshot!(shift().on(Pane::Past).text(80, 24));
 }

@@ -4,6 +4,7 @@
 //! except where a source stands beside the check.
 
 mod bench;
+mod figures;
 mod keys;
 #[expect(dead_code, reason = "shared with the tests of durability, which use all of it")]
 mod pty;

@@ -4,6 +4,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use tui_input::Input;
 
 use super::{Typed, edit, field};
+use crate::figures::sketch;
 use crate::figures::units::Colour;
 use crate::screen::act::{Effect, LookRequest};
 use crate::screen::paint::Line;
@@ -406,6 +407,10 @@ impl OrderEntry {
             text("places", &self.places, Field::Places, "front, back"),
             text("due", &self.due, Field::Due, "2026-12-04T16:00"),
         ]);
+        if self.artwork().is_some() {
+            // The sketch stands beside the fields: what is told goes below it.
+            lines.resize(lines.len().max(sketch::ROWS), Line::default());
+        }
         lines.extend(self.told(here));
         lines.extend([
             Line::of(Role::Strong, "+ takes the order in   Enter next field   Esc closes"),

@@ -1,0 +1,167 @@
+//! The figures at the bench, by keys alone: a garment on the scale, an artwork in an order, the pace of the
+//! hand, a platen that was probed. Common practice, no source, except where one stands beside the check.
+
+use std::fs;
+
+use crate::bench::{Bench, recipe, station};
+use crate::pty::Pty;
+
+/// A bench whose recipe has every garment weighed, and whose station names a sprayer.
+fn weighing_bench(garments: u32, flow: &str) -> Bench {
+    let bench = Bench::new(2, 1);
+    let weighs = recipe(1).replace("    basis:", "    weigh_every: 1,\n    basis:");
+    fs::write(bench.recipe(), weighs).unwrap();
+    let sprayer = format!("    sprayer: Some((flow: \"{flow}\", fan: \"6 in\")),\n)\n");
+    let station = station("Test bench", 2);
+    fs::write(bench.station(), station.strip_suffix(")\n").unwrap().to_owned() + &sprayer).unwrap();
+    bench.take(garments);
+    bench
+}
+
+/// Through pre-press, to the sprayer.
+fn pre_press(pty: &mut Pty) {
+    pty.key(b"1");
+    pty.wait_for("OPEN PRESS 1");
+    pty.key(b"1");
+    pty.wait_for("on the scale, dry");
+}
+
+#[test]
+fn a_weight_is_typed_or_comes_from_a_scale_that_types() {
+    let bench = weighing_bench(2, "1.9 g/s");
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 2");
+    pre_press(&mut pty);
+    pty.key(b"m");
+    pty.wait_for("On the scale");
+    pty.keys("15x");
+    pty.key(b"\r");
+    pty.wait_for("a weight such as");
+    pty.keys("152.4");
+    pty.key(b"\r");
+    pty.wait_for("A1-01 weighs 152.4 g dry");
+    pty.key(b"\r");
+    pty.wait_for("on the scale, with its coat on");
+    // As a scale sends it: at once, with blanks and a unit. 28.9 g on 14 in x 16 in are 200 g/m2.
+    pty.burst(b"  181.3 g\r");
+    pty.wait_for("A1-01 took 28.9 g: 200 g/m2, inside (unconfirmed window)");
+    pty.wait_saved();
+    let weighed = bench.past_of("coat-weighed");
+    assert_eq!(weighed.len(), 1);
+    assert_eq!(
+        (&weighed[0]["before"], &weighed[0]["after"]),
+        (&"152.4 g".into(), &"181.3 g".into())
+    );
+    // One that nobody wants weighed acts on nothing.
+    pty.burst(b"181.3 g\r");
+    pty.wait_for("no weight is wanted");
+    pty.key(b"\x1bOS");
+    pty.wait_for("200 g/m2");
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
+
+#[test]
+fn the_pace_is_shown_and_the_press_keys_go_on_working() {
+    let bench = weighing_bench(2, "9 g/s");
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 2");
+    let bells = |pty: &Pty| pty.raw().iter().filter(|byte| **byte == 7).count();
+    pty.key(b"p");
+    pty.wait_for("get ready");
+    pty.key(b"2");
+    pty.wait_for("shut press 2 on A1-02");
+    // 9 g/s, 85 % of it kept, over a pitch of 4.2 in, on half of 200 g/m2 (by hand, from the definition).
+    pty.wait_for("72 cm/s");
+    pty.wait_for("ACROSS 1 of 4");
+    pty.wait_for("UP AND DOWN 1 of 3");
+    assert!(bells(&pty) >= 6, "a tick at each turn: {}", bells(&pty));
+    pty.wait_until("the presses again", |text| text.contains("OPEN NOW"));
+    assert_eq!(pty.leave(), 0);
+}
+
+#[test]
+fn a_speed_that_no_hand_can_hold_is_said() {
+    let bench = weighing_bench(1, "19 g/s");
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 1");
+    pty.key(b"p");
+    pty.wait_for("1.51 m/s: too fast for a hand");
+    assert_eq!(pty.leave(), 0);
+}
+
+#[test]
+fn an_artwork_decides_a_line_of_an_order_by_keys_alone() {
+    let bench = Bench::new(2, 60);
+    let art = bench.root.path().join("a.png");
+    image::RgbaImage::from_fn(48, 48, |x, y| {
+        let inside = (8..40).contains(&x) && (8..40).contains(&y);
+        image::Rgba(if inside { [250, 250, 250, 255] } else { [0, 0, 0, 0] })
+    })
+    .save(&art)
+    .unwrap();
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("[Bench]");
+    pty.key(b"+");
+    pty.wait_for("A new order");
+    pty.keys("3");
+    for _ in 0..5 {
+        pty.key(b"\t");
+    }
+    pty.wait_for("its file; Enter looks at it");
+    pty.burst(bench.root.path().join("none.png").to_str().unwrap().as_bytes());
+    pty.key(b"\t");
+    pty.wait_for("none.png: No such file");
+    pty.key(b"\x1b[A");
+    for _ in "none.png".chars() {
+        pty.key(b"\x7f");
+    }
+    pty.burst(b"a.png");
+    pty.key(b"\t");
+    pty.wait_for("yes, by the artwork");
+    pty.wait_for("100.00 % of the print is lighter than the garment");
+    pty.key(b"+");
+    pty.wait_for("taken in: 3 garments");
+    pty.wait_saved();
+    let taken = bench.past_of("order-taken");
+    let line = &taken[0]["form"]["lines"][0];
+    assert_eq!((&line["underbase"], &line["seen"]["underbase"]), (&true.into(), &true.into()));
+    assert_eq!(line["seen"]["sketch"].as_str().unwrap().len(), 24 * 12 * 3);
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
+
+#[test]
+fn a_platen_and_its_strips_are_recorded_and_mapped() {
+    let bench = Bench::new(1, 60);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("[Bench]");
+    pty.key(b"h");
+    pty.wait_for("A platen was checked");
+    pty.key(b"\t");
+    for reading in ["330", "338", "335", "341", "344", "340", "335", "339"] {
+        pty.burst(reading.as_bytes());
+        pty.key(b"\t");
+    }
+    pty.key(b"+");
+    pty.wait_for("front right: ");
+    pty.burst(b"329");
+    pty.key(b"\t");
+    // Left half filled in, it is there again.
+    pty.key(b"\x1b");
+    pty.wait_until("closed", |text| !text.contains("A platen was checked"));
+    pty.key(b"h");
+    pty.wait_for("344");
+    pty.keys("1211");
+    pty.wait_for("back right SLIPPED");
+    pty.key(b"+");
+    pty.wait_for("3 of 4 held");
+    pty.wait_saved();
+    let checked = bench.past_of("platen-checked");
+    assert_eq!((&checked[0]["within"], &checked[0]["correction_c"]), (&false.into(), &1.79.into()));
+    pty.key(b"\x1bOS");
+    pty.wait_for("OUTSIDE 5 C");
+    pty.wait_for("SLIPPED: back right");
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
