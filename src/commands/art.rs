@@ -88,24 +88,44 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     if !(0.0..=100.0).contains(&options.lighter_by) {
         return Err(Failure::Input("--lighter-by: expected a difference of L*, 0 to 100".into()));
     }
+    let mut failed = Vec::new();
     for (path, finding) in options.files.iter().zip(judge_all(options, limits)) {
-        let finding = finding?;
-        if finding.lightest.is_none() {
-            return Err(wrong(
-                path,
-                "no pixel is printed: the picture is transparent, or all backdrop",
-            ));
-        }
-        if options.json {
-            output::json(&answer(path, &finding, options, limits))?;
-        } else {
-            output::lines(told(path, &finding, options, limits))?;
+        match finding.and_then(|finding| printed(path, finding)) {
+            Ok(finding) if options.json => {
+                output::json(&answer(path, &finding, options, limits))?;
+            }
+            Ok(finding) => output::lines(told(path, &finding, options, limits))?,
+            Err(reason) => failed.push(reason),
         }
     }
+    all_looked_at(failed, options.files.len())?;
     if let (Some(mask), [path]) = (&options.mask, options.files.as_slice()) {
         write_mask(path, mask, options, limits)?;
     }
     Ok(())
+}
+
+/// A finding of which something is printed.
+fn printed(path: &Path, finding: Finding) -> Result<Finding, Failure> {
+    match finding.lightest {
+        Some(_) => Ok(finding),
+        None => {
+            Err(wrong(path, "no pixel is printed: the picture is transparent, or all backdrop"))
+        }
+    }
+}
+
+/// One bad picture does not keep the others from their answers; all bad ones are told.
+fn all_looked_at(mut failed: Vec<Failure>, of: usize) -> Result<(), Failure> {
+    let Some(last) = failed.pop() else { return Ok(()) };
+    if of == 1 {
+        return Err(last);
+    }
+    let count = failed.len() + 1;
+    for reason in failed.into_iter().chain([last]) {
+        output::complain(&reason.to_string());
+    }
+    Err(Failure::Input(format!("{count} of {of} pictures could not be looked at")))
 }
 
 /// The most pictures that are looked at side by side: each may be one that must be read whole.

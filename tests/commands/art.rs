@@ -287,3 +287,17 @@ fn several_answers_come_in_order() {
     let light: Vec<f64> = answers.iter().map(|answer| number(answer, "lightest")).collect();
     assert!(light.is_sorted() && light[0] < light[8], "{light:?}");
 }
+
+/// A picture that cannot be looked at is told, and the others are answered all the same.
+#[test]
+fn one_bad_picture_does_not_hide_the_others() {
+    let desk = Desk::new();
+    let good = desk.path("good.png");
+    RgbaImage::from_pixel(4, 4, Rgba([200, 0, 0, 255])).save(&good).unwrap();
+    let bad = desk.path("bad.png");
+    std::fs::write(&bad, "no picture").unwrap();
+    let (good, bad) = (good.to_str().unwrap(), bad.to_str().unwrap());
+    let ran = desk.bench.run(&["art", bad, good, "--garment", "#000000", "--json"]);
+    assert_eq!((ran.code, ran.out.lines().count()), (2, 1), "{} {}", ran.out, ran.err);
+    assert!(ran.err.contains("bad.png") && ran.err.contains("1 of 2 pictures"), "{}", ran.err);
+}
