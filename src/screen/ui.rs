@@ -94,6 +94,17 @@ pub enum Standing {
     Rehearses { speed: f64, paused: bool },
 }
 
+impl Standing {
+    /// How many seconds of the shop's clock go by in one of the viewer's: what is meant for eyes lasts as long
+    /// in a made-up shift as in a real one.
+    fn speed(&self) -> f64 {
+        match self {
+            Standing::Rehearses { speed, .. } => *speed,
+            Standing::Writes | Standing::Watches => 1.0,
+        }
+    }
+}
+
 /// The state of the screen.
 pub struct Ui {
     pub pane: Pane,
@@ -149,11 +160,13 @@ impl Ui {
 
     /// Lets go of what has stood long enough. Returns what an abandoned form still states.
     pub fn expire(&mut self, now: Moment) -> Vec<super::act::Effect> {
-        if self.message.as_ref().is_some_and(|m| now.since(m.since).span > MESSAGE_STAYS) {
+        let speed = self.standing.speed();
+        let stays = MESSAGE_STAYS.mul_f64(speed);
+        if self.message.as_ref().is_some_and(|m| now.since(m.since).span > stays) {
             self.message = None;
         }
         self.pacing.take_if(|pacing| pacing.is_gone(now));
-        let idle = self.form.as_ref().is_some_and(|form| form.is_abandoned(now));
+        let idle = self.form.as_ref().is_some_and(|form| form.time_left(now, speed).is_zero());
         if !idle {
             return Vec::new();
         }
@@ -178,9 +191,10 @@ impl Ui {
 
     /// How long until a message or a form lapses.
     pub fn next_deadline(&self, now: Moment) -> Option<std::time::Duration> {
-        let message =
-            self.message.as_ref().map(|m| MESSAGE_STAYS.saturating_sub(now.since(m.since).span));
-        let form = self.form.as_ref().map(|form| form.time_left(now));
+        let speed = self.standing.speed();
+        let stays = MESSAGE_STAYS.mul_f64(speed);
+        let message = self.message.as_ref().map(|m| stays.saturating_sub(now.since(m.since).span));
+        let form = self.form.as_ref().map(|form| form.time_left(now, speed));
         let pacing = self.pacing.as_ref().map(|pacing| pacing.next_deadline(now));
         let hair = std::time::Duration::from_millis(1);
         message.into_iter().chain(form).chain(pacing).min().map(|left| left + hair)

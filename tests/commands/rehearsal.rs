@@ -180,3 +180,37 @@ fn numbers_out_of_range_are_bad_input() {
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{name} {value}");
     }
 }
+
+/// Artwork decides, coats are weighed, steam teaches and is read, the coats can be charted, platens are probed.
+#[test]
+fn the_figures_work_together_through_a_shift() {
+    let bench = bench();
+    let data = bench.root.path().join("shift");
+    let data = data.to_str().unwrap();
+    let ran = bench.run(&["rehearse", "--headless", "--garments", "40", "--data", data]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let events: Vec<Value> = past(&bench, data.as_ref())
+        .lines()
+        .map(|line| serde_json::from_str(line).unwrap())
+        .collect();
+    let of = |kind: &'static str| events.iter().filter(move |event| event["kind"] == kind);
+    let seen = &of("order-taken").next().unwrap()["form"]["lines"][0];
+    assert_eq!((&seen["seen"]["underbase"], &seen["underbase"]), (&true.into(), &true.into()));
+    let weighed: Vec<f64> = of("coat-weighed")
+        .map(|event| event["coat"].as_str().unwrap().split(' ').next().unwrap().parse().unwrap())
+        .collect();
+    assert!(weighed.len() >= 8, "{weighed:?}");
+    // No estimate before three weighed coats have been dried on a press; then the steam tells the coat.
+    let estimates = |event: &&Value| !event["estimate"].is_null();
+    let first = of("steam-stopped").find(estimates).expect("a press was learned");
+    let before = of("coat-weighed").filter(|event| event["seq"].as_u64() < first["seq"].as_u64());
+    assert!(before.count() >= 3);
+    assert!(of("platen-checked").next().is_some());
+    let column = bench.root.path().join("coats.csv");
+    let lines: Vec<String> = weighed.iter().map(f64::to_string).collect();
+    std::fs::write(&column, format!("coat\n{}\n", lines.join("\n"))).unwrap();
+    let column = column.to_str().unwrap();
+    let chart = bench.run(&["chart", column, "--low", "138", "--high", "270", "--json"]);
+    let chart: Value = serde_json::from_str(&chart.out).unwrap();
+    assert_eq!(chart["n"].as_u64().unwrap(), u64::try_from(weighed.len()).unwrap());
+}

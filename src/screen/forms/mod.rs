@@ -206,14 +206,10 @@ impl Form {
         }
     }
 
-    /// Whether it has been left alone for too long.
-    pub fn is_abandoned(&self, now: Moment) -> bool {
-        self.time_left(now).is_zero()
-    }
-
-    /// How long it stays open without a key.
-    pub fn time_left(&self, now: Moment) -> Duration {
-        STAYS.saturating_sub(now.since(self.touched).span)
+    /// How long it stays open without a key; nothing once it has been left alone for too long. Where the shop's
+    /// clock runs `speed` times as fast as life, so much more of it goes by.
+    pub fn time_left(&self, now: Moment, speed: f64) -> Duration {
+        STAYS.mul_f64(speed).saturating_sub(now.since(self.touched).span)
     }
 
     /// What an abandoned form still states: a trouble that was named is noted, its outcome as not noted.
