@@ -6,6 +6,7 @@ pub mod artwork;
 pub mod chart;
 pub mod coat;
 pub mod colour;
+pub mod fastness;
 pub mod line;
 pub mod platen;
 pub mod sketch;

@@ -267,7 +267,10 @@ impl Operator {
         let mut questions = shop.questions().into_iter();
         let question = questions.find(|question| !matches!(question, Question::Weight(_)))?;
         let answer = match question {
-            Question::Caution | Question::Blank { .. } | Question::Underbase { .. } => Answer::Yes,
+            Question::Caution
+            | Question::Fan
+            | Question::Blank { .. }
+            | Question::Underbase { .. } => Answer::Yes,
             Question::Steam { .. } if !self.happens(chance::ANSWERED) => Answer::NotSeen,
             Question::Steam { .. } | Question::Weight(_) => Answer::No,
         };

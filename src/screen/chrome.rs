@@ -136,6 +136,10 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             let answers = key(Deed::Weigh, "weigh") + &key(Deed::No, "not this one");
             (format!("{garment} on the scale, {what}"), answers)
         }
+        Question::Fan => (
+            "Does the fan at the spray booth run?".to_owned(),
+            key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
+        ),
         Question::Underbase { order, line } => (
             format!(
                 "Order {order} line {}: is some of the artwork lighter than the garment?",

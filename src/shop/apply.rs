@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use super::coats::CoatBook;
 use super::fact::{
-    DialSet, Event, Fact, HandworkDone, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped,
-    TimeCorrected, TroubleNoted,
+    DialSet, Event, Fact, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped, TimeCorrected,
+    TroubleNoted,
 };
 use super::garment::{Drying, Garment, Place, Quality, Queue};
 use super::ids::{OrderNo, PressNo, SheetNo, Tag};
@@ -61,12 +61,25 @@ impl Shop {
             Fact::Weighed(fact) => self.weigh(fact),
             Fact::CoatWeighed(fact) => self.weigh_coat(event, fact),
             Fact::WeighingDeclined(fact) => self.stop_weighing(fact),
-            Fact::HandworkDone(HandworkDone { garment, step, .. })
-            | Fact::Printed(Printed { garment, step, .. }) => self.worked(event, *garment, *step),
-            Fact::Stored(fact) => self.with_garment(fact.garment, |garment| {
-                garment.stored = true;
-                garment.go(event, Place::Shelf);
-            }),
+            Fact::HandworkDone(fact) => {
+                self.use_fluid(fact);
+                self.worked(event, fact.garment, fact.step);
+                self.with_garment(fact.garment, |garment| garment.sprayed = fact.used);
+            }
+            Fact::Printed(Printed { garment, step, .. }) => self.worked(event, *garment, *step),
+            Fact::Stored(fact) => self.put_on_shelf(event, fact),
+            Fact::StackNamed(fact) => self.desk.stack.clone_from(&fact.stack),
+            Fact::StackDisturbed(fact) => self.shift_stack(fact),
+            Fact::Renewed(fact) => self.begin_anew(event, fact),
+            Fact::LotRegistered(fact) => self.keep_lot(fact),
+            Fact::SprayerFilled(fact) => self.filled(fact, event.moment),
+            Fact::SprayerFlushed(_) => self.flushed(event.moment),
+            Fact::FanSaid(_) => self.desk.fan_asked = false,
+            Fact::SignedIn(fact) => self.desk.sign_in(fact),
+            Fact::SignedOut(fact) => self.desk.sign_out(fact),
+            Fact::ShiftClosed(_) => self.desk.end_shift(),
+            Fact::WashSampled(fact) => self.keep_sample(fact),
+            Fact::Washed(fact) => self.washed(fact),
             Fact::SheetWiped(fact) => self.clean(fact.sheet),
             Fact::SheetChanged(fact) => self.clean(fact.sheet),
             Fact::SheetSwapped(fact) => self.swap(fact),
@@ -145,10 +158,14 @@ impl Shop {
         }
         self.last_order = self.last_order.max(fact.order);
         if let Some(file) = &fact.file {
-            self.files.push_back(file.clone());
-            if self.files.len() > MOST_FILES {
-                self.files.pop_front();
-            }
+            self.remember_file(file);
+        }
+    }
+
+    pub(super) fn remember_file(&mut self, file: &str) {
+        self.files.push_back(file.to_owned());
+        if self.files.len() > MOST_FILES {
+            self.files.pop_front();
         }
     }
 
@@ -257,6 +274,11 @@ impl Shop {
                 garment.last_step = Some((fact.step, Some(fact.press)));
                 garment.coated |= treated || fact.step == Step::Dry;
                 garment.stored &= !fact.again;
+                // The scale knows better than the steam.
+                let by_steam = drying.as_ref().and_then(|drying| drying.estimate);
+                if let Some(estimate) = by_steam.filter(|_| garment.weighed.is_none()) {
+                    garment.coat = Some((estimate.coat, true));
+                }
                 garment.dried = drying.or(garment.dried.take());
                 if fact.step == Step::Cure {
                     garment.coated = false;
@@ -285,6 +307,9 @@ impl Shop {
         self.with_garment(tag, |garment| {
             garment.last_step = Some((step, None));
             garment.stored = false;
+            if step == Step::Print {
+                garment.shelved = None;
+            }
             garment.go(event, next);
         });
         self.desk.last = Some(tag);
@@ -427,11 +452,14 @@ impl Garment {
             coated: false,
             stored: false,
             weighed: None,
+            coat: None,
+            sprayed: None,
+            shelved: None,
             dried: None,
         }
     }
 
-    fn go(&mut self, event: &Event, place: Place) {
+    pub(super) fn go(&mut self, event: &Event, place: Place) {
         self.place = place;
         self.since = event.moment;
         self.since_seq = event.seq;
@@ -444,6 +472,7 @@ impl Fact {
         match self {
             Fact::StationSet(_) | Fact::RecipeKept(_) | Fact::Undone(_) => false,
             Fact::OrderTaken(order) => order.file.is_none(),
+            Fact::Washed(wash) => wash.file.is_none(),
             _ => true,
         }
     }

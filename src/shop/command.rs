@@ -2,7 +2,10 @@
 
 use std::sync::Arc;
 
+use super::day::Day;
 use super::fact::Steam;
+use super::fact::{LotRegistered, SprayerFilled, Washed};
+use super::fluid::Contents;
 use super::ids::{OrderNo, PressNo, SheetNo, Tag};
 use super::order::OrderForm;
 use super::press::OutOfUse;
@@ -79,6 +82,20 @@ pub enum Command {
     HandworkDone(Which),
     Printed(Which),
     Store(Which),
+    /// The stack that garments are stored on from now on.
+    NameStack(String),
+    DisturbStack(String),
+    /// A stored garment is treated again.
+    Renew(Tag),
+    RegisterLot(LotRegistered),
+    FillSprayer(SprayerFilled),
+    FlushSprayer,
+    SayFan(Option<bool>),
+    /// Initials: in, or out where they are in.
+    Sign(String),
+    CloseShift,
+    SampleForWash(Tag),
+    NoteWash(Washed),
     /// A garment lay on the scale, before its spray or after.
     Weigh {
         garment: Tag,
@@ -161,6 +178,50 @@ pub enum Refusal {
     FewerWait { step: Step, there: usize, asked: u16 },
     #[error("no garment is dry and ready for the shelf")]
     NoneToStore,
+    #[error("a stack needs a name of up to 12 letters")]
+    NoStack,
+    #[error("nothing lies on stack {0}")]
+    NothingOnStack(String),
+    #[error("{0} is not dry and waiting, nor on the shelf: there is no coat to lay anew")]
+    NothingToRenew(Tag),
+    #[error("a lot needs its code, as the label has it")]
+    NoLot,
+    #[error("where do bottles of lot {0} stand? Fluid and ink never in one place")]
+    NoPlaceForLot(String),
+    #[error("lot {lot} is known already: {}, {before}. Another bottle needs no entry of its own", .contents.words())]
+    LotKnown { lot: String, contents: Contents, before: String },
+    #[error("{} stands in \"{place}\": fluid and the others go to different places", .contents.words())]
+    SamePlace { place: String, contents: Contents },
+    #[error("lot {0} is not registered: do not fill. Register it from its label first")]
+    NoSuchLot(String),
+    #[error("STOP: lot {lot} is {}, not pretreatment fluid. Do not fill", .contents.words())]
+    WrongBottle { lot: String, contents: Contents },
+    #[error("lot {lot} was good until {day}: do not fill; take another bottle")]
+    LotPast { lot: String, day: Day },
+    #[error("{0} is no fill: expected 1 g to 5 kg")]
+    NoFill(Grams),
+    #[error("the sprayer holds {holds} and has {left} in it: fill less, or flush it first")]
+    TooMuchFluid { holds: Grams, left: Grams },
+    #[error("the sprayer was flushed and has not been filled since")]
+    NothingToFlush,
+    #[error("initials are one to four letters")]
+    NoInitials,
+    #[error("six people are at this bench: somebody signs out first")]
+    BenchIsFull,
+    #[error("no shift is open: the first initials open one")]
+    NoShift,
+    #[error("nobody asked about the fan")]
+    FanNotAsked,
+    #[error("{0} is a wash sample already")]
+    SampleKnown(Tag),
+    #[error("{0} is no wash sample: mark it as one first, at the board")]
+    NoSample(Tag),
+    #[error("{0} has not been cured: what was washed?")]
+    NotYetCured(Tag),
+    #[error("{0} washes: expected 1 to 200")]
+    NoCycles(u32),
+    #[error("that wash of {0} was noted before")]
+    WashKnown(Tag),
     #[error("the recipe of {0} is not known")]
     NoRecipe(Tag),
     #[error("press {0} is not drying: steam is noted there alone")]

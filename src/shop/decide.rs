@@ -8,7 +8,7 @@ use super::command::{By, Command, Refusal, Which};
 use super::fact::{
     BlankAdded, BlankGivenUp, CautionRead, DialSet, Fact, HandworkDone, OrderTaken, PressInUse,
     PressOpened, PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetSwapped,
-    SheetWiped, StationSet, SteamSaid, SteamStopped, Stored, TimeCorrected, Timing, TroubleNoted,
+    SheetWiped, StationSet, SteamSaid, SteamStopped, TimeCorrected, Timing, TroubleNoted,
     UnderbaseDecided, Undone,
 };
 use super::garment::{Garment, Place};
@@ -19,6 +19,7 @@ use super::press::{Load, Sheet};
 use super::step::{Cover, Step};
 use super::trouble::{Outcome, Trouble};
 use super::{Shop, Timed};
+use crate::figures::units::Grams;
 
 /// The facts of one act.
 pub type Facts = Vec<Fact>;
@@ -61,13 +62,24 @@ impl Shop {
                 }
                 _ => Err(Refusal::SteamNotAsked(*garment)),
             },
-            Command::Weigh { garment, grams } => self.weigh_garment(*garment, *grams),
+            Command::Weigh { garment, grams } => self.weigh_garment(*garment, *grams, now),
             Command::DeclineWeighing { garment } => self.decline_weighing(*garment),
             Command::CheckPlaten { press, readings } => self.check_platen(*press, readings),
             Command::CheckPressure { press, held } => self.check_pressure(*press, *held),
-            Command::HandworkDone(which) => self.work(Step::Spray, *which),
-            Command::Printed(which) => self.work(Step::Print, *which),
-            Command::Store(which) => self.store(*which),
+            Command::HandworkDone(which) => self.work(Step::Spray, *which, now),
+            Command::Printed(which) => self.work(Step::Print, *which, now),
+            Command::Store(which) => self.store(*which, now),
+            Command::NameStack(stack) => self.name_stack(stack),
+            Command::DisturbStack(stack) => self.disturb(stack),
+            Command::Renew(tag) => self.renew(*tag),
+            Command::RegisterLot(lot) => self.register_lot(lot),
+            Command::FillSprayer(fill) => self.fill_sprayer(fill, now),
+            Command::FlushSprayer => self.flush(),
+            Command::SayFan(running) => self.say_fan(*running),
+            Command::Sign(who) => self.sign(who),
+            Command::CloseShift => self.close_shift(now),
+            Command::SampleForWash(tag) => self.sample(*tag),
+            Command::NoteWash(wash) => self.note_wash(wash),
             Command::CleanSheet(sheet) => self.clean_sheet(*sheet),
             Command::SwapSheet { press } => self.swap_sheet(*press),
             Command::OutOfUse { press, reason } => {
@@ -163,7 +175,7 @@ impl Shop {
             if by == By::Suggestion {
                 return Err(Refusal::StepBefore { garment: tag, step });
             }
-            facts.push(self.done(tag, step, true));
+            facts.push(self.done(tag, (step, true), now));
         }
         let shut = self.shut_fact(press, garment, (next.step, next.again), by, now)?;
         facts.push(shut.into());
@@ -185,7 +197,15 @@ impl Shop {
         let sheet = pressing.cover.map(|kind| self.sheet_for(press, kind, step));
         let rule = self.station.as_ref().ok_or(Refusal::NoStation)?.sheet;
         let waited = now.since(garment.since).span;
+        // A cure is the print's business: what the shelf says was said when it was printed.
+        let (past_day, out_of_turn, disturbed) = match step {
+            Step::PrePress => self.from_shelf(garment, now),
+            _ => Default::default(),
+        };
         Ok(PressShut {
+            past_day,
+            out_of_turn,
+            disturbed,
             press,
             garment: tag,
             step,
@@ -260,7 +280,7 @@ impl Shop {
         }
     }
 
-    fn work(&self, step: Step, which: Which) -> Result<Facts, Refusal> {
+    fn work(&self, step: Step, which: Which, now: Moment) -> Result<Facts, Refusal> {
         let tags: Vec<Tag> = match which {
             Which::Tagged(tag) => vec![self.ready_for(tag, step)?],
             Which::First(count) => {
@@ -276,7 +296,7 @@ impl Shop {
             }
             Which::All => self.floor.waiting(step).map(|garment| garment.tag).collect(),
         };
-        Ok(tags.into_iter().map(|tag| self.done(tag, step, false)).collect())
+        Ok(tags.into_iter().map(|tag| self.done(tag, (step, false), now)).collect())
     }
 
     fn ready_for(&self, tag: Tag, step: Step) -> Result<Tag, Refusal> {
@@ -293,27 +313,6 @@ impl Shop {
                 Err(Refusal::NotWaiting { garment: tag, wanted: step })
             }
         }
-    }
-
-    fn store(&self, which: Which) -> Result<Facts, Refusal> {
-        let ready = |garment: &&Garment| garment.coated;
-        let dry = self.floor.waiting(Step::Print).filter(ready).map(|garment| garment.tag);
-        let tags: Vec<Tag> = match which {
-            Which::All => dry.collect(),
-            Which::First(count) => {
-                let tags: Vec<Tag> = dry.take(count.into()).collect();
-                if !tags.is_empty() && tags.len() < usize::from(count) {
-                    let there = tags.len();
-                    return Err(Refusal::FewerWait { step: Step::Print, there, asked: count });
-                }
-                tags
-            }
-            Which::Tagged(tag) => dry.filter(|dry| *dry == tag).collect(),
-        };
-        if tags.is_empty() {
-            return Err(Refusal::NoneToStore);
-        }
-        Ok(tags.into_iter().map(|garment| Stored { garment }.into()).collect())
     }
 
     fn clean_sheet(&self, no: SheetNo) -> Result<Facts, Refusal> {
@@ -370,7 +369,7 @@ impl Shop {
         }
         if garment.place == Place::Waiting(Step::Print) && trouble.is_the_printers() {
             // Seen on a print, so there is one, though nobody recorded it.
-            facts.push(self.done(tag, Step::Print, true));
+            facts.push(self.done(tag, (Step::Print, true), now));
             last = Some((Step::Print, None));
         }
         if let Place::InPress(press) = garment.place {
@@ -421,14 +420,35 @@ impl Shop {
         Some(state.load.as_ref()?.shut.since(state.opened?).seconds())
     }
 
-    pub(super) fn done(&self, garment: Tag, step: Step, implied: bool) -> Fact {
-        match step {
-            Step::Print => Printed { garment, step, implied }.into(),
-            _ => {
-                let asked = |wanted: WeightWanted| wanted.garment == garment && !wanted.coated;
-                let unweighed = self.weight_wanted().is_some_and(asked);
-                HandworkDone { garment, step, implied, unweighed }.into()
-            }
+    /// A garment was sprayed or printed; `implied` by the press that was shut on it.
+    pub(super) fn done(&self, tag: Tag, (step, implied): (Step, bool), now: Moment) -> Fact {
+        let garment = self.garment(tag);
+        if step == Step::Print {
+            let (past_day, out_of_turn, disturbed) =
+                garment.map_or_else(Default::default, |garment| self.from_shelf(garment, now));
+            return Printed { garment: tag, step, implied, past_day, out_of_turn, disturbed }
+                .into();
         }
+        let asked = |wanted: WeightWanted| wanted.garment == tag && !wanted.coated;
+        let lots = self.supplies().filling.lots.clone();
+        let used = garment.filter(|_| !lots.is_empty()).and_then(|g| self.planned_spray(g));
+        HandworkDone {
+            garment: tag,
+            step,
+            implied,
+            unweighed: self.weight_wanted().is_some_and(asked),
+            used: used.map(Grams::as_written),
+            lots,
+        }
+        .into()
+    }
+
+    /// What the shelf says against a garment: past its day, taken before an older one, from a shifted stack.
+    fn from_shelf(&self, garment: &Garment, now: Moment) -> (bool, bool, bool) {
+        (
+            self.is_past_its_day(garment, now),
+            self.is_out_of_turn(garment),
+            self.is_disturbed(garment),
+        )
     }
 }

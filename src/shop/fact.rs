@@ -3,6 +3,13 @@
 //! A stored name never changes its meaning. A field may be added with a default; a change of sense is a
 //! new kind, and old rows are lifted when they are read.
 
+mod supplies;
+
+pub use supplies::{
+    FanSaid, LotRegistered, Renewed, ShiftClosed, SignedIn, SignedOut, SprayerFilled,
+    SprayerFlushed, StackDisturbed, StackNamed, Stored, WashSampled, Washed,
+};
+
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
@@ -105,6 +112,18 @@ facts! {
     "handwork-done" => HandworkDone,
     "printed" => Printed,
     "stored" => Stored,
+    "stack-named" => StackNamed,
+    "stack-disturbed" => StackDisturbed,
+    "renewed" => Renewed,
+    "lot-registered" => LotRegistered,
+    "sprayer-filled" => SprayerFilled,
+    "sprayer-flushed" => SprayerFlushed,
+    "fan-said" => FanSaid,
+    "signed-in" => SignedIn,
+    "signed-out" => SignedOut,
+    "shift-closed" => ShiftClosed,
+    "wash-sampled" => WashSampled,
+    "washed" => Washed,
     "weighed" => Weighed,
     "coat-weighed" => CoatWeighed,
     "weighing-declined" => WeighingDeclined,
@@ -203,6 +222,13 @@ pub struct PressShut {
     /// The dial or the pressure was not what the recipe wants.
     #[serde(default, skip_serializing_if = "down")]
     pub set_otherwise: bool,
+    /// It came from the shelf: past its last day, before an older one of its kind, from a shifted stack.
+    #[serde(default, skip_serializing_if = "down")]
+    pub past_day: bool,
+    #[serde(default, skip_serializing_if = "down")]
+    pub out_of_turn: bool,
+    #[serde(default, skip_serializing_if = "down")]
+    pub disturbed: bool,
 }
 
 /// How an opening lay to the recipe's times.
@@ -273,6 +299,11 @@ pub struct HandworkDone {
     /// The board had asked for its weight before, and got none.
     #[serde(default, skip_serializing_if = "down")]
     pub unweighed: bool,
+    /// The lots in the sprayer, and the grams that the plan takes out of it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lots: Vec<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub used: Option<Grams>,
 }
 
 /// A garment was printed.
@@ -281,12 +312,13 @@ pub struct Printed {
     pub garment: Tag,
     pub step: Step,
     pub implied: bool,
-}
-
-/// A garment was put on the shelf.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Stored {
-    pub garment: Tag,
+    /// It came from the shelf: past its last day, before an older one of its kind, from a shifted stack.
+    #[serde(default, skip_serializing_if = "down")]
+    pub past_day: bool,
+    #[serde(default, skip_serializing_if = "down")]
+    pub out_of_turn: bool,
+    #[serde(default, skip_serializing_if = "down")]
+    pub disturbed: bool,
 }
 
 /// A garment was weighed, dry, just before its spray.
@@ -313,6 +345,9 @@ pub struct CoatWeighed {
     /// The lots of fluid in the sprayer: several after a top-up.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lots: Vec<String>,
+    /// What that took out of the sprayer, where its filling is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub used: Option<Grams>,
 }
 
 /// Somebody said that this garment is not weighed.

@@ -6,7 +6,9 @@ use super::coats::{CoatEstimate, Weighing};
 use super::fact::{Steam, Timing};
 use super::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
 use super::moment::Moment;
+use super::shelf::Shelved;
 use super::step::Step;
+use crate::figures::units::{Grams, GramsPerSquareMetre};
 
 /// Where a garment is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,6 +58,12 @@ pub struct Garment {
     pub stored: bool,
     /// What the scale said of this round's coat.
     pub weighed: Option<Weighing>,
+    /// What is known of the coat: by the scale, or by the steam (then true). It outlives the round.
+    pub coat: Option<(GramsPerSquareMetre, bool)>,
+    /// What the plan took out of the sprayer for it, where the sprayer's filling is known.
+    pub sprayed: Option<Grams>,
+    /// Where and until when it keeps, since it was stored.
+    pub shelved: Option<Box<Shelved>>,
     /// How this round's coat was dried.
     pub dried: Option<Box<Drying>>,
 }

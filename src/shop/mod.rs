@@ -9,25 +9,30 @@ pub mod apply;
 pub mod causes;
 pub mod coats;
 pub mod command;
+pub mod day;
 pub mod decide;
 pub mod drift;
 pub mod fact;
+pub mod fluid;
 pub mod garment;
 pub mod ids;
 pub mod moment;
 pub mod offer;
 pub mod order;
+mod people;
 pub mod platens;
 pub mod press;
 pub mod questions;
 pub mod recipe;
 pub mod route;
+pub mod shelf;
 pub mod station;
 pub mod step;
 pub mod tally;
 pub mod telling;
 mod trail;
 pub mod trouble;
+pub mod wash;
 mod weighing;
 pub mod words;
 
@@ -36,7 +41,9 @@ use std::sync::Arc;
 
 use coats::CoatBook;
 use command::{Command, Refusal};
+use day::Zone;
 use fact::Event;
+use fluid::Supplies;
 use garment::{Floor, Garment};
 use ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use moment::Moment;
@@ -46,6 +53,7 @@ use recipe::{Pressing, Recipe};
 use station::Station;
 use step::{Cover, Step};
 use trail::Trail;
+use wash::Sample;
 
 /// The most finished and lost garments that are kept in mind; older ones are in the journal alone.
 const MOST_DONE: usize = 2000;
@@ -66,7 +74,11 @@ pub struct Shop {
     sheets: BTreeMap<SheetNo, Sheet>,
     /// What is known of each recipe's coats, by the recipe's name.
     coats: BTreeMap<String, CoatBook>,
+    /// Bottles and the sprayer, shared with the trail until they change.
+    supplies: Arc<Supplies>,
+    samples: Arc<BTreeMap<Tag, Sample>>,
     desk: Desk,
+    zone: Zone,
     /// The highest number an order has had. Undo gives none back: a label may have been written.
     last_order: OrderNo,
     files: VecDeque<String>,
@@ -84,6 +96,13 @@ pub struct Desk {
     pub caution_read: bool,
     /// The garment last dried whose steam nobody has noted, and the press it came from.
     pub steam_unsaid: Option<(PressNo, Tag)>,
+    /// The stack that garments are stored on; empty: the first.
+    pub stack: String,
+    /// Who is at the bench.
+    pub people: Vec<String>,
+    pub shift_open: bool,
+    /// Whether the fan is asked after: once, when a shift is opened.
+    pub fan_asked: bool,
     /// The last act with a moment that may be corrected.
     pub correctable: Option<Correctable>,
 }
@@ -122,6 +141,8 @@ impl PartialEq for Shop {
             && self.presses == other.presses
             && self.sheets == other.sheets
             && self.coats == other.coats
+            && self.supplies == other.supplies
+            && self.samples == other.samples
             && self.desk == other.desk
             && self.last_order == other.last_order
             && self.files == other.files

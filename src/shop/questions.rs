@@ -20,6 +20,8 @@ pub enum Question {
     Steam { press: PressNo, garment: Tag },
     /// Will the garment be weighed, now that it is about to be sprayed, or has been?
     Weight(WeightWanted),
+    /// Does the fan at the spray booth run? Asked once, when a shift is opened.
+    Fan,
     /// Is some part of the line's artwork lighter than its garment?
     Underbase { order: OrderNo, line: usize },
     /// A garment was lost: is a blank of that size mark taken in for it?
@@ -51,6 +53,11 @@ impl Question {
             (Question::Weight(wanted), Answer::No) => {
                 Command::DeclineWeighing { garment: wanted.garment }
             }
+            (Question::Fan, answer) => Command::SayFan(match answer {
+                Answer::Yes => Some(true),
+                Answer::No => Some(false),
+                Answer::NotSeen => None,
+            }),
             (Question::Underbase { order, line }, Answer::Yes | Answer::No) => {
                 Command::DecideUnderbase { order, line, underbase: answer == Answer::Yes }
             }
@@ -72,6 +79,9 @@ impl Shop {
             questions.push(Question::Steam { press, garment });
         }
         questions.extend(self.weight_asked().map(Question::Weight));
+        if self.desk().fan_asked {
+            questions.push(Question::Fan);
+        }
         for order in self.orders() {
             for line in 0..order.lines.len() {
                 if self.lacks_underbase(order.no, line) {

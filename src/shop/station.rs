@@ -8,8 +8,8 @@ use super::ids::{PressNo, StationId};
 use super::step::{Pressure, Step};
 use crate::figures::spray::{self, Task};
 use crate::figures::units::{
-    CM_PER_INCH, Centimetres, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle, Share,
-    Span, Temperature,
+    CM_PER_INCH, Centimetres, Grams, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle,
+    Share, Span, Temperature,
 };
 
 /// The most presses a station can have: one to each digit key.
@@ -71,6 +71,17 @@ pub struct Sprayer {
     /// How far each stroke runs on past the edge.
     #[serde(default = "two_inches")]
     pub past: Centimetres,
+    /// How much fluid it holds. None: nobody has said.
+    #[serde(default)]
+    pub holds: Option<Grams>,
+    /// How long fluid may stay in it before it is flushed.
+    #[serde(default = "a_day")]
+    pub flush_every: Span,
+}
+
+// From memory: to be confirmed by the data sheet of the sprayer and the fluid.
+fn a_day() -> Span {
+    Span::seconds(86_400)
 }
 
 /// About 30 % for tapered flat fans (reference, section 6).

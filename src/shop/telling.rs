@@ -2,6 +2,7 @@
 
 use super::fact::{CoatWeighed, Fact, PressOpened, PressShut, Steam, Timing};
 use super::ids::Tag;
+use super::shelf;
 use super::trouble::Outcome;
 
 impl Fact {
@@ -19,6 +20,9 @@ impl Fact {
             Fact::CoatWeighed(fact) => fact.garment,
             Fact::WeighingDeclined(fact) => fact.garment,
             Fact::Stored(fact) => fact.garment,
+            Fact::Renewed(fact) => fact.garment,
+            Fact::WashSampled(fact) => fact.garment,
+            Fact::Washed(fact) => fact.garment,
             Fact::TroubleNoted(fact) => fact.garment,
             Fact::TimeCorrected(fact) => fact.garment,
             _ => return None,
@@ -67,8 +71,11 @@ impl Fact {
                 let weight = if fact.unweighed { ", not weighed" } else { "" };
                 format!("sprayed {}{}{weight}", fact.garment, implied(fact.implied))
             }
-            Fact::Printed(fact) => format!("printed {}{}", fact.garment, implied(fact.implied)),
-            Fact::Stored(fact) => format!("stored {}", fact.garment),
+            Fact::Printed(fact) => {
+                let mut text = format!("printed {}{}", fact.garment, implied(fact.implied));
+                add_flags(&mut text, shelf_flags(fact.past_day, fact.out_of_turn, fact.disturbed));
+                text
+            }
             Fact::SheetWiped(fact) => {
                 format!("sheet {} wiped, both sides, after {} presses", fact.sheet, fact.presses)
             }
@@ -114,6 +121,48 @@ impl Fact {
             },
             Fact::CautionRead(_) => "read: the board is no safety device".to_owned(),
             Fact::Undone(fact) => format!("undid: {}", fact.what),
+            fact => fact.of_supplies(),
+        }
+    }
+
+    /// The same for what lies in stacks and bottles, and for people.
+    fn of_supplies(&self) -> String {
+        match self {
+            Fact::Stored(fact) if fact.stack.is_empty() => format!("stored {}", fact.garment),
+            Fact::Stored(fact) => format!(
+                "stored {} on stack {}, place {}: {}",
+                fact.garment,
+                fact.stack,
+                fact.position,
+                shelf::laying(fact.position)
+            ),
+            Fact::StackNamed(fact) => format!("stack {} is stored on now", fact.stack),
+            Fact::StackDisturbed(fact) => format!("stack {} was shifted", fact.stack),
+            Fact::Renewed(fact) => format!("{} begins anew: pre-press, spray, dry", fact.garment),
+            Fact::LotRegistered(fact) => {
+                let until = fact.best_before.map_or("no date".into(), |day| format!("until {day}"));
+                format!("lot {}: {}, {until}, in {}", fact.lot, fact.contents.words(), fact.place)
+            }
+            Fact::SprayerFilled(fact) => {
+                let how = if fact.scanned { "scanned" } else { "typed" };
+                format!("sprayer filled: {} of lot {} ({how} code)", fact.grams, fact.lot)
+            }
+            Fact::SprayerFlushed(_) => "sprayer emptied and flushed".to_owned(),
+            Fact::FanSaid(fact) => match fact.running {
+                Some(true) => "the fan runs".to_owned(),
+                Some(false) => "THE FAN DOES NOT RUN: no spraying without extraction".to_owned(),
+                None => "fan not seen".to_owned(),
+            },
+            Fact::SignedIn(fact) if fact.opens_shift => format!("{} opens the shift", fact.who),
+            Fact::SignedIn(fact) => format!("{} is at the bench", fact.who),
+            Fact::SignedOut(fact) => format!("{} has left the bench", fact.who),
+            Fact::ShiftClosed(fact) if fact.left.is_empty() => "shift closed".to_owned(),
+            Fact::ShiftClosed(fact) => format!("shift closed; left: {}", fact.left.join("; ")),
+            Fact::WashSampled(fact) => format!("{} is a wash sample", fact.garment),
+            Fact::Washed(fact) => {
+                format!("{} washed {} times: grade {}", fact.garment, fact.cycles, fact.grade)
+            }
+            other => other.kind().to_owned(),
         }
     }
 }
@@ -151,17 +200,29 @@ fn shut(fact: &PressShut) -> String {
         fact.step,
         again(fact.again)
     );
-    for (flag, words) in [
+    let flags = [
         (fact.past_wipe, "sheet past its wipe"),
         (fact.waited_too_long, "waited too long"),
         (fact.set_otherwise, "press set otherwise"),
-    ] {
-        if flag {
-            text.push_str(", ");
-            text.push_str(words);
-        }
-    }
+    ];
+    add_flags(&mut text, flags);
+    add_flags(&mut text, shelf_flags(fact.past_day, fact.out_of_turn, fact.disturbed));
     text
+}
+
+fn shelf_flags(past_day: bool, out_of_turn: bool, disturbed: bool) -> [(bool, &'static str); 3] {
+    [
+        (past_day, "PAST ITS DAY"),
+        (out_of_turn, "before an older one"),
+        (disturbed, "from a shifted stack"),
+    ]
+}
+
+fn add_flags(text: &mut String, flags: [(bool, &'static str); 3]) {
+    for (_, words) in flags.into_iter().filter(|(flag, _)| *flag) {
+        text.push_str(", ");
+        text.push_str(words);
+    }
 }
 
 fn opened(fact: &PressOpened) -> String {

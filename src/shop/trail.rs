@@ -3,14 +3,17 @@
 //! Only what an act touched is kept, not the whole shop, and only for the last acts. Acts of the system
 //! (profiles, orders from the inbox) leave no trail: nobody at the bench did them, so nobody takes them back.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::Arc;
 
 use super::coats::CoatBook;
 use super::fact::Fact;
+use super::fluid::Supplies;
 use super::garment::Garment;
 use super::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
 use super::order::Order;
 use super::press::{Press, Sheet};
+use super::wash::Sample;
 use super::{Desk, Shop};
 
 /// How many acts can be taken back.
@@ -39,6 +42,8 @@ pub enum Before {
     Sheet(SheetNo, Option<Sheet>),
     Order(OrderNo, Option<Box<Order>>),
     Coats(String, Option<CoatBook>),
+    Supplies(Arc<Supplies>),
+    Samples(Arc<BTreeMap<Tag, Sample>>),
     Desk(Box<Desk>),
 }
 
@@ -101,6 +106,8 @@ impl Shop {
                     put_back(&mut self.orders, no, order);
                 }
                 Before::Coats(name, book) => put_back(&mut self.coats, name, book),
+                Before::Supplies(supplies) => self.supplies = supplies,
+                Before::Samples(samples) => self.samples = samples,
                 Before::Desk(desk) => self.desk = *desk,
             }
         }

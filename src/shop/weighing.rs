@@ -6,6 +6,7 @@ use super::decide::Facts;
 use super::fact::{CoatWeighed, Event, Fact, PressOpened, Steam, TroubleNoted, Weighed};
 use super::garment::{Garment, Place};
 use super::ids::Tag;
+use super::moment::Moment;
 use super::step::Step;
 use super::{Shop, fact::WeighingDeclined};
 use crate::figures::coat;
@@ -20,7 +21,12 @@ const SAME_WEIGHT: f64 = 0.1;
 
 impl Shop {
     /// What a weight says: the dry garment, or the garment with its coat on.
-    pub(super) fn weigh_garment(&self, tag: Tag, grams: Grams) -> Result<Facts, Refusal> {
+    pub(super) fn weigh_garment(
+        &self,
+        tag: Tag,
+        grams: Grams,
+        now: Moment,
+    ) -> Result<Facts, Refusal> {
         let grams = grams.as_written();
         if !(GARMENT_G.0..=GARMENT_G.1).contains(&grams.0) {
             return Err(Refusal::NoGarmentsWeight(grams));
@@ -35,7 +41,7 @@ impl Shop {
                 }
                 // It is heavier by a coat, so it has been sprayed, though nobody recorded it.
                 let coat = self.coat_weighed(garment, weighing, grams)?;
-                Ok(vec![self.done(tag, Step::Spray, true), coat])
+                Ok(vec![self.done(tag, (Step::Spray, true), now), coat])
             }
             (Place::Waiting(Step::Dry), Some(weighing)) => {
                 Ok(vec![self.coat_weighed(garment, weighing, grams)?])
@@ -76,7 +82,8 @@ impl Shop {
             coat: coat.as_written(),
             verdict: recipe.verdict(coat),
             unconfirmed: recipe.confirmed.is_none(),
-            lots: Vec::new(),
+            lots: self.supplies().filling.lots.clone(),
+            used: self.used_for(grams),
         }))
     }
 
@@ -98,8 +105,10 @@ impl Shop {
 
     pub(super) fn weigh_coat(&mut self, event: &Event, fact: &CoatWeighed) {
         self.desk.last = Some(fact.garment);
+        self.settle_fluid(fact);
         self.with_garment(fact.garment, |garment| {
             garment.weighed = Some(Weighing { before: fact.before, after: Some(fact.after) });
+            garment.coat = Some((fact.coat, false));
         });
         let weighed = WeighIn {
             garment: fact.garment,

@@ -2,9 +2,12 @@
 
 use std::sync::Arc;
 
+use dwell::figures::fastness::Grade;
 use dwell::figures::units::{Grams, Temperature};
 use dwell::shop::Shop;
 use dwell::shop::command::{By, Command, Which};
+use dwell::shop::fact::{LotRegistered, SprayerFilled, Washed};
+use dwell::shop::fluid::Contents;
 use dwell::shop::ids::{OrderNo, PressNo, SheetNo, Tag};
 use dwell::shop::offer::{Choice, OfferedAct};
 use dwell::shop::order::OrderLine;
@@ -44,6 +47,16 @@ pub enum Deed {
     /// The garment that the board wants weighed, or any; in tenths of a gram above 150 g.
     Weigh(Option<usize>, u16),
     Probe(u8, bool),
+    Stack(u8),
+    Disturb(u8),
+    Renew(usize),
+    Lot(u8, u8, u8),
+    Fill(u8, u16),
+    Flush,
+    Sign(u8),
+    CloseShift,
+    Sample(usize),
+    Washed(usize, u32),
     Strips(u8, [bool; 4]),
     /// A recipe's file was edited: what starts from now on is pressed a little longer.
     Recipe(u64),
@@ -102,6 +115,16 @@ pub fn deed() -> impl Strategy<Value = Deed> {
         6 => (proptest::option::weighted(0.2, 0usize..40), 0u16..500)
             .prop_map(|(n, tenths)| Deed::Weigh(n, tenths)),
         1 => (press.clone(), any::<bool>()).prop_map(|(p, hot)| Deed::Probe(p, hot)),
+        1 => (0u8..3).prop_map(Deed::Stack),
+        1 => (0u8..3).prop_map(Deed::Disturb),
+        2 => (0usize..40).prop_map(Deed::Renew),
+        1 => (0u8..4, 0u8..3, 0u8..4).prop_map(|(lot, what, place)| Deed::Lot(lot, what, place)),
+        2 => (0u8..4, 1u16..900).prop_map(|(lot, grams)| Deed::Fill(lot, grams)),
+        1 => Just(Deed::Flush),
+        1 => (0u8..4).prop_map(Deed::Sign),
+        1 => Just(Deed::CloseShift),
+        1 => (0usize..40).prop_map(Deed::Sample),
+        1 => (0usize..40, 0u32..9).prop_map(|(n, cycles)| Deed::Washed(n, cycles)),
         1 => (press.clone(), any::<[bool; 4]>()).prop_map(|(p, held)| Deed::Strips(p, held)),
         2 => (press, any::<bool>(), proptest::sample::select(pressure))
             .prop_map(|(p, hot, pressure)| Deed::Dial(p, hot, pressure)),
@@ -194,6 +217,34 @@ impl Deed {
                 readings[2][1] = Temperature::celsius(168.25);
                 Command::CheckPlaten { press: PressNo(*press), readings }
             }
+            Deed::Stack(n) => Command::NameStack(format!("stack {n}")),
+            Deed::Disturb(n) => Command::DisturbStack(format!("stack {n}")),
+            Deed::Renew(n) => Command::Renew(any_tag(shop, *n)?),
+            Deed::Lot(lot, what, place) => {
+                let all = [Contents::PretreatmentFluid, Contents::Ink, Contents::Cleaner];
+                Command::RegisterLot(LotRegistered {
+                    lot: format!("L{lot}"),
+                    contents: all[usize::from(*what)],
+                    best_before: (*lot == 2).then(|| "2026-03-02".parse().unwrap()),
+                    place: format!("place {place}"),
+                })
+            }
+            Deed::Fill(lot, grams) => Command::FillSprayer(SprayerFilled {
+                lot: format!("L{lot}"),
+                grams: Grams(f64::from(*grams) / 7.0),
+                scanned: false,
+            }),
+            Deed::Flush => Command::FlushSprayer,
+            Deed::Sign(n) => Command::Sign(format!("p{n}")),
+            Deed::CloseShift => Command::CloseShift,
+            Deed::Sample(n) => Command::SampleForWash(any_tag(shop, *n)?),
+            Deed::Washed(n, cycles) => Command::NoteWash(Washed {
+                garment: any_tag(shop, *n)?,
+                cycles: *cycles,
+                grade: Grade::of(f64::from(*cycles)),
+                delta_e: Some(1.0 / f64::from(*cycles)),
+                file: None,
+            }),
             Deed::Strips(press, held) => {
                 Command::CheckPressure { press: PressNo(*press), held: *held }
             }
