@@ -10,6 +10,8 @@ mod output;
 mod profiles;
 mod rehearse;
 mod take;
+mod trace;
+mod wash;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -51,8 +53,10 @@ enum Command {
     Take(take::Options),
     /// What happened, in order
     Past(history::PastOptions),
-    /// One garment's whole story
-    Trace(history::TraceOptions),
+    /// One garment's whole story, or the garments of a lot or a press
+    Trace(trace::Options),
+    /// The result of a wash test, laid in the inbox for the board
+    Wash(wash::Options),
     /// What lies on the shelf
     Shelf(numbers::Options),
     /// How many, how fast, what waits where
@@ -175,7 +179,8 @@ pub fn main() -> ExitCode {
         Some(Command::Rehearse(options)) => rehearse::run(&places, &options),
         Some(Command::Take(options)) => take::run(&places, &options),
         Some(Command::Past(options)) => history::past(&places, &options),
-        Some(Command::Trace(options)) => history::trace(&places, &options),
+        Some(Command::Trace(options)) => trace::run(&places, &options),
+        Some(Command::Wash(options)) => wash::run(&places, &options),
         Some(Command::Shelf(options)) => numbers::shelf(&places, &options),
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
         Some(Command::Check(options)) => check::run(&places, &options),
@@ -223,6 +228,7 @@ fn read(data: &Path, mut each: impl FnMut(&Event)) -> Result<Read, Failure> {
         _ => crate::shell::clock::Clock::machine().now(),
     };
     let zone = zone_of(&shop, now.boot);
+    shop.set_zone(zone.clone());
     Ok(Read { shop, now, zone })
 }
 

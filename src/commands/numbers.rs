@@ -5,7 +5,8 @@ use serde_json::{Value, json};
 
 use super::{Failure, Places, output, read};
 use crate::screen::words;
-use crate::shop::garment::Queue;
+use crate::shop::garment::{Garment, Queue};
+use crate::shop::shelf::ShelfState;
 use crate::shop::step::Step;
 
 /// How it is to be told.
@@ -44,19 +45,49 @@ pub fn pace(places: &Places, options: &Options) -> Result<(), Failure> {
     output::lines(lines)
 }
 
-/// Prints what lies on the shelf.
+/// Prints what lies on the shelf, the soonest last day first.
 pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
     let read = read(&places.data()?, |_| {})?;
-    let stored = read.shop.floor().queue(Queue::Shelf).map(|garment| {
-        let order = read.shop.order(garment.order());
-        let name = order.map_or("", |order| order.form.name.as_str());
-        (garment.tag, name, words::day(garment.since.at, &read.zone))
-    });
+    let today = read.shop.today(read.now);
+    let order_of = |garment: &Garment| {
+        read.shop.order(garment.order()).map_or("", |order| order.form.name.as_str())
+    };
+    let stored = read.shop.shelf();
     if options.json {
-        let all: Vec<Value> = stored
-            .map(|(tag, order, stored)| json!({ "tag": tag, "order": order, "stored": stored }))
-            .collect();
+        let one = |garment: &&Garment| {
+            let shelved = garment.shelved.as_deref();
+            json!({
+                "tag": garment.tag, "order": order_of(garment),
+                "stored": shelved.map(|shelved| shelved.day),
+                "good_until": shelved.map(|shelved| shelved.good_until),
+                "last_day": shelved.map(|shelved| shelved.last_day),
+                "state": shelved.map(|shelved| shelved.state(today)),
+                "stack": shelved.map(|shelved| shelved.stack.clone()),
+                "position": shelved.map(|shelved| shelved.position),
+                "unsure": shelved.is_some_and(|shelved| shelved.unsure),
+                "disturbed": shelved.is_some_and(|shelved| shelved.disturbed),
+            })
+        };
+        let all: Vec<Value> = stored.iter().map(one).collect();
         return output::json(&all);
     }
-    output::lines(stored.map(|(tag, order, stored)| format!("{tag:<10} {stored}  {order}")))
+    output::lines(stored.into_iter().map(|garment| {
+        let Some(shelved) = garment.shelved.as_deref() else { return garment.tag.to_string() };
+        let state = match shelved.state(today) {
+            ShelfState::Past => "PAST",
+            ShelfState::UseFirst => "use first",
+            ShelfState::Good => "",
+        };
+        let unsure = if shelved.unsure { "  days unsure: the clock was wrong" } else { "" };
+        let disturbed = if shelved.disturbed { "  stack shifted" } else { "" };
+        format!(
+            "{:<10} good until {}  last day {}  {state:<9}  stack {} place {}  {}{disturbed}{unsure}",
+            garment.tag.to_string(),
+            shelved.good_until,
+            shelved.last_day,
+            shelved.stack,
+            shelved.position,
+            order_of(garment),
+        )
+    }))
 }

@@ -30,6 +30,8 @@ pub enum Effect {
     /// Faster (or slower), for a rehearsal.
     Speed(f64),
     Pause,
+    /// Read a garment's story from the journal, apart from the keys' way.
+    Trace(Tag),
     /// Look at an artwork's file, apart from the keys' way.
     Look(LookRequest),
 }
@@ -74,6 +76,7 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
     }
     if key.code == KeyCode::Esc {
         ui.pacing = None;
+        ui.story = None;
         ui.choice = Choice::default();
         return Vec::new();
     }
@@ -98,6 +101,10 @@ fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &KeyEvent) -> V
     }
     let effects = match form.key(sight, &ui.keys, key) {
         Typed::Closed(effects) => return effects,
+        Typed::Stopped(text) => {
+            ui.say(Tone::Refused, text, sight.now);
+            return Vec::new();
+        }
         Typed::Open => Vec::new(),
         Typed::Effects(effects) => effects,
         Typed::Said(tone, text) => {
@@ -173,7 +180,7 @@ fn list_key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Option<Vec<Effect
         KeyCode::PageUp => ui.scroll.saturating_sub(10),
         KeyCode::PageDown => ui.scroll.saturating_add(10),
         KeyCode::Home => 0,
-        KeyCode::End => shelf.max(ui.past.len()),
+        KeyCode::End => shelf.max(ui.past.len()).max(ui.story.as_ref().map_or(0, Vec::len)),
         _ => return None,
     };
     Some(Vec::new())
@@ -274,6 +281,12 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             }
             Vec::new()
         }
+        Deed::Stack => open(ui, Form::stack(sight)),
+        Deed::LookUp => open(ui, Form::look_up(ui.chosen(), sight.now)),
+        Deed::Lot => open(ui, Form::lot(sight.now)),
+        Deed::Fill => open(ui, Form::fill(sight.now)),
+        Deed::Flushed => vec![Effect::Do(Command::FlushSprayer)],
+        Deed::People => open(ui, Form::people(sight.now)),
         Deed::Reasons => match ui.chosen().or(sight.shop.desk().last) {
             Some(tag) if !sight.shop.suspects(tag).is_empty() => {
                 open(ui, Form::reasons(tag, sight.now))
@@ -301,6 +314,7 @@ fn reopened(ui: &mut Ui, sight: &Sight<'_>, draft: Draft) -> Option<Form> {
 
 fn show(ui: &mut Ui, pane: Pane) -> Vec<Effect> {
     ui.pane = pane;
+    ui.story = None;
     ui.scroll = 0;
     Vec::new()
 }

@@ -25,6 +25,7 @@ use crate::shop::garment::Queue;
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::offer::OfferedAct;
 use crate::shop::order::Order;
+use crate::shop::shelf::ShelfState;
 use crate::shop::step::{Cover, Step};
 
 /// The least room for a press with its big digits.
@@ -131,8 +132,8 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
     let first = |step| floor.waiting(step).next().map(|garment| garment.tag);
     let text = match (shut, first(Step::Spray), first(Step::Print)) {
         (Some((press, tag, step)), ..) => format!("NEXT: load press {press} with {tag} ({step})"),
-        (None, Some(tag), _) => spray_text(view, tag),
-        (None, None, Some(tag)) => format!("NEXT: print {tag}, then {}", key(Deed::Printed)),
+        (None, Some(tag), _) => return spray_next(view, tag),
+        (None, None, Some(tag)) => return print_next(view, tag),
         _ if view.shop.loads().next().is_some() => {
             let first = soonest(view, &view.shop.press_numbers()).first().copied();
             first.map_or_else(String::new, |press| format!("press {press} opens next"))
@@ -150,10 +151,15 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
 }
 
 /// What is to be done to the garment that is sprayed next, its weighing in its place.
-fn spray_text(view: &View<'_>, tag: Tag) -> String {
+fn spray_next(view: &View<'_>, tag: Tag) -> (Role, String) {
     let key = |deed| view.ui.keys.key(deed);
+    let left = view.shop.sprays_left();
+    if left == Some(0) {
+        let text = format!("FILL THE SPRAYER: {}. Not enough fluid for {tag}", key(Deed::Fill));
+        return (Role::Abnormal, text);
+    }
     let (weigh, sprayed) = (key(Deed::Weigh), key(Deed::Sprayed));
-    match view.shop.weight_wanted() {
+    let text = match view.shop.weight_wanted() {
         Some(wanted) if wanted.garment == tag && wanted.coated => {
             format!("NEXT: spray and roll {tag}, then weigh it: {weigh}")
         }
@@ -161,6 +167,32 @@ fn spray_text(view: &View<'_>, tag: Tag) -> String {
             format!("NEXT: weigh {tag}: {weigh}, then spray and roll it")
         }
         _ => format!("NEXT: spray and roll {tag}, then {sprayed}"),
+    };
+    let fluid = left.map_or_else(String::new, |left| format!("   (fluid for {left})"));
+    (Role::Strong, text + &fluid)
+}
+
+/// What is printed next; one past its day is said before, not refused after.
+fn print_next(view: &View<'_>, tag: Tag) -> (Role, String) {
+    let key = |deed| view.ui.keys.key(deed);
+    let shelved = view.shop.garment(tag).and_then(|garment| garment.shelved.as_deref());
+    let state = shelved.map(|shelved| shelved.state(view.shop.today(view.now)));
+    match shelved {
+        Some(shelved) if state == Some(ShelfState::Past) => {
+            let text = format!(
+                "PAST ITS DAY: {tag}, {}. Treat it again: {}; {} prints all the same",
+                shelved.last_day,
+                key(Deed::LookUp),
+                key(Deed::Printed)
+            );
+            (Role::Danger, text)
+        }
+        Some(shelved) if shelved.disturbed => {
+            let text =
+                format!("LOOK AT {tag}: its stack was shifted. Then print, {}", key(Deed::Printed));
+            (Role::Abnormal, text)
+        }
+        _ => (Role::Strong, format!("NEXT: print {tag}, then {}", key(Deed::Printed))),
     }
 }
 

@@ -25,6 +25,7 @@ use crate::shop::drift::{self, Drift, LEAST_FOR_LIMITS};
 use crate::shop::ids::PressNo;
 use crate::shop::recipe::Recipe;
 use crate::shop::step::Step;
+use crate::shop::wash::LEAST_SAMPLES;
 
 /// Columns of the platens.
 const PLATENS: u16 = 27;
@@ -131,6 +132,28 @@ fn steam(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
     let mut lines = vec![Line::of(Role::Strong, "what the steam says")];
     let presses = view.shop.press_numbers().into_iter().filter(dries);
     lines.extend(presses.map(|press| steam_of(view, press, name, recipe)));
+    lines.extend(wash(view, name));
+    lines
+}
+
+/// Grade against coat of the wash samples, and what that casts doubt on; never more than they carry.
+fn wash(view: &View<'_>, name: &str) -> Vec<Line> {
+    const SHOWN: usize = 4;
+    let Some(found) = view.shop.wash_verdict(name) else { return Vec::new() };
+    let count = found.points.len();
+    let plural = if count == 1 { "" } else { "s" };
+    let points = found.points.iter().rev().take(SHOWN).rev();
+    let points: Vec<String> =
+        points.map(|(coat, grade)| format!("{:.0} g/m2 {grade}", coat.0)).collect();
+    let mut lines = vec![
+        Line::of(Role::Strong, format!("what the wash says: {count} sample{plural}")),
+        Line::of(Role::Plain, points.join(", ")),
+    ];
+    lines.push(match found.doubt {
+        Some(doubt) => Line::of(Role::Abnormal, doubt),
+        None if count < LEAST_SAMPLES => Line::of(Role::Plain, "too few to judge the window by"),
+        None => Line::of(Role::Plain, "nothing against the window"),
+    });
     lines
 }
 

@@ -9,6 +9,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
+use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
@@ -16,6 +17,9 @@ use crate::shop::fact::{Event, Fact};
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    if let Some(story) = &view.ui.story {
+        return draw_story(view, story, area, buf);
+    }
     let past = &view.ui.past;
     let undone: Vec<_> = past
         .iter()
@@ -26,10 +30,23 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         .collect();
     let room = usize::from(area.height.saturating_sub(3));
     let top = view.ui.scroll.min(past.len().saturating_sub(room));
-    let head = "the newest first; cursor keys scroll; the whole history: dwell past";
+    let look_up = view.ui.keys.key(Deed::LookUp);
+    let head = format!("the newest first; cursor keys scroll; {look_up}: one garment's story");
     let mut lines = vec![Line::of(Role::Strong, head), Line::default()];
     let shown = past.iter().rev().skip(top).take(room);
     lines.extend(shown.map(|event| told(view, event, undone.contains(&event.act))));
+    paint::lines(buf, view.theme, paint::skip(area, 2, 0), &lines);
+}
+
+/// One garment's story, in place of the shop's.
+fn draw_story(view: &View<'_>, story: &[String], area: Rect, buf: &mut Buffer) {
+    let room = usize::from(area.height.saturating_sub(2));
+    let top = view.ui.scroll.min(story.len().saturating_sub(room));
+    let mut lines =
+        vec![Line::of(Role::Strong, "Esc: back to the shop's history"), Line::default()];
+    for (n, text) in story.iter().enumerate().skip(top).take(room) {
+        lines.push(Line::of(if n == 0 { Role::Strong } else { Role::Plain }, text.clone()));
+    }
     paint::lines(buf, view.theme, paint::skip(area, 2, 0), &lines);
 }
 

@@ -25,11 +25,12 @@ use crate::figures::coat::Verdict;
 use crate::figures::sketch::Sketch;
 use crate::figures::units::Span;
 use crate::shop::command::By;
-use crate::shop::ids::PressNo;
+use crate::shop::ids::{PressNo, Tag};
 use crate::shop::offer::{Idle, OfferedAct};
 use crate::shop::platens::ProbeDue;
 use crate::shop::press::{Load, Progress};
 use crate::shop::recipe::Pressing;
+use crate::shop::shelf::ShelfState;
 use crate::shop::step::{Cover, Step};
 
 /// How a press looks: its word, its figures, and what they mean.
@@ -259,6 +260,7 @@ fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
                 why = format!("{why}; notes it as {done}");
             }
             lines.push(Line::of(Role::Plain, why));
+            lines.extend(shelf_lines(view, garment));
             if !suits {
                 lines.push(Line::of(Role::Abnormal, "this press is set otherwise"));
             }
@@ -270,6 +272,19 @@ fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
     lines.extend(sheet_line(view, press));
     lines.extend(probe_line(view, press));
     lines
+}
+
+/// What the shelf says against a garment, before the press is shut on it.
+fn shelf_lines(view: &View<'_>, tag: Tag) -> Option<Line> {
+    let shelved = view.shop.garment(tag)?.shelved.as_deref()?;
+    let text = match shelved.state(view.shop.today(view.now)) {
+        ShelfState::Past => return Some(Line::of(Role::Danger, " PAST ITS DAY ")),
+        _ if shelved.disturbed => "its stack was shifted: look".to_owned(),
+        _ if shelved.unsure => "days unsure: the clock was wrong".to_owned(),
+        ShelfState::UseFirst => format!("use first: last day {}", shelved.last_day),
+        ShelfState::Good => return None,
+    };
+    Some(Line::of(Role::Abnormal, text))
 }
 
 /// Said once there has been a probe: a station that has none is not nagged.

@@ -1,47 +1,148 @@
-//! What lies on the shelf, the longest stored first.
+//! What lies on the shelf, by the soonest last day; the bottles and the sprayer beside it.
 //!
 //! ```text
-//!   on the shelf: 6
-//!   garment   order                   mark   stored
-//!   A3-04     Harbour choir           M      2026-12-01
+//!  on the shelf 14   past 1   use first 2   within a week 3       sprayer
+//!  garment   order               mark stack  place last day       412 g, 11 garments
+//!  A3-04     Harbour choir       M    North  1     2026-11-20 PAST lot F-118
 //! ```
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
+use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
+use crate::shop::fluid::Contents;
 use crate::shop::garment::{Garment, Queue};
+use crate::shop::shelf::{ShelfState, Shelved, laying};
+
+/// Columns of the sprayer and the bottles.
+const SUPPLIES: u16 = 25;
+/// Garments that go within so many days are counted apart.
+const SOON_DAYS: i32 = 7;
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
-    let floor = view.shop.floor();
-    let count = floor.count(Queue::Shelf);
-    let mut lines = vec![
-        Line::of(Role::Strong, format!("on the shelf: {count}")),
-        Line::of(
-            Role::Plain,
-            "treated side to treated side, release paper between, folded once, left alone",
+    let area = paint::skip(area, 1, 0);
+    let left = Rect { width: area.width.saturating_sub(SUPPLIES), ..area };
+    paint::lines(buf, view.theme, paint::skip(area, left.width, 0), &supplies(view));
+    let mut lines = head(view);
+    let wide = usize::from(left.width).saturating_sub(44).clamp(8, 30);
+    lines.push(Line::of(
+        Role::Strong,
+        format!(
+            "{:<9}{:<wide$} {:<5}{:<9}{:<6}{}",
+            "garment", "order", "mark", "stack", "place", "last day"
         ),
-        Line::default(),
-        Line::of(
-            Role::Strong,
-            format!("{:<10}{:<30}{:<8}{}", "garment", "order", "mark", "stored"),
-        ),
-    ];
-    let room = usize::from(area.height).saturating_sub(lines.len() + 1);
-    let top = view.ui.scroll.min(count.saturating_sub(room));
-    let shown = floor.queue(Queue::Shelf).skip(top).take(room);
-    lines.extend(shown.map(|garment| stored_line(view, garment)));
-    paint::lines(buf, view.theme, paint::skip(area, 2, 1), &lines);
+    ));
+    let room = usize::from(left.height).saturating_sub(lines.len());
+    let stored = view.shop.shelf();
+    let top = view.ui.scroll.min(stored.len().saturating_sub(room));
+    lines
+        .extend(stored.iter().skip(top).take(room).map(|garment| stored_line(view, garment, wide)));
+    paint::lines(buf, view.theme, left, &lines);
 }
 
-fn stored_line(view: &View<'_>, garment: &Garment) -> Line {
+fn head(view: &View<'_>) -> Vec<Line> {
+    let today = view.shop.today(view.now);
+    let floor = view.shop.floor();
+    let shelved = || floor.queue(Queue::Shelf).filter_map(|garment| garment.shelved.as_deref());
+    let of = |state| shelved().filter(|one| one.state(today) == state).count();
+    let (past, first) = (of(ShelfState::Past), of(ShelfState::UseFirst));
+    let soon = |one: &&Shelved| (0..=SOON_DAYS).contains(&today.until(one.last_day));
+    let mut line = Line::of(Role::Strong, format!("on the shelf {}", floor.count(Queue::Shelf)));
+    if past > 0 {
+        line.add(Role::Danger, format!("  PAST ITS DAY {past} "));
+    }
+    if first > 0 {
+        line.add(Role::Abnormal, format!("  use first {first}"));
+    }
+    line.add(Role::Plain, format!("   within a week {}", shelved().filter(soon).count()));
+    let keys = &view.ui.keys;
+    let (stack, place) = (view.shop.stack(), view.shop.next_on(view.shop.stack()));
+    vec![
+        line,
+        Line::of(Role::Plain, format!("next: stack {stack}, place {place}: {}", laying(place))),
+        Line::of(
+            Role::Plain,
+            format!(
+                "{} stores  {} another stack  {} looks one up",
+                keys.key(Deed::Store),
+                keys.key(Deed::Stack),
+                keys.key(Deed::LookUp)
+            ),
+        ),
+        Line::default(),
+    ]
+}
+
+fn stored_line(view: &View<'_>, garment: &Garment, wide: usize) -> Line {
     let order = view.shop.order(garment.order());
-    let name = order.map_or("", |order| order.form.name.as_str());
+    let name: String =
+        order.map_or("", |order| order.form.name.as_str()).chars().take(wide).collect();
     let line = order.and_then(|order| order.form.lines.get(garment.line));
-    let mark = line.map_or("", |line| line.mark.as_str());
-    let stored = super::words::day(garment.since.at, &view.ui.zone);
-    Line::of(Role::Plain, format!("{:<10}{name:<30}{mark:<8}{stored}", garment.tag))
+    let mark: String = line.map_or("", |line| line.mark.as_str()).chars().take(4).collect();
+    let Some(shelved) = garment.shelved.as_deref() else {
+        return Line::of(
+            Role::Plain,
+            format!("{:<9}{name:<wide$} {mark:<5}", garment.tag.to_string()),
+        );
+    };
+    let stack: String = shelved.stack.chars().take(8).collect();
+    let text = format!(
+        "{:<9}{name:<wide$} {mark:<5}{stack:<9}{:<6}{}",
+        garment.tag.to_string(),
+        shelved.position,
+        shelved.last_day
+    );
+    let state = shelved.state(view.shop.today(view.now));
+    let (role, word) = match state {
+        ShelfState::Past => (Role::Danger, " PAST"),
+        _ if shelved.disturbed => (Role::Abnormal, " SHIFTED"),
+        _ if shelved.unsure => (Role::Abnormal, " UNSURE"),
+        ShelfState::UseFirst => (Role::Abnormal, " FIRST"),
+        ShelfState::Good => (Role::Plain, ""),
+    };
+    Line::of(Role::Plain, text).and(role, word)
+}
+
+fn supplies(view: &View<'_>) -> Vec<Line> {
+    let keys = &view.ui.keys;
+    let supplies = view.shop.supplies();
+    let filling = &supplies.filling;
+    let mut lines = vec![Line::of(Role::Strong, "sprayer")];
+    if filling.lots.is_empty() {
+        lines.push(Line::of(Role::Plain, format!("empty: {} fills it", keys.key(Deed::Fill))));
+    } else {
+        let left = view.shop.sprays_left();
+        let more = left.map_or_else(String::new, |left| format!(", {left} more"));
+        lines.push(Line::of(Role::Strong, format!("{:.0} g{more}", filling.left().0)));
+        lines.extend(filling.lots.iter().map(|lot| Line::of(Role::Plain, format!("lot {lot}"))));
+        if filling.is_overdrawn() {
+            lines.push(Line::of(Role::Abnormal, "MORE SPRAYED THAN"));
+            lines.push(Line::of(Role::Abnormal, "FILLED: a fill missed?"));
+        }
+        if view.shop.flush_due(view.now) {
+            lines.push(Line::of(Role::Due, format!(" {} FLUSH IT ", keys.key(Deed::Flushed))));
+        }
+    }
+    lines.push(Line::default());
+    lines.push(Line::of(Role::Strong, format!("bottles   {} adds", keys.key(Deed::Lot))));
+    let today = view.shop.today(view.now);
+    for (name, lot) in &supplies.lots {
+        let past = lot.best_before.is_some_and(|day| day < today);
+        let role = if past { Role::Abnormal } else { Role::Plain };
+        let what = match lot.contents {
+            Contents::PretreatmentFluid => "fluid",
+            contents => contents.words(),
+        };
+        let until = match lot.best_before {
+            Some(_) if past => "PAST".to_owned(),
+            Some(day) => day.to_string(),
+            None => String::new(),
+        };
+        lines.push(Line::of(role, format!("{name} {what} {until}")));
+    }
+    lines
 }

@@ -121,6 +121,8 @@ pub struct Ui {
     /// The pace of the hand that is being shown.
     pub pacing: Option<Pacing>,
     pub past: VecDeque<Event>,
+    /// A garment's story that was asked for, in lines.
+    pub story: Option<Vec<String>>,
     /// How far down the pane has been scrolled.
     pub scroll: usize,
     pub keys: Arc<Keymap>,
@@ -142,6 +144,7 @@ impl Ui {
             quieted: false,
             pacing: None,
             past: VecDeque::new(),
+            story: None,
             scroll: 0,
             keys,
             zone,
@@ -179,6 +182,18 @@ impl Ui {
                 Vec::new()
             }
             None => form.abandoned(),
+        }
+    }
+
+    /// A story has been read: it stands on the pane of the past until another key of a pane, or Esc.
+    pub fn traced(&mut self, found: Result<Vec<String>, String>, now: Moment) {
+        match found {
+            Ok(lines) => {
+                self.story = Some(lines);
+                self.pane = Pane::Past;
+                self.scroll = 0;
+            }
+            Err(reason) => self.say(Tone::Refused, reason, now),
         }
     }
 

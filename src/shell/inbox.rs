@@ -1,9 +1,10 @@
-//! Orders that wait to be taken in: files in the data directory that other commands lay there and the board
+//! Orders and results of wash tests that wait to be taken in: files in the data directory that other commands lay there and the board
 //! takes away, so that the board stays the only writer of the journal.
 
 use std::path::{Path, PathBuf};
 
 use super::private;
+use crate::shop::fact::Washed;
 use crate::shop::order::OrderForm;
 
 /// The inbox within the data directory.
@@ -14,19 +15,41 @@ pub struct Waiting {
     /// Names the file for ever: an order of a known name is never taken twice.
     pub id: String,
     pub path: PathBuf,
-    pub form: Result<OrderForm, String>,
+    pub brought: Result<Brought, String>,
 }
+
+/// What a file in the inbox brings.
+#[derive(Debug)]
+pub enum Brought {
+    Order(OrderForm),
+    Wash(Washed),
+}
+
+/// How the name of a wash result's file ends, before ".json".
+const WASH: &str = "-wash";
 
 /// Lays an order in the inbox of a data directory; the file appears whole or not at all.
 ///
 /// # Errors
 /// A directory that cannot be written.
 pub fn lay(data: &Path, id: &str, form: &OrderForm) -> std::io::Result<PathBuf> {
+    lay_down(data, id, &serde_json::to_vec_pretty(form)?)
+}
+
+/// The same for the result of a wash test.
+///
+/// # Errors
+/// A directory that cannot be written.
+pub fn lay_wash(data: &Path, id: &str, wash: &Washed) -> std::io::Result<PathBuf> {
+    lay_down(data, &format!("{id}{WASH}"), &serde_json::to_vec_pretty(wash)?)
+}
+
+fn lay_down(data: &Path, id: &str, text: &[u8]) -> std::io::Result<PathBuf> {
     let folder = data.join(FOLDER);
     private::directory(&folder)?;
     let path = folder.join(format!("{id}.json"));
     let unfinished = folder.join(format!("{id}.part"));
-    private::write(&unfinished, &serde_json::to_vec_pretty(form)?)?;
+    private::write(&unfinished, text)?;
     std::fs::rename(&unfinished, &path)?;
     Ok(path)
 }
@@ -43,8 +66,15 @@ pub fn waiting(data: &Path) -> Vec<Waiting> {
     let waiting = paths.into_iter().map(|path| {
         let id = path.file_stem().map(|stem| stem.to_string_lossy().into_owned());
         let text = std::fs::read_to_string(&path).map_err(|reason| reason.to_string());
-        let form = text.and_then(|text| serde_json::from_str(&text).map_err(|e| e.to_string()));
-        Waiting { id: crate::shop::words::clean(&id.unwrap_or_default(), 80), path, form }
+        let id = crate::shop::words::clean(&id.unwrap_or_default(), 80);
+        let read = |text: String| {
+            if id.ends_with(WASH) {
+                return serde_json::from_str(&text).map(Brought::Wash);
+            }
+            serde_json::from_str(&text).map(Brought::Order)
+        };
+        let brought = text.and_then(|text| read(text).map_err(|wrong| wrong.to_string()));
+        Waiting { id, path, brought }
     });
     waiting.collect()
 }

@@ -16,4 +16,5 @@ pub mod profiles;
 pub mod rescue;
 pub mod run;
 pub mod sounder;
+pub mod story;
 pub mod terminal;

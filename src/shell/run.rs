@@ -1,5 +1,6 @@
 //! The loop: it builds one input at a time, hands it to the board, and draws what came of it.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -8,13 +9,14 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::time::{Instant, sleep_until};
 
 use super::board::{Board, Next, Source};
-use super::journal::Progress;
+use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{self, FileError, Profiles};
 use super::terminal::{self, Taken, TerminalError};
 use crate::screen::act::LookRequest;
+use crate::shop::ids::Tag;
 use crate::shop::order::Artwork;
 
 /// Everything that can come in.
@@ -26,6 +28,8 @@ enum Input {
     Profiles(Box<Result<Profiles, FileError>>),
     /// An artwork was looked at.
     Looked(Box<(LookRequest, Result<Option<Artwork>, String>)>),
+    /// A garment's story was read.
+    Traced(Result<Vec<String>, String>),
     Resized,
     /// Asked to stop for a while, as with Ctrl-Z.
     Stop,
@@ -117,6 +121,34 @@ impl Looker {
     }
 }
 
+impl Looker {
+    /// Reads a garment's story from the journal, on a thread of its own.
+    fn trace(&self, board: &Board, tag: Tag) {
+        let sender = self.sender.clone();
+        let (Source::Writes { data, .. } | Source::Watches { data, .. }) = &board.source else {
+            let none = "a rehearsal's stories are read with dwell trace, from its --data";
+            drop(sender.send(Input::Traced(Err(none.into()))));
+            return;
+        };
+        let (data, zone) = (data.clone(), board.ui.zone.clone());
+        let read = move || drop(sender.send(Input::Traced(story(&data, tag, &zone))));
+        if let Err(reason) = std::thread::Builder::new().name("story".into()).spawn(read) {
+            tracing::warn!(%reason, "no thread to read a story");
+        }
+    }
+}
+
+fn story(data: &Path, tag: Tag, zone: &jiff::tz::TimeZone) -> Result<Vec<String>, String> {
+    let unknown = || format!("no garment {tag} is known here");
+    let wrong = |wrong: JournalError| wrong.to_string();
+    let reader = Reader::open(data).map_err(wrong)?.ok_or_else(unknown)?;
+    let part = reader.part_of(&BTreeSet::from([tag])).map_err(wrong)?;
+    if part.shop.garment(tag).is_none() {
+        return Err(unknown());
+    }
+    super::story::told(&reader, tag, &part, zone).map_err(wrong)
+}
+
 /// Where an artwork lies: as named, else in the profiles' directory of orders.
 fn art_path(art: &str, profiles: Option<&Path>) -> PathBuf {
     let named = PathBuf::from(art);
@@ -184,6 +216,9 @@ async fn turn(
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
         }
+        for tag in board.take_traces() {
+            looker.trace(board, tag);
+        }
         for request in board.take_looks() {
             looker.look(request);
         }
@@ -247,6 +282,11 @@ fn handle(
         }
         Input::Saved(progress) => board.saved(&progress),
         Input::Profiles(read) => board.profiles_changed(*read),
+        Input::Traced(found) => {
+            let now = board.clock.now();
+            board.ui.traced(found, now);
+            Next::Draw
+        }
         Input::Looked(looked) => {
             board.ui.looked(&looked.0, &looked.1);
             Next::Draw

@@ -199,7 +199,7 @@ impl Shop {
         let waited = now.since(garment.since).span;
         // A cure is the print's business: what the shelf says was said when it was printed.
         let (past_day, out_of_turn, disturbed) = match step {
-            Step::PrePress => self.from_shelf(garment, now),
+            Step::PrePress => self.shelf_flags(garment, now),
             _ => Default::default(),
         };
         Ok(PressShut {
@@ -425,7 +425,7 @@ impl Shop {
         let garment = self.garment(tag);
         if step == Step::Print {
             let (past_day, out_of_turn, disturbed) =
-                garment.map_or_else(Default::default, |garment| self.from_shelf(garment, now));
+                garment.map_or_else(Default::default, |garment| self.shelf_flags(garment, now));
             return Printed { garment: tag, step, implied, past_day, out_of_turn, disturbed }
                 .into();
         }
@@ -444,7 +444,7 @@ impl Shop {
     }
 
     /// What the shelf says against a garment: past its day, taken before an older one, from a shifted stack.
-    fn from_shelf(&self, garment: &Garment, now: Moment) -> (bool, bool, bool) {
+    fn shelf_flags(&self, garment: &Garment, now: Moment) -> (bool, bool, bool) {
         (
             self.is_past_its_day(garment, now),
             self.is_out_of_turn(garment),

@@ -3,14 +3,18 @@
 //! Only these own the digits; each says PRESS KEYS OFF and closes by itself after 20 s without a key, so that
 //! nobody walks away from a board whose press keys are dead. Enter never means yes: `+` submits.
 
+mod bottle;
 mod dial;
 mod help;
+mod lookup;
 mod order;
 mod outage;
+mod people;
 mod probe;
 mod reasons;
 mod scale;
 mod small;
+mod stack;
 mod trouble;
 
 use std::time::Duration;
@@ -45,6 +49,8 @@ pub enum Typed {
     Said(Tone, String),
     /// It stays open, and something is to be done.
     Effects(Vec<Effect>),
+    /// It is closed, and something stands in the way of what it was for.
+    Stopped(String),
     /// It is closed, and something may be to be done.
     Closed(Vec<Effect>),
 }
@@ -72,6 +78,11 @@ enum Kind {
     Scale(scale::ScaleEntry),
     Probe(Box<probe::ProbeEntry>),
     Reasons(Tag),
+    Stack(stack::StackEntry),
+    LookUp(lookup::LookUp),
+    Lot(Box<bottle::LotEntry>),
+    Fill(Box<bottle::FillEntry>),
+    People(people::People),
     Count(Input),
     Time(small::TimeEntry),
 }
@@ -126,6 +137,31 @@ impl Form {
         Self::new(Kind::Reasons(tag), now)
     }
 
+    /// Names the stack that is stored on, or says that one was shifted.
+    pub fn stack(sight: &Sight<'_>) -> Self {
+        Self::new(Kind::Stack(stack::StackEntry::new(sight.shop)), sight.now)
+    }
+
+    /// Looks a garment up by its tag.
+    pub fn look_up(tag: Option<Tag>, now: Moment) -> Self {
+        Self::new(Kind::LookUp(lookup::LookUp::new(tag)), now)
+    }
+
+    /// Registers a bottle's lot.
+    pub fn lot(now: Moment) -> Self {
+        Self::new(Kind::Lot(Box::new(bottle::LotEntry::new())), now)
+    }
+
+    /// Fills the sprayer.
+    pub fn fill(now: Moment) -> Self {
+        Self::new(Kind::Fill(Box::new(bottle::FillEntry::new())), now)
+    }
+
+    /// Who is at the bench, and the end of a shift.
+    pub fn people(now: Moment) -> Self {
+        Self::new(Kind::People(people::People::default()), now)
+    }
+
     /// Takes a number.
     pub fn count(now: Moment) -> Self {
         Self::new(Kind::Count(Input::default()), now)
@@ -144,6 +180,11 @@ impl Form {
                 | Kind::Dial(_)
                 | Kind::Scale(_)
                 | Kind::Probe(_)
+                | Kind::Stack(_)
+                | Kind::LookUp(_)
+                | Kind::Lot(_)
+                | Kind::Fill(_)
+                | Kind::People(_)
                 | Kind::Count(_)
                 | Kind::Time(_)
         )
@@ -194,6 +235,11 @@ impl Form {
             Kind::Scale(entry) => entry.key(key),
             Kind::Probe(entry) => entry.key(sight.shop, key),
             Kind::Reasons(_) => Typed::Closed(Vec::new()),
+            Kind::Stack(entry) => entry.key(key),
+            Kind::LookUp(entry) => entry.key(key),
+            Kind::Lot(entry) => entry.key(key),
+            Kind::Fill(entry) => entry.key(sight, key),
+            Kind::People(people) => people.key(sight, key),
             Kind::Count(input) => small::count_key(input, sight.shop, keys, key),
             Kind::Time(entry) => entry.key(key),
         }
@@ -232,6 +278,11 @@ impl Form {
             Kind::Scale(entry) => entry.lines(),
             Kind::Probe(entry) => entry.lines(view),
             Kind::Reasons(tag) => reasons::lines(*tag, view.shop),
+            Kind::Stack(entry) => entry.lines(view),
+            Kind::LookUp(entry) => entry.lines(view),
+            Kind::Lot(entry) => entry.lines(),
+            Kind::Fill(entry) => entry.lines(),
+            Kind::People(people) => people.lines(view),
             Kind::Count(input) => small::count_lines(view, input),
             Kind::Time(entry) => entry.lines(),
         };

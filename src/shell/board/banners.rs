@@ -12,12 +12,7 @@ impl Board {
 
     /// A wall clock that is plainly wrong is said: order does not depend on it, dates do.
     fn clock_trouble(&self, now: Moment) -> Option<String> {
-        /// 2024-01-01: no machine that runs this has an honest clock before it.
-        const EARLIEST_US: i64 = 1_704_067_200_000_000;
-        const SLACK_US: i64 = 120_000_000;
-        let newest = self.shop.newest().map_or(i64::MIN, |newest| newest.at);
-        let before = now.at.saturating_add(SLACK_US) < newest;
-        (now.at < EARLIEST_US || before).then(|| {
+        self.shop.clock_is_wrong(now).then(|| {
             let day = screen::words::day(now.at, &self.ui.zone);
             format!("THE CLOCK IS WRONG: it says {day}. Timers are right, days are not. Set the machine's clock")
         })

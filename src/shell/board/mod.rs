@@ -30,7 +30,7 @@ use crate::shell::sounder::{Ear, Sounder};
 use crate::shop::Shop;
 use crate::shop::command::{Command, Refusal};
 use crate::shop::fact::{Event, Fact};
-use crate::shop::ids::StationId;
+use crate::shop::ids::{StationId, Tag};
 use crate::shop::moment::Moment;
 use crate::shop::offer::Choice;
 
@@ -83,6 +83,8 @@ pub struct Board {
     looked: i64,
     /// Artworks that the loop is to have looked at.
     looks: Vec<LookRequest>,
+    /// Garments whose stories the loop is to have read.
+    traces: Vec<Tag>,
     wants_bell: bool,
     wants_repaint: bool,
 }
@@ -123,6 +125,7 @@ impl Board {
             profile_banner: None,
             looked: i64::MIN,
             looks: Vec::new(),
+            traces: Vec::new(),
             wants_bell: false,
             wants_repaint: false,
         };
@@ -151,10 +154,11 @@ impl Board {
     }
 
     fn hear_station(&mut self) {
-        let Some(station) = self.shop.station() else { return };
-        if let Some(zone) = zone(station) {
+        let Some(station) = self.shop.station().cloned() else { return };
+        if let Some(zone) = zone(&station) {
             self.ui.zone = zone;
         }
+        self.shop.set_zone(self.ui.zone.clone());
         self.sounder.set(station.sounder.as_deref());
         self.gate.set_prefix(station.scanner_prefix);
         self.station = station.id;
@@ -320,6 +324,7 @@ impl Board {
                     self.change_speed(|speed, paused| (speed * factor, paused))
                 }
                 Effect::Look(request) => self.looks.push(request),
+                Effect::Trace(tag) => self.traces.push(tag),
                 Effect::Pause => self.change_speed(|speed, paused| (speed, !paused)),
             }
         }
@@ -437,6 +442,11 @@ impl Board {
             self.handed.pop_front();
         }
         (self.frames, cells)
+    }
+
+    /// The garments whose stories are to be read, once.
+    pub fn take_traces(&mut self) -> Vec<Tag> {
+        std::mem::take(&mut self.traces)
     }
 
     /// The artworks that are to be looked at, once.

@@ -9,11 +9,11 @@ use super::{Board, Source};
 use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
 use crate::screen::ui::{Tone, keep};
-use crate::shell::inbox;
+use crate::shell::inbox::{self, Brought};
 use crate::shell::journal::{JournalError, Reader};
 use crate::shop::Shop;
 use crate::shop::command::Command;
-use crate::shop::fact::{Event, Fact};
+use crate::shop::fact::{Event, Fact, Washed};
 use crate::shop::moment::Moment;
 
 impl Board {
@@ -52,13 +52,13 @@ impl Board {
             if self.inbox.contains_key(&waiting.path) {
                 continue;
             }
-            let form = match waiting.form {
-                Ok(form) => form,
+            let brought = match waiting.brought {
+                Ok(brought) => brought,
                 Err(reason) => {
                     inbox::set_aside(&waiting.path);
                     self.ui.say(
                         Tone::Refused,
-                        format!("an order in the inbox does not read: {reason}"),
+                        format!("a file in the inbox does not read: {reason}"),
                         now,
                     );
                     continue;
@@ -68,7 +68,12 @@ impl Board {
                 self.inbox.insert(waiting.path, self.shop.seq());
                 continue;
             }
-            if self.state(Command::TakeOrder { form, file: Some(waiting.id) }, now) {
+            let file = Some(waiting.id);
+            let command = match brought {
+                Brought::Order(form) => Command::TakeOrder { form, file },
+                Brought::Wash(wash) => Command::NoteWash(Washed { file, ..wash }),
+            };
+            if self.state(command, now) {
                 self.inbox.insert(waiting.path, self.shop.seq());
             } else {
                 inbox::set_aside(&waiting.path);

@@ -7,6 +7,8 @@ pub mod lock;
 pub mod reader;
 pub mod row;
 mod schema;
+pub mod story;
+mod views;
 pub mod writer;
 
 use std::path::{Path, PathBuf};

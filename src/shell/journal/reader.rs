@@ -16,6 +16,10 @@ pub struct Reader {
 }
 
 impl Reader {
+    pub(super) fn connection(&self) -> &Connection {
+        &self.connection
+    }
+
     /// Opens the journal of a data directory; None where there is none yet.
     ///
     /// # Errors

@@ -10,7 +10,9 @@ use super::JournalError;
 const APPLICATION: i64 = 0x6477_656c;
 
 /// One step a version; the file's `user_version` is the number of steps it has been through.
-const STEPS: [&str; 1] = ["
+const STEPS: [&str; 2] = [EVENTS, super::views::VIEWS];
+
+const EVENTS: &str = "
     CREATE TABLE events (
         station TEXT NOT NULL,      -- short name of the station
         seq     INTEGER NOT NULL,   -- 1, 2, 3, ... without a gap
@@ -24,7 +26,7 @@ const STEPS: [&str; 1] = ["
         sum     INTEGER NOT NULL,   -- chains the row to the one before
         PRIMARY KEY (station, seq)
     ) STRICT, WITHOUT ROWID;
-"];
+";
 
 /// The version that this program writes.
 pub fn known() -> i64 {

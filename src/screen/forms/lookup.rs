@@ -1,0 +1,106 @@
+//! One garment by its tag, typed or scanned: its story, or what becomes of it on the shelf.
+
+use crossterm::event::{KeyCode, KeyEvent};
+use tui_input::Input;
+
+use super::{Typed, edit, field};
+use crate::screen::View;
+use crate::screen::act::Effect;
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::Tone;
+use crate::screen::words;
+use crate::shop::command::Command;
+use crate::shop::ids::Tag;
+
+/// What can be done with it, in the order of their digits.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum What {
+    Story,
+    Renew,
+    Sample,
+}
+
+const CHOICES: [(What, &str); 3] = [
+    (What::Story, "show its story"),
+    (What::Renew, "treat it again: past its day, or its coat is spoiled"),
+    (What::Sample, "keep it for a wash test"),
+];
+
+/// A tag, and what for.
+pub struct LookUp {
+    tag: Input,
+    what: What,
+    at_what: bool,
+}
+
+impl LookUp {
+    pub fn new(tag: Option<Tag>) -> Self {
+        let tag = tag.map_or_else(String::new, |tag| tag.to_string());
+        Self { tag: Input::new(tag), what: What::Story, at_what: false }
+    }
+
+    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+        match key.code {
+            KeyCode::Char('+') => self.submit(),
+            KeyCode::Enter | KeyCode::Tab | KeyCode::Up | KeyCode::Down => {
+                self.at_what = !self.at_what;
+                Typed::Open
+            }
+            KeyCode::Char(digit @ '1'..='3') if self.at_what => {
+                let place = digit.to_digit(10).and_then(|n| usize::try_from(n).ok()).unwrap_or(1);
+                self.what = CHOICES[place - 1].0;
+                Typed::Open
+            }
+            _ if !self.at_what => {
+                edit(&mut self.tag, key);
+                Typed::Open
+            }
+            _ => Typed::Open,
+        }
+    }
+
+    fn submit(&self) -> Typed {
+        let tag: Tag = match self.tag.value().trim().parse() {
+            Ok(tag) => tag,
+            Err(wrong) => return Typed::Said(Tone::Refused, wrong.to_string()),
+        };
+        Typed::Closed(vec![match self.what {
+            What::Story => Effect::Trace(tag),
+            What::Renew => Effect::Do(Command::Renew(tag)),
+            What::Sample => Effect::Do(Command::SampleForWash(tag)),
+        }])
+    }
+
+    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        let tag: Option<Tag> = self.tag.value().trim().parse().ok();
+        let garment = tag.and_then(|tag| view.shop.garment(tag));
+        let known = match (tag, garment) {
+            (None, _) => "such as A3-04".to_owned(),
+            (Some(_), None) => "not on the floor: its story may be in the history".into(),
+            (Some(_), Some(garment)) => match garment.shelved.as_deref() {
+                Some(shelved) => format!(
+                    "{}, stack {} place {}, good until {}, last day {}",
+                    words::place(garment.place),
+                    shelved.stack,
+                    shelved.position,
+                    shelved.good_until,
+                    shelved.last_day
+                ),
+                None => words::place(garment.place),
+            },
+        };
+        let mut lines = vec![
+            field("garment", self.tag.value(), !self.at_what, "typed or scanned"),
+            Line::of(Role::Plain, known),
+        ];
+        for (n, (what, words)) in CHOICES.iter().enumerate() {
+            let role = if *what == self.what { Role::Strong } else { Role::Plain };
+            let mark = if *what == self.what { '>' } else { ' ' };
+            lines.push(Line::of(role, format!("{mark} {} {words}", n + 1)));
+        }
+        let hint = if self.at_what { "1 to 3, then +" } else { "Enter, then 1 to 3; + does it" };
+        lines.push(Line::of(Role::Strong, hint));
+        ("Look up a garment".into(), lines)
+    }
+}

@@ -1,0 +1,75 @@
+//! Who is at the bench, and the end of a shift: what must not be left lying is asked for first.
+
+use crossterm::event::{KeyCode, KeyEvent};
+use tui_input::Input;
+
+use super::{Typed, edit, field};
+use crate::screen::View;
+use crate::screen::act::{Effect, Sight};
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::Tone;
+use crate::shop::command::Command;
+
+/// Initials, or the closing of the shift.
+#[derive(Default)]
+pub struct People {
+    who: Input,
+    closing: bool,
+}
+
+impl People {
+    pub fn key(&mut self, sight: &Sight<'_>, key: &KeyEvent) -> Typed {
+        match key.code {
+            KeyCode::Char('y') if self.closing => {
+                Typed::Closed(vec![Effect::Do(Command::CloseShift)])
+            }
+            _ if self.closing => {
+                self.closing = false;
+                Typed::Open
+            }
+            KeyCode::Enter => {
+                Typed::Closed(vec![Effect::Do(Command::Sign(self.who.value().to_owned()))])
+            }
+            KeyCode::Char('+') if sight.shop.desk().shift_open => {
+                self.closing = true;
+                Typed::Open
+            }
+            KeyCode::Char('+') => {
+                Typed::Said(Tone::Note, "no shift is open: initials, then Enter".into())
+            }
+            _ => {
+                edit(&mut self.who, key);
+                Typed::Open
+            }
+        }
+    }
+
+    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        if self.closing {
+            return closing(view);
+        }
+        let people = &view.shop.desk().people;
+        let there = if people.is_empty() { "nobody".to_owned() } else { people.join(", ") };
+        let lines = vec![
+            field("initials", self.who.value(), true, "Enter: in, or out where in already"),
+            Line::of(Role::Plain, format!("at the bench: {there}")),
+            Line::of(Role::Strong, "+ closes the shift   Esc closes this"),
+        ];
+        ("Who is at the bench?".into(), lines)
+    }
+}
+
+fn closing(view: &View<'_>) -> (String, Vec<Line>) {
+    let left = view.shop.left_lying(view.now);
+    let mut lines: Vec<Line> = if left.is_empty() {
+        vec![Line::of(Role::Good, "nothing is left lying, as far as this board knows")]
+    } else {
+        left.into_iter().map(|text| Line::of(Role::Abnormal, text)).collect()
+    };
+    lines.push(Line::default());
+    lines.push(Line::of(Role::Plain, "Presses off and open? Sprayer flushed? No uncured prints?"));
+    lines.push(Line::of(Role::Plain, "Rags in a lidded bin?"));
+    lines.push(Line::of(Role::Strong, "y closes the shift, any other key goes back"));
+    ("Close the shift?".into(), lines)
+}

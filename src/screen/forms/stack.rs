@@ -1,0 +1,61 @@
+//! The stack that garments are stored on, and whether one was shifted.
+
+use crossterm::event::{KeyCode, KeyEvent};
+use tui_input::Input;
+
+use super::{Typed, edit, field};
+use crate::screen::View;
+use crate::screen::act::Effect;
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::shop::Shop;
+use crate::shop::command::Command;
+use crate::shop::shelf::laying;
+
+/// A stack's name, and whether the form is about its being shifted.
+pub struct StackEntry {
+    name: Input,
+    shifted: bool,
+}
+
+impl StackEntry {
+    pub fn new(shop: &Shop) -> Self {
+        Self { name: Input::new(shop.stack().to_owned()), shifted: false }
+    }
+
+    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+        match key.code {
+            KeyCode::Char('+') => {
+                let name = self.name.value().trim().to_owned();
+                let command = if self.shifted {
+                    Command::DisturbStack(name)
+                } else {
+                    Command::NameStack(name)
+                };
+                Typed::Closed(vec![Effect::Do(command)])
+            }
+            KeyCode::Enter | KeyCode::Tab | KeyCode::Up | KeyCode::Down => {
+                self.shifted = !self.shifted;
+                Typed::Open
+            }
+            _ => {
+                edit(&mut self.name, key);
+                Typed::Open
+            }
+        }
+    }
+
+    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        let name = self.name.value().trim();
+        let place = view.shop.next_on(name);
+        let what = if self.shifted { "it was shifted or turned over" } else { "store on it now" };
+        let lines = vec![
+            field("stack", self.name.value(), true, "its place or label"),
+            field("what", what, false, ""),
+            Line::of(Role::Plain, format!("next on it: place {place}, {}", laying(place))),
+            Line::of(Role::Strong, "+ says so   Enter the other   Esc closes"),
+            Line::of(Role::Plain, "Fold once, leave alone. Release paper between treated sides."),
+        ];
+        ("A stack of the shelf".into(), lines)
+    }
+}

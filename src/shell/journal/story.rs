@@ -1,0 +1,203 @@
+//! Parts of the journal: one garment's events, those of a lot's garments, those that a press has seen.
+//!
+//! Each is found by an index, so that it costs what it holds and not what the journal has grown to. What was
+//! taken back is left out.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use rusqlite::{ToSql, params};
+
+use super::row::{COLUMNS, Stored};
+use super::views::{GARMENT, RARE, UNDOES};
+use super::{JournalError, Reader};
+use crate::shop::Shop;
+use crate::shop::fact::{Event, Fact};
+use crate::shop::ids::{ActNo, OrderNo, PressNo, Tag};
+
+/// Some garments' events and what they rest on, in order.
+#[derive(Debug, Default)]
+pub struct Part {
+    pub events: Vec<Event>,
+    /// The shop as far as these events tell: where the garments are now.
+    pub shop: Shop,
+}
+
+/// When fluid of a lot was in the sprayer: from a fill to the next flushing, by numbers of events.
+type Spans = Vec<(u64, u64)>;
+
+impl Reader {
+    fn rows(&self, filter: &str, given: impl rusqlite::Params) -> Result<Vec<Event>, JournalError> {
+        let sql = format!("SELECT {COLUMNS} FROM events WHERE {filter} ORDER BY seq");
+        let mut statement = self.connection().prepare_cached(&sql)?;
+        let mut rows = statement.query(given)?;
+        let mut events = Vec::new();
+        while let Some(row) = rows.next()? {
+            events.push(Stored::read(row)?.event()?);
+        }
+        Ok(events)
+    }
+
+    /// Events of one rare kind, in order, without what was taken back.
+    fn of_kind(&self, kind: &str) -> Result<Vec<Event>, JournalError> {
+        let mut events = self.rows(&format!("kind = ?1 AND {RARE}"), [kind])?;
+        self.drop_undone(&mut events)?;
+        Ok(events)
+    }
+
+    fn drop_undone(&self, events: &mut Vec<Event>) -> Result<(), JournalError> {
+        let sql = format!("SELECT 1 FROM events WHERE kind = 'undone' AND {UNDOES} = ?1");
+        let mut statement = self.connection().prepare_cached(&sql)?;
+        let mut asked: BTreeMap<ActNo, bool> = BTreeMap::new();
+        let mut trouble = None;
+        events.retain(|event| {
+            let known = asked.get(&event.act).copied();
+            let undone = known.map_or_else(
+                || statement.exists([i64::try_from(event.act.0).unwrap_or(i64::MAX)]),
+                Ok,
+            );
+            match undone {
+                Ok(undone) => {
+                    asked.insert(event.act, undone);
+                    !undone
+                }
+                Err(reason) => {
+                    trouble = Some(reason);
+                    true
+                }
+            }
+        });
+        trouble.map_or(Ok(()), |reason| Err(reason.into()))
+    }
+
+    /// The events of some garments, and the shop as far as they tell.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn part_of(&self, tags: &BTreeSet<Tag>) -> Result<Part, JournalError> {
+        let mut events = Vec::new();
+        for tag in tags {
+            events.extend(self.rows(&format!("{GARMENT} = ?1"), [tag.to_string()])?);
+        }
+        self.drop_undone(&mut events)?;
+        let orders: BTreeSet<OrderNo> = tags.iter().map(|tag| tag.order).collect();
+        let mut ground = self.of_kind("station-set")?;
+        ground.extend(self.of_kind("recipe-kept")?);
+        let of_orders = |event: &Event| match &event.fact {
+            Fact::OrderTaken(fact) => orders.contains(&fact.order),
+            Fact::UnderbaseDecided(fact) => orders.contains(&fact.order),
+            _ => false,
+        };
+        ground.extend(self.of_kind("order-taken")?.into_iter().filter(of_orders));
+        ground.extend(self.of_kind("underbase-decided")?.into_iter().filter(of_orders));
+        let mut all: Vec<&Event> = events.iter().chain(&ground).collect();
+        all.sort_by_key(|event| event.seq);
+        let mut shop = Shop::default();
+        for event in all {
+            shop.apply(event);
+        }
+        let taken = |event: &Event| matches!(event.fact, Fact::OrderTaken(_));
+        events.extend(ground.into_iter().filter(taken));
+        events.sort_by_key(|event| event.seq);
+        Ok(Part { events, shop })
+    }
+
+    /// Who was at the bench at an event.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn people(&self) -> Result<Vec<(u64, Vec<String>)>, JournalError> {
+        let mut events = self.of_kind("signed-in")?;
+        events.extend(self.of_kind("signed-out")?);
+        events.extend(self.of_kind("shift-closed")?);
+        events.sort_by_key(|event| event.seq);
+        let mut there: Vec<String> = Vec::new();
+        let each = events.into_iter().map(|event| {
+            match &event.fact {
+                Fact::SignedIn(fact) => there.push(fact.who.clone()),
+                Fact::SignedOut(fact) => there.retain(|who| *who != fact.who),
+                _ => there.clear(),
+            }
+            (event.seq, there.clone())
+        });
+        Ok(each.collect())
+    }
+
+    /// The last probe of a press's platen before an event.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn probes(&self) -> Result<Vec<Event>, JournalError> {
+        self.of_kind("platen-checked")
+    }
+
+    /// The orders, each with its number and how many garments it asked for.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn orders(&self) -> Result<Vec<(Tag, u64)>, JournalError> {
+        let events =
+            self.of_kind("order-taken")?.into_iter().filter_map(|event| match &event.fact {
+                Fact::OrderTaken(fact) => {
+                    let first = Tag { station: event.station, order: fact.order, piece: 1 };
+                    Some((first, fact.form.count()))
+                }
+                _ => None,
+            });
+        Ok(events.collect())
+    }
+
+    /// When a lot was in the sprayer. Empty where it never was.
+    fn spans_of(&self, lot: &str) -> Result<Spans, JournalError> {
+        let mut events = self.of_kind("sprayer-filled")?;
+        events.extend(self.of_kind("sprayer-flushed")?);
+        events.sort_by_key(|event| event.seq);
+        let mut spans = Spans::new();
+        let mut open = None;
+        for event in events {
+            match &event.fact {
+                Fact::SprayerFilled(fact) if fact.lot == lot => drop(open.get_or_insert(event.seq)),
+                Fact::SprayerFlushed(_) => spans.extend(open.take().map(|from| (from, event.seq))),
+                _ => {}
+            }
+        }
+        spans.extend(open.map(|from| (from, u64::MAX)));
+        Ok(spans)
+    }
+
+    /// The garments that were sprayed with fluid of a lot; None where no bottle of it was ever filled in.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn sprayed_with(&self, lot: &str) -> Result<Option<BTreeSet<Tag>>, JournalError> {
+        let spans = self.spans_of(lot)?;
+        if spans.is_empty() {
+            return Ok(None);
+        }
+        let mut tags = BTreeSet::new();
+        for (from, to) in spans {
+            let number = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
+            let filter = "kind = 'handwork-done' AND seq BETWEEN ?1 AND ?2";
+            let mut events = self.rows(filter, params![number(from), number(to)])?;
+            self.drop_undone(&mut events)?;
+            tags.extend(events.iter().filter_map(|event| match &event.fact {
+                Fact::HandworkDone(fact) if fact.lots.iter().any(|one| one == lot) => {
+                    Some(fact.garment)
+                }
+                _ => None,
+            }));
+        }
+        Ok(Some(tags))
+    }
+
+    /// Every time that a press was shut between two wall-clock moments in microseconds.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn shut_by(&self, press: PressNo, from: i64, to: i64) -> Result<Vec<Event>, JournalError> {
+        let given: [&dyn ToSql; 2] = [&from, &to];
+        let mut events = self.rows("kind = 'press-shut' AND at BETWEEN ?1 AND ?2", &given[..])?;
+        events.retain(|event| matches!(&event.fact, Fact::PressShut(fact) if fact.press == press));
+        self.drop_undone(&mut events)?;
+        Ok(events)
+    }
+}

@@ -1,0 +1,80 @@
+//! Names for people's questions: views over the events, and the indexes that make one garment's part quick.
+//!
+//! Everything here follows from the events and can be dropped and made again at any time. A body that is no JSON
+//! (a flipped byte) is in no index and no view, and stands in nobody's way.
+
+/// The garment of an event. Queries must say it in exactly these words to be served by the index.
+pub const GARMENT: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.garment') END";
+/// The act that an event takes back.
+pub const UNDOES: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.undoes') END";
+/// The kinds that are rare and concern more than one garment.
+pub const RARE: &str = "kind IN ('station-set', 'recipe-kept', 'order-taken', 'underbase-decided', \
+     'platen-checked', 'lot-registered', 'sprayer-filled', 'sprayer-flushed', 'signed-in', 'signed-out', \
+     'shift-closed', 'wash-sampled', 'washed')";
+
+pub const VIEWS: &str = "
+    CREATE INDEX events_garment ON events (
+        CASE WHEN json_valid(body) THEN json_extract(body, '$.garment') END, seq
+    );
+    CREATE INDEX events_undone ON events (
+        CASE WHEN json_valid(body) THEN json_extract(body, '$.undoes') END
+    ) WHERE kind = 'undone';
+    CREATE INDEX events_rare ON events (kind, seq) WHERE kind IN (
+        'station-set', 'recipe-kept', 'order-taken', 'underbase-decided', 'platen-checked',
+        'lot-registered', 'sprayer-filled', 'sprayer-flushed', 'signed-in', 'signed-out',
+        'shift-closed', 'wash-sampled', 'washed'
+    );
+
+    -- What happened and was not taken back.
+    CREATE VIEW facts AS
+    SELECT station, seq, act, at, datetime(at / 1000000, 'unixepoch') AS utc, kind, body,
+           CASE WHEN json_valid(body) THEN json_extract(body, '$.garment') END AS tag
+    FROM events
+    WHERE NOT EXISTS (
+        SELECT 1 FROM events AS later
+        WHERE later.kind = 'undone'
+          AND CASE WHEN json_valid(later.body) THEN json_extract(later.body, '$.undoes') END = events.act
+    ) AND json_valid(body) AND kind <> 'undone';
+
+    CREATE VIEW garments AS
+    SELECT tag, min(utc) AS first_utc, max(utc) AS last_utc, count(*) AS events,
+           sum(kind = 'press-opened') AS presses, sum(kind = 'trouble') AS troubles,
+           max(CASE WHEN kind = 'press-opened' AND json_extract(body, '$.step') = 'cure' THEN 1 ELSE 0 END) AS cured
+    FROM facts WHERE tag IS NOT NULL GROUP BY tag;
+
+    CREATE VIEW press_cycles AS
+    SELECT seq, utc, tag, json_extract(body, '$.press') AS press, json_extract(body, '$.step') AS step,
+           json_extract(body, '$.seconds') AS seconds, json_extract(body, '$.timing') AS timing
+    FROM facts WHERE kind = 'press-opened';
+
+    CREATE VIEW weigh_ins AS
+    SELECT seq, utc, tag, json_extract(body, '$.recipe') AS recipe,
+           CAST(json_extract(body, '$.before') AS REAL) AS before_g,
+           CAST(json_extract(body, '$.after') AS REAL) AS after_g,
+           CAST(json_extract(body, '$.coat') AS REAL) AS coat_g_m2,
+           json_extract(body, '$.verdict') AS verdict
+    FROM facts WHERE kind = 'coat-weighed';
+
+    CREATE VIEW shelf AS
+    SELECT utc, tag, json_extract(body, '$.stack') AS stack, json_extract(body, '$.position') AS position,
+           json_extract(body, '$.day') AS stored, json_extract(body, '$.good_until') AS good_until,
+           json_extract(body, '$.last_day') AS last_day
+    FROM facts AS put
+    WHERE kind = 'stored' AND NOT EXISTS (
+        SELECT 1 FROM facts AS later
+        WHERE later.tag = put.tag AND later.seq > put.seq
+          AND later.kind IN ('stored', 'press-shut', 'printed', 'renewed')
+    );
+
+    CREATE VIEW fills AS
+    SELECT seq, utc, json_extract(body, '$.lot') AS lot, CAST(json_extract(body, '$.grams') AS REAL) AS grams
+    FROM facts WHERE kind = 'sprayer-filled';
+
+    CREATE VIEW wash_results AS
+    SELECT washed.seq, washed.utc, washed.tag, json_extract(washed.body, '$.cycles') AS cycles,
+           json_extract(washed.body, '$.grade') AS grade,
+           CAST(json_extract(sampled.body, '$.coat') AS REAL) AS coat_g_m2
+    FROM facts AS washed
+    LEFT JOIN facts AS sampled ON sampled.tag = washed.tag AND sampled.kind = 'wash-sampled'
+    WHERE washed.kind = 'washed';
+";
