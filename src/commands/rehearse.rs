@@ -11,6 +11,7 @@ use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
 use crate::forecast::operator::Operator;
 use crate::forecast::shift::{self, BEGINS, Plan, Summary};
+use crate::forecast::weeks;
 use crate::screen::keymap::Keymap;
 use crate::shell::board::{Board, Source};
 use crate::shell::clock::Clock;
@@ -43,6 +44,9 @@ pub struct Options {
     /// How many times as fast as life, on the screen
     #[arg(long, default_value_t = 10.0)]
     speed: f64,
+    /// Run so many weeks instead: two lots of fluid, one of them bad, and a shelf
+    #[arg(long, requires = "headless", value_parser = clap::value_parser!(u32).range(1..=52))]
+    weeks: Option<u32>,
     /// The summary as JSON
     #[arg(long)]
     json: bool,
@@ -62,6 +66,9 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         Some(data) => Some(fresh(data)?),
         None => None,
     };
+    if let Some(count) = options.weeks {
+        return weeks(&profiles, &station, count, writer, options.json);
+    }
     if options.headless {
         return without_screen(&profiles, &station, plan, writer, options.json);
     }
@@ -116,14 +123,52 @@ fn without_screen(
             writer.write(events.to_vec());
         }
     });
-    if let Some(writer) = writer {
-        let upto = writer.close(Duration::from_secs(60)).upto;
-        if upto < summary.events {
-            let lost = summary.events - upto;
-            return Err(Failure::Other(format!("{lost} events could not be written")));
-        }
-    }
+    finish(writer, summary.events)?;
     if json { output::json(&summary) } else { output::lines(told(&summary)) }
+}
+
+/// Runs the weeks and tells what came of the bad lot.
+fn weeks(
+    profiles: &Profiles,
+    station: &Station,
+    count: u32,
+    writer: Option<Writer>,
+    json: bool,
+) -> Result<(), Failure> {
+    let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
+    let found = weeks::run(station, recipes, count, &mut |events| {
+        if let Some(writer) = &writer {
+            writer.write(events.to_vec());
+        }
+    });
+    finish(writer, found.events)?;
+    if json {
+        return output::json(&found);
+    }
+    output::lines([
+        format!("{} made-up weeks, two lots of fluid: {} is bad", found.weeks, weeks::LOTS[1]),
+        format!("  finished              {:>5}", found.finished),
+        format!("  on the shelf          {:>5}", found.on_shelf),
+        format!("  treated again         {:>5}", found.renewed),
+        format!("  printed past its day  {:>5}   (said before, flagged after)", found.printed_past),
+        format!("  ink bottles stopped   {:>5} of {}", found.ink_stopped, found.ink_tried),
+        format!(
+            "  sprayed from {}    {:>5}   dwell trace --lot {} lists them",
+            weeks::LOTS[1],
+            found.bad.len(),
+            weeks::LOTS[1]
+        ),
+    ])
+}
+
+/// Ends the writing; everything must have come through.
+fn finish(writer: Option<Writer>, events: u64) -> Result<(), Failure> {
+    let Some(writer) = writer else { return Ok(()) };
+    let upto = writer.close(Duration::from_secs(60)).upto;
+    match events.saturating_sub(upto) {
+        0 => Ok(()),
+        lost => Err(Failure::Other(format!("{lost} events could not be written"))),
+    }
 }
 
 fn told(summary: &Summary) -> Vec<String> {

@@ -46,7 +46,10 @@ impl FromStr for Grade {
     type Err = NotAGrade;
     fn from_str(text: &str) -> Result<Self, NotAGrade> {
         let wrong = || NotAGrade(text.chars().filter(|c| !c.is_control()).take(20).collect());
-        let whole = |text: &str| text.parse::<u8>().ok().filter(|n| (1..=5).contains(n));
+        let whole = |text: &str| {
+            let digit = Some(text).filter(|text| text.len() == 1)?;
+            digit.parse::<u8>().ok().filter(|n| (1..=5).contains(n))
+        };
         let halves = match text.trim().split_once('-') {
             None => whole(text.trim()).map(|grade| grade * 2),
             Some((low, high)) => whole(low)

@@ -5,3 +5,4 @@
 pub mod coats;
 pub mod operator;
 pub mod shift;
+pub mod weeks;

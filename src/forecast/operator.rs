@@ -265,14 +265,15 @@ impl Operator {
     fn answer(&mut self, shop: &Shop) -> Option<Task> {
         // Whether to weigh is no question to this one: it does.
         let mut questions = shop.questions().into_iter();
-        let question = questions.find(|question| !matches!(question, Question::Weight(_)))?;
+        let question =
+            questions.find(|question| !matches!(question, Question::Weight(_) | Question::Who))?;
         let answer = match question {
             Question::Caution
             | Question::Fan
             | Question::Blank { .. }
             | Question::Underbase { .. } => Answer::Yes,
             Question::Steam { .. } if !self.happens(chance::ANSWERED) => Answer::NotSeen,
-            Question::Steam { .. } | Question::Weight(_) => Answer::No,
+            Question::Steam { .. } | Question::Weight(_) | Question::Who => Answer::No,
         };
         Some(after(hand::ANSWER, question.answered(answer)?))
     }

@@ -102,7 +102,7 @@ fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &KeyEvent) -> V
     let effects = match form.key(sight, &ui.keys, key) {
         Typed::Closed(effects) => return effects,
         Typed::Stopped(text) => {
-            ui.say(Tone::Refused, text, sight.now);
+            ui.say(Tone::Stop, text, sight.now);
             return Vec::new();
         }
         Typed::Open => Vec::new(),

@@ -136,6 +136,7 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             let answers = key(Deed::Weigh, "weigh") + &key(Deed::No, "not this one");
             (format!("{garment} on the scale, {what}"), answers)
         }
+        Question::Who => ("Who is at the bench?".to_owned(), key(Deed::People, "initials")),
         Question::Fan => (
             "Does the fan at the spray booth run?".to_owned(),
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
@@ -174,8 +175,12 @@ fn message(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let (role, mark) = match message.tone {
         Tone::Done => (Role::Strong, " "),
         Tone::Refused => (Role::Abnormal, " ! "),
+        Tone::Stop => (Role::Danger, " ! "),
         Tone::Note => (Role::Plain, " "),
     };
+    if message.tone == Tone::Stop {
+        paint::fill(buf, view.theme, row, role);
+    }
     paint::text(buf, view.theme, row, role, &format!("{mark}{}", message.text));
 }
 

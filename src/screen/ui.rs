@@ -68,6 +68,8 @@ pub enum Tone {
     Done,
     /// Something was not done, and why.
     Refused,
+    /// Something that must not be done: harm would follow.
+    Stop,
     /// Something to know.
     Note,
 }

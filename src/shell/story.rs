@@ -77,8 +77,8 @@ pub fn told(
         lines.push(format!("  artwork: {}", seen.reason));
     }
     let trust = match identity(&story) {
-        "scanned" => "its tag was scanned at every press",
-        _ => "its tag was assumed from the queue: identical garments may have been swapped",
+        "scanned" => "tag scanned at every press",
+        _ => "tag assumed from the queue: alike garments may be swapped",
     };
     lines.push(format!("  identity: {trust}"));
     let people = people_at(reader, &story)?;

@@ -101,6 +101,8 @@ pub struct Desk {
     /// Who is at the bench.
     pub people: Vec<String>,
     pub shift_open: bool,
+    /// Whether this shop opens shifts at all: one that never has is not asked to.
+    pub shifts_used: bool,
     /// Whether the fan is asked after: once, when a shift is opened.
     pub fan_asked: bool,
     /// The last act with a moment that may be corrected.

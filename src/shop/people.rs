@@ -93,6 +93,7 @@ impl Desk {
         self.people.push(fact.who.clone());
         if fact.opens_shift {
             self.shift_open = true;
+            self.shifts_used = true;
             self.fan_asked = true;
         }
     }

@@ -20,6 +20,8 @@ pub enum Question {
     Steam { press: PressNo, garment: Tag },
     /// Will the garment be weighed, now that it is about to be sprayed, or has been?
     Weight(WeightWanted),
+    /// Who is at the bench? No shift is open, in a shop that opens them.
+    Who,
     /// Does the fan at the spray booth run? Asked once, when a shift is opened.
     Fan,
     /// Is some part of the line's artwork lighter than its garment?
@@ -91,6 +93,9 @@ impl Shop {
                     questions.push(Question::Blank { order: order.no, line });
                 }
             }
+        }
+        if self.desk().shifts_used && !self.desk().shift_open {
+            questions.push(Question::Who);
         }
         if !self.desk().caution_read {
             questions.push(Question::Caution);

@@ -14,3 +14,4 @@ mod pty;
 mod raw_png;
 mod refused;
 mod rehearsal;
+mod weeks;

@@ -5,6 +5,8 @@
 
 use dwell::figures::units::{Days, Span};
 use dwell::screen::words;
+use dwell::shop::day::Day;
+use dwell::shop::moment::{Boot, Moment};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
@@ -87,4 +89,47 @@ fn days_are_whole_days_and_weeks_are_seven_of_them() {
         assert!(text.parse::<Days>().is_err(), "{text}");
     }
     assert!("200years".parse::<Span>().is_err(), "longer than any sum of microseconds should bear");
+}
+
+/// Whole days are added on the calendar: section 9 (`calendar_points.csv`, V), its rows of days alone.
+#[test]
+fn days_are_added_on_the_calendar() {
+    let mut rows = csv::Reader::from_reader(include_str!("../data/calendar_points.csv").as_bytes());
+    let mut seen = 0;
+    for row in rows.records() {
+        let row = row.unwrap();
+        let days = row[2].strip_prefix('P').and_then(|text| text.strip_suffix('D'));
+        let Some((days, from)) = days.and_then(|d| d.parse().ok()).zip(row[1].parse::<Day>().ok())
+        else {
+            continue;
+        };
+        assert_eq!(from.plus(Days(days)).to_string(), &row[3], "{}", &row[0]);
+        seen += 1;
+    }
+    assert!(seen >= 2, "{seen}");
+    // A leap day, the end of a year, and a century that is no leap year.
+    for (from, days, to) in [
+        ("2028-02-28", 1, "2028-02-29"),
+        ("2026-12-31", 1, "2027-01-01"),
+        ("2100-02-28", 1, "2100-03-01"),
+        ("2026-02-28", 1, "2026-03-01"),
+    ] {
+        assert_eq!(from.parse::<Day>().unwrap().plus(Days(days)).to_string(), to);
+    }
+}
+
+/// A shelf day is a calendar day, whatever its hours: three weeks from a day before the clocks change.
+#[test]
+fn three_weeks_are_twenty_one_days_over_a_change_of_the_clocks() {
+    let zone = zone("Europe/Berlin");
+    let moment = |text: &str| Moment { at: micros(text), boot: Boot(1), up: 0 };
+    let before = Day::of(moment("2026-03-28T23:30:00+01:00"), &zone);
+    let after = Day::of(moment("2026-03-29T00:30:00+01:00"), &zone);
+    assert_eq!((before.to_string(), after.to_string()), ("2026-03-28".into(), "2026-03-29".into()));
+    assert_eq!(before.plus(Days(21)).to_string(), "2026-04-18");
+    assert_eq!(before.until(after), 1);
+    // The last minute of a day belongs to it, the first of the next one does not.
+    let last = Day::of(moment("2026-04-18T23:59:59+02:00"), &zone);
+    assert_eq!(before.plus(Days(21)), last);
+    assert!("2026-04-18T10:00".parse::<Day>().is_err() && "2026-02-30".parse::<Day>().is_err());
 }

@@ -6,6 +6,7 @@ mod calendar;
 mod colour;
 mod contrast;
 mod control;
+mod fastness;
 mod figure_laws;
 mod practice;
 mod process;

@@ -5,6 +5,7 @@
 //! waits dry 2                       asks Underbase | asks Nothing
 //! sheet 1 at 1 after 3 | aside      alarm Overdue 1 | Due 1 | WetTooLong | None
 //! undoable shut press 1             short 1
+//! shelf A1-01 1 1 2026-03-23 2026-04-01 Good         fluid 362 g of F1+F2   left-lying wet
 //! blames A1-01 dirty sheet 5        learned 1 dark-cotton yes       probe-due 1 OtherDial | None
 //! ```
 
@@ -35,6 +36,22 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
             let first = world.shop.suspects(read(tag)?).into_iter().next();
             let first = first.map(|first| format!("{} {}", first.cause.words(), first.points));
             format!("{tag} {}", first.unwrap_or_default())
+        }
+        ("shelf", [tag, ..]) => {
+            let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
+            let shelved = garment.shelved.as_deref().ok_or("never stored")?;
+            let state = shelved.state(world.shop.today(world.now));
+            let (stack, place) = (&shelved.stack, shelved.position);
+            format!("{tag} {stack} {place} {} {} {state:?}", shelved.good_until, shelved.last_day)
+        }
+        ("fluid", _) => {
+            let filling = &world.shop.supplies().filling;
+            format!("{:.0} g of {}", filling.left().0, filling.lots.join("+"))
+        }
+        ("left-lying", _) => world.shop.left_lying(world.now).join("; "),
+        ("doubts", [recipe, ..]) => {
+            let found = world.shop.wash_verdict(recipe).ok_or("no samples")?;
+            format!("{recipe} {} {}", found.points.len(), found.doubt.unwrap_or("nothing".into()))
         }
         ("learned", [press, recipe, _]) => {
             let learned = world.shop.learned(PressNo(number(press)?), recipe);

@@ -9,6 +9,9 @@
 //! clean 1     swap 1     out 1 broken    back 1  dial 1 310 F medium
 //! trouble A1-01 scorched out        ago 10       not-timed       undo
 //! answer yes|no|not-seen            weigh A1-01 152.4 g
+//! stack North   shift-stack North   renew A1-01     days 21
+//! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g   flush
+//! sign AK        close-shift         sample A1-01    washed A1-01 5 4-5
 //! weigh-every dark-cotton 10        probe 1 340 F [or nine readings]   strips 1 held held slipped held
 //! ```
 
@@ -17,6 +20,7 @@ use std::sync::Arc;
 
 use dwell::figures::units::Temperature;
 use dwell::shop::command::{By, Command, Which};
+use dwell::shop::fact::{LotRegistered, SprayerFilled, Washed};
 use dwell::shop::ids::{PressNo, SheetNo};
 use dwell::shop::order::OrderLine;
 use dwell::shop::questions::Answer;
@@ -112,6 +116,35 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             trouble: named(trouble)?,
             outcome: named(outcome)?,
         },
+        ["days", days] => {
+            world.wait(number::<f64>(days)? * 86_400.0);
+            return Ok(None);
+        }
+        ["stack", name] => Command::NameStack(name.to_owned()),
+        ["shift-stack", name] => Command::DisturbStack(name.to_owned()),
+        ["renew", tag] => Command::Renew(read(tag)?),
+        ["lot", lot, contents, place, ref until @ ..] => Command::RegisterLot(LotRegistered {
+            lot: lot.to_owned(),
+            contents: named(contents)?,
+            best_before: until.first().map(|day| read(day)).transpose()?,
+            place: place.to_owned(),
+        }),
+        ["fill", lot, grams, unit] => Command::FillSprayer(SprayerFilled {
+            lot: lot.to_owned(),
+            grams: read(&format!("{grams} {unit}"))?,
+            scanned: true,
+        }),
+        ["flush"] => Command::FlushSprayer,
+        ["sign", who] => Command::Sign(who.to_owned()),
+        ["close-shift"] => Command::CloseShift,
+        ["sample", tag] => Command::SampleForWash(read(tag)?),
+        ["washed", tag, cycles, grade] => Command::NoteWash(Washed {
+            garment: read(tag)?,
+            cycles: number(cycles)?,
+            grade: read(grade)?,
+            delta_e: None,
+            file: None,
+        }),
         ["ago", seconds] => Command::CorrectTime { ago: Some(number(seconds)?) },
         ["not-timed"] => Command::CorrectTime { ago: None },
         ["undo"] => Command::Undo,
