@@ -35,7 +35,7 @@ pub struct Options {
     /// The same seed gives the same shift, event for event
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// How many garments
+    /// How many garments; with --weeks, how many a day
     #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=5000))]
     garments: u32,
     /// How many presses
@@ -67,7 +67,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         None => None,
     };
     if let Some(count) = options.weeks {
-        return weeks(&profiles, &station, count, writer, options.json);
+        return weeks(&profiles, &station, (count, options.garments), writer, options.json);
     }
     if options.headless {
         return without_screen(&profiles, &station, plan, writer, options.json);
@@ -131,12 +131,12 @@ fn without_screen(
 fn weeks(
     profiles: &Profiles,
     station: &Station,
-    count: u32,
+    (count, a_day): (u32, u32),
     writer: Option<Writer>,
     json: bool,
 ) -> Result<(), Failure> {
     let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
-    let found = weeks::run(station, recipes, count, &mut |events| {
+    let found = weeks::run(station, recipes, (count, a_day), &mut |events| {
         if let Some(writer) = &writer {
             writer.write(events.to_vec());
         }

@@ -1,6 +1,6 @@
 //! One garment's story; the garments of a lot; those that a press has seen.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use clap::Args;
 use serde_json::{Value, json};
@@ -117,15 +117,17 @@ fn of_lot(reader: Option<&Reader>, lot: &str, as_json: bool) -> Result<(), Failu
     };
     let part = reader.part_of(&tags)?;
     let places = tags.iter().map(|tag| (*tag, place(&part.shop, *tag)));
+    let lots = lots_of(&part);
+    let lots = |tag| lots.get(&tag).copied().unwrap_or_default();
     if as_json {
         let garments: Vec<Value> = places
-            .map(|(tag, place)| json!({ "tag": tag, "place": place, "lots": lots_of(&part, tag) }))
+            .map(|(tag, place)| json!({ "tag": tag, "place": place, "lots": lots(tag) }))
             .collect();
         return output::json(&json!({ "lot": lot, "garments": garments }));
     }
     let head = format!("lot {lot}: {} garments", tags.len());
     output::lines(std::iter::once(head).chain(places.map(|(tag, place)| {
-        let lots = lots_of(&part, tag);
+        let lots = lots(tag);
         let mixed =
             if lots.len() > 1 { format!("   mixed: {}", lots.join(", ")) } else { String::new() };
         format!("  {:<10} {place}{mixed}", tag.to_string())
@@ -142,13 +144,13 @@ fn place(shop: &Shop, tag: Tag) -> String {
     }
 }
 
-/// The lots of a garment's last spray.
-fn lots_of(part: &Part, tag: Tag) -> Vec<String> {
-    let mut sprays = part.events.iter().filter_map(|event| match &event.fact {
-        Fact::HandworkDone(fact) if fact.garment == tag => Some(fact.lots.clone()),
+/// The lots of each garment's last spray.
+fn lots_of(part: &Part) -> BTreeMap<Tag, &[String]> {
+    let sprays = part.events.iter().filter_map(|event| match &event.fact {
+        Fact::HandworkDone(fact) => Some((fact.garment, fact.lots.as_slice())),
         _ => None,
     });
-    sprays.next_back().unwrap_or_default()
+    sprays.collect()
 }
 
 fn of_press(reader: Option<&Reader>, press: PressNo, options: &Options) -> Result<(), Failure> {
@@ -244,7 +246,7 @@ fn story_json(reader: &Reader, tag: Tag, part: &Part) -> Result<Value, Failure> 
         "tag": tag, "place": place(shop, tag), "order": order, "recipe": recipe,
         "artwork": artwork, "underbase": decided,
         "identity": crate::shell::story::identity(&story),
-        "cycles": cycles(reader, &story, shop)?, "coat": coat, "lots": lots_of(part, tag), "shelf": shelf,
+        "cycles": cycles(reader, &story, shop)?, "coat": coat, "lots": lots_of(part).get(&tag), "shelf": shelf,
         "people": people, "events": events,
     }))
 }

@@ -25,14 +25,11 @@ use crate::shop::step::Step;
 /// The lots of the scenario: the second turns out to be bad.
 pub const LOTS: [&str; 2] = ["F-118", "F-204"];
 const INK: &str = "W-31";
-/// Garments of a day's order.
-const A_DAY: u32 = 6;
 /// Grams in a bottle.
 const BOTTLE: f64 = 400.0;
-/// So many of a day's garments go to the shelf.
-const STORED: u16 = 4;
-/// So many are taken from the shelf on a day; fewer than come in, so that some grow old.
-const TAKEN: usize = 3;
+/// Of six garments so many go to the shelf, and so many are taken from it: fewer, so that some grow old.
+const STORED_OF_SIX: u32 = 4;
+const TAKEN_OF_SIX: u32 = 3;
 
 /// On that day the stack goes into a corner, where nobody takes anything from it until it is too old.
 const FORGOTTEN_ON: u32 = 2;
@@ -62,21 +59,23 @@ struct Diary<'a> {
     recipe: String,
     now: Moment,
     keep: &'a mut dyn FnMut(&[Event]),
+    a_day: u32,
     found: Weeks,
 }
 
-/// Runs the weeks, five days each. `keep` sees the events of each act.
+/// Runs the weeks, five days each, with so many garments a day. `keep` sees the events of each act.
 pub fn run(
     station: &Station,
     recipes: impl Iterator<Item = (String, Arc<Recipe>)>,
-    weeks: u32,
+    (weeks, a_day): (u32, u32),
     keep: &mut dyn FnMut(&[Event]),
 ) -> Weeks {
     let recipes: Vec<(String, Arc<Recipe>)> = recipes.collect();
     let wanted = recipes.iter().find(|(name, _)| name == "dark-cotton").or(recipes.first());
     let recipe = wanted.map(|(name, _)| name.clone()).unwrap_or_default();
     let found = Weeks { weeks, ..Weeks::default() };
-    let mut diary = Diary { shop: Shop::default(), station, recipe, now: BEGINS, keep, found };
+    let mut diary =
+        Diary { shop: Shop::default(), station, recipe, now: BEGINS, keep, a_day, found };
     diary.say(Command::SetStation(Arc::new(station.clone())));
     for (name, recipe) in recipes {
         // Weighing is a shift's business; here it would only take time.
@@ -157,10 +156,11 @@ impl Diary<'_> {
         self.fill(lot);
         self.empty_the_shelf();
         self.take_an_order(day);
-        self.treat();
+        self.treat(lot);
         let stack = if day == FORGOTTEN_ON { CORNER } else { FIRST_STACK };
         self.say(Command::NameStack(stack.into()));
-        self.say(Command::Store(Which::First(STORED)));
+        let stored = u16::try_from((self.a_day * STORED_OF_SIX).div_ceil(6)).unwrap_or(u16::MAX);
+        self.say(Command::Store(Which::First(stored)));
         self.print_and_cure();
         self.wipe();
         self.say(Command::FlushSprayer);
@@ -177,7 +177,7 @@ impl Diary<'_> {
 
     fn take_an_order(&mut self, day: u32) {
         let line = OrderLine {
-            count: A_DAY,
+            count: self.a_day,
             recipe: self.recipe.clone(),
             garment: Colour { red: 0x16, green: 0x18, blue: 0x1d },
             art: None,
@@ -205,10 +205,13 @@ impl Diary<'_> {
         self.shop.floor().waiting(step).map(|garment| garment.tag).collect()
     }
 
-    fn treat(&mut self) {
+    fn treat(&mut self, lot: &str) {
         for step in [Step::PrePress, Step::Spray, Step::Dry] {
             for tag in self.waiting(step) {
                 if step == Step::Spray {
+                    if self.shop.sprays_left() == Some(0) {
+                        self.fill(lot);
+                    }
                     self.wait(30);
                     self.say(Command::HandworkDone(Which::Tagged(tag)));
                 } else {
@@ -246,7 +249,8 @@ impl Diary<'_> {
         for tag in past.into_iter().filter(|tag| Some(*tag) != wanted) {
             self.say(Command::Renew(tag));
         }
-        for tag in wanted.into_iter().chain(good.into_iter().take(TAKEN)) {
+        let taken = usize::try_from((self.a_day * TAKEN_OF_SIX).div_ceil(6)).unwrap_or(1);
+        for tag in wanted.into_iter().chain(good.into_iter().take(taken)) {
             self.press(tag, By::Scan);
         }
         self.print_and_cure();

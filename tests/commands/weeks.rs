@@ -20,7 +20,17 @@ impl Weeks {
         std::fs::create_dir(bench.profiles()).unwrap();
         let data = bench.data();
         let data = data.to_str().unwrap();
-        let ran = bench.run(&["rehearse", "--headless", "--weeks", "6", "--data", data, "--json"]);
+        let ran = bench.run(&[
+            "rehearse",
+            "--headless",
+            "--weeks",
+            "6",
+            "--garments",
+            "6",
+            "--data",
+            data,
+            "--json",
+        ]);
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
         let summary = serde_json::from_str(&ran.out).unwrap();
         Self { bench, summary }

@@ -35,6 +35,8 @@ impl Reader {
         let wrong = |reason| JournalError::NotAJournal { path: path.clone(), reason };
         let connection = Connection::open_with_flags(&path, flags).map_err(wrong)?;
         connection.busy_timeout(std::time::Duration::from_secs(2))?;
+        // Looked up here and there: the kernel's own cache serves that better than reads of single pages.
+        connection.pragma_update(None, "mmap_size", 1i64 << 30)?;
         match schema::check(&connection, &path)? {
             0 => Ok(None),
             _ => Ok(Some(Self { connection })),

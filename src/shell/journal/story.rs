@@ -3,7 +3,7 @@
 //! Each is found by an index, so that it costs what it holds and not what the journal has grown to. What was
 //! taken back is left out.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeSet, HashSet};
 
 use rusqlite::{ToSql, params};
 
@@ -44,29 +44,29 @@ impl Reader {
         Ok(events)
     }
 
+    /// Leaves out what was taken back: asked act by act where there are few, else learned all at once.
     fn drop_undone(&self, events: &mut Vec<Event>) -> Result<(), JournalError> {
-        let sql = format!("SELECT 1 FROM events WHERE kind = 'undone' AND {UNDOES} = ?1");
-        let mut statement = self.connection().prepare_cached(&sql)?;
-        let mut asked: BTreeMap<ActNo, bool> = BTreeMap::new();
-        let mut trouble = None;
-        events.retain(|event| {
-            let known = asked.get(&event.act).copied();
-            let undone = known.map_or_else(
-                || statement.exists([i64::try_from(event.act.0).unwrap_or(i64::MAX)]),
-                Ok,
-            );
-            match undone {
-                Ok(undone) => {
-                    asked.insert(event.act, undone);
-                    !undone
-                }
-                Err(reason) => {
-                    trouble = Some(reason);
-                    true
+        const MANY: usize = 500;
+        let number = |act: ActNo| i64::try_from(act.0).unwrap_or(i64::MAX);
+        let mut undone: HashSet<i64> = HashSet::new();
+        if events.len() > MANY {
+            let sql = format!("SELECT {UNDOES} FROM events WHERE kind = 'undone'");
+            let mut statement = self.connection().prepare_cached(&sql)?;
+            let mut rows = statement.query([])?;
+            while let Some(row) = rows.next()? {
+                undone.extend(row.get::<_, Option<i64>>(0)?);
+            }
+        } else {
+            let sql = format!("SELECT 1 FROM events WHERE kind = 'undone' AND {UNDOES} = ?1");
+            let mut statement = self.connection().prepare_cached(&sql)?;
+            for act in events.iter().map(|event| number(event.act)).collect::<BTreeSet<_>>() {
+                if statement.exists([act])? {
+                    undone.insert(act);
                 }
             }
-        });
-        trouble.map_or(Ok(()), |reason| Err(reason.into()))
+        }
+        events.retain(|event| !undone.contains(&number(event.act)));
+        Ok(())
     }
 
     /// The events of some garments, and the shop as far as they tell.
