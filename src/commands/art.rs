@@ -203,6 +203,10 @@ fn told(path: &Path, finding: &Finding, options: &Options, limits: Limits) -> Ve
 
 /// Writes a picture of the same size, white where the art is lighter than the garment.
 fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Result<(), Failure> {
+    let there = |path: &Path| std::fs::canonicalize(path).ok();
+    if there(mask).is_some_and(|mask| Some(mask) == there(path)) {
+        return Err(wrong(mask, "the mask would be written over the artwork: name another file"));
+    }
     let mut judge = Judge::new(options.garment, limits);
     let (mut width, mut height) = (0, 0);
     each_row(path, |row| {
@@ -211,7 +215,9 @@ fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Re
     })?;
     let dropped = judge.backdrop().filter(|_| options.backdrop == Some(Backdrop::Drop));
     let failed = |reason: std::io::Error| wrong(mask, reason);
-    let file = BufWriter::new(File::create(mask).map_err(failed)?);
+    // Written beside and moved there once it is whole: neither the art nor an older mask is lost on the way.
+    let unfinished = mask.with_extension("part");
+    let file = BufWriter::new(File::create(&unfinished).map_err(failed)?);
     let mut encoder = png::Encoder::new(file, u32::try_from(width).unwrap_or(0), height);
     encoder.set_color(png::ColorType::Grayscale);
     encoder.set_depth(png::BitDepth::Eight);
@@ -230,5 +236,9 @@ fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Re
         trouble = trouble.take().or(written.err());
     })?;
     stream.finish().map_err(|reason| wrong(mask, reason))?;
-    trouble.map_or(Ok(()), |reason| Err(failed(reason)))
+    if let Some(reason) = trouble {
+        return Err(failed(reason));
+    }
+    drop(writer);
+    std::fs::rename(&unfinished, mask).map_err(failed)
 }

@@ -85,7 +85,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     if options.json {
         return output::json(&json!({
             "name": form.name, "garments": form.count(), "lines": form.lines.len(),
-            "id": id, "asked_later": asked_later,
+            "id": id, "asked_later": asked_later, "artwork": found,
         }));
     }
     let mut lines = vec![format!(

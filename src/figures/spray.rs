@@ -33,7 +33,10 @@ pub struct Pace {
     pub seconds_a_stroke_down: f64,
     pub seconds: f64,
     pub used: Grams,
+    /// What the strokes lay on the area: the coat, as a scale finds it.
     pub on: Grams,
+    /// How heavy the coat is in the middle, where strokes overlap fully; the edges get less.
+    pub middle: GramsPerSquareMetre,
 }
 
 /// A value with which no pace can be worked out.
@@ -52,26 +55,30 @@ pub fn fan_width(degrees: f64, distance: Centimetres) -> Centimetres {
     Centimetres(2.0 * distance.0 * (degrees.to_radians() / 2.0).tan())
 }
 
-/// Works the pace out.
+/// Works the pace out: one speed at which the strokes lay the coat, as a scale finds it over the whole area, half
+/// of it across and half up and down as nearly as whole strokes allow.
 ///
-/// A stroke of speed v lays flow * kept / (v * pitch) grams on a square centimetre, the pitch being the part
-/// of the fan that the next stroke does not cover again; each direction lays half the coat.
+/// A stroke of speed v lays flow * kept / v grams on each centimetre of its way; the strokes are laid about the
+/// middle, a pitch apart, the pitch being the part of the fan that the next stroke does not cover again. What of
+/// a fan lies beyond the edge is lost, and near an edge fewer strokes overlap: the middle gets more than the mean.
 ///
 /// # Errors
 /// A share outside 0 to 1, or a quantity that is not above 0.
 pub fn pace(task: &Task) -> Result<Pace, NoPace> {
     task.check()?;
     let pitch = task.fan.0 * (1.0 - task.overlap);
-    let half = task.coat.0 / CM2_PER_M2 / 2.0;
-    let speed = task.flow_g_s * task.kept / (half * pitch);
     let (width, height) = (task.area.width.0, task.area.height.0);
     let (across, down) = (strokes(height, task.fan.0, pitch), strokes(width, task.fan.0, pitch));
+    let reach = |side, strokes| inside(side, task.fan.0, pitch, strokes);
+    // Centimetres of way over the area, of strokes as whole as they lie within it.
+    let way = reach(height, across) * width + reach(width, down) * height;
+    let on = Grams(task.coat.0 * task.area.area().0 / CM2_PER_M2);
+    let speed = task.flow_g_s * task.kept * way / on.0;
     let length = |side: f64| side + 2.0 * task.past.0;
     let (a, d) = (length(width) / speed, length(height) / speed);
     let seconds = f64::from(across) * a + f64::from(down) * d;
-    let used = Grams(seconds * task.flow_g_s);
-    // What is meant to be on it; whatever the strokes spray beyond the edges is lost.
-    let on = Grams((task.coat.0 * task.area.area().0 / CM2_PER_M2).min(used.0));
+    // Both directions overlap fully in the middle.
+    let middle = 2.0 * task.flow_g_s * task.kept / (speed * pitch) * CM2_PER_M2;
     Ok(Pace {
         speed_cm_s: speed,
         strokes_across: across,
@@ -79,9 +86,21 @@ pub fn pace(task: &Task) -> Result<Pace, NoPace> {
         seconds_a_stroke_across: a,
         seconds_a_stroke_down: d,
         seconds,
-        used,
+        used: Grams(seconds * task.flow_g_s),
         on,
+        middle: GramsPerSquareMetre(middle),
     })
+}
+
+/// How many whole fans of all strokes fall within a side, the strokes being laid about its middle.
+fn inside(side: f64, fan: f64, pitch: f64, strokes: u32) -> f64 {
+    let first = side / 2.0 - pitch * f64::from(strokes - 1) / 2.0;
+    let within = |n: u32| {
+        let middle = first + pitch * f64::from(n);
+        let (from, to) = ((middle - fan / 2.0).max(0.0), (middle + fan / 2.0).min(side));
+        (to - from).max(0.0) / fan
+    };
+    (0..strokes).map(within).sum()
 }
 
 /// How many strokes cover a side: the first covers a fan, each further one a pitch.

@@ -21,6 +21,8 @@ pub const BELIEVABLE_H: (f64, f64) = (50.0, 1000.0);
 const CLOTH_HEAT: f64 = 1.28;
 /// Weight of the cloth, g/m2, from memory: a common garment.
 const CLOTH_G_M2: f64 = 180.0;
+/// Weights that differ by less than this share say nothing of how the second depends on them.
+const LEAST_SPREAD: f64 = 0.02;
 /// Where it starts from, in degrees Celsius.
 const ROOM_C: f64 = 20.0;
 
@@ -101,10 +103,11 @@ impl Bench {
         let points: Vec<(f64, f64)> =
             pairs.iter().map(|(grams, seconds)| (base + per_gram * grams.0, *seconds)).collect();
         let line = through_origin(&points)?;
-        if pairs.windows(2).all(|two| two[0] == two[1]) {
+        let (least, most) = (extent(pairs, f64::INFINITY, f64::min), extent(pairs, 0.0, f64::max));
+        if most - least < LEAST_SPREAD * most {
             return Err(NoSteam::AllAlike);
         }
-        if line.slope <= 0.0 || !line.slope.is_finite() {
+        if line.slope <= 0.0 || !line.slope.is_finite() || runs_backwards(pairs) {
             return Err(NoSteam::Backwards);
         }
         Ok(Learned { bench: *self, line })
@@ -117,6 +120,15 @@ impl Bench {
     pub fn seconds(&self, grams: Grams, h: f64) -> Result<f64, NoSteam> {
         let (base, per_gram) = self.terms()?;
         Ok((base + per_gram * grams.0) / h)
+    }
+
+    /// The grams whose steam stops at a second, with a contact coefficient h in W/(m2 K).
+    ///
+    /// # Errors
+    /// A plate that boils nothing.
+    pub fn grams(&self, seconds: f64, h: f64) -> Result<Grams, NoSteam> {
+        let (base, per_gram) = self.terms()?;
+        Ok(Grams(((seconds * h - base) / per_gram).max(0.0)))
     }
 
     /// Heat in, sensible heat and latent heat, in J, for a coat dried with a coefficient h: the balance that
@@ -136,6 +148,19 @@ impl Bench {
         let boil_off = h * area * (plate - boiling) * (seconds - warm_up);
         Ok([warming + boil_off, capacity * (boiling - ROOM_C), grams.0 * self.latent()])
     }
+}
+
+/// The least or the greatest of the weights.
+fn extent(pairs: &[(Grams, f64)], start: f64, better: impl Fn(f64, f64) -> f64) -> f64 {
+    pairs.iter().map(|(grams, _)| grams.0).fold(start, better)
+}
+
+/// Whether heavier coats steamed for a shorter time: then what was weighed is not what steamed.
+fn runs_backwards(pairs: &[(Grams, f64)]) -> bool {
+    let count = pairs.len() as f64;
+    let mean = |of: fn(&(Grams, f64)) -> f64| pairs.iter().map(of).sum::<f64>() / count;
+    let (grams, seconds) = (mean(|pair| pair.0.0), mean(|pair| pair.1));
+    pairs.iter().map(|pair| (pair.0.0 - grams) * (pair.1 - seconds)).sum::<f64>() < 0.0
 }
 
 impl Learned {

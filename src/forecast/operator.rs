@@ -259,7 +259,7 @@ impl Operator {
         let due = |press: &PressNo| shop.probe_due(*press, now).is_some();
         let press = shop.press_numbers().into_iter().find(due)?;
         let readings = self.coats.readings(shop.setting(press)?.dial);
-        Some(after(hand::PROBE, Command::CheckPlaten { press, readings }))
+        Some(after(hand::PROBE, Command::CheckPress { press, readings, held: None }))
     }
 
     fn answer(&mut self, shop: &Shop) -> Option<Task> {

@@ -219,9 +219,7 @@ fn do_deed(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         _ if ui.standing != Standing::Writes => {
             let what = match ui.standing {
                 Standing::Watches => "this is a view of another board: nothing can be changed here",
-                _ => {
-                    "the made-up operator works here; F1 to F5 look around, f faster, e slower, space stops"
-                }
+                _ => "the made-up operator works here: F1 to F5 look around",
             };
             ui.say(Tone::Note, what, sight.now);
             Vec::new()
@@ -288,7 +286,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Flushed => vec![Effect::Do(Command::FlushSprayer)],
         Deed::People => open(ui, Form::people(sight.now)),
         Deed::Reasons => match ui.chosen().or(sight.shop.desk().last) {
-            Some(tag) if !sight.shop.suspects(tag).is_empty() => {
+            Some(tag) if !sight.shop.suspects(tag, sight.now).is_empty() => {
                 open(ui, Form::reasons(tag, sight.now))
             }
             _ => nothing(ui, sight, "no garment has been dried yet: scan or choose one"),
@@ -320,6 +318,9 @@ fn show(ui: &mut Ui, pane: Pane) -> Vec<Effect> {
 }
 
 fn open(ui: &mut Ui, form: Form) -> Vec<Effect> {
+    // What was said before is not about this form, and nobody sprays by a pace that a form hides.
+    ui.message = None;
+    ui.pacing = None;
     ui.form = Some(form);
     Vec::new()
 }

@@ -33,8 +33,10 @@ const PLATENS: u16 = 27;
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let area = paint::skip(area, 1, 0);
-    let left = Rect { width: area.width.saturating_sub(PLATENS), ..area };
-    platen_map::draw(view, paint::skip(area, left.width, 0), buf);
+    let platens = paint::skip(area, area.width.saturating_sub(PLATENS), 0);
+    // A column between the two stays empty.
+    let left = Rect { width: area.width.saturating_sub(PLATENS + 1), ..area };
+    platen_map::draw(view, platens, buf);
     let Some((name, recipe)) = shown(view) else {
         let key = view.ui.keys.key(Deed::Weigh);
         let lines = [
@@ -93,7 +95,7 @@ fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
     let whose = if recipe.confirmed.is_some() { "" } else { ", unconfirmed" };
     lines.push(Line::of(
         Role::Plain,
-        format!("window {} to {}, target {}{whose}", window.low.0, window.high, window.target),
+        format!("window {} to {}, target {}{whose}", window.low.0, window.high, window.target.0),
     ));
     let Some(drift) = view.shop.drift(name) else { return lines };
     lines.push(figures(&drift));
@@ -162,14 +164,13 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
         let pairs = view.shop.pairs(press, name).count();
         let by = recipe.dry.steam_gone_by;
         let why = match LEAST_PAIRS.checked_sub(pairs) {
-            Some(left @ 1..) => format!("{left} more weighed coats with their steam"),
-            _ => "the weighed coats are too much alike".into(),
+            Some(left @ 1..) => format!("to learn it, {left} more weigh-ins"),
+            _ => "weigh-ins too much alike".into(),
         };
-        return Line::of(Role::Plain, format!("press {press}: gone by {by}, no more; {why}"));
+        return Line::of(Role::Plain, format!("press {press}: gone by {by}; {why}"));
     };
     if !learned.is_believable() {
-        let text =
-            format!("press {press}: h {:.0} is beyond belief: check clock and scale", learned.h());
+        let text = format!("press {press}: h {:.0} is beyond belief: see scale", learned.h());
         return Line::of(Role::Abnormal, text);
     }
     let heaviest = learned.seconds(recipe.grams(recipe.coat.high));

@@ -15,7 +15,7 @@ use super::paint::{self, Line};
 use super::small;
 use super::theme::Role;
 use crate::figures::spray::{self, NoPace, Pace};
-use crate::figures::units::Rectangle;
+use crate::figures::units::{Centimetres, Rectangle};
 use crate::shop::Shop;
 use crate::shop::moment::Moment;
 
@@ -32,6 +32,7 @@ pub struct Pacing {
     started: Moment,
     pace: Pace,
     area: Rectangle,
+    past: Centimetres,
     /// The last beat that was ticked.
     ticked: Beat,
 }
@@ -75,7 +76,7 @@ impl Pacing {
             return Err(NoPacing::NoHand { speed: pace.speed_cm_s / 100.0, advice });
         }
         let ticked = Beat::LeadIn(std::cmp::Reverse(LEAD_IN));
-        Ok(Self { started: now, pace, area: recipe.area, ticked })
+        Ok(Self { started: now, pace, area: recipe.area, past: sprayer.past, ticked })
     }
 
     /// Seconds since the first stroke began; below 0 in the lead-in.
@@ -155,7 +156,7 @@ pub fn draw(view: &View<'_>, pacing: &Pacing, area: Rect, buf: &mut Buffer) {
         Beat::Stroke(n) => stroke(view, pacing, (n, along), inside, buf),
         Beat::Over | Beat::Gone => {
             let text = format!(
-                "over: {:.0} g sprayed, {:.0} g meant to be on it",
+                "over: {:.0} g sprayed, about {:.0} g on it; the scale knows",
                 pacing.pace.used.0, pacing.pace.on.0
             );
             paint::text(
@@ -188,42 +189,56 @@ fn title(view: &View<'_>, pacing: &Pacing, beat: Beat) -> String {
 
 fn lead_in(view: &View<'_>, left: u32, area: Rect, buf: &mut Buffer) {
     let text = left.to_string();
-    let Some(face) = Face::fitting(&text, area.width, area.height) else { return };
+    let words_at = area.height.saturating_sub(2);
+    let area_of_digit = Rect { height: words_at.saturating_sub(1), ..area };
+    let Some(face) = Face::fitting(&text, area_of_digit.width, area_of_digit.height) else {
+        return;
+    };
     let at = Rect {
         x: area.x + area.width.saturating_sub(face.width(&text)) / 2,
-        y: area.y + area.height.saturating_sub(face.height()) / 2,
-        ..area
+        y: area.y + area_of_digit.height.saturating_sub(face.height()) / 2,
+        ..area_of_digit
     };
     face.draw(buf, at.intersection(area), &text, view.theme.dot(Role::RunningDot));
     let words = [
         Line::of(Role::Plain, "extraction on, mask and eyes as the data sheet says"),
         Line::of(Role::Plain, "each stroke begins and ends past the edge"),
     ];
-    paint::lines(buf, view.theme, paint::skip(area, 1, area.height.saturating_sub(2)), &words);
+    paint::lines(buf, view.theme, paint::skip(area, 1, words_at), &words);
 }
 
-/// The block in its lane; lanes that are done are shaded.
+/// The block in its lane, running past the garment's edges; lanes that are done are shaded.
 fn stroke(view: &View<'_>, pacing: &Pacing, (n, along): (u32, f64), area: Rect, buf: &mut Buffer) {
-    let across = n < pacing.pace.strokes_across;
-    let field = garment(pacing, area);
+    let pace = &pacing.pace;
+    let across = n < pace.strokes_across;
+    let garment = garment(area);
     let (lane, lanes) = if across {
-        (n, pacing.pace.strokes_across)
+        (n, pace.strokes_across)
     } else {
-        (n - pacing.pace.strokes_across, pacing.pace.strokes_down)
+        (n - pace.strokes_across, pace.strokes_down)
     };
-    // Every other stroke comes back.
-    let along = if lane % 2 == 0 { along } else { 1.0 - along };
-    for done in 0..lane {
-        let strip = strip(field, across, done, lanes);
-        shade(view, strip, buf);
+    if !across {
+        shade(view, garment, "░", buf);
     }
-    let strip = strip(field, across, lane, lanes);
+    for done in 0..lane {
+        shade(view, strip(garment, across, done, lanes), if across { "░" } else { "▒" }, buf);
+    }
+    outline(view, garment, buf);
+    // Every other stroke comes back; each runs on past the edge on either side.
+    let along = if lane % 2 == 0 { along } else { 1.0 - along };
+    let strip = strip(garment, across, lane, lanes);
     let block = if across {
-        let width = (strip.width / 12).max(2);
-        Rect { x: strip.x + part(strip.width - width.min(strip.width), along), width, ..strip }
+        let width = (garment.width / 12).max(2);
+        let over = past(garment.width, pacing, true);
+        let left = area.x.max(garment.x.saturating_sub(over));
+        let right = area.right().min(garment.right() + over).saturating_sub(width);
+        Rect { x: left + part(right.saturating_sub(left), along), width, ..strip }
     } else {
-        let height = (strip.height / 8).max(1);
-        Rect { y: strip.y + part(strip.height - height.min(strip.height), along), height, ..strip }
+        let height = (garment.height / 8).max(1);
+        let over = past(garment.height, pacing, false);
+        let top = area.y.max(garment.y.saturating_sub(over));
+        let bottom = area.bottom().min(garment.bottom() + over).saturating_sub(height);
+        Rect { y: top + part(bottom.saturating_sub(top), along), height, ..strip }
     };
     for y in block.top()..block.bottom().min(area.bottom()) {
         let row = Rect { y, height: 1, ..block };
@@ -231,15 +246,35 @@ fn stroke(view: &View<'_>, pacing: &Pacing, (n, along): (u32, f64), area: Rect, 
     }
 }
 
-/// The sprayed area in the middle, in its own proportions as far as cells allow.
-fn garment(pacing: &Pacing, area: Rect) -> Rect {
-    let ratio = pacing.area.width.0 / pacing.area.height.0;
-    // A cell is about twice as high as wide.
-    let width = f64::from(area.height) * 2.0 * ratio;
-    let width =
-        part(u16::MAX, (width / f64::from(u16::MAX)).min(1.0)).clamp(10, area.width.max(10));
-    let width = width.max(area.width / 2).min(area.width);
-    Rect { x: area.x + (area.width - width) / 2, width, ..area }
+/// How far a stroke runs on past an edge, in cells of a side.
+fn past(side: u16, pacing: &Pacing, across: bool) -> u16 {
+    let length = if across { pacing.area.width.0 } else { pacing.area.height.0 };
+    part(side, (pacing.past.0 / length).min(0.5)).max(1)
+}
+
+/// The garment's sprayed area: corners and edges.
+fn outline(view: &View<'_>, garment: Rect, buf: &mut Buffer) {
+    for y in [garment.y, garment.bottom().saturating_sub(1)] {
+        let row = Rect { y, height: 1, ..garment };
+        paint::text(buf, view.theme, row, Role::Frame, &"─".repeat(usize::from(garment.width)));
+    }
+    for x in [garment.x, garment.right().saturating_sub(1)] {
+        for y in garment.top()..garment.bottom() {
+            let cell = Rect { x, y, width: 1, height: 1 };
+            paint::text(buf, view.theme, cell, Role::Frame, "│");
+        }
+    }
+}
+
+/// The sprayed area in the middle, with room around it for the strokes to run past.
+fn garment(area: Rect) -> Rect {
+    const MARGIN: (u16, u16) = (8, 1);
+    Rect {
+        x: area.x + MARGIN.0.min(area.width / 4),
+        y: area.y + MARGIN.1.min(area.height / 4),
+        width: area.width.saturating_sub(2 * MARGIN.0.min(area.width / 4)),
+        height: area.height.saturating_sub(2 * MARGIN.1.min(area.height / 4)),
+    }
 }
 
 /// The part of the field that a stroke covers.
@@ -254,10 +289,10 @@ fn strip(field: Rect, across: bool, lane: u32, lanes: u32) -> Rect {
     }
 }
 
-fn shade(view: &View<'_>, strip: Rect, buf: &mut Buffer) {
+fn shade(view: &View<'_>, strip: Rect, glyph: &str, buf: &mut Buffer) {
     for y in strip.top()..strip.bottom() {
         let row = Rect { y, height: 1, ..strip };
-        paint::text(buf, view.theme, row, Role::Frame, &"░".repeat(usize::from(strip.width)));
+        paint::text(buf, view.theme, row, Role::Frame, &glyph.repeat(usize::from(strip.width)));
     }
 }
 

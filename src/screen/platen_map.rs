@@ -1,7 +1,5 @@
 //! Each press's platen as it was last probed: how far each place is off the dial, in degrees of the dial.
 
-use std::time::Duration;
-
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -9,6 +7,7 @@ use super::View;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
+use super::words;
 use crate::shop::fact::PlatenChecked;
 use crate::shop::ids::PressNo;
 use crate::shop::platens::{CORNERS, ProbeDue};
@@ -51,7 +50,7 @@ fn lines_of(view: &View<'_>, press: PressNo) -> Vec<Line> {
         }
         None => {
             let at = view.shop.probed_at(press);
-            let ago = at.map(|at| ago(view.now.since(at).span)).unwrap_or_default();
+            let ago = at.map(|at| words::ago(view.now.since(at).span)).unwrap_or_default();
             lines.push(Line::of(Role::Plain, format!("probed {ago}")));
         }
     }
@@ -91,16 +90,7 @@ fn map(probe: &PlatenChecked) -> impl Iterator<Item = Line> + use<'_> {
 fn due(view: &View<'_>, press: PressNo) -> Option<String> {
     Some(match view.shop.probe_due(press, view.now)? {
         ProbeDue::Never => "never yet".into(),
-        ProbeDue::Old(span) => ago(span),
+        ProbeDue::Old(span) => words::ago(span),
         ProbeDue::OtherDial => "dial was turned".into(),
     })
-}
-
-/// "3 days ago", "2 h ago", "just now".
-fn ago(span: Duration) -> String {
-    match span.as_secs() {
-        0..3600 => "this hour".into(),
-        seconds @ 3600..172_800 => format!("{} h ago", seconds / 3600),
-        seconds => format!("{} days ago", seconds / 86_400),
-    }
 }

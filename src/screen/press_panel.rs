@@ -172,14 +172,14 @@ fn steam(view: &View<'_>, press: PressNo, load: &Load, pressing: &Pressing) -> L
         (Some(at), Some(estimate)) => {
             let inside = estimate.verdict == Verdict::Inside && !heavy(at);
             let role = if inside { Role::Plain } else { Role::Abnormal };
-            let verdict = if heavy(at) { "HEAVY" } else { estimate.verdict.words() };
-            Line::of(role, format!("{at:.0} s: {:.0} g/m2 {verdict}", estimate.coat.0))
+            let verdict = if heavy(at) { "TOO HEAVY" } else { estimate.verdict.words() };
+            Line::of(role, format!("{verdict} {:.0} g/m2", estimate.coat.0))
         }
         (Some(at), None) if heavy(at) => Line::of(Role::Abnormal, format!("steam {at:.0} s HEAVY")),
         (Some(at), None) => Line::of(Role::Plain, format!("steam gone {at:.0} s")),
         // Its coat was weighed: this second teaches what every other one means.
         (None, _) if view.shop.steam_is_wanted(load) => {
-            Line::of(Role::Chosen, format!(" {key} ")).and(Role::Strong, " when steam stops")
+            Line::of(Role::Chosen, format!(" {key} ")).and(Role::Strong, " steam gone?")
         }
         (None, _) if view.shop.steaming() == Some(press) => {
             Line::of(Role::Plain, format!("{key} steam by {by} s"))
@@ -287,15 +287,15 @@ fn shelf_lines(view: &View<'_>, tag: Tag) -> Option<Line> {
     Some(Line::of(Role::Abnormal, text))
 }
 
-/// Said once there has been a probe: a station that has none is not nagged.
+/// Whether the platen wants its probe. One that never was is said without urgency.
 fn probe_line(view: &View<'_>, press: PressNo) -> Option<Line> {
-    let why = match view.shop.probe_due(press, view.now)? {
-        ProbeDue::Never => return None,
-        ProbeDue::Old(span) => format!("{} days ago", span.as_secs() / 86_400),
-        ProbeDue::OtherDial => "dial was turned".into(),
-    };
     let key = view.ui.keys.key(Deed::Probe);
-    Some(Line::of(Role::Abnormal, format!("{key} probe the platen: {why}")))
+    let (role, why) = match view.shop.probe_due(press, view.now)? {
+        ProbeDue::Never => (Role::Plain, "not yet".to_owned()),
+        ProbeDue::Old(span) => (Role::Abnormal, super::words::ago(span)),
+        ProbeDue::OtherDial => (Role::Abnormal, "dial was turned".into()),
+    };
+    Some(Line::of(role, format!("{key} probe the platen: {why}")))
 }
 
 fn idle_lines(view: &View<'_>, idle: Idle) -> Vec<Line> {

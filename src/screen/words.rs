@@ -61,3 +61,12 @@ pub fn read_weight(text: &str) -> Result<Grams, NotAQuantity> {
 pub fn is_weight(text: &str) -> bool {
     text.matches('.').count() == 1 && !text.contains('-') && read_weight(text).is_ok()
 }
+
+/// "this hour", "3 h ago", "2 days ago".
+pub fn ago(span: std::time::Duration) -> String {
+    match span.as_secs() {
+        0..3600 => "this hour".into(),
+        seconds @ 3600..172_800 => format!("{} h ago", seconds / 3600),
+        seconds => format!("{} days ago", seconds / 86_400),
+    }
+}

@@ -217,6 +217,7 @@ impl Shop {
             recipe: fact.recipe.clone(),
             shut: event.moment,
             seq: event.seq,
+            set: Setting { dial: fact.dial, pressure: fact.pressure },
             sheet: fact.sheet,
             steam: None,
             estimate: None,
@@ -251,6 +252,7 @@ impl Shop {
         let drying = self.load(fact.press).filter(|_| fact.step == Step::Dry).map(|load| {
             Box::new(Drying {
                 press: fact.press,
+                set: load.set,
                 sheet: load.sheet,
                 sheet_presses: load.sheet_presses,
                 steam,

@@ -8,7 +8,7 @@
 //! | dirty sheet | presses since the wipe, of those allowed: all 5, from half 2; the same sheet clung before since its wipe 2 |
 //! | opened too soon | opened before the shortest time 5; still steaming 2 |
 //! | too much pressure | set firmer than the recipe 4; the strips held unevenly 3; clung on this press alone 2 |
-//! | too hot or too cold | last probe outside its tolerance 3; never probed 1 |
+//! | too hot or too cold | last probe outside its tolerance 3; never probed at that dial 1; that probe overdue 1 |
 //!
 //! A cause against which there is evidence says so with 0 points.
 
@@ -16,6 +16,8 @@ use super::Shop;
 use super::fact::{Steam, Timing};
 use super::garment::{Drying, Garment};
 use super::ids::{PressNo, Tag};
+use super::moment::Moment;
+use super::platens::ProbeDue;
 use super::recipe::Recipe;
 use super::step::Step;
 use crate::figures::coat::Verdict;
@@ -89,16 +91,17 @@ impl Case {
 impl Shop {
     /// Why the sheet clings to a garment that was dried or is in a drying press; the likeliest first.
     /// Empty for a garment that has not been dried.
-    pub fn suspects(&self, tag: Tag) -> Vec<Suspect> {
+    pub fn suspects(&self, tag: Tag, now: Moment) -> Vec<Suspect> {
         let Some(garment) = self.garment(tag) else { return Vec::new() };
         let Some((_, recipe)) = self.recipe_of(garment) else { return Vec::new() };
         let Some(drying) = self.drying_of(garment) else { return Vec::new() };
+        let shut = self.loads().any(|(_, load)| load.garment == tag);
         let mut found = vec![
             self.fluid(garment, recipe, &drying),
             self.dirt(&drying),
-            too_soon(&drying),
-            self.pressure(garment, recipe, drying.press),
-            self.heat(drying.press),
+            too_soon(&drying, shut),
+            self.pressure(garment, recipe, &drying),
+            self.heat(&drying, now),
         ];
         // Stable: causes with the same points stay in the order of the trade's own list.
         found.sort_by_key(|suspect| std::cmp::Reverse(suspect.points));
@@ -115,6 +118,7 @@ impl Shop {
                 sheet_presses: load.sheet_presses,
                 steam: load.steam,
                 estimate: load.estimate,
+                set: load.set,
                 seconds: None,
                 timing: Timing::NotTimed,
                 said: None,
@@ -157,7 +161,8 @@ impl Shop {
     fn dirt(&self, drying: &Drying) -> Suspect {
         let mut case = Case::of(Cause::DirtySheet);
         let allowed = self.station().map_or(10, |station| station.sheet.wipe_at);
-        let presses = drying.sheet_presses;
+        // The press that it clung in counts, as on the press's own panel.
+        let presses = drying.sheet_presses + 1;
         let points = match presses {
             n if n >= allowed => 5,
             n if n * 2 >= allowed => 2,
@@ -172,15 +177,16 @@ impl Shop {
         case.closed()
     }
 
-    fn pressure(&self, garment: &Garment, recipe: &Recipe, press: PressNo) -> Suspect {
+    fn pressure(&self, garment: &Garment, recipe: &Recipe, drying: &Drying) -> Suspect {
+        let press = drying.press;
         let mut case = Case::of(Cause::TooMuchPressure);
         let wanted = recipe.pressing(Step::Dry, false).map(|pressing| pressing.pressure);
-        if let (Some(set), Some(wanted)) = (self.setting(press), wanted) {
-            if set.pressure > wanted {
-                case.note(4, format!("set {}, the recipe says {wanted}", set.pressure));
-            } else {
-                case.note(0, format!("set {}", set.pressure));
+        let set = drying.set.pressure;
+        match wanted {
+            Some(wanted) if set > wanted => {
+                case.note(4, format!("was set {set}, the recipe says {wanted}"));
             }
+            _ => case.note(0, format!("was set {set}")),
         }
         match self.strips(press) {
             Some((_, strips)) if strips.held.iter().all(|held| *held) => {
@@ -199,17 +205,24 @@ impl Shop {
         case.closed()
     }
 
-    fn heat(&self, press: PressNo) -> Suspect {
+    fn heat(&self, drying: &Drying, now: Moment) -> Suspect {
         let mut case = Case::of(Cause::WrongHeat);
-        match self.probe(press) {
+        let dial = drying.set.dial;
+        match self.probe(drying.press) {
+            Some(probe) if probe.dial != dial => {
+                case.note(1, format!("not probed at {dial}, only at {}", probe.dial));
+            }
             Some(probe) if probe.within => {
                 case.note(0, format!("probed within {}", probe.tolerance));
             }
             Some(probe) => {
-                let off = probe.dial.difference(-probe.correction_c);
+                let off = dial.difference(-probe.correction_c);
                 case.note(3, format!("probed {off} off its dial on average"));
             }
             None => case.note(1, "never probed"),
+        }
+        if let Some(ProbeDue::Old(_)) = self.probe_due(drying.press, now) {
+            case.note(1, "that probe is overdue");
         }
         case.closed()
     }
@@ -223,11 +236,12 @@ impl Shop {
     }
 }
 
-fn too_soon(drying: &Drying) -> Suspect {
+fn too_soon(drying: &Drying, still_shut: bool) -> Suspect {
     let mut case = Case::of(Cause::OpenedTooSoon);
     match (drying.timing, drying.seconds) {
         (Timing::Early, Some(seconds)) => case.note(5, format!("opened after {seconds:.0} s")),
         (_, Some(seconds)) => case.note(0, format!("shut for {seconds:.0} s")),
+        (_, None) if still_shut => case.said.push("still shut".into()),
         (_, None) => case.said.push("not timed".into()),
     }
     if drying.said == Some(Steam::StillSteaming) {

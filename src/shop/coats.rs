@@ -153,9 +153,10 @@ impl Shop {
 
     /// The garment whose turn it is to be sprayed: the first that waits for it, else the next blank.
     pub fn next_to_spray(&self) -> Option<&Garment> {
-        let mut waiting =
-            [Step::Spray, Step::PrePress].into_iter().flat_map(|step| self.floor().waiting(step));
-        waiting.next()
+        let blank =
+            |garment: &&Garment| !garment.coated && self.wants_fluid(garment) != Some(false);
+        let blanks = self.floor().waiting(Step::PrePress).filter(blank);
+        self.floor().waiting(Step::Spray).chain(blanks).next()
     }
 
     /// Whether a garment that is about to be sprayed is one of those that its recipe wants weighed.
@@ -220,7 +221,9 @@ impl Shop {
     pub fn coat_by_steam(&self, press: PressNo, tag: Tag, seconds: f64) -> Option<CoatEstimate> {
         let garment = self.garment(tag)?;
         let (_, recipe) = self.recipe_of(garment)?;
-        let learned = self.learned(press, self.recipe_name(garment)?)?;
+        // A coefficient beyond belief comes of a wrong clock or scale: it judges no coat.
+        let learned =
+            self.learned(press, self.recipe_name(garment)?).filter(Learned::is_believable)?;
         let found = learned.estimate(seconds).ok()?;
         let coat = recipe.per_area(found.grams);
         Some(CoatEstimate {

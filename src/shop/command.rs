@@ -120,15 +120,13 @@ pub enum Command {
         dial: Temperature,
         pressure: Pressure,
     },
-    /// Readings row by row from the back left.
-    CheckPlaten {
+    /// A platen was probed, strips of paper were pulled from under it, or both.
+    CheckPress {
         press: PressNo,
+        /// Row by row from the back left; empty: not probed.
         readings: Vec<Vec<Temperature>>,
-    },
-    /// Back left, back right, front left, front right: whether the strip of paper held.
-    CheckPressure {
-        press: PressNo,
-        held: [bool; 4],
+        /// Back left, back right, front left, front right: whether the strip of paper held.
+        held: Option<[bool; 4]>,
     },
     NoteTrouble {
         garment: Tag,
@@ -236,10 +234,14 @@ pub enum Refusal {
     NotWeighedBefore(Tag),
     #[error("{0} was weighed with its coat on already: undo that first")]
     WeighedTwice(Tag),
-    #[error("{0}")]
+    #[error("{0} - takes back the first weight")]
     Coat(NoCoat),
-    #[error("{grams} on {area} is more than cloth can hold: was the weight typed right?")]
+    #[error(
+        "{grams} on {area} is over twice the window: was a weight mistyped? - takes back the first"
+    )]
     TooMuchCoat { grams: Grams, area: Rectangle },
+    #[error("nothing was said of press {0}: readings, strips, or both")]
+    NothingChecked(PressNo),
     #[error("nobody asked for the weight of {0}")]
     WeightNotAsked(Tag),
     #[error("{0}")]

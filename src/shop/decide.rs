@@ -64,8 +64,9 @@ impl Shop {
             },
             Command::Weigh { garment, grams } => self.weigh_garment(*garment, *grams, now),
             Command::DeclineWeighing { garment } => self.decline_weighing(*garment),
-            Command::CheckPlaten { press, readings } => self.check_platen(*press, readings),
-            Command::CheckPressure { press, held } => self.check_pressure(*press, *held),
+            Command::CheckPress { press, readings, held } => {
+                self.check_press(*press, readings, *held)
+            }
             Command::HandworkDone(which) => self.work(Step::Spray, *which, now),
             Command::Printed(which) => self.work(Step::Print, *which, now),
             Command::Store(which) => self.store(*which, now),

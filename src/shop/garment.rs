@@ -6,6 +6,7 @@ use super::coats::{CoatEstimate, Weighing};
 use super::fact::{Steam, Timing};
 use super::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
 use super::moment::Moment;
+use super::press::Setting;
 use super::shelf::Shelved;
 use super::step::Step;
 use crate::figures::units::{Grams, GramsPerSquareMetre};
@@ -72,6 +73,8 @@ pub struct Garment {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drying {
     pub press: PressNo,
+    /// How the press was set then.
+    pub set: Setting,
     pub sheet: Option<SheetNo>,
     /// Presses under fluid that the sheet had seen before.
     pub sheet_presses: u32,

@@ -172,6 +172,15 @@ impl Shop {
         Ok(events)
     }
 
+    /// Whether a command would be taken that does not depend on when it is said.
+    ///
+    /// # Errors
+    /// The refusal.
+    pub fn judge(&self, command: &Command) -> Result<(), Refusal> {
+        let now = self.newest.unwrap_or(Moment { at: 0, boot: moment::Boot(0), up: 0 });
+        self.decide(command, now).map(drop)
+    }
+
     /// The station's profile; None before the journal's first event.
     pub fn station(&self) -> Option<&Arc<Station>> {
         self.station.as_ref()

@@ -12,7 +12,7 @@ use crate::figures::platen::Grid;
 use crate::figures::units::Temperature;
 
 /// What a probe can read of a platen, in degrees Celsius.
-const PLATEN_C: (f64, f64) = (0.0, 300.0);
+pub const PLATEN_C: (f64, f64) = (0.0, 300.0);
 
 /// The corners of a platen in the order in which strips are noted.
 pub const CORNERS: [&str; 4] = ["back left", "back right", "front left", "front right"];
@@ -28,11 +28,30 @@ pub enum ProbeDue {
 }
 
 impl Shop {
-    pub(super) fn check_platen(
+    /// What was said of a press, the worse news last: it stands on the message line.
+    pub(super) fn check_press(
         &self,
         press: PressNo,
         readings: &[Vec<Temperature>],
+        held: Option<[bool; 4]>,
     ) -> Result<Facts, Refusal> {
+        let set = self.setting(press).ok_or(Refusal::NoSuchPress(press))?;
+        let strips = held.map(|held| PressureChecked { press, pressure: set.pressure, held });
+        let slipped = held.is_some_and(|held| held.contains(&false));
+        let platen = if readings.is_empty() { None } else { Some(self.probed(press, readings)?) };
+        let platen_first = platen.as_ref().is_some_and(|platen| platen.within) && slipped;
+        let mut facts: Facts = strips.map(Into::into).into_iter().collect();
+        if let Some(platen) = platen {
+            facts.insert(if platen_first { 0 } else { facts.len() }, platen.into());
+        }
+        if facts.is_empty() { Err(Refusal::NothingChecked(press)) } else { Ok(facts) }
+    }
+
+    fn probed(
+        &self,
+        press: PressNo,
+        readings: &[Vec<Temperature>],
+    ) -> Result<PlatenChecked, Refusal> {
         let station = self.station().ok_or(Refusal::NoStation)?;
         let dial = self.setting(press).ok_or(Refusal::NoSuchPress(press))?.dial;
         let wrong = |heat: &&Temperature| !(PLATEN_C.0..=PLATEN_C.1).contains(&heat.as_celsius());
@@ -46,7 +65,7 @@ impl Shop {
         let grid = Grid::new(rows.collect()).map_err(Refusal::Grid)?;
         let tolerance = station.platen.tolerance;
         let found = grid.against(dial, tolerance);
-        let fact = PlatenChecked {
+        Ok(PlatenChecked {
             press,
             dial,
             readings,
@@ -55,13 +74,7 @@ impl Shop {
             spread_c: to_millis(found.spread_c),
             correction_c: to_millis(found.correction_c),
             within: found.within,
-        };
-        Ok(vec![fact.into()])
-    }
-
-    pub(super) fn check_pressure(&self, press: PressNo, held: [bool; 4]) -> Result<Facts, Refusal> {
-        let set = self.setting(press).ok_or(Refusal::NoSuchPress(press))?;
-        Ok(vec![PressureChecked { press, pressure: set.pressure, held }.into()])
+        })
     }
 
     /// What the last probe of a press's platen said.

@@ -73,6 +73,8 @@ pub struct Load {
     pub again: bool,
     pub recipe: RecipeHash,
     pub shut: Moment,
+    /// How the press was set then.
+    pub set: Setting,
     /// The event that shut it: names the load for alarms.
     pub seq: u64,
     pub sheet: Option<SheetNo>,

@@ -14,8 +14,8 @@ use crate::figures::units::Grams;
 
 /// No garment that fits under a heat press weighs less or more.
 const GARMENT_G: (f64, f64) = (20.0, 5000.0);
-/// More fluid than cloth can hold, in g/m2: the weight was mistyped.
-const MOST_COAT: f64 = 2000.0;
+/// So many times the window's end is no coat but a mistyped weight.
+const MOST_COAT: f64 = 2.0;
 /// Two weights of a dry garment differ by less than this share of a window's low end.
 const SAME_WEIGHT: f64 = 0.1;
 
@@ -70,7 +70,7 @@ impl Shop {
         let (hash, recipe) = self.recipe_of(garment).ok_or(Refusal::NoRecipe(tag))?;
         let grams = coat::picked_up(weighing.before, after).map_err(Refusal::Coat)?;
         let coat = recipe.per_area(grams);
-        if coat.0 > MOST_COAT {
+        if coat.0 > recipe.coat.high.0 * MOST_COAT {
             return Err(Refusal::TooMuchCoat { grams, area: recipe.area });
         }
         Ok(Fact::CoatWeighed(CoatWeighed {

@@ -197,3 +197,49 @@ fn weights_and_sprays_that_cannot_be_are_refused() {
     spray(&["--flow", "1.9 g/s", "--fan", "6 in", "--overlap", "100%"], "overlap");
     spray(&["--flow", "1.9 g/s", "--fan", "6 in", "--kept", "0%"], "kept");
 }
+
+/// A mask never goes over its artwork, and one that cannot be made leaves what stood there.
+#[test]
+fn a_mask_over_its_artwork_is_refused_and_the_artwork_stays() {
+    let bench = Bench::new(2, 20);
+    let path = bench.root.path().join("art.png");
+    image::RgbImage::from_pixel(8, 8, image::Rgb([250, 250, 250])).save(&path).unwrap();
+    let before = std::fs::read(&path).unwrap();
+    let art = path.to_str().unwrap();
+    let ran = bench.run(&["art", art, "--garment", "#101820", "--mask", art]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("over the artwork"), "{}", ran.err);
+    assert_eq!(std::fs::read(&path).unwrap(), before);
+    let mask = bench.root.path().join("mask.png");
+    let ran = bench.run(&["art", art, "--garment", "#101820", "--mask", mask.to_str().unwrap()]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert!(mask.exists() && !mask.with_extension("part").exists());
+}
+
+#[test]
+fn pairs_that_say_nothing_of_a_press_are_refused() {
+    let bench = Bench::new(2, 20);
+    for (name, pairs, words) in [
+        ("back.csv", "20,40\n30,30\n40,20\n", "more grams must mean more seconds"),
+        ("alike.csv", "26,20\n26,27\n26,36\n", "all weights are alike"),
+        ("nearly.csv", "26,20\n26,27\n26.1,36\n", "all weights are alike"),
+    ] {
+        let path = write(&bench, name, format!("grams,seconds\n{pairs}"));
+        let area = ["--plate", "340 F", "--area", "14 in x 16 in"];
+        refused(&bench, &[&["steam", "--fit", &path][..], &area].concat(), &[name, words]);
+    }
+}
+
+#[test]
+fn figures_that_no_bench_shows_are_refused() {
+    let bench = Bench::new(2, 20);
+    let grid = write(&bench, "grid.csv", "338,340,339\n340,34,341\n");
+    refused(&bench, &["platen", &grid, "--dial", "340 F"], &["line 2, column 2", "right scale"]);
+    let ragged = write(&bench, "ragged.csv", "338,340,339\n340,341\n");
+    refused(&bench, &["platen", &ragged, "--dial", "340 F"], &["ragged.csv"]);
+    let area = ["--area", "14 in x 16 in"];
+    let coat = ["coat", "--before", "152 g", "--after", "9186 g", "--recipe", "quick"];
+    refused(&bench, &[&coat[..], &area].concat(), &["more than cloth can hold"]);
+    let twice = ["spray", "--flow", "1.9 g/s", "--caught", "19 g", "--in", "10s", "--fan", "6 in"];
+    refused(&bench, &[&twice[..], &area, &["--coat", "200 g/m2"]].concat(), &["--caught"]);
+}

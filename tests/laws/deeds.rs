@@ -215,7 +215,7 @@ impl Deed {
                 let reading = Temperature::fahrenheit(if *hot { 341.3 } else { 333.7 });
                 let mut readings = vec![vec![reading; 3]; 3];
                 readings[2][1] = Temperature::celsius(168.25);
-                Command::CheckPlaten { press: PressNo(*press), readings }
+                Command::CheckPress { press: PressNo(*press), readings, held: None }
             }
             Deed::Stack(n) => Command::NameStack(format!("stack {n}")),
             Deed::Disturb(n) => Command::DisturbStack(format!("stack {n}")),
@@ -245,9 +245,11 @@ impl Deed {
                 delta_e: Some(1.0 / f64::from(*cycles)),
                 file: None,
             }),
-            Deed::Strips(press, held) => {
-                Command::CheckPressure { press: PressNo(*press), held: *held }
-            }
+            Deed::Strips(press, held) => Command::CheckPress {
+                press: PressNo(*press),
+                readings: Vec::new(),
+                held: Some(*held),
+            },
             Deed::Recipe(more) => {
                 let (name, _, recipe) = shop.recipes().find(|(name, ..)| *name == "dark-cotton")?;
                 let mut recipe = dwell::shop::recipe::Recipe::clone(recipe);

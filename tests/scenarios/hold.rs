@@ -33,7 +33,7 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
         }
         ("asks", _) => asked(world),
         ("blames", [tag, ..]) => {
-            let first = world.shop.suspects(read(tag)?).into_iter().next();
+            let first = world.shop.suspects(read(tag)?, world.now).into_iter().next();
             let first = first.map(|first| format!("{} {}", first.cause.words(), first.points));
             format!("{tag} {}", first.unwrap_or_default())
         }

@@ -80,13 +80,15 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         ["weigh", tag, grams, unit] => {
             Command::Weigh { garment: read(tag)?, grams: read(&format!("{grams} {unit}"))? }
         }
-        ["probe", no, ref degrees @ .., scale] => {
-            Command::CheckPlaten { press: press(no)?, readings: readings(degrees, scale)? }
-        }
+        ["probe", no, ref degrees @ .., scale] => Command::CheckPress {
+            press: press(no)?,
+            readings: readings(degrees, scale)?,
+            held: None,
+        },
         ["strips", no, ref held @ ..] => {
             let held: Vec<bool> = held.iter().map(|word| *word == "held").collect();
             let held = held.try_into().map_err(|_| "four strips".to_owned())?;
-            Command::CheckPressure { press: press(no)?, held }
+            Command::CheckPress { press: press(no)?, readings: Vec::new(), held: Some(held) }
         }
         ["shut", no, tag] => {
             Command::Shut { press: press(no)?, garment: read(tag)?, by: By::Suggestion }

@@ -126,9 +126,9 @@ fn the_forms_of_the_figures_80x24() {
 
 #[test]
 fn the_pace_80x24_stroke_by_stroke() {
-    let mut stage = Stage::in_a_shift(2, 20.0, 1).struck("p");
+    let mut stage = Stage::in_a_shift(2, 3.0, 1).struck("p");
     let mut pictures = Vec::new();
-    for seconds in [1.0, 4.0, 11.0, 2.0] {
+    for seconds in [1.0, 4.0, 12.5, 2.0] {
         stage.world.wait(seconds);
         pictures.push(stage.text(80, 24));
     }

@@ -28,6 +28,9 @@ pub struct CoatOptions {
     json: bool,
 }
 
+/// More fluid than cloth can hold, in g/m2 (common practice, no source).
+const MOST_COAT: f64 = 2000.0;
+
 /// Prints how heavy a coat was.
 pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
     let profiles = places.profiles()?;
@@ -38,6 +41,10 @@ pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
     })?;
     let grams = coat::picked_up(options.before, options.after).map_err(input)?;
     let per_area = coat::per_area(grams, options.area.area());
+    if per_area.0 > MOST_COAT {
+        let text = format!("{per_area} is more than cloth can hold: was a weight mistyped?");
+        return Err(input(text));
+    }
     let window = recipe.coat;
     let verdict = Verdict::of(per_area, window.low, window.high);
     let confirmed = recipe.confirmed.is_some();

@@ -11,6 +11,9 @@ use crate::commands::{Failure, Places, output};
 use crate::figures::platen::Grid;
 use crate::figures::units::{HeatSpan, Temperature};
 
+/// No platen is further off its dial, in degrees Celsius: a scale was mixed up, or a figure left out.
+const MOST_OFF_C: f64 = 60.0;
+
 /// Readings of a probe.
 #[derive(Debug, Args)]
 pub struct PlatenOptions {
@@ -49,12 +52,24 @@ pub fn platen(places: &Places, options: &PlatenOptions) -> Result<(), Failure> {
                 _ => cell.parse::<Temperature>(),
             };
             let heat = heat.map_err(|wrong| at(&options.file, line, column, wrong))?;
+            let off = heat.as_celsius() - options.dial.as_celsius();
+            if off.abs() > MOST_OFF_C {
+                let reason = format!(
+                    "{heat} is {} from the dial at {}: is it in the right scale? Expected within {}",
+                    options.dial.difference(off),
+                    options.dial,
+                    options.dial.difference(MOST_OFF_C)
+                );
+                return Err(at(&options.file, line, column, reason));
+            }
             row.push(heat.as_celsius());
         }
         rows.push(row);
         Ok(())
     })?;
-    let finding = Grid::new(rows).map_err(input)?.against(options.dial, tolerance);
+    let finding = Grid::new(rows)
+        .map_err(|wrong| input(format!("{}: {wrong}", options.file.display())))?
+        .against(options.dial, tolerance);
     let verdict = if finding.within { "within" } else { "outside" };
     let place = |spot: crate::figures::platen::Spot| json!({ "row": spot.row, "column": spot.column, "celsius": spot.celsius });
     if options.json {
@@ -88,7 +103,7 @@ pub fn platen(places: &Places, options: &PlatenOptions) -> Result<(), Failure> {
             finding.hottest.row,
             finding.hottest.column
         ),
-        format!("correction   {:+.1} degrees on the dial", degrees(finding.correction_c)),
+        format!("correction   {} on the dial", options.dial.difference(finding.correction_c)),
         format!("verdict      {verdict} a tolerance of {tolerance}"),
     ])
 }

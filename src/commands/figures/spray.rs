@@ -14,7 +14,7 @@ use crate::figures::units::{
 #[derive(Debug, Args)]
 pub struct SprayOptions {
     /// What comes out, "1.9 g/s"; or give --caught and --in
-    #[arg(long, required_unless_present = "caught")]
+    #[arg(long, required_unless_present = "caught", conflicts_with = "caught")]
     flow: Option<GramsPerSecond>,
     /// What was caught in a vessel, "19 g"
     #[arg(long, requires = "seconds")]
@@ -23,7 +23,7 @@ pub struct SprayOptions {
     #[arg(long = "in", id = "seconds")]
     caught_in: Option<Span>,
     /// The fan's angle in degrees; or give --fan
-    #[arg(long, required_unless_present = "fan")]
+    #[arg(long, required_unless_present = "fan", conflicts_with = "fan")]
     angle: Option<f64>,
     /// The fan's width on the garment, "6 in"
     #[arg(long)]
@@ -87,7 +87,8 @@ pub fn spray(options: &SprayOptions) -> Result<(), Failure> {
             "strokes_across": pace.strokes_across, "strokes_down": pace.strokes_down,
             "seconds_a_stroke_across": pace.seconds_a_stroke_across,
             "seconds_a_stroke_down": pace.seconds_a_stroke_down, "seconds": pace.seconds,
-            "grams_used": pace.used.0, "grams_on": pace.on.0, "grams_lost": lost, "advice": advice,
+            "grams_used": pace.used.0, "grams_on": pace.on.0, "grams_lost": lost,
+            "middle_coat_g_m2": pace.middle.0, "advice": advice,
         }));
     }
     let mut lines = vec![
@@ -98,16 +99,26 @@ pub fn spray(options: &SprayOptions) -> Result<(), Failure> {
             Centimetres(pace.speed_cm_s).as_inches()
         ),
         format!(
-            "across       {} strokes of {:.1} s",
-            pace.strokes_across, pace.seconds_a_stroke_across
+            "across       {} of {:.1} s",
+            strokes(pace.strokes_across),
+            pace.seconds_a_stroke_across
         ),
         format!(
-            "up and down  {} strokes of {:.1} s",
-            pace.strokes_down, pace.seconds_a_stroke_down
+            "up and down  {} of {:.1} s",
+            strokes(pace.strokes_down),
+            pace.seconds_a_stroke_down
         ),
         format!("in all       {:.1} s", pace.seconds),
         format!("fluid        {:.1} g used, {:.1} g on, {lost:.1} g lost", pace.used.0, pace.on.0),
+        format!(
+            "coat         {} on the whole, {:.0} g/m2 in the middle: edges get fewer strokes",
+            options.coat, pace.middle.0
+        ),
     ];
     lines.extend(advice.map(|advice| format!("! {advice}")));
     output::lines(lines)
+}
+
+fn strokes(count: u32) -> String {
+    if count == 1 { "1 stroke".to_owned() } else { format!("{count} strokes") }
 }

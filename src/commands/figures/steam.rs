@@ -8,7 +8,7 @@ use serde_json::json;
 use super::input;
 use super::table::read_columns;
 use crate::commands::{Failure, output};
-use crate::figures::steam::{Bench, NoSteam};
+use crate::figures::steam::{BELIEVABLE_H, Bench, NoSteam};
 use crate::figures::units::{Centimetres, Grams, Rectangle, Temperature};
 
 /// Weighed coats and their steam.
@@ -34,6 +34,9 @@ pub struct SteamOptions {
     json: bool,
 }
 
+/// The bounds of a believable coefficient.
+const BELIEVABLE: [f64; 2] = [BELIEVABLE_H.0, BELIEVABLE_H.1];
+
 /// Prints what the steam says.
 pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
     let altitude_m = options.altitude.0 / 100.0;
@@ -48,15 +51,25 @@ pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
     let Some(path) = &options.fit else {
         // Says so rather than guess: only the bounds of a believable coefficient are known.
         bench.balance(Grams(1.0), 100.0).map_err(input)?;
+        let range = options.seconds.map(|second| {
+            BELIEVABLE.map(|h| bench.grams(second, h).map_or(f64::NAN, |grams| grams.0))
+        });
         let text = "without weighed pairs there is only a range: h 50 to 1000 W/(m2 K); the rule of the trade is \
                     that steam is gone by 35 s";
         if options.json {
             return output::json(&json!({
                 "h_w_m2k": null, "h_range_w_m2k": [50.0, 1000.0], "boiling_c": boiling,
-                "latent_kj_kg": latent, "says": text,
+                "latent_kj_kg": latent, "grams": null, "low": range.map(|[low, _]| low),
+                "high": range.map(|[_, high]| high), "says": text,
             }));
         }
-        return output::lines([format!("water boils at {boiling:.2} C here"), text.to_owned()]);
+        let mut lines = vec![format!("water boils at {boiling:.2} C here"), text.to_owned()];
+        lines.extend(
+            range.map(|[low, high]| {
+                format!("coat         somewhere between {low:.0} and {high:.0} g")
+            }),
+        );
+        return output::lines(lines);
     };
     let [grams, seconds] = read_columns(path, ["grams", "seconds"])?;
     let pairs: Vec<(Grams, f64)> = grams.into_iter().map(Grams).zip(seconds).collect();

@@ -281,6 +281,10 @@ impl OrderEntry {
             return Some(look);
         }
         self.request(shop)?;
+        // Somebody has said what the artwork wants, or the recipe does not go by it: then it is a picture, no more.
+        if !self.asks() || matches!(self.underbase, Said::Yes | Said::No) {
+            return None;
+        }
         let (field, text) = match &self.seen {
             Some((_, Seen::Awaited)) => {
                 (Field::Art, "the artwork is being looked at: + again".into())

@@ -6,7 +6,8 @@
 //! back         338     340     337
 //! middle       341     343     340
 //! front        336     340     335
-//! strips       back left held   back right held   front left -   front right -
+//! strips back  left held     right held
+//!        front left -        right -
 //! ```
 
 use crossterm::event::{KeyCode, KeyEvent};
@@ -22,7 +23,7 @@ use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::ids::PressNo;
-use crate::shop::platens::CORNERS;
+use crate::shop::platens::{CORNERS, PLATEN_C};
 
 const ROWS: [&str; 3] = ["back", "middle", "front"];
 const COLUMNS: [&str; 3] = ["left", "middle", "right"];
@@ -65,7 +66,7 @@ impl ProbeEntry {
 
     pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
         match key.code {
-            KeyCode::Char('+') => return self.submit(),
+            KeyCode::Char('+') => return self.submit(shop),
             KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.field = (self.field + 1) % FIELDS,
             KeyCode::BackTab | KeyCode::Up => self.field = (self.field + FIELDS - 1) % FIELDS,
             KeyCode::Char(digit) if self.field == 0 => {
@@ -96,38 +97,29 @@ impl ProbeEntry {
         }
     }
 
-    fn submit(&mut self) -> Typed {
+    fn submit(&mut self, shop: &Shop) -> Typed {
         let press = self.press;
-        let mut effects = Vec::new();
-        match self.grid() {
-            Ok(Some(readings)) => {
-                effects.push(Effect::Do(Command::CheckPlaten { press, readings }));
-            }
-            Ok(None) => {}
+        let readings = match self.grid() {
+            Ok(readings) => readings.unwrap_or_default(),
             Err((n, reason)) => {
                 self.field = 1 + n;
                 return Typed::Said(Tone::Refused, reason);
             }
-        }
+        };
         let said: Vec<bool> = self.held.iter().copied().flatten().collect();
-        match <[bool; CORNERS.len()]>::try_from(said.as_slice()) {
-            Ok(held) => effects.push(Effect::Do(Command::CheckPressure { press, held })),
-            Err(_) if said.is_empty() => {}
-            Err(_) => {
-                let first = self.held.iter().position(Option::is_none).unwrap_or(0);
-                self.field = 1 + READINGS + first;
-                let text = format!("{}: did the strip hold? 1 held 2 slipped", CORNERS[first]);
-                return Typed::Said(Tone::Refused, text);
-            }
+        let held = <[bool; CORNERS.len()]>::try_from(said.as_slice()).ok();
+        if held.is_none() && !said.is_empty() {
+            let first = self.held.iter().position(Option::is_none).unwrap_or(0);
+            self.field = 1 + READINGS + first;
+            let text = format!("{}: did the strip hold? 1 held 2 slipped", CORNERS[first]);
+            return Typed::Said(Tone::Refused, text);
         }
-        if effects.is_empty() {
-            self.field = self.field.max(1);
-            return Typed::Said(
-                Tone::Refused,
-                "nothing is filled in: readings, strips, or both".into(),
-            );
+        let command = Command::CheckPress { press, readings, held };
+        // Asked here too, so that nine readings are not lost to one that is refused.
+        match shop.judge(&command) {
+            Ok(()) => Typed::Closed(vec![Effect::Do(command)]),
+            Err(refusal) => Typed::Said(Tone::Refused, refusal.to_string()),
         }
-        Typed::Closed(effects)
     }
 
     /// The readings, row by row; None where none is filled in.
@@ -147,9 +139,21 @@ impl ProbeEntry {
     }
 
     /// A bare number is in the scale of the dial.
-    fn reading_of(&self, text: &str) -> Result<Temperature, NotAQuantity> {
-        let bare = text.trim().ends_with(|c: char| c.is_ascii_digit());
-        if bare { format!("{text} {}", self.dial.letter()).parse() } else { text.parse() }
+    fn reading_of(&self, text: &str) -> Result<Temperature, String> {
+        let text = text.trim();
+        if text.is_empty() {
+            return Err("not filled in".into());
+        }
+        let bare = text.ends_with(|c: char| c.is_ascii_digit());
+        let read =
+            if bare { format!("{text} {}", self.dial.letter()).parse() } else { text.parse() };
+        let heat: Temperature = read.map_err(|wrong: NotAQuantity| wrong.to_string())?;
+        let (least, most) = PLATEN_C;
+        if (least..=most).contains(&heat.as_celsius()) {
+            return Ok(heat);
+        }
+        let (least, most) = (self.dial.of_celsius(least), self.dial.of_celsius(most));
+        Err(format!("{heat} is no platen's heat, expected {least} to {most}"))
     }
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
@@ -171,17 +175,20 @@ impl ProbeEntry {
             }
             lines.push(line);
         }
-        let mut strips = Line::of(Role::Plain, "strips      ");
-        for (n, corner) in CORNERS.into_iter().enumerate() {
-            let role = if self.strip() == Some(n) { Role::Chosen } else { Role::Plain };
-            let said = match self.held[n] {
-                None => "-",
-                Some(true) => "held",
-                Some(false) => "SLIPPED",
-            };
-            strips.add(role, format!(" {corner} {said} "));
+        for (pair, name) in ["strips back ", "       front"].into_iter().enumerate() {
+            let mut strips = Line::of(Role::Plain, name);
+            for (side, word) in ["left", "right"].into_iter().enumerate() {
+                let n = pair * 2 + side;
+                let role = if self.strip() == Some(n) { Role::Chosen } else { Role::Plain };
+                let said = match self.held[n] {
+                    None => "-",
+                    Some(true) => "held",
+                    Some(false) => "SLIPPED",
+                };
+                strips.add(role, format!(" {word} {said:<8} "));
+            }
+            lines.push(strips);
         }
-        lines.push(strips);
         lines.push(Line::of(
             Role::Plain,
             match (self.reading(), self.strip()) {

@@ -1,30 +1,55 @@
 //! Why a sheet clings to a garment: every cause with its evidence, the likeliest first, and what to do.
 
+use crate::screen::View;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
-use crate::shop::Shop;
 use crate::shop::causes::Suspect;
 use crate::shop::ids::Tag;
 
-/// The page.
-pub fn lines(tag: Tag, shop: &Shop) -> (String, Vec<Line>) {
-    let suspects = shop.suspects(tag);
-    let mut lines = ranked(&suspects);
-    if let Some(first) = suspects.first() {
-        lines.push(Line::default());
-        lines.push(Line::of(Role::Strong, format!("first: {}", first.cause.advice())));
-        lines.push(Line::of(Role::Plain, "The points are plain rules, listed in the README."));
+/// Columns of a cause's evidence: a line fits a window on 80 columns.
+const EVIDENCE: usize = 66;
+
+/// The page: each cause, and for those that something speaks for what to do.
+pub fn lines(tag: Tag, view: &View<'_>) -> (String, Vec<Line>) {
+    let mut lines = Vec::new();
+    for suspect in view.shop.suspects(tag, view.now) {
+        lines.push(named(&suspect));
+        let evidence = wrapped(&suspect.evidence).into_iter();
+        lines.extend(evidence.map(|text| Line::of(Role::Plain, format!("      {text}"))));
+        if suspect.points > 0 {
+            let text = format!("      do: {}", suspect.cause.advice());
+            lines.push(Line::of(Role::Strong, text));
+        }
     }
-    lines.push(Line::of(Role::Plain, "any key closes"));
+    lines.push(Line::of(Role::Plain, "points by the README's rules; any key closes"));
     (format!("Why does the sheet cling to {tag}?"), lines)
 }
 
-/// The causes, each on a line.
+/// The causes in short, each on a line.
 pub fn ranked(suspects: &[Suspect]) -> Vec<Line> {
     let row = |suspect: &Suspect| {
-        let role = if suspect.points > 0 { Role::Strong } else { Role::Plain };
-        Line::of(role, format!("{:>2}  {:<22} ", suspect.points, suspect.cause.words()))
-            .and(Role::Plain, suspect.evidence.clone())
+        let evidence = wrapped(&suspect.evidence).into_iter().next().unwrap_or_default();
+        named(suspect).and(Role::Plain, format!(" {evidence}"))
     };
     suspects.iter().map(row).collect()
+}
+
+fn named(suspect: &Suspect) -> Line {
+    let role = if suspect.points > 0 { Role::Strong } else { Role::Plain };
+    Line::of(role, format!("{:>2}  {:<22}", suspect.points, suspect.cause.words()))
+}
+
+/// A text in lines, broken between words.
+fn wrapped(text: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= EVIDENCE => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }

@@ -3,6 +3,7 @@
 use crossterm::event::{KeyCode, KeyEvent};
 
 use super::Typed;
+use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
@@ -72,7 +73,7 @@ impl TroubleList {
         self.unnoted()
     }
 
-    pub fn lines(&self, shop: &Shop) -> (String, Vec<Line>) {
+    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let after = self.step.map_or_else(String::new, |step| format!(" ({step})"));
         let row = |(n, words): (usize, &str)| Line::of(Role::Plain, format!("{}  {words}", n + 1));
         match self.named {
@@ -88,7 +89,7 @@ impl TroubleList {
                 lines.extend(Outcome::CHOICES.iter().map(|o| o.words()).enumerate().map(row));
                 if trouble.is_of_sheet() {
                     lines.push(Line::default());
-                    lines.extend(super::reasons::ranked(&shop.suspects(self.tag)));
+                    lines.extend(super::reasons::ranked(&view.shop.suspects(self.tag, view.now)));
                 }
                 ("What becomes of it?".into(), lines)
             }
