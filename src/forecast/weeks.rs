@@ -24,6 +24,8 @@ use crate::shop::step::Step;
 
 /// The lots of the scenario: the second turns out to be bad.
 pub const LOTS: [&str; 2] = ["F-118", "F-204"];
+/// The rest of an older lot, used up on the first day.
+pub const REST: &str = "F-101";
 const INK: &str = "W-31";
 /// Grams in a bottle.
 const BOTTLE: f64 = 400.0;
@@ -119,6 +121,7 @@ impl Diary<'_> {
 
     fn bottles(&mut self) {
         let labels = [
+            (REST, Contents::PretreatmentFluid, "booth"),
             (LOTS[0], Contents::PretreatmentFluid, "booth"),
             (LOTS[1], Contents::PretreatmentFluid, "booth"),
             (INK, Contents::Ink, "cellar"),
@@ -149,7 +152,10 @@ impl Diary<'_> {
             self.found.ink_tried += 1;
             self.found.ink_stopped += usize::from(!self.fill(INK));
         }
-        let lot = LOTS[usize::from(day >= weeks * 7 / 2)];
+        let lot = match day {
+            0 => REST,
+            day => LOTS[usize::from(day >= weeks * 7 / 2)],
+        };
         if !self.shop.supplies().filling.lots.is_empty() {
             self.say(Command::FlushSprayer);
         }

@@ -123,6 +123,10 @@ pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
         ui.say(Tone::Refused, "scanned, but a list is open: close it first (Esc)", now);
     } else if super::words::is_weight(text) {
         return weighed(ui, sight, text);
+    } else if ui.pane == Pane::Past
+        && let Ok(tag) = text.parse()
+    {
+        return vec![Effect::Trace(tag)];
     } else {
         choose(ui, sight, text);
     }

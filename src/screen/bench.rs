@@ -138,6 +138,9 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
             let first = soonest(view, &view.shop.press_numbers()).first().copied();
             first.map_or_else(String::new, |press| format!("press {press} opens next"))
         }
+        _ if view.shop.flush_due(view.now) => {
+            return (Role::Abnormal, format!("FLUSH THE SPRAYER, then {}", key(Deed::Flushed)));
+        }
         _ => match view.shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0) {
             Some(sheet) => format!(
                 "a break: wipe sheet {}, set aside, both sides, cold; then {}",

@@ -42,9 +42,24 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         let text = format!("{} out, {} second quality", tally.out, tally.second);
         words.push(Line::of(Role::Abnormal, text));
     }
+    words.extend(fluid(view, tally.per_hour));
     paint::lines(buf, view.theme, paint::skip(top, left, 0), &words);
     let rest = paint::skip(area, 2, height.max(5) + 2);
     paint::lines(buf, view.theme, rest, &table(view));
+}
+
+/// For how many garments the sprayer still holds fluid, and when it will want its next fill at this pace.
+fn fluid(view: &View<'_>, per_hour: Option<f64>) -> Option<Line> {
+    const HOUR_US: f64 = 3.6e9;
+    let left = view.shop.sprays_left()?;
+    let until = per_hour.filter(|pace| *pace > 0.0).map(|pace| {
+        #[expect(clippy::cast_possible_truncation, reason = "some hours in microseconds")]
+        let span = (f64::from(left) / pace * HOUR_US) as i64;
+        words::clock(view.now.at.saturating_add(span), &view.ui.zone)
+    });
+    let until = until.map_or_else(String::new, |clock| format!(", fill about {clock}"));
+    let role = if left < 3 { Role::Abnormal } else { Role::Plain };
+    Some(Line::of(role, format!("fluid for {left}{until}")))
 }
 
 fn table(view: &View<'_>) -> Vec<Line> {

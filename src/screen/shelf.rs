@@ -6,6 +6,8 @@
 //!  A3-04     Harbour choir       M    North  1     2026-11-20 PAST lot F-118
 //! ```
 
+use std::collections::BTreeMap;
+
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -15,6 +17,7 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use crate::shop::fluid::Contents;
 use crate::shop::garment::{Garment, Queue};
+use crate::shop::ids::OrderNo;
 use crate::shop::shelf::{ShelfState, Shelved, laying};
 
 /// Columns of the sprayer and the bottles.
@@ -144,5 +147,25 @@ fn supplies(view: &View<'_>) -> Vec<Line> {
         };
         lines.push(Line::of(role, format!("{name} {what} {until}")));
     }
+    lines.extend(by_order(view));
     lines
+}
+
+/// How many lie there of each order and size mark, the most first.
+fn by_order(view: &View<'_>) -> Vec<Line> {
+    let mut counts: BTreeMap<(OrderNo, usize), usize> = BTreeMap::new();
+    for garment in view.shop.floor().queue(Queue::Shelf) {
+        *counts.entry((garment.order(), garment.line)).or_default() += 1;
+    }
+    let mut counts: Vec<_> = counts.into_iter().collect();
+    counts.sort_by_key(|(kind, count)| (std::cmp::Reverse(*count), *kind));
+    let told = counts.into_iter().map(|((no, line), count)| {
+        let order = view.shop.order(no);
+        let name = order.map_or("", |order| order.form.name.as_str());
+        let mark =
+            order.and_then(|order| order.form.lines.get(line)).map(|line| line.mark.as_str());
+        Line::of(Role::Plain, format!("{count:>3} {} {name}", mark.unwrap_or_default()))
+    });
+    let head = [Line::default(), Line::of(Role::Strong, "by order and size mark")];
+    head.into_iter().chain(told).collect()
 }

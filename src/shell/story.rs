@@ -32,9 +32,11 @@ pub fn identity(story: &[&Event]) -> &'static str {
 /// # Errors
 /// A row that does not read.
 pub fn people_at(reader: &Reader, story: &[&Event]) -> Result<Vec<String>, JournalError> {
-    let changes = reader.people()?;
     let mut people: Vec<String> = Vec::new();
-    let acts = story.iter().filter(|event| !matches!(event.fact, Fact::OrderTaken(_)));
+    let done = |event: &&&Event| !matches!(event.fact, Fact::OrderTaken(_));
+    let acts: Vec<&Event> = story.iter().filter(done).copied().collect();
+    let (Some(first), Some(last)) = (acts.first(), acts.last()) else { return Ok(people) };
+    let changes = reader.people(first.seq, last.seq)?;
     for event in acts {
         let there = changes.iter().rev().find(|(seq, _)| *seq < event.seq);
         people.extend(there.into_iter().flat_map(|(_, there)| there.iter().cloned()));

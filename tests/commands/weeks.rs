@@ -219,7 +219,7 @@ fn the_views_answer_an_ordinary_sqlite_tool() {
         usize::try_from(number("SELECT count(*) FROM shelf")).unwrap(),
         weeks.json(&["shelf"]).as_array().unwrap().len()
     );
-    assert_eq!(number("SELECT count(DISTINCT lot) FROM fills"), 2);
+    assert_eq!(number("SELECT count(DISTINCT lot) FROM fills"), 3);
     let cycles = weeks.bench.past_of("press-opened").len();
     assert_eq!(usize::try_from(number("SELECT count(*) FROM press_cycles")).unwrap(), cycles);
     assert_eq!(

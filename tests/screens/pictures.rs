@@ -58,10 +58,24 @@ fn shelf_80x24() {
     for tag in ["A2-01", "A2-02"].map(|tag| tag.parse().unwrap()) {
         treat(&mut stage, tag);
     }
-    let stage = stage.struck("s");
+    let mut stage = stage.struck("s");
     let text = stage.text(80, 24);
     assert!(text.contains("A2-01") && text.contains("A2-02"), "{text}");
     assert_snapshot!(text);
+    stage.world.wait(31.0 * 86_400.0);
+    let text = stage.text(120, 36);
+    assert!(text.contains("PAST ITS DAY"), "{text}");
+    assert_snapshot!("shelf_120x36_a_month_later", text);
+}
+
+#[test]
+fn the_forms_of_the_supplies_80x24() {
+    let fill = Stage::empty(2).struck("i").text(80, 24);
+    let lot = Stage::empty(2).struck("jF-118\t1").text(80, 24);
+    let people = Stage::empty(2).struck("bak").text(80, 24);
+    let stack = Stage::empty(2).struck("k").text(80, 24);
+    let look = Stage::in_a_shift(2, 10.0, 1).struck("lA1-02").text(80, 24);
+    assert_snapshot!([fill, lot, people, stack, look].join("\n"));
 }
 
 /// Brings a garment through pre-press and dry.

@@ -10,4 +10,5 @@ mod keys;
 mod pty;
 mod screen;
 mod shift;
+mod supplies;
 mod times;

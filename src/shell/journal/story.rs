@@ -7,8 +7,9 @@ use std::collections::{BTreeSet, HashSet};
 
 use rusqlite::{ToSql, params};
 
+use super::reader::OWN;
 use super::row::{COLUMNS, Stored};
-use super::views::{GARMENT, RARE, UNDOES};
+use super::views::{GARMENT, LOT, OF_ORDER, ORDER, RARE, UNDOES};
 use super::{JournalError, Reader};
 use crate::shop::Shop;
 use crate::shop::fact::{Event, Fact};
@@ -35,6 +36,15 @@ impl Reader {
             events.push(Stored::read(row)?.event()?);
         }
         Ok(events)
+    }
+
+    /// The first event of a filter after a number, in a list of its own.
+    fn first(&self, filter: &str, after: i64) -> Result<Vec<Event>, JournalError> {
+        let sql = format!("SELECT {COLUMNS} FROM events WHERE {filter} ORDER BY seq LIMIT 1");
+        let mut statement = self.connection().prepare_cached(&sql)?;
+        let mut rows = statement.query([after])?;
+        let row = rows.next()?.map(Stored::read).transpose()?;
+        row.map(|row| row.event()).into_iter().collect()
     }
 
     /// Events of one rare kind, in order, without what was taken back.
@@ -82,13 +92,13 @@ impl Reader {
         let orders: BTreeSet<OrderNo> = tags.iter().map(|tag| tag.order).collect();
         let mut ground = self.of_kind("station-set")?;
         ground.extend(self.of_kind("recipe-kept")?);
-        let of_orders = |event: &Event| match &event.fact {
-            Fact::OrderTaken(fact) => orders.contains(&fact.order),
-            Fact::UnderbaseDecided(fact) => orders.contains(&fact.order),
-            _ => false,
-        };
-        ground.extend(self.of_kind("order-taken")?.into_iter().filter(of_orders));
-        ground.extend(self.of_kind("underbase-decided")?.into_iter().filter(of_orders));
+        let filter = format!("{OF_ORDER} AND {ORDER} = ?1");
+        let mut of_orders = Vec::new();
+        for order in orders {
+            of_orders.extend(self.rows(&filter, [i64::from(order.0)])?);
+        }
+        self.drop_undone(&mut of_orders)?;
+        ground.extend(of_orders);
         let mut all: Vec<&Event> = events.iter().chain(&ground).collect();
         all.sort_by_key(|event| event.seq);
         let mut shop = Shop::default();
@@ -101,14 +111,25 @@ impl Reader {
         Ok(Part { events, shop })
     }
 
-    /// Who was at the bench at an event.
+    /// Who was at the bench between two events: each change, with the people from then on. The first entry may
+    /// lie before both.
     ///
     /// # Errors
     /// A row that does not read.
-    pub fn people(&self) -> Result<Vec<(u64, Vec<String>)>, JournalError> {
-        let mut events = self.of_kind("signed-in")?;
-        events.extend(self.of_kind("signed-out")?);
-        events.extend(self.of_kind("shift-closed")?);
+    pub fn people(&self, from: u64, to: u64) -> Result<Vec<(u64, Vec<String>)>, JournalError> {
+        let number = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
+        // A closed shift leaves nobody behind: from there on it can be counted up.
+        let sql = format!(
+            "SELECT coalesce(max(seq), 0) FROM events WHERE kind = 'shift-closed' AND {RARE} AND seq < ?1"
+        );
+        let closed: i64 =
+            self.connection().prepare_cached(&sql)?.query_row([number(from)], |row| row.get(0))?;
+        let mut events = Vec::new();
+        for kind in ["signed-in", "signed-out", "shift-closed"] {
+            let filter = format!("kind = ?1 AND {RARE} AND seq BETWEEN ?2 AND ?3");
+            events.extend(self.rows(&filter, params![kind, closed, number(to)])?);
+        }
+        self.drop_undone(&mut events)?;
         events.sort_by_key(|event| event.seq);
         let mut there: Vec<String> = Vec::new();
         let each = events.into_iter().map(|event| {
@@ -148,19 +169,29 @@ impl Reader {
 
     /// When a lot was in the sprayer. Empty where it never was.
     fn spans_of(&self, lot: &str) -> Result<Spans, JournalError> {
-        let mut events = self.of_kind("sprayer-filled")?;
-        events.extend(self.of_kind("sprayer-flushed")?);
-        events.sort_by_key(|event| event.seq);
+        let number = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
+        let fills = format!("kind = 'sprayer-filled' AND {LOT} = ?1");
+        let mut fills = self.rows(&fills, [lot])?;
+        self.drop_undone(&mut fills)?;
+        let flush = format!("kind = 'sprayer-flushed' AND {RARE} AND seq > ?1");
         let mut spans = Spans::new();
-        let mut open = None;
-        for event in events {
-            match &event.fact {
-                Fact::SprayerFilled(fact) if fact.lot == lot => drop(open.get_or_insert(event.seq)),
-                Fact::SprayerFlushed(_) => spans.extend(open.take().map(|from| (from, event.seq))),
-                _ => {}
+        for fill in fills {
+            if spans.last().is_some_and(|(_, to)| fill.seq < *to) {
+                continue; // A top-up of the same lot.
             }
+            let mut after = fill.seq;
+            // A flush that was taken back was none.
+            let to = loop {
+                let mut next = self.first(&flush, number(after))?;
+                let Some(seq) = next.first().map(|event| event.seq) else { break u64::MAX };
+                self.drop_undone(&mut next)?;
+                if !next.is_empty() {
+                    break seq;
+                }
+                after = seq;
+            };
+            spans.push((fill.seq, to));
         }
-        spans.extend(open.map(|from| (from, u64::MAX)));
         Ok(spans)
     }
 
@@ -176,8 +207,8 @@ impl Reader {
         let mut tags = BTreeSet::new();
         for (from, to) in spans {
             let number = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
-            let filter = "kind = 'handwork-done' AND seq BETWEEN ?1 AND ?2";
-            let mut events = self.rows(filter, params![number(from), number(to)])?;
+            let filter = format!("{OWN} AND kind = 'handwork-done' AND seq BETWEEN ?1 AND ?2");
+            let mut events = self.rows(&filter, params![number(from), number(to)])?;
             self.drop_undone(&mut events)?;
             tags.extend(events.iter().filter_map(|event| match &event.fact {
                 Fact::HandworkDone(fact) if fact.lots.iter().any(|one| one == lot) => {

@@ -7,6 +7,11 @@
 pub const GARMENT: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.garment') END";
 /// The act that an event takes back.
 pub const UNDOES: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.undoes') END";
+/// The order of an event that concerns one as a whole, and the condition under which it is indexed.
+pub const ORDER: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.order') END";
+pub const OF_ORDER: &str = "kind IN ('order-taken', 'underbase-decided')";
+/// The lot of a fill.
+pub const LOT: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.lot') END";
 /// The kinds that are rare and concern more than one garment.
 pub const RARE: &str = "kind IN ('station-set', 'recipe-kept', 'order-taken', 'underbase-decided', \
      'platen-checked', 'lot-registered', 'sprayer-filled', 'sprayer-flushed', 'signed-in', 'signed-out', \
@@ -24,6 +29,13 @@ pub const VIEWS: &str = "
         'lot-registered', 'sprayer-filled', 'sprayer-flushed', 'signed-in', 'signed-out',
         'shift-closed', 'wash-sampled', 'washed'
     );
+
+    CREATE INDEX events_order ON events (
+        CASE WHEN json_valid(body) THEN json_extract(body, '$.order') END
+    ) WHERE kind IN ('order-taken', 'underbase-decided');
+    CREATE INDEX events_lot ON events (
+        CASE WHEN json_valid(body) THEN json_extract(body, '$.lot') END
+    ) WHERE kind = 'sprayer-filled';
 
     -- What happened and was not taken back.
     CREATE VIEW facts AS

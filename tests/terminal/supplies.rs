@@ -1,0 +1,134 @@
+//! Stacks, bottles, people and wash samples, by keys alone. Common practice, no source.
+
+use crate::bench::Bench;
+use crate::pty::Pty;
+
+/// Fills in a bottle's label.
+fn register(pty: &mut Pty, lot: &str, contents: &str, place: &str) {
+    pty.key(b"j");
+    pty.wait_for("A bottle's label");
+    pty.burst(lot.as_bytes());
+    pty.key(b"\t");
+    pty.keys(contents);
+    pty.key(b"\t");
+    pty.key(b"\t");
+    pty.burst(place.as_bytes());
+    pty.key(b"+");
+    pty.wait_until("closed", |text| !text.contains("A bottle's label"));
+}
+
+/// Begins to fill from a lot.
+fn fill_from(pty: &mut Pty, lot: &str) {
+    pty.key(b"i");
+    pty.wait_for("Filling the sprayer");
+    pty.burst(lot.as_bytes());
+    pty.key(b"\r");
+}
+
+#[test]
+fn an_ink_bottle_never_gets_into_the_sprayer() {
+    let bench = Bench::new(1, 60);
+    bench.take(3);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 3");
+    fill_from(&mut pty, "W-31");
+    pty.wait_for("lot W-31 is not registered: do not fill");
+    register(&mut pty, "W-31", "2", "cellar");
+    register(&mut pty, "F-118", "1", "cellar");
+    pty.wait_for("ink stands in \"cellar\"");
+    register(&mut pty, "F-118", "1", "booth");
+    fill_from(&mut pty, "W-31");
+    pty.wait_for("STOP: lot W-31 is ink, not pretreatment fluid");
+    // One key through the whole checklist fills nothing: each step has its own.
+    fill_from(&mut pty, "F-118");
+    pty.wait_for("PRETREATMENT FLUID?  p it does");
+    pty.key(b"\r");
+    pty.wait_for("its own key answers it");
+    pty.key(b"p");
+    pty.key(b"k");
+    pty.burst(b"400");
+    pty.key(b"+");
+    pty.wait_for("sprayer filled: 400 g of lot F-118");
+    pty.wait_saved();
+    let fills = bench.past_of("sprayer-filled");
+    assert_eq!(fills.len(), 1);
+    assert_eq!((&fills[0]["lot"], &fills[0]["scanned"]), (&"F-118".into(), &true.into()));
+    pty.key(b"\x1bOR");
+    pty.wait_for("400 g");
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
+
+#[test]
+fn a_shift_is_opened_asked_about_and_closed() {
+    let bench = Bench::new(1, 60);
+    bench.take(1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 1");
+    pty.key(b"b");
+    pty.wait_for("Who is at the bench?");
+    pty.keys("ak");
+    pty.key(b"\r");
+    pty.wait_for("Does the fan at the spray booth run?");
+    // No question stands between a press key and the press.
+    pty.key(b"1");
+    pty.wait_for("shut press 1 on A1-01");
+    pty.key(b"y");
+    pty.wait_for("the fan runs");
+    pty.key(b"b");
+    pty.wait_for("at the bench: AK");
+    pty.key(b"+");
+    pty.wait_for("press 1 is shut on A1-01");
+    pty.key(b"y");
+    pty.wait_for("shift closed; left: press 1 is shut on A1-01");
+    pty.wait_saved();
+    assert_eq!(bench.past_of("shift-closed")[0]["who"], serde_json::json!(["AK"]));
+    assert_eq!(pty.leave(), 0);
+}
+
+/// A garment is kept for the wash, its result comes by a command while the board runs, and its story is read on
+/// the board.
+#[test]
+fn a_wash_result_comes_in_by_a_command_and_a_story_by_keys() {
+    let bench = Bench::new(1, 1);
+    bench.take(1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 1");
+    let mut press = |pty: &mut Pty| {
+        pty.key(b"1");
+        pty.wait_for("OPEN PRESS 1");
+        pty.key(b"1");
+        pty.wait_until("open", |text| text.contains("opened press 1"));
+    };
+    press(&mut pty);
+    pty.key(b"\r");
+    pty.wait_for("sprayed A1-01");
+    press(&mut pty);
+    pty.key(b"0");
+    pty.wait_for("printed A1-01");
+    press(&mut pty);
+    pty.key(b"l");
+    pty.wait_for("Look up a garment");
+    pty.burst(b"A1-01");
+    pty.key(b"\r");
+    pty.keys("3");
+    pty.key(b"+");
+    pty.wait_for("A1-01 is a wash sample");
+    pty.wait_saved();
+    let ran =
+        bench.run(&["wash", "A1-01", "--cycles", "5", "--before", "50,0,0", "--after", "51.7,0,0"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert!(ran.out.contains("grade 4 (dE*ab 1.70)"), "{}", ran.out);
+    pty.wait_for("A1-01 washed 5 times: grade 4");
+    pty.wait_saved();
+    pty.key(b"l");
+    pty.wait_for("Look up a garment");
+    pty.burst(b"A1-01");
+    pty.key(b"+");
+    pty.wait_for("A1-01: finished");
+    pty.wait_for("tag assumed from the queue");
+    pty.key(b"\x1b");
+    pty.wait_for("the newest first");
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
