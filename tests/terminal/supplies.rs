@@ -94,7 +94,7 @@ fn a_wash_result_comes_in_by_a_command_and_a_story_by_keys() {
     bench.take(1);
     let mut pty = Pty::board(&bench);
     pty.wait_for("blanks 1");
-    let mut press = |pty: &mut Pty| {
+    let press = |pty: &mut Pty| {
         pty.key(b"1");
         pty.wait_for("OPEN PRESS 1");
         pty.key(b"1");
