@@ -7,6 +7,7 @@ mod figures;
 mod history;
 mod numbers;
 mod output;
+mod plan;
 mod profiles;
 mod rehearse;
 mod take;
@@ -61,6 +62,8 @@ enum Command {
     Shelf(numbers::Options),
     /// How many, how fast, what waits where
     Pace(numbers::Options),
+    /// When it will be done, what holds it back, what would help
+    Plan(plan::Options),
     /// Whether the journal is whole
     Check(check::Options),
     /// Where the profiles are, whether they read, and how to get a copy to change
@@ -183,6 +186,7 @@ pub fn main() -> ExitCode {
         Some(Command::Wash(options)) => wash::run(&places, &options),
         Some(Command::Shelf(options)) => numbers::shelf(&places, &options),
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
+        Some(Command::Plan(options)) => plan::run(&places, &options),
         Some(Command::Check(options)) => check::run(&places, &options),
         Some(Command::Profiles(options)) => profiles::run(&places, &options),
         Some(Command::Art(options)) => art::run(&options),

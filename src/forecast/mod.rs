@@ -4,5 +4,8 @@
 
 pub mod coats;
 pub mod operator;
+pub mod outlook;
+pub mod plan;
 pub mod shift;
 pub mod weeks;
+pub mod workload;

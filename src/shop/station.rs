@@ -48,6 +48,36 @@ pub struct Station {
     pub sprayer: Option<Sprayer>,
     #[serde(default)]
     pub platen: PlatenRule,
+    /// What hands and printer take, for plans.
+    #[serde(default)]
+    pub hands: HandTimes,
+}
+
+/// Seconds that hands take, and the printer. From memory: what a plan goes by until it is told better.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct HandTimes {
+    pub load: Span,
+    pub unload: Span,
+    pub spray: Span,
+    pub roll: Span,
+    pub print_load: Span,
+    pub print: Span,
+    pub print_unload: Span,
+}
+
+impl Default for HandTimes {
+    fn default() -> Self {
+        Self {
+            load: Span::seconds(6),
+            unload: Span::seconds(6),
+            spray: Span::seconds(25),
+            roll: Span::seconds(8),
+            print_load: Span::seconds(14),
+            print: Span::seconds(190),
+            print_unload: Span::seconds(10),
+        }
+    }
 }
 
 fn sea_level() -> Centimetres {
