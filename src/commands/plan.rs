@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::history::rfc3339;
 use super::{Failure, Places, output, read};
 use crate::forecast::outlook::{self, seconds};
-use crate::forecast::plan::{Dwell, Group, Kind, Part, Phase, Plan, Problem};
+use crate::forecast::plan::{Dwell, Group, Kind, Part, Phase, Plan, Problem, THOROUGH};
 use crate::forecast::workload;
 use crate::screen::words;
 use crate::shell::profiles;
@@ -62,11 +62,11 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         }
     };
     let wrong = |reason: crate::forecast::plan::NoPlan| Failure::Input(reason.to_string());
-    let plan = problem.best().map_err(wrong)?;
+    let plan = problem.best(THOROUGH).map_err(wrong)?;
     let answer = Answer {
         finish: outlook::finish(&problem, &plan, options.seed),
         busy: outlook::busy(&problem, &plan),
-        what_if: outlook::what_if(&problem, &plan).map_err(wrong)?,
+        what_if: outlook::what_if(&problem, &plan, THOROUGH).map_err(wrong)?,
         problem,
         plan,
         now,

@@ -5,7 +5,10 @@ use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 use serde::Serialize;
 
-use super::plan::{Group, Millis, NoPlan, Part, Phase, Plan, Problem};
+use crate::shop::moment::Moment;
+use crate::shop::outlook::Outlook;
+
+use super::plan::{BRISK, Group, Millis, NoPlan, Part, Phase, Plan, Problem};
 
 /// Sigma of the logarithm of a hand time about its median, from memory.
 const SCATTER: f64 = 0.18;
@@ -148,7 +151,7 @@ fn run(problem: &Problem, plan: &Plan, mut factor: impl FnMut() -> f64) -> f64 {
 ///
 /// # Errors
 /// As the planning itself.
-pub fn what_if(problem: &Problem, plan: &Plan) -> Result<Vec<WhatIf>, NoPlan> {
+pub fn what_if(problem: &Problem, plan: &Plan, work: usize) -> Result<Vec<WhatIf>, NoPlan> {
     let mut changes = vec![
         ("one more press", Problem { presses: problem.presses + 1, ..problem.clone() }),
         ("one more operator", Problem { operators: problem.operators + 1, ..problem.clone() }),
@@ -161,10 +164,36 @@ pub fn what_if(problem: &Problem, plan: &Plan) -> Result<Vec<WhatIf>, NoPlan> {
     let mut all = Vec::new();
     for (change, other) in changes {
         // What there is already can do what it did.
-        let makespan = other.best()?.makespan.min(plan.makespan);
+        let makespan = other.best(work)?.makespan.min(plan.makespan);
         let saves_s = seconds(plan.makespan - makespan);
         all.push(WhatIf { change, makespan_s: seconds(makespan), saves_s });
     }
     all.sort_by(|a, b| b.saves_s.total_cmp(&a.saves_s));
     Ok(all)
+}
+
+/// The most garments that are planned while a board runs: more take longer than they are worth.
+pub const MOST_GARMENTS: usize = 300;
+
+/// All of it at once, as a board shows it. None where nothing is left, too much is, or nothing can be planned.
+pub fn of(problem: &Problem, now: Moment) -> Option<Outlook> {
+    let garments = problem.kinds.iter().map(|kind| kind.count).sum::<usize>() + problem.begun.len();
+    if !(1..=MOST_GARMENTS).contains(&garments) {
+        return None;
+    }
+    let plan = problem.best(BRISK).ok()?;
+    let finish = finish(problem, &plan, 1);
+    let (bottleneck, share) = busy(problem, &plan).bottleneck();
+    let best = what_if(problem, &plan, BRISK).ok()?.into_iter().next();
+    let helps = best.filter(|change| change.saves_s >= 60.0);
+    #[expect(clippy::cast_possible_truncation, reason = "some weeks in microseconds")]
+    let at = |after: f64| now.at.saturating_add((after * 1e6) as i64);
+    Some(Outlook {
+        likely: at(finish.p50),
+        latest: at(finish.p90),
+        garments,
+        bottleneck,
+        share,
+        helps: helps.map(|change| (change.change, change.saves_s)),
+    })
 }

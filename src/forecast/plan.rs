@@ -77,6 +77,11 @@ pub struct Kind {
     pub count: usize,
 }
 
+/// Work for an answer that somebody waits for: about half a second a plan.
+pub const THOROUGH: usize = 60_000;
+/// Work for one that is made again and again while a board runs.
+pub const BRISK: usize = 6_000;
+
 /// What is to be planned.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
@@ -310,12 +315,12 @@ impl Problem {
         moves.sort_by_key(|one| one.start);
     }
 
-    /// The best plan that is found with a beam as wide as the size of the problem lets it be, over all smaller
+    /// The best plan that is found for so much work (moves times beginnings), with a beam as wide as the size of the problem lets it be, over all smaller
     /// counts of presses and operators: so more of them never finish later.
     ///
     /// # Errors
     /// As `plan`.
-    pub fn best(&self) -> Result<Plan, NoPlan> {
+    pub fn best(&self, work: usize) -> Result<Plan, NoPlan> {
         self.check()?;
         let bound = self.lower_bound();
         let mut best: Option<Plan> = None;
@@ -325,7 +330,7 @@ impl Problem {
             for operators in (1..=self.operators).rev() {
                 let fewer =
                     Problem { presses: presses.min(self.presses), operators, ..self.clone() };
-                for width in fewer.widths() {
+                for width in fewer.widths(work) {
                     let found = fewer.plan(width);
                     let better =
                         |plan: &Plan| best.as_ref().is_none_or(|b| plan.makespan < b.makespan);
@@ -340,17 +345,15 @@ impl Problem {
     }
 
     /// A narrow beam first, then one whose work is about the same for every size of problem.
-    fn widths(&self) -> [usize; 2] {
-        const NARROW: usize = 20;
+    fn widths(&self, work: usize) -> [usize; 2] {
+        const NARROW: usize = 10;
         const WIDEST: usize = 400;
-        /// Moves times beginnings: about half a second.
-        const WORK: usize = 60_000;
         let moves: usize = self
             .kinds
             .iter()
             .map(|kind| kind.count * kind.route.iter().map(Phase::moves).sum::<usize>())
             .sum();
-        [NARROW, (WORK / moves.max(1)).clamp(NARROW, WIDEST)]
+        [NARROW, (work / moves.max(1)).clamp(NARROW, WIDEST)]
     }
 
     /// What beginnings are sorted by: the soonest that each could end, then idle hands, then work done.

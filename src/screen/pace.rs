@@ -16,6 +16,7 @@ use super::theme::Role;
 use super::words;
 use crate::shop::garment::{Place, Quality, Queue};
 use crate::shop::order::Order;
+use crate::shop::outlook::Due;
 use crate::shop::step::Step;
 
 /// Draws the pane.
@@ -32,20 +33,53 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         left = face.width(&figures) + 3;
     }
     let pace = tally.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
+    let due = view.shop.next_due();
+    let needed = due.and_then(|due| due.needed_pace(view.now));
+    let needed = needed.map_or_else(String::new, |pace| format!(", needed {pace:.1}"));
     let mut words = vec![
-        Line::of(Role::Strong, "finished today"),
-        Line::of(Role::Strong, format!("{pace} an hour now")),
-        Line::of(Role::Plain, format!("{} in the last hour", tally.last_hour)),
-        Line::of(Role::Plain, format!("{} in progress", tally.in_progress)),
+        Line::of(Role::Strong, format!("finished today, {} in progress", tally.in_progress)),
+        Line::of(Role::Strong, format!("{pace} an hour now{needed}")),
     ];
+    words.extend(ready(view, due));
+    words.push(Line::of(Role::Plain, format!("{} in the last hour", tally.last_hour)));
     if tally.out + tally.second > 0 {
         let text = format!("{} out, {} second quality", tally.out, tally.second);
         words.push(Line::of(Role::Abnormal, text));
     }
     words.extend(fluid(view, tally.per_hour));
     paint::lines(buf, view.theme, paint::skip(top, left, 0), &words);
-    let rest = paint::skip(area, 2, height.max(5) + 2);
+    let rest = paint::skip(area, 2, height.max(7) + 2);
     paint::lines(buf, view.theme, rest, &table(view));
+}
+
+/// When it will be ready, against what is due, in words; then what holds it back.
+fn ready(view: &View<'_>, due: Option<Due>) -> Vec<Line> {
+    const MINUTE_US: i64 = 60_000_000;
+    let Some(outlook) = view.ui.outlook else { return Vec::new() };
+    let clock = |at| words::clock(at, &view.ui.zone);
+    let (likely, latest) = (clock(outlook.likely), clock(outlook.latest));
+    let when = if likely == latest { likely } else { format!("{likely} to {latest}") };
+    let spare = due.map(|due| (due.at - outlook.latest) / MINUTE_US);
+    let (role, against) = match spare {
+        None => (Role::Strong, String::new()),
+        Some(spare) if spare >= 0 => (Role::Good, format!(", {spare} min to spare")),
+        Some(_) if due.is_some_and(|due| due.at >= outlook.likely) => {
+            (Role::Abnormal, ", JUST IN TIME".to_owned())
+        }
+        Some(late) => (Role::Danger, format!(", {} MIN LATE ", -late)),
+    };
+    let share = outlook.share * 100.0;
+    let mut lines = vec![
+        Line::of(role, format!("READY {when}{against}")),
+        Line::of(
+            Role::Plain,
+            format!("held back by the {}, {share:.0} % busy", outlook.bottleneck),
+        ),
+    ];
+    lines.extend(outlook.helps.map(|(change, saves)| {
+        Line::of(Role::Plain, format!("{change} would save {:.0} min", saves / 60.0))
+    }));
+    lines
 }
 
 /// For how many garments the sprayer still holds fluid, and when it will want its next fill at this pace.

@@ -14,6 +14,7 @@ use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
 use crate::shop::offer::Choice;
 use crate::shop::order::Artwork;
+use crate::shop::outlook::Outlook;
 
 /// The most events that the history pane keeps.
 const MOST_PAST: usize = 300;
@@ -123,6 +124,8 @@ pub struct Ui {
     /// The pace of the hand that is being shown.
     pub pacing: Option<Pacing>,
     pub past: VecDeque<Event>,
+    /// What the last plan said; None where there is none yet, or nothing to plan.
+    pub outlook: Option<Outlook>,
     /// A garment's story that was asked for, in lines.
     pub story: Option<Vec<String>>,
     /// How far down the pane has been scrolled.
@@ -146,6 +149,7 @@ impl Ui {
             quieted: false,
             pacing: None,
             past: VecDeque::new(),
+            outlook: None,
             story: None,
             scroll: 0,
             keys,

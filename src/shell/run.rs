@@ -15,9 +15,13 @@ use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{self, FileError, Profiles};
 use super::terminal::{self, Taken, TerminalError};
+use crate::forecast::outlook;
+use crate::forecast::plan::Problem;
 use crate::screen::act::LookRequest;
 use crate::shop::ids::Tag;
+use crate::shop::moment::Moment;
 use crate::shop::order::Artwork;
+use crate::shop::outlook::Outlook;
 
 /// Everything that can come in.
 #[derive(Debug)]
@@ -28,6 +32,8 @@ enum Input {
     Profiles(Box<Result<Profiles, FileError>>),
     /// An artwork was looked at.
     Looked(Box<(LookRequest, Result<Option<Artwork>, String>)>),
+    /// A plan was made.
+    Planned(Option<Outlook>),
     /// A garment's story was read.
     Traced(Result<Vec<String>, String>),
     Resized,
@@ -122,6 +128,15 @@ impl Looker {
 }
 
 impl Looker {
+    /// Plans on a thread of its own: no key waits for it.
+    fn plan(&self, problem: Problem, now: Moment) {
+        let sender = self.sender.clone();
+        let plan = move || drop(sender.send(Input::Planned(outlook::of(&problem, now))));
+        if let Err(reason) = std::thread::Builder::new().name("plan".into()).spawn(plan) {
+            tracing::warn!(%reason, "no thread to plan");
+        }
+    }
+
     /// Reads a garment's story from the journal, on a thread of its own.
     fn trace(&self, board: &Board, tag: Tag) {
         let sender = self.sender.clone();
@@ -216,6 +231,9 @@ async fn turn(
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
         }
+        if let Some((problem, now)) = board.take_problem() {
+            looker.plan(problem, now);
+        }
         for tag in board.take_traces() {
             looker.trace(board, tag);
         }
@@ -282,6 +300,10 @@ fn handle(
         }
         Input::Saved(progress) => board.saved(&progress),
         Input::Profiles(read) => board.profiles_changed(*read),
+        Input::Planned(outlook) => {
+            board.planned(outlook);
+            Next::Draw
+        }
         Input::Traced(found) => {
             let now = board.clock.now();
             board.ui.traced(found, now);

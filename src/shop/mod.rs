@@ -19,6 +19,7 @@ pub mod ids;
 pub mod moment;
 pub mod offer;
 pub mod order;
+pub mod outlook;
 mod people;
 pub mod platens;
 pub mod press;

@@ -132,3 +132,17 @@ fn a_wash_result_comes_in_by_a_command_and_a_story_by_keys() {
     assert_eq!(pty.leave(), 0);
     bench.assert_sound();
 }
+
+/// A thread of its own plans what is under way; the Pace screen says when it is ready.
+#[test]
+fn the_pace_screen_says_when_it_will_be_ready() {
+    let bench = Bench::new(2, 20);
+    bench.take(6);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 6");
+    pty.key(b"\x1bOQ");
+    pty.wait_for("READY ");
+    pty.wait_for("held back by the printer");
+    pty.wait_for("one more printer would save");
+    assert_eq!(pty.leave(), 0);
+}

@@ -3,6 +3,7 @@
 //! Nothing here waits: the loop in `run` builds an input, this handles it, the loop draws.
 
 mod banners;
+mod planning;
 mod sources;
 
 pub use sources::replay;
@@ -83,6 +84,7 @@ pub struct Board {
     looked: i64,
     /// Artworks that the loop is to have looked at.
     looks: Vec<LookRequest>,
+    planning: planning::Planning,
     /// Garments whose stories the loop is to have read.
     traces: Vec<Tag>,
     wants_bell: bool,
@@ -125,6 +127,7 @@ impl Board {
             profile_banner: None,
             looked: i64::MIN,
             looks: Vec::new(),
+            planning: planning::Planning::default(),
             traces: Vec::new(),
             wants_bell: false,
             wants_repaint: false,
@@ -442,16 +445,6 @@ impl Board {
             self.handed.pop_front();
         }
         (self.frames, cells)
-    }
-
-    /// The garments whose stories are to be read, once.
-    pub fn take_traces(&mut self) -> Vec<Tag> {
-        std::mem::take(&mut self.traces)
-    }
-
-    /// The artworks that are to be looked at, once.
-    pub fn take_looks(&mut self) -> Vec<LookRequest> {
-        std::mem::take(&mut self.looks)
     }
 
     /// Whether the bell is to ring, once.
