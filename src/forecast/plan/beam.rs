@@ -1,0 +1,366 @@
+//! The search: a beam of beginnings, extended move by move.
+
+use std::collections::{HashSet, VecDeque};
+
+use super::{Dwell, Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
+
+/// A machine while plans are made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+struct Machine {
+    /// When it is free, or when its run ends.
+    at: Millis,
+    /// The kind, phase and garment in it.
+    holds: Option<(usize, usize, usize)>,
+}
+
+/// The beginning of a plan.
+#[derive(Debug, Clone)]
+struct Beginning {
+    operators: Vec<Millis>,
+    machines: [Vec<Machine>; 2],
+    /// For each kind and phase, when the garments that wait for it became ready.
+    waiting: Vec<Vec<VecDeque<(Millis, usize)>>>,
+    /// For a plan without dwell, the spans in which unloading is already bound.
+    bound: Vec<(Millis, Millis)>,
+    idle: Millis,
+    work_done: Millis,
+    makespan: Millis,
+    /// The last move, and the beginning that it was added to.
+    last: Option<usize>,
+}
+
+fn slot(group: Group) -> usize {
+    match group {
+        Group::Press => 0,
+        Group::Printer => 1,
+    }
+}
+
+impl Problem {
+    /// Plans with a beam of so many beginnings.
+    ///
+    /// # Errors
+    /// A problem without the hands or machines that it wants, or one in which no garment can come out in time.
+    pub fn plan(&self, width: usize) -> Result<Plan, NoPlan> {
+        self.check()?;
+        let mut moves: Vec<(Option<usize>, Move)> = Vec::new();
+        let mut beam = vec![self.empty()];
+        loop {
+            let mut next: Vec<(Beginning, Move)> = Vec::new();
+            for beginning in &beam {
+                self.extend(beginning, &mut next);
+            }
+            if next.is_empty() {
+                break;
+            }
+            next.sort_by_cached_key(|(beginning, _)| self.rank(beginning));
+            let mut seen = HashSet::new();
+            next.retain(|(beginning, _)| seen.insert(beginning.likeness()));
+            next.truncate(width);
+            beam = next
+                .into_iter()
+                .map(|(mut beginning, one)| {
+                    moves.push((beginning.last, one));
+                    beginning.last = Some(moves.len() - 1);
+                    beginning
+                })
+                .collect();
+        }
+        let whole = |one: &&Beginning| one.is_over();
+        let best = beam.iter().filter(whole).min_by_key(|one| one.makespan).ok_or(NoPlan::Stuck)?;
+        let mut moves = told(best, &moves);
+        if self.dwell == Dwell::None {
+            self.add_bound(&mut moves);
+        }
+        Ok(Plan { moves, makespan: best.makespan })
+    }
+
+    /// Unloadings that were bound to their loads are moves too: by the hands that loaded.
+    fn add_bound(&self, moves: &mut Vec<Move>) {
+        let kind_of = |garment: usize| {
+            let mut first = 0;
+            self.kinds.iter().find(|kind| {
+                first += kind.count;
+                garment < first
+            })
+        };
+        let unloads: Vec<Move> = moves
+            .iter()
+            .filter(|one| one.part == Part::Load)
+            .filter_map(|load| {
+                let phase = kind_of(load.garment)?.route.get(load.phase)?;
+                let Phase::Machine { run, unload, .. } = phase else { return None };
+                let start = load.end + run;
+                Some(Move { part: Part::Unload, start, end: start + unload, ..*load })
+            })
+            .collect();
+        moves.extend(unloads);
+        moves.sort_by_key(|one| one.start);
+    }
+
+    /// What beginnings are sorted by: the soonest that each could end, then idle hands, then work done.
+    fn rank(&self, one: &Beginning) -> (Millis, Millis, Millis) {
+        let first = one.operators.iter().copied().min().unwrap_or(0);
+        let (mut work, mut holds) = (0, [0; 2]);
+        let mut tail = [Millis::MAX; 2];
+        for (kind, phases) in self.kinds.iter().zip(&one.waiting) {
+            let (mut later, mut held, mut after) = (0, [0; 2], 0);
+            // From the end of the way: what is still to come for a garment that waits for each phase.
+            for (phase, queue) in kind.route.iter().zip(phases).rev() {
+                later += phase.work();
+                let count = i64::try_from(queue.len()).unwrap_or(0);
+                for group in [Group::Press, Group::Printer] {
+                    let hold = phase.holds(group);
+                    if hold > 0 && held[slot(group)] == 0 {
+                        tail[slot(group)] = tail[slot(group)].min(after);
+                    }
+                    held[slot(group)] += hold;
+                    holds[slot(group)] += held[slot(group)] * count;
+                }
+                work += later * count;
+                after += phase.lasts();
+            }
+        }
+        let mut soonest = one.makespan;
+        for (group, machines) in one.machines.iter().enumerate() {
+            let mut free = 0;
+            for machine in machines {
+                let Some((kind, phase, _)) = machine.holds else {
+                    free += machine.at.max(first);
+                    continue;
+                };
+                let route = &self.kinds[kind].route[phase..];
+                let Some(Phase::Machine { unload, .. }) = route.first() else { continue };
+                work += unload;
+                let out = machine.at.max(first) + unload;
+                free += out;
+                for later in &route[1..] {
+                    work += later.work();
+                    for other in [Group::Press, Group::Printer] {
+                        holds[slot(other)] += later.holds(other);
+                    }
+                }
+                soonest = soonest.max(out + route[1..].iter().map(Phase::lasts).sum::<Millis>());
+            }
+            let count = i64::try_from(machines.len().max(1)).unwrap_or(1);
+            if holds[group] > 0 {
+                let tail = if tail[group] == Millis::MAX { 0 } else { tail[group] };
+                soonest = soonest.max((free + holds[group]) / count + tail);
+            }
+        }
+        let hands: Millis = one.operators.iter().sum::<Millis>() + work;
+        let operators = i64::try_from(self.operators.max(1)).unwrap_or(1);
+        (soonest.max(hands / operators), one.idle, -one.work_done)
+    }
+
+    fn empty(&self) -> Beginning {
+        let machine = Machine { at: 0, holds: None };
+        let mut garment = 0;
+        let waiting = self.kinds.iter().map(|kind| {
+            let mut phases = vec![VecDeque::new(); kind.route.len()];
+            if let Some(first) = phases.first_mut() {
+                first.extend((garment..garment + kind.count).map(|n| (0, n)));
+            }
+            garment += kind.count;
+            phases
+        });
+        let waiting = waiting.collect();
+        let mut machines = [vec![machine; self.presses], vec![machine; self.printers]];
+        for begun in &self.begun {
+            let phase = self.kinds.get(begun.kind).and_then(|kind| kind.route.get(begun.phase));
+            let Some(Phase::Machine { group, .. }) = phase else { continue };
+            let empty = machines[slot(*group)].iter_mut().find(|one| one.holds.is_none());
+            if let Some(one) = empty {
+                *one = Machine {
+                    at: begun.left.max(0),
+                    holds: Some((begun.kind, begun.phase, garment)),
+                };
+                garment += 1;
+            }
+        }
+        Beginning {
+            waiting,
+            operators: vec![0; self.operators],
+            machines,
+            bound: Vec::new(),
+            idle: 0,
+            work_done: 0,
+            makespan: 0,
+            last: None,
+        }
+    }
+
+    /// Every move that the operator who is free first could make.
+    fn extend(&self, from: &Beginning, next: &mut Vec<(Beginning, Move)>) {
+        let operator = from.first_free();
+        for (kind, phases) in from.waiting.iter().enumerate() {
+            for (phase, queue) in phases.iter().enumerate() {
+                let Some((ready, garment)) = queue.front().copied() else { continue };
+                let step = self.kinds[kind].route[phase];
+                let what = (kind, phase, garment);
+                next.extend(self.begin(from, operator, what, ready, step));
+            }
+        }
+        if self.dwell == Dwell::None {
+            return;
+        }
+        for (group, machines) in from.machines.iter().enumerate() {
+            for (no, machine) in machines.iter().enumerate() {
+                let Some((kind, phase, garment)) = machine.holds else { continue };
+                let Phase::Machine { unload, .. } = self.kinds[kind].route[phase] else { continue };
+                let start = from.operators[operator].max(machine.at);
+                let mut after = from.clone();
+                after.take(operator, start, start + unload);
+                after.machines[group][no] = Machine { at: start + unload, holds: None };
+                after.pass_on(kind, phase, garment, start + unload);
+                let part = Part::Unload;
+                let end = start + unload;
+                next.push((
+                    after,
+                    Move { garment, phase, part, machine: no, operator, start, end },
+                ));
+            }
+        }
+    }
+
+    /// A garment's next phase is begun: by hand, or by loading the machine that is free first.
+    fn begin(
+        &self,
+        from: &Beginning,
+        operator: usize,
+        (kind, phase, garment): (usize, usize, usize),
+        ready: Millis,
+        step: Phase,
+    ) -> Option<(Beginning, Move)> {
+        let free = from.operators[operator].max(ready);
+        let mut after = from.clone();
+        after.waiting[kind][phase].pop_front();
+        match step {
+            Phase::Hand { takes, .. } => {
+                let start = from.gap(free, takes, None);
+                after.take(operator, start, start + takes);
+                after.pass_on(kind, phase, garment, start + takes);
+                let (part, end) = (Part::Hand, start + takes);
+                Some((after, Move { garment, phase, part, machine: 0, operator, start, end }))
+            }
+            Phase::Machine { group, load, run, unload, .. } => {
+                let machines = &from.machines[slot(group)];
+                let empty = machines.iter().enumerate().filter(|(_, one)| one.holds.is_none());
+                let (machine, there) = empty.min_by_key(|(_, one)| one.at)?;
+                let bound = (self.dwell == Dwell::None).then_some((load + run, unload));
+                let start = from.gap(free.max(there.at), load, bound);
+                after.take(operator, start, start + load);
+                let over = start + load + run;
+                let mut one = Machine { at: over, holds: Some((kind, phase, garment)) };
+                if bound.is_some() {
+                    // Its unloading is bound already: it is as good as done.
+                    after.bound.push((over, over + unload));
+                    after.bound.sort_unstable();
+                    after.work_done += unload;
+                    after.pass_on(kind, phase, garment, over + unload);
+                    after.makespan = after.makespan.max(over + unload);
+                    one = Machine { at: over + unload, holds: None };
+                }
+                after.machines[slot(group)][machine] = one;
+                let (part, end) = (Part::Load, start + load);
+                Some((after, Move { garment, phase, part, machine, operator, start, end }))
+            }
+        }
+    }
+}
+
+impl Beginning {
+    fn first_free(&self) -> usize {
+        let free = self.operators.iter().enumerate().min_by_key(|(_, at)| **at);
+        free.map_or(0, |(no, _)| no)
+    }
+
+    fn is_over(&self) -> bool {
+        self.waiting.iter().flatten().all(VecDeque::is_empty)
+            && self.machines.iter().flatten().all(|machine| machine.holds.is_none())
+    }
+
+    /// An operator is busy; what he stood about before is idle time, unless he was bound to unload.
+    fn take(&mut self, operator: usize, start: Millis, end: Millis) {
+        let before = self.operators[operator];
+        let bound: Millis = self
+            .bound
+            .iter()
+            .filter(|(from, to)| *from >= before && *to <= start)
+            .map(|(from, to)| to - from)
+            .sum();
+        self.idle += start - before - bound;
+        self.bound.retain(|(_, to)| *to > end);
+        self.operators[operator] = end;
+        self.work_done += end - start;
+        self.makespan = self.makespan.max(end);
+    }
+
+    fn pass_on(&mut self, kind: usize, phase: usize, garment: usize, ready: Millis) {
+        if let Some(queue) = self.waiting[kind].get_mut(phase + 1) {
+            // Several may become ready out of turn: the earliest goes first.
+            let place = queue.partition_point(|(at, _)| *at <= ready);
+            queue.insert(place, (ready, garment));
+        }
+    }
+
+    /// The first moment from `free` on at which hands are free for so long, and again after a run where the
+    /// unloading is bound to it.
+    fn gap(&self, free: Millis, takes: Millis, bound: Option<(Millis, Millis)>) -> Millis {
+        let clash = |from: Millis, to: Millis| {
+            self.bound.iter().find(|(start, end)| from < *end && *start < to).map(|(_, end)| *end)
+        };
+        let mut start = free;
+        loop {
+            if let Some(end) = clash(start, start + takes) {
+                start = end;
+            } else if let Some((after, unload)) = bound
+                && let Some(end) = clash(start + after, start + after + unload)
+            {
+                start = end - after;
+            } else {
+                return start;
+            }
+        }
+    }
+
+    /// Two beginnings from which the same can follow are one.
+    #[expect(clippy::type_complexity, reason = "a key for a set, looked at nowhere else")]
+    fn likeness(
+        &self,
+    ) -> (
+        Vec<Millis>,
+        Vec<(usize, Millis, Option<(usize, usize)>)>,
+        Vec<Vec<Vec<Millis>>>,
+        Vec<Millis>,
+    ) {
+        let mut operators = self.operators.clone();
+        operators.sort_unstable();
+        let mut machines: Vec<(usize, Millis, Option<(usize, usize)>)> = Vec::new();
+        let first = operators.first().copied().unwrap_or(0);
+        for (group, all) in self.machines.iter().enumerate() {
+            machines.extend(all.iter().map(|machine| {
+                let holds = machine.holds.map(|(kind, phase, _)| (kind, phase));
+                (group, machine.at.max(first), holds)
+            }));
+        }
+        machines.sort_unstable();
+        let ready = |queue: &VecDeque<(Millis, usize)>| {
+            queue.iter().map(|(at, _)| (*at).max(first)).collect()
+        };
+        let waiting = self.waiting.iter().map(|kind| kind.iter().map(ready).collect()).collect();
+        (operators, machines, waiting, self.bound.iter().map(|(from, _)| *from).collect())
+    }
+}
+
+/// The moves of a beginning, in the order of their starts.
+fn told(best: &Beginning, moves: &[(Option<usize>, Move)]) -> Vec<Move> {
+    let mut all = Vec::new();
+    let mut at = best.last;
+    while let Some((before, one)) = at.and_then(|place| moves.get(place)) {
+        all.push(*one);
+        at = *before;
+    }
+    all.sort_by_key(|one| one.start);
+    all
+}
