@@ -7,6 +7,7 @@ use super::Board;
 use crate::forecast::plan::Problem;
 use crate::forecast::workload;
 use crate::screen::act::LookRequest;
+use crate::screen::ui::Pane;
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
 use crate::shop::outlook::Outlook;
@@ -32,6 +33,8 @@ impl Board {
             |asked: i64| Duration::from_micros(up.saturating_sub(asked).max(0).unsigned_abs());
         let wanted = match self.planning.asked {
             _ if self.planning.under_way => false,
+            // Nobody looks at it: a board at rest plans nothing.
+            _ if self.ui.pane != Pane::Pace => false,
             None => self.shop.seq() > 0,
             Some((at, seq)) if seq == self.shop.seq() => since(at) >= SELDOM,
             Some((at, _)) => since(at) >= OFTEN,
