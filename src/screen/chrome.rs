@@ -185,7 +185,7 @@ fn message(view: &View<'_>, row: Rect, buf: &mut Buffer) {
 }
 
 /// The deeds whose keys the footer names, as far as there is room, the most wanted first.
-const FOOTER: [Deed; 14] = [
+const FOOTER: [Deed; 21] = [
     Deed::Sprayed,
     Deed::Printed,
     Deed::Undo,
@@ -198,6 +198,13 @@ const FOOTER: [Deed; 14] = [
     Deed::Store,
     Deed::Quiet,
     Deed::SwapSheet,
+    Deed::Weigh,
+    Deed::Pacing,
+    Deed::Reasons,
+    Deed::LookUp,
+    Deed::Fill,
+    Deed::Stack,
+    Deed::People,
     Deed::NextScreen,
     Deed::Leave,
 ];
