@@ -28,8 +28,10 @@ const SOON_DAYS: i32 = 7;
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let area = paint::skip(area, 1, 0);
-    let left = Rect { width: area.width.saturating_sub(SUPPLIES), ..area };
-    paint::lines(buf, view.theme, paint::skip(area, left.width, 0), &supplies(view));
+    let right = paint::skip(area, area.width.saturating_sub(SUPPLIES), 0);
+    paint::lines(buf, view.theme, right, &supplies(view));
+    // A column between the two stays empty.
+    let left = Rect { width: area.width.saturating_sub(SUPPLIES + 1), ..area };
     let mut lines = head(view);
     let wide = usize::from(left.width).saturating_sub(44).clamp(8, 30);
     lines.push(Line::of(
@@ -156,6 +158,9 @@ fn by_order(view: &View<'_>) -> Vec<Line> {
     let mut counts: BTreeMap<(OrderNo, usize), usize> = BTreeMap::new();
     for garment in view.shop.floor().queue(Queue::Shelf) {
         *counts.entry((garment.order(), garment.line)).or_default() += 1;
+    }
+    if counts.is_empty() {
+        return Vec::new();
     }
     let mut counts: Vec<_> = counts.into_iter().collect();
     counts.sort_by_key(|(kind, count)| (std::cmp::Reverse(*count), *kind));

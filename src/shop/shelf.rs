@@ -56,11 +56,7 @@ impl Shelved {
 
 /// How the garment that comes next onto a stack is laid: in pairs, treated side to treated side.
 pub fn laying(position: u32) -> &'static str {
-    if position % 2 == 1 {
-        "treated side up"
-    } else {
-        "paper on the one below, then this one treated side down"
-    }
+    if position % 2 == 1 { "treated side up" } else { "paper, then treated side down" }
 }
 
 impl Shop {
