@@ -220,6 +220,7 @@ fn do_deed(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Leave => open(ui, Form::leave(sight.now)),
         Deed::Repaint => vec![Effect::Repaint],
         Deed::Quiet => vec![Effect::Quiet],
+        Deed::LookUp => open(ui, Form::look_up(ui.chosen(), sight.now)),
         _ if ui.standing != Standing::Writes => {
             let what = match ui.standing {
                 Standing::Watches => "this is a view of another board: nothing can be changed here",
@@ -284,7 +285,6 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             Vec::new()
         }
         Deed::Stack => open(ui, Form::stack(sight)),
-        Deed::LookUp => open(ui, Form::look_up(ui.chosen(), sight.now)),
         Deed::Lot => open(ui, Form::lot(sight.now)),
         Deed::Fill => open(ui, Form::fill(sight.now)),
         Deed::Flushed => vec![Effect::Do(Command::FlushSprayer)],

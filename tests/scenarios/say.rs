@@ -9,7 +9,7 @@
 //! clean 1     swap 1     out 1 broken    back 1  dial 1 310 F medium
 //! trouble A1-01 scorched out        ago 10       not-timed       undo
 //! answer yes|no|not-seen            weigh A1-01 152.4 g
-//! stack North   shift-stack North   renew A1-01     days 21
+//! stack North   shift-stack North   renew A1-01     days 21     clock-back 5
 //! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g   flush
 //! sign AK        close-shift         sample A1-01    washed A1-01 5 4-5
 //! weigh-every dark-cotton 10        probe 1 340 F [or nine readings]   strips 1 held held slipped held
@@ -118,6 +118,11 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             trouble: named(trouble)?,
             outcome: named(outcome)?,
         },
+        ["clock-back", hours] => {
+            // The wall clock alone: spans go by the other one.
+            world.now.at -= number::<i64>(hours)? * 3_600_000_000;
+            return Ok(None);
+        }
         ["days", days] => {
             world.wait(number::<f64>(days)? * 86_400.0);
             return Ok(None);

@@ -308,6 +308,10 @@ impl Board {
     fn carry_out(&mut self, effects: Vec<Effect>, at: Moment) -> Next {
         for effect in effects {
             match effect {
+                // A view and a rehearsal may look everything up, and change nothing.
+                Effect::Do(_) if self.ui.standing != Standing::Writes => {
+                    self.ui.say(Tone::Refused, "nothing can be changed from here", at);
+                }
                 Effect::Do(command) => {
                     self.state(command, at);
                 }
