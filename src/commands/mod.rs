@@ -61,7 +61,7 @@ enum Command {
     /// What lies on the shelf
     Shelf(numbers::Options),
     /// How many, how fast, what waits where
-    Pace(numbers::Options),
+    Pace(numbers::PaceOptions),
     /// When it will be done, what holds it back, what would help
     Plan(plan::Options),
     /// Whether the journal is whole
@@ -218,12 +218,12 @@ struct Read {
 }
 
 /// Reads the journal of a data directory; an empty shop where there is none. `each` sees every event.
-fn read(data: &Path, mut each: impl FnMut(&Event)) -> Result<Read, Failure> {
+fn read(data: &Path, mut each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
     let mut shop = Shop::default();
     if let Some(reader) = Reader::open(data)? {
         reader.events_after(0, |event| {
             shop.apply(&event);
-            each(&event);
+            each(&event, &shop);
         })?;
     }
     // A made-up shift is read as of its last event: its clock stopped there.

@@ -4,8 +4,11 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::{Failure, Places, output, read};
+use crate::figures::units::Span;
 use crate::screen::words;
+use crate::shop::day::Day;
 use crate::shop::garment::{Garment, Queue};
+use crate::shop::production::Production;
 use crate::shop::shelf::ShelfState;
 use crate::shop::step::Step;
 
@@ -17,9 +20,39 @@ pub struct Options {
     json: bool,
 }
 
+/// Over which time the pace is told.
+#[derive(Debug, Args)]
+pub struct PaceOptions {
+    /// Only the last so long, "2h"
+    #[arg(long, conflicts_with = "shift")]
+    since: Option<Span>,
+    /// From the beginning of this day of the shop on, "2026-12-04"
+    #[arg(long, value_name = "DAY")]
+    shift: Option<Day>,
+    /// As JSON, with the standard figures and the elements that they are made of
+    #[arg(long)]
+    json: bool,
+}
+
 /// Prints how many, how fast, what waits where.
-pub fn pace(places: &Places, options: &Options) -> Result<(), Failure> {
-    let read = read(&places.data()?, |_| {})?;
+pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
+    let data = places.data()?;
+    let last = read(&data, |_, _| {})?;
+    let from = match (options.since, options.shift) {
+        (Some(span), _) => {
+            let micros = i64::try_from(span.0.as_micros()).unwrap_or(i64::MAX);
+            last.now.at.saturating_sub(micros)
+        }
+        (None, Some(day)) => {
+            let zoned = day.0.at(0, 0, 0, 0).to_zoned_datetime(last.zone.clone());
+            zoned.map_or(i64::MIN, |zoned| zoned.timestamp().as_microsecond())
+        }
+        (None, None) => words::day_start(last.now.at, &last.zone),
+    };
+    let mut production = Production::since(from);
+    let read = read(&data, |event, shop| production.take(event, shop))?;
+    let elements = production.elements(&read.shop, read.now);
+    let ratios = elements.ratios();
     let tally = read.shop.tally(read.now, words::day_start(read.now.at, &read.zone));
     let floor = read.shop.floor();
     let waits = Step::ALL.map(|step| (step.name(), floor.count(Queue::Step(step))));
@@ -31,6 +64,7 @@ pub fn pace(places: &Places, options: &Options) -> Result<(), Failure> {
             "per_hour": tally.per_hour, "last_hour": tally.last_hour,
             "in_progress": tally.in_progress, "in_presses": read.shop.loads().count(),
             "blanks": tally.blanks, "shelf": tally.shelf, "queues": queues,
+            "kpi": ratios, "elements": elements,
         }));
     }
     let per_hour = tally.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
@@ -42,12 +76,27 @@ pub fn pace(places: &Places, options: &Options) -> Result<(), Failure> {
     ];
     lines.extend(waits.iter().map(|(name, count)| format!("  waiting for {name:<10} {count:>4}")));
     lines.push(format!("on the shelf    {:>6}", tally.shelf));
+    let percent =
+        |ratio: Option<f64>| ratio.map_or("-".to_owned(), |r| format!("{:.1} %", r * 100.0));
+    lines.extend([
+        format!(
+            "availability    {:>8}   of the presses (ISO 22400-2, as are those below)",
+            percent(ratios.availability)
+        ),
+        format!("effectiveness   {:>8}", percent(ratios.effectiveness)),
+        format!("quality ratio   {:>8}", percent(ratios.quality_ratio)),
+        format!("OEE index       {:>8}", percent(ratios.oee_index)),
+        format!(
+            "first pass      {:>8}   of finished and lost garments",
+            percent(ratios.first_pass_yield)
+        ),
+    ]);
     output::lines(lines)
 }
 
 /// Prints what lies on the shelf, the soonest last day first.
 pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
-    let read = read(&places.data()?, |_| {})?;
+    let read = read(&places.data()?, |_, _| {})?;
     let today = read.shop.today(read.now);
     let order_of = |garment: &Garment| {
         read.shop.order(garment.order()).map_or("", |order| order.form.name.as_str())

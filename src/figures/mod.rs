@@ -7,6 +7,7 @@ pub mod chart;
 pub mod coat;
 pub mod colour;
 pub mod fastness;
+pub mod kpi;
 pub mod line;
 pub mod platen;
 pub mod sketch;

@@ -23,6 +23,7 @@ pub mod outlook;
 mod people;
 pub mod platens;
 pub mod press;
+pub mod production;
 pub mod questions;
 pub mod recipe;
 pub mod route;

@@ -214,3 +214,39 @@ fn the_figures_work_together_through_a_shift() {
     let chart: Value = serde_json::from_str(&chart.out).unwrap();
     assert_eq!(chart["n"].as_u64().unwrap(), u64::try_from(weighed.len()).unwrap());
 }
+
+/// Each standard figure follows from its elements, and the elements from the journal.
+#[test]
+fn the_standard_figures_can_be_worked_out_again() {
+    let bench = bench();
+    let data = bench.root.path().join("shift");
+    let text = data.to_str().unwrap();
+    assert_eq!(bench.run(&["rehearse", "--headless", "--garments", "30", "--data", text]).code, 0);
+    let ran = bench.run(&["pace", "--json", "--data", text]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let pace: Value = serde_json::from_str(&ran.out).unwrap();
+    let of = |group: &str, name: &str| pace[group][name].as_f64().unwrap();
+    let element = |name: &str| of("elements", name);
+    let events: Vec<Value> =
+        past(&bench, &data).lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let opened = || events.iter().filter(|event| event["kind"] == "press-opened");
+    assert_eq!(element("PQ"), opened().count() as f64);
+    let busy: f64 = opened().filter_map(|event| event["seconds"].as_f64()).sum();
+    assert!((element("AUBT") - busy).abs() < 1e-6 && element("APT") <= element("AUBT"));
+    let kpi = |name: &str| of("kpi", name);
+    let near = |a: f64, b: f64| (a - b).abs() < 1e-12;
+    assert!(near(kpi("availability"), element("APT") / element("PBT")));
+    assert!(near(kpi("effectiveness"), element("PRI") * element("PQ") / element("APT")));
+    assert!(near(kpi("quality_ratio"), element("GQ") / element("PQ")));
+    let product = kpi("availability") * kpi("effectiveness") * kpi("quality_ratio");
+    assert!(near(kpi("oee_index"), product));
+    assert!(near(kpi("first_pass_yield"), element("GP") / element("IP")));
+    assert!(near(kpi("utilization_efficiency"), element("APT") / element("AUBT")));
+    assert!(near(kpi("allocation_efficiency"), element("AUBT") / element("PBT")));
+    assert!(element("IP") >= 30.0 && element("GP") <= element("IP"));
+    let hour = bench.run(&["pace", "--json", "--since", "30min", "--data", text]);
+    let hour: Value = serde_json::from_str(&hour.out).unwrap();
+    assert!(hour["elements"]["PQ"].as_f64().unwrap() < element("PQ"));
+    let wrong = bench.run(&["pace", "--since", "soon", "--data", text]);
+    assert_eq!(wrong.code, 2);
+}

@@ -8,6 +8,7 @@ mod contrast;
 mod control;
 mod fastness;
 mod figure_laws;
+mod kpi;
 mod practice;
 mod process;
 mod units;
