@@ -78,14 +78,6 @@ fn lines(drift: &Drift, recipe: &Recipe) -> Vec<Across> {
 
 /// The row of a value, the highest at the top.
 fn row(value: f64, low: f64, high: f64, height: u16) -> u16 {
-    let last = f64::from(height.saturating_sub(1));
-    let part = if high > low { (high - value) / (high - low) } else { 0.5 };
-    let row = (part * last).round().clamp(0.0, last);
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "clamped to the rows of a terminal"
-    )]
-    let row = row as u16;
-    row
+    let share = if high > low { (high - value) / (high - low) } else { 0.5 };
+    paint::part(height.saturating_sub(1), share)
 }

@@ -11,7 +11,7 @@ use ratatui::layout::Rect;
 use super::View;
 use super::digits::Face;
 use super::keymap::Deed;
-use super::paint::{self, Line};
+use super::paint::{self, Line, part};
 use super::small;
 use super::theme::Role;
 use crate::figures::spray::{self, NoPace, Pace};
@@ -294,16 +294,4 @@ fn shade(view: &View<'_>, strip: Rect, glyph: &str, buf: &mut Buffer) {
         let row = Rect { y, height: 1, ..strip };
         paint::text(buf, view.theme, row, Role::Frame, &glyph.repeat(usize::from(strip.width)));
     }
-}
-
-/// A share of a side, in whole cells.
-fn part(side: u16, share: f64) -> u16 {
-    let cells = (f64::from(side) * share.clamp(0.0, 1.0)).round();
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "between 0 and the side"
-    )]
-    let cells = cells as u16;
-    cells
 }

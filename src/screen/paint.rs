@@ -127,3 +127,15 @@ pub fn window(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, all: &[Li
     lines(buf, theme, skip(inside, 1, 0), all);
     inside
 }
+
+/// A share of a side, in whole cells.
+pub fn part(side: u16, share: f64) -> u16 {
+    let cells = (f64::from(side) * share.clamp(0.0, 1.0)).round();
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "between 0 and the side"
+    )]
+    let cells = cells as u16;
+    cells
+}

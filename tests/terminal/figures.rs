@@ -131,18 +131,23 @@ fn an_artwork_decides_a_line_of_an_order_by_keys_alone() {
     bench.assert_sound();
 }
 
-#[test]
-fn a_platen_and_its_strips_are_recorded_and_mapped() {
-    let bench = Bench::new(1, 60);
-    let mut pty = Pty::board(&bench);
+/// Opens the form of a probe and fills in readings from the back left on.
+fn fill_in(pty: &mut Pty, readings: &[&str]) {
     pty.wait_for("[Bench]");
     pty.key(b"h");
     pty.wait_for("A platen was checked");
     pty.key(b"\t");
-    for reading in ["330", "338", "335", "341", "344", "340", "335", "339"] {
+    for reading in readings {
         pty.burst(reading.as_bytes());
         pty.key(b"\t");
     }
+}
+
+#[test]
+fn a_platen_and_its_strips_are_recorded_and_mapped() {
+    let bench = Bench::new(1, 60);
+    let mut pty = Pty::board(&bench);
+    fill_in(&mut pty, &["330", "338", "335", "341", "344", "340", "335", "339"]);
     pty.key(b"+");
     pty.wait_for("front right: ");
     pty.burst(b"329");
@@ -171,14 +176,7 @@ fn a_platen_and_its_strips_are_recorded_and_mapped() {
 fn a_refused_probe_loses_nothing() {
     let bench = Bench::new(1, 60);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("[Bench]");
-    pty.key(b"h");
-    pty.wait_for("A platen was checked");
-    pty.key(b"\t");
-    for reading in ["338", "340", "339", "341", "3", "340", "339", "340", "338"] {
-        pty.burst(reading.as_bytes());
-        pty.key(b"\t");
-    }
+    fill_in(&mut pty, &["338", "340", "339", "341", "3", "340", "339", "340", "338"]);
     pty.key(b"+");
     pty.wait_for("middle middle: 3 F is no platen's heat, expected 32 F to 572 F");
     pty.burst(b"39");
