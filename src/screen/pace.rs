@@ -70,7 +70,7 @@ fn ready(view: &View<'_>, due: Option<Due>) -> Vec<Line> {
     };
     let share = outlook.share * 100.0;
     let mut lines = vec![
-        Line::of(role, format!("READY {when}{against}")),
+        Line::of(Role::Strong, format!("READY {when}")).and(role, against),
         Line::of(
             Role::Plain,
             format!("held back by the {}, {share:.0} % busy", outlook.bottleneck),
