@@ -1,18 +1,22 @@
 //! When it will be done, what holds it back, what would help.
 
+mod asked;
+mod bare;
+
 use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::{Value, json};
 
+use asked::{Asked, Ready, real};
+
 use super::history::rfc3339;
-use super::{Failure, Places, output, read};
+use super::{Failure, Places, output};
+use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{self, seconds};
-use crate::forecast::plan::{Dwell, Group, Kind, Part, Phase, Plan, Problem, THOROUGH};
-use crate::forecast::workload;
+use crate::forecast::plan::{BRISK, Group, NoPlan, Part, Phase, Plan, THOROUGH};
 use crate::screen::words;
-use crate::shell::profiles;
-use crate::shop::moment::Moment;
+use crate::shop::hands::{ENOUGH, Work};
 use crate::shop::order::Due;
 
 /// The most presses, printers and operators that a plan is made for.
@@ -54,24 +58,23 @@ pub struct Options {
 
 /// Plans and prints what came of it.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
-    let (problem, now, zone, due) = match &options.bench {
-        Some(text) => (bare(text)?, None, jiff::tz::TimeZone::UTC, None),
-        None => {
-            let (problem, now, zone, due) = real(places, options)?;
-            (problem, Some(now), zone, due)
-        }
+    let asked = match &options.bench {
+        Some(text) => Asked::bare(bare::problem(text)?),
+        None => real(places, options)?,
     };
-    let wrong = |reason: crate::forecast::plan::NoPlan| Failure::Input(reason.to_string());
+    let wrong = |reason: NoPlan| Failure::Input(reason.to_string());
+    let problem = &asked.work.problem;
     let plan = problem.best(THOROUGH).map_err(wrong)?;
+    let busy = outlook::busy(problem, &plan);
+    let habit = Habit::of(&asked.work.past, problem);
     let answer = Answer {
-        finish: outlook::finish(&problem, &plan, options.seed),
-        busy: outlook::busy(&problem, &plan),
-        what_if: outlook::what_if(&problem, &plan, THOROUGH).map_err(wrong)?,
-        problem,
+        finish: outlook::finish(problem, &plan, &habit, options.seed),
+        what_if: outlook::what_if(problem, &plan, BRISK).map_err(wrong)?,
+        orders: asked.orders(options.seed).map_err(wrong)?,
+        busy,
+        habit,
         plan,
-        now,
-        due,
-        zone,
+        asked,
     };
     if options.json {
         return output::json(&answer.json(options));
@@ -81,25 +84,23 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 
 /// A plan with all that follows from it.
 struct Answer {
-    problem: Problem,
+    asked: Asked,
     plan: Plan,
+    habit: Habit,
     finish: outlook::Finish,
     busy: outlook::Busy,
     what_if: Vec<outlook::WhatIf>,
-    /// None for a bare problem, which has no clock.
-    now: Option<Moment>,
-    /// The earliest due time, as a moment of the wall clock in microseconds.
-    due: Option<i64>,
-    zone: jiff::tz::TimeZone,
+    orders: Vec<Ready>,
 }
 
 impl Answer {
     fn garments(&self) -> usize {
-        self.problem.kinds.iter().map(|kind| kind.count).sum::<usize>() + self.problem.begun.len()
+        self.asked.work.problem.kinds.iter().map(|kind| kind.count).sum::<usize>()
+            + self.asked.work.problem.begun.len()
     }
 
     fn gap(&self) -> f64 {
-        let bound = seconds(self.problem.lower_bound());
+        let bound = seconds(self.asked.work.problem.lower_bound());
         if bound > 0.0 { (seconds(self.plan.makespan) / bound - 1.0) * 100.0 } else { 0.0 }
     }
 
@@ -109,21 +110,56 @@ impl Answer {
         if time > 0.0 { self.garments() as f64 * 3600.0 / time } else { 0.0 }
     }
 
-    /// A moment so many seconds from now; None without a clock.
     fn at(&self, after: f64) -> Option<i64> {
-        #[expect(clippy::cast_possible_truncation, reason = "some weeks in microseconds")]
-        let micros = (after * 1e6) as i64;
-        Some(self.now?.at.saturating_add(micros))
+        self.asked.at(after)
     }
 
-    /// Seconds by which the earliest due time is missed, with what would meet it.
-    fn late(&self) -> Option<(f64, Option<&'static str>)> {
-        let finish = self.at(self.finish.p50)?;
-        #[expect(clippy::cast_precision_loss, reason = "some weeks in microseconds")]
-        let late = (finish - self.due?) as f64 / 1e6;
+    /// The order that is latest against its due time, with what would meet it, the least change first.
+    fn late(&self) -> Option<(f64, &Ready, Option<&'static str>)> {
+        let latest = self.orders.iter().filter_map(|order| Some((order.late()?, order)));
+        let (late, order) = latest.max_by(|a, b| a.0.total_cmp(&b.0))?;
         // A plan is as far from its median with a change as without it.
         let meets = |change: &&outlook::WhatIf| change.saves_s >= late;
-        (late > 0.0).then(|| (late, self.what_if.iter().rev().find(meets).map(|c| c.change)))
+        Some((late, order, self.what_if.iter().rev().find(meets).map(|change| change.change)))
+    }
+
+    /// Where the hand times come from, in words.
+    fn hands(&self) -> Vec<String> {
+        let Some(known) = &self.asked.known else { return vec!["as given".to_owned()] };
+        let mut lines: Vec<String> = known
+            .learned
+            .iter()
+            .map(|one| {
+                format!(
+                    "{} {:.1} s, learned from {}",
+                    one.work.words(),
+                    one.typical.as_seconds(),
+                    one.gaps
+                )
+            })
+            .collect();
+        let others: Vec<&str> = Work::ALL
+            .into_iter()
+            .filter(|work| known.learned.iter().all(|one| one.work != *work))
+            .map(Work::words)
+            .collect();
+        if !others.is_empty() {
+            lines.push(format!(
+                "{}: the station's, fewer than {ENOUGH} to learn from",
+                others.join(", ")
+            ));
+        }
+        let out = known.left_out;
+        for (count, why) in [
+            (out.clock, "a clock was set or the machine started again"),
+            (out.pause, "a pause lay between"),
+            (out.shared, "several people were at the bench"),
+        ] {
+            if count > 0 {
+                lines.push(format!("{count} left out: {why}"));
+            }
+        }
+        lines
     }
 
     /// How many are done by a moment of the wall clock.
@@ -140,18 +176,35 @@ impl Answer {
     }
 
     fn lengths(&self) -> Vec<usize> {
-        let counted = self.problem.kinds.iter().flat_map(|kind| vec![kind.route.len(); kind.count]);
-        let begun = self.problem.begun.iter().map(|one| self.problem.kinds[one.kind].route.len());
+        let counted = self
+            .asked
+            .work
+            .problem
+            .kinds
+            .iter()
+            .flat_map(|kind| vec![kind.route.len(); kind.count]);
+        let begun = self
+            .asked
+            .work
+            .problem
+            .begun
+            .iter()
+            .map(|one| self.asked.work.problem.kinds[one.kind].route.len());
         counted.chain(begun).collect()
     }
 
     fn steps(&self) -> Vec<Value> {
         let mut names: Vec<&[Phase]> = Vec::new();
-        for kind in &self.problem.kinds {
+        for kind in &self.asked.work.problem.kinds {
             names.extend(std::iter::repeat_n(kind.route.as_slice(), kind.count));
         }
         names.extend(
-            self.problem.begun.iter().map(|one| self.problem.kinds[one.kind].route.as_slice()),
+            self.asked
+                .work
+                .problem
+                .begun
+                .iter()
+                .map(|one| self.asked.work.problem.kinds[one.kind].route.as_slice()),
         );
         let step = |one: &crate::forecast::plan::Move| {
             let phase = names.get(one.garment)?.get(one.phase)?;
@@ -179,17 +232,22 @@ impl Answer {
         let (bottleneck, share) = self.busy.bottleneck();
         let time = |after| self.at(after).map(rfc3339);
         let mut answer = json!({
-            "garments": self.garments(), "presses": self.problem.presses,
-            "printers": self.problem.printers, "operators": self.problem.operators,
+            "garments": self.garments(), "presses": self.asked.work.problem.presses,
+            "printers": self.asked.work.problem.printers, "operators": self.asked.work.problem.operators,
             "makespan_s": seconds(self.plan.makespan),
-            "lower_bound_s": seconds(self.problem.lower_bound()), "gap": self.gap(),
+            "lower_bound_s": seconds(self.asked.work.problem.lower_bound()), "gap": self.gap(),
             "finish_p10": self.finish.p10, "finish_p50": self.finish.p50, "finish_p90": self.finish.p90,
             "finish_p50_at": time(self.finish.p50), "finish_p90_at": time(self.finish.p90),
             "bottleneck": { "resource": bottleneck, "share": share },
             "per_hour": self.per_hour(), "busy": self.busy, "what_if": self.what_if,
-            "late_s": self.late().map(|(late, _)| late),
-            "meets_due": self.late().and_then(|(_, change)| change),
-            "hand_times": "the station's, from memory",
+            "late_s": self.late().map(|(late, ..)| late),
+            "meets_due": self.late().and_then(|(.., change)| change),
+            "orders": self.orders.iter().map(|order| json!({
+                "name": order.name, "due": rfc3339(order.due), "finish_p50_at": rfc3339(order.p50),
+                "finish_p90_at": rfc3339(order.p90), "late_s": order.late(),
+            })).collect::<Vec<Value>>(),
+            "expected_s": self.habit.expected(), "hand_scatter": self.habit.scatter,
+            "hand_times": self.hands(),
         });
         if let Some(until) = options.until.and_then(|until| self.until(until)) {
             answer["done_until"] = self.done_by(until).into();
@@ -202,8 +260,13 @@ impl Answer {
 
     /// A time of the shop's clock as a moment in microseconds.
     fn until(&self, until: Due) -> Option<i64> {
-        let zoned = until.0.to_zoned_datetime(self.zone.clone()).ok()?;
+        let zoned = until.0.to_zoned_datetime(self.asked.zone.clone()).ok()?;
         Some(zoned.timestamp().as_microsecond())
+    }
+
+    /// A moment as day and clock.
+    fn clock(&self, at: i64) -> String {
+        format!("{} {}", words::day(at, &self.asked.zone), words::clock(at, &self.asked.zone))
     }
 
     fn told(&self, options: &Options) -> Vec<String> {
@@ -211,21 +274,17 @@ impl Answer {
             return vec!["nothing is left to be done".to_owned()];
         }
         let clock = |after: f64| {
-            let at = self.at(after);
-            at.map_or_else(
-                || format!("after {:.0} s", after),
-                |at| format!("{} {}", words::day(at, &self.zone), words::clock(at, &self.zone)),
-            )
+            self.at(after).map_or_else(|| format!("after {after:.0} s"), |at| self.clock(at))
         };
         let (bottleneck, share) = self.busy.bottleneck();
         let mut lines = vec![
             format!(
                 "{} garments, {} presses, {} operators: planned in {:.0} s, no plan can be under {:.0} s ({:.1} % apart)",
                 self.garments(),
-                self.problem.presses,
-                self.problem.operators,
+                self.asked.work.problem.presses,
+                self.asked.work.problem.operators,
                 seconds(self.plan.makespan),
-                seconds(self.problem.lower_bound()),
+                seconds(self.asked.work.problem.lower_bound()),
                 self.gap()
             ),
             format!(
@@ -246,15 +305,31 @@ impl Answer {
             saves if saves < 1.0 => format!("{:<12} would save nothing", one.change),
             saves => format!("{:<12} would save {:.0} min", one.change, saves / 60.0),
         }));
-        if let Some((late, change)) = self.late() {
+        lines.extend(self.orders.iter().map(|order| {
+            format!(
+                "{:<28} due {}, ready {}",
+                order.name,
+                self.clock(order.due),
+                self.clock(order.p50)
+            )
+        }));
+        if let Some((late, order, change)) = self.late() {
             let meets = change
                 .map_or("nothing planned here meets it".to_owned(), |c| format!("{c} meets it"));
-            lines.push(format!("! the due time is missed by {:.0} min; {meets}", late / 60.0));
+            lines.push(format!("! {} is late by {:.0} min; {meets}", order.name, late / 60.0));
         }
         if let Some(until) = options.until.and_then(|until| self.until(until)) {
             lines.push(format!("until then   {} done", self.done_by(until)));
         }
-        lines.push("hand times   the station's, from memory; nothing is learned yet".into());
+        lines.extend(self.habit.expected().map(|expected| {
+            format!(
+                "the plan takes {:.0} s; by the plain rule, as the last hours went, {expected:.0} s",
+                seconds(self.plan.makespan)
+            )
+        }));
+        for (n, line) in self.hands().into_iter().enumerate() {
+            lines.push(format!("{:<12} {line}", if n == 0 { "hand times" } else { "" }));
+        }
         if options.steps {
             lines.extend(self.steps().iter().map(|step| {
                 format!(
@@ -269,115 +344,4 @@ impl Answer {
         }
         lines
     }
-}
-
-type Real = (Problem, Moment, jiff::tz::TimeZone, Option<i64>);
-
-/// The shop as it stands, with the orders of the files.
-fn real(places: &Places, options: &Options) -> Result<Real, Failure> {
-    let known = places.profiles()?;
-    let read = read(&places.data()?, |_, _| {})?;
-    let printers = usize::from(options.printers);
-    let hands = known.station.hands;
-    let mut problem = workload::of_shop(&read.shop, read.now, printers);
-    let mut dues: Vec<Due> = read
-        .shop
-        .orders()
-        .filter(|order| read.shop.garments_of(order.no).any(|garment| !garment.is_done()))
-        .filter_map(|order| order.form.due)
-        .collect();
-    if options.from_nothing || read.shop.station().is_none() {
-        problem = Problem {
-            kinds: Vec::new(),
-            begun: Vec::new(),
-            presses: known.station.presses.len(),
-            ..problem
-        };
-        dues.clear();
-    }
-    for path in &options.orders {
-        let form = profiles::read_order(path, &known.recipes)?;
-        let recipe = |name: &str| known.recipes.get(name).map(|recipe| recipe.as_ref().clone());
-        problem.kinds.extend(workload::of_order(&form, recipe, &hands));
-        dues.extend(form.due);
-    }
-    if let Some(presses) = options.presses {
-        problem.presses = usize::from(presses).max(problem.begun.len());
-    }
-    if let Some(operators) = options.operators {
-        problem.operators = usize::from(operators).min(MOST);
-    }
-    let due =
-        dues.into_iter().min().and_then(|due| due.0.to_zoned_datetime(read.zone.clone()).ok());
-    Ok((problem, read.now, read.zone, due.map(|due| due.timestamp().as_microsecond())))
-}
-
-/// A bare problem as a text of names and numbers.
-fn bare(text: &str) -> Result<Problem, Failure> {
-    const KNOWN: &str =
-        "presses, operators, garments, load, unload, press1, press2, spray, roll, dwell";
-    let wrong = |what: String| Failure::Input(format!("--bench: {what}"));
-    let mut problem = Problem {
-        presses: 1,
-        printers: 0,
-        operators: 1,
-        dwell: Dwell::Free,
-        kinds: Vec::new(),
-        begun: Vec::new(),
-    };
-    let (mut garments, mut load, mut unload) = (0usize, 6000, 6000);
-    let (mut press1, mut press2, mut spray, mut roll) = (15_000, 40_000, 25_000, 8000);
-    for word in text.split_whitespace() {
-        let (name, value) = word.split_once('=').ok_or_else(|| {
-            wrong(format!("found \"{}\", expected name=value", crate::shop::words::clean(word, 20)))
-        })?;
-        let number = || -> Result<f64, Failure> {
-            let found = value.parse::<f64>().ok().filter(|n| (0.0..=100_000.0).contains(n));
-            found.ok_or_else(|| {
-                wrong(format!(
-                    "{name}={}: expected a number, 0 to 100000",
-                    crate::shop::words::clean(value, 20)
-                ))
-            })
-        };
-        #[expect(clippy::cast_possible_truncation, reason = "at most 100,000 seconds")]
-        let millis = || number().map(|n| (n * 1000.0).round() as i64);
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 100,000")]
-        let count = |most: usize| -> Result<usize, Failure> {
-            let n = number()? as usize;
-            if n > most {
-                Err(wrong(format!("{name}={n}: expected at most {most}")))
-            } else {
-                Ok(n)
-            }
-        };
-        match name {
-            "presses" => problem.presses = count(MOST)?,
-            "operators" => problem.operators = count(MOST)?,
-            "garments" => garments = count(2000)?,
-            "load" => load = millis()?,
-            "unload" => unload = millis()?,
-            "press1" => press1 = millis()?,
-            "press2" => press2 = millis()?,
-            "spray" => spray = millis()?,
-            "roll" => roll = millis()?,
-            "dwell" if value == "free" => problem.dwell = Dwell::Free,
-            "dwell" if value == "0" => problem.dwell = Dwell::None,
-            "dwell" => return Err(wrong("dwell: expected free or 0".into())),
-            _ => {
-                let name = crate::shop::words::clean(name, 20);
-                return Err(wrong(format!("nothing is called \"{name}\"; there are: {KNOWN}")));
-            }
-        }
-    }
-    let machine = |name, run| Phase::Machine { name, group: Group::Press, load, run, unload };
-    let hand = |name, takes| Phase::Hand { name, takes };
-    let route = vec![
-        machine("press1", press1),
-        hand("spray", spray),
-        hand("roll", roll),
-        machine("press2", press2),
-    ];
-    problem.kinds.push(Kind { route, count: garments });
-    Ok(problem)
 }

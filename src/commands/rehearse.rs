@@ -41,6 +41,9 @@ pub struct Options {
     /// How many presses
     #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=9))]
     presses: u8,
+    /// Stop once so many are finished, in the midst of it
+    #[arg(long, requires = "headless", conflicts_with = "weeks")]
+    until: Option<usize>,
     /// How many times as fast as life, on the screen
     #[arg(long, default_value_t = 10.0)]
     speed: f64,
@@ -60,7 +63,8 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let profiles = places.profiles()?;
     let presses = usize::from(options.presses).min(MOST_PRESSES);
     let station = shift::station(&profiles.station, presses);
-    let plan = Plan { seed: options.seed, garments: options.garments, presses };
+    let plan =
+        Plan { seed: options.seed, garments: options.garments, presses, until: options.until };
     // A rehearsal never goes where a real shift might be: only where it is told to by hand.
     let writer = match &places.data_given {
         Some(data) => Some(fresh(data)?),

@@ -2,7 +2,10 @@
 //!
 //! Works on a copy of the shop, never on the shop itself, and on made-up moments, never on a clock.
 
+pub mod advice;
 pub mod coats;
+pub mod dispatch;
+pub mod habit;
 pub mod operator;
 pub mod outlook;
 pub mod plan;

@@ -8,10 +8,10 @@ use serde::Serialize;
 use crate::shop::moment::Moment;
 use crate::shop::outlook::Outlook;
 
+use super::habit::Habit;
 use super::plan::{BRISK, Group, Millis, NoPlan, Part, Phase, Plan, Problem};
+use super::workload::Workload;
 
-/// Sigma of the logarithm of a hand time about its median, from memory.
-const SCATTER: f64 = 0.18;
 /// So often the plan is gone through with drawn hand times.
 const DRAWS: usize = 1000;
 
@@ -93,14 +93,15 @@ pub fn busy(problem: &Problem, plan: &Plan) -> Busy {
     }
 }
 
-/// When it ends, with hand times drawn about their medians; machines run as long as they are set to. The same
-/// seed draws the same.
-pub fn finish(problem: &Problem, plan: &Plan, seed: u64) -> Finish {
+/// When it ends, with hand times drawn about their medians; machines run as long as they are set to; and all of
+/// it longer than planned as the shop's habit is. The same seed draws the same.
+pub fn finish(problem: &Problem, plan: &Plan, habit: &Habit, seed: u64) -> Finish {
     let mut rng = Pcg64::seed_from_u64(seed);
-    let law = LogNormal::new(0.0, SCATTER).ok();
-    let mut ends: Vec<f64> = (0..DRAWS)
+    let law = LogNormal::new(0.0, habit.scatter).ok();
+    let runs: Vec<f64> = (0..DRAWS)
         .map(|_| run(problem, plan, || law.map_or(1.0, |law| law.sample(&mut rng))))
         .collect();
+    let mut ends = habit.applied(runs, &mut rng);
     ends.sort_by(f64::total_cmp);
     let at = |share: usize| ends.get(DRAWS * share / 100).copied().unwrap_or(0.0);
     Finish { p10: at(10), p50: at(50), p90: at(90) }
@@ -176,14 +177,16 @@ pub fn what_if(problem: &Problem, plan: &Plan, work: usize) -> Result<Vec<WhatIf
 pub const MOST_GARMENTS: usize = 300;
 
 /// All of it at once, as a board shows it. None where nothing is left, too much is, or nothing can be planned.
-pub fn of(problem: &Problem, now: Moment) -> Option<Outlook> {
+pub fn of(work: &Workload, now: Moment) -> Option<Outlook> {
+    let problem = &work.problem;
     let garments = problem.kinds.iter().map(|kind| kind.count).sum::<usize>() + problem.begun.len();
     if !(1..=MOST_GARMENTS).contains(&garments) {
         return None;
     }
     let plan = problem.best(BRISK).ok()?;
-    let finish = finish(problem, &plan, 1);
-    let (bottleneck, share) = busy(problem, &plan).bottleneck();
+    let busy = busy(problem, &plan);
+    let finish = finish(problem, &plan, &Habit::of(&work.past, problem), 1);
+    let (bottleneck, share) = busy.bottleneck();
     let best = what_if(problem, &plan, BRISK).ok()?.into_iter().next();
     let helps = best.filter(|change| change.saves_s >= 60.0);
     #[expect(clippy::cast_possible_truncation, reason = "some weeks in microseconds")]

@@ -111,6 +111,10 @@ pub enum NoPlan {
     NoPress,
     #[error("no printer, and garments that want one")]
     NoPrinter,
+    #[error(
+        "line {line}: no press of the station takes these garments for {step}; see `uses` and `size` in station.ron"
+    )]
+    NoPressFor { line: usize, step: &'static str },
     #[error("no order of moves was found in which every garment comes out in time")]
     Stuck,
 }

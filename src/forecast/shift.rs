@@ -41,6 +41,8 @@ pub struct Plan {
     pub seed: u64,
     pub garments: u32,
     pub presses: usize,
+    /// Leave it there once so many are finished.
+    pub until: Option<usize>,
 }
 
 /// What came of a shift.
@@ -182,7 +184,12 @@ pub fn run(
     }
     // No shift takes so many turns: a bound, so that a rule that leaves a garment stuck cannot run for ever.
     let most_turns = u64::from(plan.garments) * 2000 + 10_000;
+    let over =
+        |shop: &Shop| plan.until.is_some_and(|until| shop.floor().count(Queue::Finished) >= until);
     for _ in 0..most_turns {
+        if over(&shop) {
+            break;
+        }
         match operator.turn(&shop, now) {
             Turn::Act(command) => take(&mut shop, &command, now),
             Turn::Until(moment) => now = moment,

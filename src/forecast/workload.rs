@@ -1,131 +1,266 @@
 //! What lies before the shop as a problem for the planner: garments by the way that is still before them.
+//!
+//! Wipes, weigh-ins and fills come every so many garments. The plan spreads them: each dried garment carries its
+//! share of a wipe, each sprayed one its share of a weigh-in and of a fill.
 
 use std::collections::BTreeMap;
 
-use super::plan::{Begun, Dwell, Group, Kind, Millis, Phase, Problem};
-use crate::figures::units::Span;
+use super::habit::Past;
+use super::plan::{Begun, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
+use crate::figures::spray;
+use crate::figures::units::{Rectangle, Span};
 use crate::shop::Shop;
 use crate::shop::garment::{Garment, Place};
-use crate::shop::ids::{OrderNo, PressNo};
+use crate::shop::hands::Stretch;
+use crate::shop::ids::{OrderNo, PressNo, RecipeHash};
 use crate::shop::moment::Moment;
+use crate::shop::offer::Waits;
 use crate::shop::order::OrderForm;
 use crate::shop::recipe::{Recipe, Spray};
-use crate::shop::station::HandTimes;
+use crate::shop::station::{HandTimes, Station};
 use crate::shop::step::Step;
 
-/// A garment's way, begun at a step; each of `rounds` goes round once more after the first.
-fn route(recipe: &Recipe, fluid: bool, from: Step, rounds: usize, hands: &HandTimes) -> Vec<Phase> {
-    let mut route = Vec::new();
-    for round in 0..rounds.max(1) {
-        let first = if round == 0 { from } else { Step::PrePress };
-        for step in Step::ALL.into_iter().filter(|step| *step >= first) {
-            let treated = step == Step::Spray || step == Step::Dry;
-            if !treated || fluid || (round == 0 && step == from) {
-                phases(recipe, step, hands, &mut route);
+/// What is to be done, and what is known of how it goes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Workload {
+    pub problem: Problem,
+    /// Whose each of the problem's kinds is.
+    pub whose: Vec<Whose>,
+    pub past: Past,
+}
+
+/// An order of the shop, or one of the files beside it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Whose {
+    /// The garments of a line that wait for a step, or are in a press for it.
+    Shop(Waits),
+    File(usize),
+}
+
+impl Workload {
+    /// Nothing to do, at a station of which nothing is known yet.
+    pub fn empty(printers: usize) -> Self {
+        let (kinds, begun) = (Vec::new(), Vec::new());
+        let problem =
+            Problem { presses: 1, printers, operators: 1, dwell: Dwell::Free, kinds, begun };
+        Self { problem, whose: Vec::new(), past: Past::default() }
+    }
+
+    /// The same with some orders alone.
+    pub fn only(&self, wanted: impl Fn(Whose) -> bool) -> Problem {
+        let mut problem = self.problem.clone();
+        for (kind, whose) in problem.kinds.iter_mut().zip(&self.whose) {
+            kind.count = if wanted(*whose) { kind.count } else { 0 };
+        }
+        problem.begun.retain(|begun| self.whose.get(begun.kind).is_some_and(|one| wanted(*one)));
+        problem
+    }
+}
+
+/// A recipe with the station and the hands that it is worked by.
+struct Bench<'a> {
+    station: &'a Station,
+    recipe: &'a Recipe,
+    hands: HandTimes,
+}
+
+impl Bench<'_> {
+    /// A garment's way, begun at a step; each of `rounds` goes round once more after the first.
+    fn route(&self, fluid: bool, from: Step, rounds: usize) -> Vec<Phase> {
+        let mut route = Vec::new();
+        for round in 0..rounds.max(1) {
+            let first = if round == 0 { from } else { Step::PrePress };
+            for step in Step::ALL.into_iter().filter(|step| *step >= first) {
+                let treated = step == Step::Spray || step == Step::Dry;
+                if !treated || fluid || (round == 0 && step == from) {
+                    route.extend(self.phases(step));
+                }
+            }
+        }
+        route
+    }
+
+    fn phases(&self, step: Step) -> Vec<Phase> {
+        let name = step.name();
+        let hands = &self.hands;
+        match step {
+            Step::Spray => {
+                let takes = match self.recipe.spray {
+                    Spray::Machine(span) => millis(span),
+                    _ => millis(hands.spray),
+                };
+                let mut phases =
+                    vec![Phase::Hand { name, takes: takes + self.share_of_supplies() }];
+                if self.recipe.roll {
+                    phases.push(Phase::Hand { name: "roll", takes: millis(hands.roll) });
+                }
+                phases
+            }
+            Step::Print => vec![Phase::Machine {
+                name,
+                group: Group::Printer,
+                load: millis(hands.print_load),
+                run: millis(hands.print),
+                unload: millis(hands.print_unload),
+            }],
+            _ => {
+                let Some(pressing) = self.recipe.pressing(step, false) else { return Vec::new() };
+                let every = Millis::from(self.station.sheet.wipe_at.max(1));
+                let wipe = if step == Step::Dry { millis(hands.wipe) / every } else { 0 };
+                vec![Phase::Machine {
+                    name,
+                    group: Group::Press,
+                    load: millis(hands.load) + wipe,
+                    run: millis(pressing.target),
+                    unload: millis(hands.unload),
+                }]
             }
         }
     }
-    route
+
+    /// What weigh-ins and fills take for each sprayed garment.
+    fn share_of_supplies(&self) -> Millis {
+        let weighing = match Millis::from(self.recipe.weigh_every) {
+            0 => 0,
+            every => 2 * millis(self.hands.weigh) / every,
+        };
+        let sprayer = self.station.sprayer.and_then(|sprayer| {
+            let task = sprayer.task(self.recipe.area, self.recipe.coat.target);
+            Some(spray::pace(&task).ok()?.used.0 / sprayer.holds?.0)
+        });
+        let filling = sprayer.map_or(0.0, |share| self.hands.fill.as_seconds() * share * 1000.0);
+        #[expect(clippy::cast_possible_truncation, reason = "some seconds in milliseconds")]
+        let filling = filling as Millis;
+        weighing + filling
+    }
+
+    /// The first step of a way for which the station has no press.
+    fn misfit(&self, fluid: bool, print: Option<Rectangle>) -> Option<Step> {
+        let serves = |step: &Step| {
+            self.station.presses.iter().any(|press| {
+                let fits =
+                    print.zip(press.size).is_none_or(|(print, platen)| print.fits_on(platen));
+                press.uses.contains(step) && fits
+            })
+        };
+        let wanted = |step: &Step| step.is_pressed() && (fluid || *step != Step::Dry);
+        Step::ALL.into_iter().filter(wanted).find(|step| !serves(step))
+    }
 }
 
 fn millis(span: Span) -> Millis {
     Millis::try_from(span.0.as_millis()).unwrap_or(Millis::MAX / 1000)
 }
 
-fn phases(recipe: &Recipe, step: Step, hands: &HandTimes, route: &mut Vec<Phase>) {
-    let name = step.name();
-    match step {
-        Step::Spray => {
-            let takes = match recipe.spray {
-                Spray::Machine(span) => millis(span),
-                _ => millis(hands.spray),
-            };
-            route.push(Phase::Hand { name, takes });
-            if recipe.roll {
-                route.push(Phase::Hand { name: "roll", takes: millis(hands.roll) });
-            }
-        }
-        Step::Print => route.push(Phase::Machine {
-            name,
-            group: Group::Printer,
-            load: millis(hands.print_load),
-            run: millis(hands.print),
-            unload: millis(hands.print_unload),
-        }),
-        _ => {
-            let Some(pressing) = recipe.pressing(step, false) else { return };
-            route.push(Phase::Machine {
-                name,
-                group: Group::Press,
-                load: millis(hands.load),
-                run: millis(pressing.target),
-                unload: millis(hands.unload),
-            });
-        }
-    }
-}
-
 /// The garments of an order as it stands in a file.
+///
+/// # Errors
+/// A line for which the station has no press.
 pub fn of_order(
     form: &OrderForm,
+    station: &Station,
     recipe: impl Fn(&str) -> Option<Recipe>,
-    hands: &HandTimes,
-) -> Vec<Kind> {
-    let kinds = form.lines.iter().filter_map(|line| {
-        let recipe = recipe(&line.recipe)?;
+    hands: impl Fn(&Recipe) -> HandTimes,
+) -> Result<Vec<Kind>, NoPlan> {
+    let mut kinds = Vec::new();
+    for (line, n) in form.lines.iter().zip(1..) {
+        let Some(recipe) = recipe(&line.recipe) else { continue };
         // Where nobody has said yet, white is the longer way and the more likely one.
         let fluid = recipe.wants_fluid(line.underbase.or(Some(true))).unwrap_or(true);
-        let route = route(&recipe, fluid, Step::PrePress, line.places.len(), hands);
-        Some(Kind { route, count: usize::try_from(line.count).unwrap_or(0) })
-    });
-    kinds.collect()
+        let bench = Bench { station, recipe: &recipe, hands: hands(&recipe) };
+        if let Some(step) = bench.misfit(fluid, line.print) {
+            return Err(NoPlan::NoPressFor { line: n, step: step.name() });
+        }
+        let route = bench.route(fluid, Step::PrePress, line.places.len());
+        kinds.push(Kind { route, count: usize::try_from(line.count).unwrap_or(0) });
+    }
+    Ok(kinds)
 }
 
-/// Everything that is under way or waits, as it stands; the shelf is left where it lies.
-pub fn of_shop(shop: &Shop, now: Moment, printers: usize) -> Problem {
-    let hands = shop.station().map(|station| station.hands).unwrap_or_default();
-    let mut counts: BTreeMap<(OrderNo, usize, Step, usize), usize> = BTreeMap::new();
+/// Everything that is under way or waits, as it stands; the shelf is left where it lies. None before there is a
+/// station.
+pub fn of_shop(shop: &Shop, now: Moment, printers: usize) -> Option<Workload> {
+    let station = shop.station()?;
+    let way = |garment: &Garment, step: Step| -> Option<Vec<Phase>> {
+        let (hash, recipe) = shop.recipe_of(garment)?;
+        let bench = Bench { station, recipe, hands: shop.hand_times(Some(hash)).times };
+        let fluid = shop.wants_fluid(garment).unwrap_or(true);
+        let places = shop.places(garment).len().saturating_sub(garment.round);
+        Some(bench.route(fluid, step, places))
+    };
+    let mut counts: BTreeMap<(OrderNo, usize, Step, usize), (&Garment, usize)> = BTreeMap::new();
     let mut shut: Vec<(&Garment, PressNo)> = Vec::new();
     for garment in shop.floor().all() {
-        match garment.place {
-            Place::Waiting(step) => {
-                let key = (garment.order(), garment.line, step, garment.round);
-                *counts.entry(key).or_default() += 1;
+        let step = match garment.place {
+            Place::Waiting(step) => step,
+            Place::Undecided => Step::Spray,
+            Place::InPress(press) => {
+                shut.push((garment, press));
+                continue;
             }
-            Place::Undecided => {
-                let key = (garment.order(), garment.line, Step::Spray, garment.round);
-                *counts.entry(key).or_default() += 1;
-            }
-            Place::InPress(press) => shut.push((garment, press)),
-            Place::Shelf | Place::Finished | Place::Out => {}
-        }
+            Place::Shelf | Place::Finished | Place::Out => continue,
+        };
+        let key = (garment.order(), garment.line, step, garment.round);
+        counts.entry(key).or_insert((garment, 0)).1 += 1;
     }
-    let way = |order: OrderNo, line: usize, step: Step, round: usize| -> Option<Vec<Phase>> {
-        let garment = shop.garments_of(order).find(|garment| garment.line == line)?;
-        let (_, recipe) = shop.recipe_of(garment)?;
-        let fluid = shop.wants_fluid(garment).unwrap_or(true);
-        let places = shop.places(garment).len().saturating_sub(round);
-        Some(route(recipe, fluid, step, places, &hands))
-    };
-    let mut kinds: Vec<Kind> = counts
-        .into_iter()
-        .filter_map(|((order, line, step, round), count)| {
-            Some(Kind { route: way(order, line, step, round)?, count })
-        })
-        .collect();
+    let (mut kinds, mut whose) = (Vec::new(), Vec::new());
+    for ((order, line, step, _), (garment, count)) in counts {
+        let Some(route) = way(garment, step) else { continue };
+        kinds.push(Kind { route, count });
+        whose.push(Whose::Shop(Waits { order, line, step }));
+    }
     let mut begun = Vec::new();
     for (garment, press) in shut {
         let Some(load) = shop.load(press) else { continue };
-        let Some(route) = way(garment.order(), garment.line, load.step, garment.round) else {
-            continue;
-        };
+        let Some(route) = way(garment, load.step) else { continue };
         let target = shop.pressing(load).map_or(0, |pressing| millis(pressing.target));
         let gone = Millis::try_from(load.elapsed(now).span.as_millis()).unwrap_or(target);
         begun.push(Begun { kind: kinds.len(), phase: 0, left: (target - gone).max(0) });
         kinds.push(Kind { route, count: 0 });
+        let (order, line, step) = (garment.order(), garment.line, load.step);
+        whose.push(Whose::Shop(Waits { order, line, step }));
     }
     let usable =
         shop.press_numbers().into_iter().filter(|no| shop.out_of_use(*no).is_none()).count();
     let operators = shop.desk().people.len().max(1);
-    Problem { presses: usable, printers, operators, dwell: Dwell::Free, kinds, begun }
+    let problem =
+        Problem { presses: usable, printers, operators, dwell: Dwell::Free, kinds, begun };
+    Some(Workload { problem, whose, past: past(shop, station) })
+}
+
+/// What lies behind: how the last hours went, and the ways of the garments that they were about.
+fn past(shop: &Shop, station: &Station) -> Past {
+    let stretches: Vec<Stretch> = shop.stretches().cloned().collect();
+    let mut recipes: Vec<&RecipeHash> =
+        stretches.iter().flat_map(|one| one.done.iter().map(|(recipe, _)| recipe)).collect();
+    recipes.sort_unstable();
+    recipes.dedup();
+    let ways = recipes.into_iter().filter_map(|hash| {
+        let recipe = shop.recipe(hash)?;
+        let bench = Bench { station, recipe, hands: shop.hand_times(Some(hash)).times };
+        // What was done tells whether these garments were sprayed.
+        let sprayed = |(of, done): &(RecipeHash, [i16; Step::ALL.len()])| of == hash && done[1] > 0;
+        let fluid = stretches.iter().any(|stretch| stretch.done.iter().any(sprayed));
+        let phases = |step: Step| match step {
+            Step::Spray | Step::Dry if !fluid => Vec::new(),
+            _ => bench.phases(step),
+        };
+        Some((hash.clone(), Step::ALL.map(phases)))
+    });
+    Past { scatter: shop.hand_times(None).scatter, ways: ways.collect(), stretches }
+}
+
+/// The first garment that waits for a step for which the station has no press.
+pub fn misfit(shop: &Shop) -> Option<(OrderNo, NoPlan)> {
+    let station = shop.station()?;
+    shop.orders().find_map(|order| {
+        order.form.lines.iter().enumerate().find_map(|(index, line)| {
+            let waits = |garment: &&Garment| garment.line == index && !garment.is_done();
+            let garment = shop.garments_of(order.no).find(waits)?;
+            let (_, recipe) = shop.recipe_of(garment)?;
+            let bench = Bench { station, recipe, hands: HandTimes::default() };
+            let step = bench.misfit(shop.wants_fluid(garment).unwrap_or(true), line.print)?;
+            Some((order.no, NoPlan::NoPressFor { line: index + 1, step: step.name() }))
+        })
+    })
 }

@@ -54,8 +54,9 @@ pub struct Meaning {
 
 impl Meaning {
     /// What they mean now.
-    pub fn of(shop: &Shop, choice: &Choice) -> Self {
-        Self { offers: shop.offers(choice), question: shop.questions().into_iter().next() }
+    pub fn of(shop: &Shop, ui: &Ui, now: Moment) -> Self {
+        let offers = shop.offers_by(&ui.choice, &ui.advice, now);
+        Self { offers, question: shop.questions().into_iter().next() }
     }
 }
 

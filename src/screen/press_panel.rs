@@ -252,6 +252,7 @@ fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
                     Step::Cure => "printed: cure it next".into(),
                     _ => "the next blank".into(),
                 },
+                By::Plan => format!("plan: all done {} sooner", sooner(view.ui.advice.gain_s)),
                 By::Choice => "your choice".into(),
                 By::Scan => "scanned".into(),
             };
@@ -272,6 +273,14 @@ fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
     lines.extend(sheet_line(view, press));
     lines.extend(probe_line(view, press));
     lines
+}
+
+/// Five words hold no seconds: what a plan gains is said in whole minutes.
+fn sooner(gain_s: f64) -> String {
+    match (gain_s / 60.0).round() {
+        minutes if minutes < 1.0 => "a little".to_owned(),
+        minutes => format!("{minutes:.0} min"),
+    }
 }
 
 /// What the shelf says against a garment, before the press is shut on it.

@@ -12,7 +12,7 @@ use super::pacing::Pacing;
 use crate::shop::fact::Event;
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
-use crate::shop::offer::Choice;
+use crate::shop::offer::{Advice, Choice};
 use crate::shop::order::Artwork;
 use crate::shop::outlook::Outlook;
 
@@ -126,6 +126,8 @@ pub struct Ui {
     pub past: VecDeque<Event>,
     /// What the last plan said; None where there is none yet, or nothing to plan.
     pub outlook: Option<Outlook>,
+    /// What a plan would have the presses shut on next.
+    pub advice: Advice,
     /// A garment's story that was asked for, in lines.
     pub story: Option<Vec<String>>,
     /// How far down the pane has been scrolled.
@@ -150,6 +152,7 @@ impl Ui {
             pacing: None,
             past: VecDeque::new(),
             outlook: None,
+            advice: Advice::default(),
             story: None,
             scroll: 0,
             keys,

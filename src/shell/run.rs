@@ -8,6 +8,7 @@ use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::time::{Instant, sleep_until};
 
+use super::board::planning::{Planned, Task};
 use super::board::{Board, Next, Source};
 use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
@@ -15,13 +16,9 @@ use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{self, FileError, Profiles};
 use super::terminal::{self, Taken, TerminalError};
-use crate::forecast::outlook;
-use crate::forecast::plan::Problem;
 use crate::screen::act::LookRequest;
 use crate::shop::ids::Tag;
-use crate::shop::moment::Moment;
 use crate::shop::order::Artwork;
-use crate::shop::outlook::Outlook;
 
 /// Everything that can come in.
 #[derive(Debug)]
@@ -33,7 +30,7 @@ enum Input {
     /// An artwork was looked at.
     Looked(Box<(LookRequest, Result<Option<Artwork>, String>)>),
     /// A plan was made.
-    Planned(Option<Outlook>),
+    Planned(Planned),
     /// A garment's story was read.
     Traced(Result<Vec<String>, String>),
     Resized,
@@ -129,9 +126,9 @@ impl Looker {
 
 impl Looker {
     /// Plans on a thread of its own: no key waits for it.
-    fn plan(&self, problem: Problem, now: Moment) {
+    fn plan(&self, task: Task) {
         let sender = self.sender.clone();
-        let plan = move || drop(sender.send(Input::Planned(outlook::of(&problem, now))));
+        let plan = move || drop(sender.send(Input::Planned(task.carry_out())));
         if let Err(reason) = std::thread::Builder::new().name("plan".into()).spawn(plan) {
             tracing::warn!(%reason, "no thread to plan");
         }
@@ -231,8 +228,8 @@ async fn turn(
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
         }
-        if let Some((problem, now)) = board.take_problem() {
-            looker.plan(problem, now);
+        if let Some(task) = board.take_task() {
+            looker.plan(task);
         }
         for tag in board.take_traces() {
             looker.trace(board, tag);
@@ -300,8 +297,8 @@ fn handle(
         }
         Input::Saved(progress) => board.saved(&progress),
         Input::Profiles(read) => board.profiles_changed(*read),
-        Input::Planned(outlook) => {
-            board.planned(outlook);
+        Input::Planned(planned) => {
+            board.planned(planned);
             Next::Draw
         }
         Input::Traced(found) => {

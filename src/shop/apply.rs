@@ -21,6 +21,7 @@ impl Shop {
     pub fn apply(&mut self, event: &Event) {
         self.seq = event.seq;
         self.newest = Some(event.moment);
+        self.learn_hands(event);
         if event.fact.is_by_hand() {
             self.trail.open(event.act, &event.fact);
             self.trail.keep(Before::Desk(Box::new(self.desk.clone())));

@@ -20,8 +20,10 @@ use crate::figures::units::{Grams, Rectangle, Temperature};
 /// How a garment was told from the others.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum By {
-    /// The board proposed it.
+    /// The board proposed it, by the plain rule.
     Suggestion,
+    /// The board proposed it, by its plan.
+    Plan,
     /// The operator stepped to it.
     Choice,
     /// Its tag was scanned.

@@ -173,7 +173,7 @@ impl Shop {
         })?;
         let mut facts = Facts::new();
         if let Some(step) = next.implies {
-            if by == By::Suggestion {
+            if matches!(by, By::Suggestion | By::Plan) {
                 return Err(Refusal::StepBefore { garment: tag, step });
             }
             facts.push(self.done(tag, (step, true), now));

@@ -15,6 +15,7 @@ pub mod drift;
 pub mod fact;
 pub mod fluid;
 pub mod garment;
+pub mod hands;
 pub mod ids;
 pub mod moment;
 pub mod offer;
@@ -47,6 +48,7 @@ use day::Zone;
 use fact::Event;
 use fluid::Supplies;
 use garment::{Floor, Garment};
+use hands::HandBook;
 use ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use moment::Moment;
 use order::Order;
@@ -86,6 +88,8 @@ pub struct Shop {
     files: VecDeque<String>,
     seq: u64,
     newest: Option<Moment>,
+    /// What hands take. Of what they did, so an undo does not make it unlearned.
+    hands: HandBook,
     trail: Trail,
 }
 

@@ -8,6 +8,7 @@ use super::Shop;
 use super::command::By;
 use super::garment::{Garment, Queue};
 use super::ids::{OrderNo, PressNo, RecipeHash, Tag};
+use super::moment::Moment;
 use super::press::{OutOfUse, Setting};
 use super::recipe::Pressing;
 use super::route::NextPress;
@@ -20,6 +21,32 @@ pub struct Choice {
     pub scanned: Option<Tag>,
     /// The garment that was stepped to, and the press it was stepped to for.
     pub stepped: Option<(PressNo, Tag)>,
+}
+
+/// What a plan would have the presses shut on next: kinds of garment that wait for it, in the order of the plan.
+/// Empty: the plain rule alone.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Advice {
+    pub next: Vec<Waits>,
+    /// Seconds by which the plan ends sooner than the plain rule.
+    pub gain_s: f64,
+}
+
+/// Garments of one line of an order that wait for a step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Waits {
+    pub order: OrderNo,
+    pub line: usize,
+    pub step: Step,
+}
+
+impl Advice {
+    /// A press was shut on a garment of a kind: the next in the plan is another's turn.
+    pub fn taken(&mut self, kind: Waits) {
+        if let Some(place) = self.next.iter().position(|next| *next == kind) {
+            self.next.remove(place);
+        }
+    }
 }
 
 /// What a press's key would do.
@@ -60,12 +87,52 @@ const ORDER: [Step; 3] = [Step::Dry, Step::Cure, Step::PrePress];
 const MOST_STEPPED: usize = 12;
 
 impl Shop {
-    /// What every press's key would do, in the order of the presses.
+    /// What every press's key would do, in the order of the presses, by the plain rule.
     pub fn offers(&self, choice: &Choice) -> Vec<Offer> {
+        self.offers_with(choice, &Advice::default())
+    }
+
+    /// The same with a plan's advice: what it would have done next goes before the rule's, never before a wet
+    /// garment or print that has waited for half of what it may.
+    pub fn offers_by(&self, choice: &Choice, advice: &Advice, now: Moment) -> Vec<Offer> {
+        let plain = self.offers(choice);
+        if advice.next.is_empty() || self.waits_long(now) {
+            return plain;
+        }
+        let mut offers = self.offers_with(choice, advice);
+        for (offer, plain) in offers.iter_mut().zip(&plain) {
+            // Where the rule would do the like, it says why in its own words.
+            let alike = self.kind(offer.act).zip(self.kind(plain.act)).is_some_and(|(a, b)| a == b);
+            if let (OfferedAct::Shut { by: by @ By::Plan, .. }, true) = (&mut offer.act, alike) {
+                *by = By::Suggestion;
+            }
+        }
+        offers
+    }
+
+    fn kind(&self, act: OfferedAct) -> Option<Waits> {
+        let OfferedAct::Shut { garment, next, .. } = act else { return None };
+        let garment = self.floor.get(garment)?;
+        Some(Waits { order: garment.order(), line: garment.line, step: next.step })
+    }
+
+    /// Whether a garment waits wet for the dryer, or a print for its cure, since half of what it may.
+    fn waits_long(&self, now: Moment) -> bool {
+        [Step::Dry, Step::Cure].into_iter().any(|step| {
+            let longest = self.floor.waiting(step).next();
+            longest.is_some_and(|garment| {
+                let limit = self.wait_limit(garment);
+                limit.is_some_and(|limit| now.since(garment.since).span > limit / 2)
+            })
+        })
+    }
+
+    fn offers_with(&self, choice: &Choice, advice: &Advice) -> Vec<Offer> {
         let numbers = self.press_numbers();
         let mut given: Vec<(PressNo, Option<OfferedAct>)> =
             numbers.iter().map(|press| (*press, self.settled(*press))).collect();
         self.give_chosen(choice, &mut given);
+        self.give_advised(advice, &mut given);
         let mut unset = Vec::new();
         self.give_waiting(&mut given, &mut unset);
         let idle = |press| OfferedAct::None(self.why_idle(press, &unset));
@@ -127,6 +194,24 @@ impl Shop {
         }
     }
 
+    fn give_advised(&self, advice: &Advice, given: &mut [(PressNo, Option<OfferedAct>)]) {
+        for kind in &advice.next {
+            let free = |garment: &&Garment| {
+                let like = (garment.order(), garment.line) == (kind.order, kind.line);
+                like && !is_given(given, garment.tag)
+            };
+            let Some(garment) = self.floor.waiting(kind.step).find(free) else { continue };
+            let next = self.next_press(garment).filter(|next| next.step == kind.step);
+            let Some(next) = next.filter(|next| next.implies.is_none()) else { continue };
+            let suits = |press| self.fit(press, garment, next) == Fit::Suits;
+            let place = given.iter_mut().find(|(press, act)| act.is_none() && suits(*press));
+            if let Some((_, act)) = place {
+                let (garment, by) = (garment.tag, By::Plan);
+                *act = Some(OfferedAct::Shut { garment, next, by, suits: true });
+            }
+        }
+    }
+
     fn give_waiting(
         &self,
         given: &mut [(PressNo, Option<OfferedAct>)],
@@ -142,10 +227,7 @@ impl Shop {
             let Some(next) = self.next_press(garment) else { continue };
             let recipe = self.recipe_of(garment).map(|(hash, _)| hash);
             let kind = (garment.order(), garment.line, next.step, recipe);
-            let taken = given.iter().any(|(_, act)| {
-                matches!(act, Some(OfferedAct::Shut { garment: tag, .. }) if *tag == garment.tag)
-            });
-            if taken || hopeless.contains(&kind) {
+            if is_given(given, garment.tag) || hopeless.contains(&kind) {
                 continue;
             }
             let mut free = given.iter_mut().filter(|(_, act)| act.is_none());
@@ -202,6 +284,12 @@ impl Shop {
     pub fn pressing_of(&self, garment: &Garment, next: NextPress) -> Option<Pressing> {
         self.recipe_of(garment)?.1.pressing(next.step, next.again)
     }
+}
+
+fn is_given(given: &[(PressNo, Option<OfferedAct>)], tag: Tag) -> bool {
+    given
+        .iter()
+        .any(|(_, act)| matches!(act, Some(OfferedAct::Shut { garment, .. }) if *garment == tag))
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -64,6 +64,10 @@ pub struct HandTimes {
     pub print_load: Span,
     pub print: Span,
     pub print_unload: Span,
+    /// Wiping a sheet, weighing a garment once, filling the sprayer.
+    pub wipe: Span,
+    pub weigh: Span,
+    pub fill: Span,
 }
 
 impl Default for HandTimes {
@@ -76,6 +80,9 @@ impl Default for HandTimes {
             print_load: Span::seconds(14),
             print: Span::seconds(190),
             print_unload: Span::seconds(10),
+            wipe: Span::seconds(45),
+            weigh: Span::seconds(5),
+            fill: Span::seconds(120),
         }
     }
 }

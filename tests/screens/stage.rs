@@ -69,7 +69,7 @@ impl Stage {
                 '\t' => KeyCode::Tab,
                 letter => KeyCode::Char(letter),
             };
-            let meant = Meaning::of(&self.world.shop, &self.ui.choice);
+            let meant = Meaning::of(&self.world.shop, &self.ui, self.world.now);
             let sight = Sight { shop: &self.world.shop, meant: &meant, now: self.world.now };
             let key = KeyEvent::new(code, KeyModifiers::NONE);
             for effect in act::key(&mut self.ui, &sight, &key) {

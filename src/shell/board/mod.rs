@@ -3,7 +3,7 @@
 //! Nothing here waits: the loop in `run` builds an input, this handles it, the loop draws.
 
 mod banners;
-mod planning;
+pub mod planning;
 mod sources;
 
 pub use sources::replay;
@@ -208,6 +208,7 @@ impl Board {
             self.ui.choice = Choice::default();
         }
         for event in &events {
+            self.take_advice_in(event);
             self.ui.remember(event);
         }
         if let Some(last) = events.last() {
@@ -301,7 +302,7 @@ impl Board {
     /// What the keys meant on the frame that stood on the screen at a moment of the boot clock.
     fn meant_at(&self, up: i64) -> Meaning {
         let seen = self.seen.iter().rev().find(|(shown, _)| *shown <= up).or(self.seen.front());
-        let now = || Meaning::of(&self.shop, &self.ui.choice);
+        let now = || Meaning::of(&self.shop, &self.ui, self.clock.now());
         seen.map_or_else(now, |(_, meant)| meant.clone())
     }
 
@@ -431,7 +432,7 @@ impl Board {
             let progress = writer.progress().borrow().clone();
             self.saved(&progress);
         }
-        let meant = Meaning::of(&self.shop, &self.ui.choice);
+        let meant = Meaning::of(&self.shop, &self.ui, self.clock.now());
         let alarms = self.shop.alarms(now);
         let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
         let view = View {

@@ -3,16 +3,18 @@
 
 use std::time::Duration;
 
-use super::Board;
-use crate::forecast::plan::Problem;
-use crate::forecast::workload;
+use super::{Board, Source};
+use crate::forecast::workload::{self, Workload};
+use crate::forecast::{advice, outlook};
 use crate::screen::act::LookRequest;
 use crate::screen::ui::Pane;
+use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
+use crate::shop::offer::{Advice, Waits};
 use crate::shop::outlook::Outlook;
 
-/// A plan is made at most so often, and at least so often while something is under way: the clock goes on.
+/// An outlook is worked out at most so often, and at least so often while somebody looks at it: the clock goes on.
 const OFTEN: Duration = Duration::from_secs(5);
 const SELDOM: Duration = Duration::from_secs(60);
 
@@ -21,36 +23,92 @@ const SELDOM: Duration = Duration::from_secs(60);
 pub struct Planning {
     /// One is being made.
     under_way: bool,
-    /// When the last one was asked for, on the machine's own boot clock, and at which event.
-    asked: Option<(i64, u64)>,
+    /// When the last outlook was asked for, on the machine's own boot clock, and at which event.
+    outlook: Option<(i64, u64)>,
+    /// At which event the last advice was asked for.
+    advice: u64,
+}
+
+/// What is to be planned.
+#[derive(Debug)]
+pub struct Task {
+    work: Workload,
+    now: Moment,
+    /// Whether somebody wants to know when it will be done, and what is best done next.
+    outlook: bool,
+    advice: bool,
+}
+
+/// What came of it; None where it was not asked for.
+#[derive(Debug)]
+pub struct Planned {
+    outlook: Option<Option<Outlook>>,
+    advice: Option<Advice>,
+}
+
+impl Task {
+    /// Plans. It takes its time: for a thread of its own.
+    pub fn carry_out(&self) -> Planned {
+        Planned {
+            advice: self.advice.then(|| advice::of(&self.work)),
+            outlook: self.outlook.then(|| outlook::of(&self.work, self.now)),
+        }
+    }
 }
 
 impl Board {
     /// What is to be planned now, if anything is.
-    pub fn take_problem(&mut self) -> Option<(Problem, Moment)> {
+    pub fn take_task(&mut self) -> Option<Task> {
         let up = crate::shell::clock::up();
         let since =
             |asked: i64| Duration::from_micros(up.saturating_sub(asked).max(0).unsigned_abs());
-        let wanted = match self.planning.asked {
-            _ if self.planning.under_way => false,
+        let seq = self.shop.seq();
+        let outlook = match self.planning.outlook {
+            _ if self.planning.under_way => return None,
             // Nobody looks at it: a board at rest plans nothing.
             _ if self.ui.pane != Pane::Pace => false,
-            None => self.shop.seq() > 0,
-            Some((at, seq)) if seq == self.shop.seq() => since(at) >= SELDOM,
+            None => seq > 0,
+            Some((at, then)) if then == seq => since(at) >= SELDOM,
             Some((at, _)) => since(at) >= OFTEN,
         };
-        if !wanted {
+        // A suggestion stays until something has happened.
+        let advice =
+            matches!(self.source, Source::Writes { .. }) && self.planning.advice != seq && seq > 0;
+        if !outlook && !advice {
             return None;
         }
-        self.planning = Planning { under_way: true, asked: Some((up, self.shop.seq())) };
         let now = self.clock.now();
-        Some((workload::of_shop(&self.shop, now, 1), now))
+        let work = workload::of_shop(&self.shop, now, 1)?;
+        self.planning.under_way = true;
+        if outlook {
+            self.planning.outlook = Some((up, seq));
+        }
+        if advice {
+            self.planning.advice = seq;
+        }
+        Some(Task { work, now, outlook, advice })
     }
 
-    /// A plan has come. One that is older than what has happened since still says about when.
-    pub fn planned(&mut self, outlook: Option<Outlook>) {
+    /// A plan has come. An outlook that is older than what has happened since still says about when; advice that
+    /// is, is thrown away: newer advice is asked for next.
+    pub fn planned(&mut self, planned: Planned) {
         self.planning.under_way = false;
-        self.ui.outlook = outlook;
+        if let Some(outlook) = planned.outlook {
+            self.ui.outlook = outlook;
+        }
+        if let Some(advice) = planned.advice.filter(|_| self.planning.advice == self.shop.seq()) {
+            self.ui.advice = advice;
+        }
+    }
+
+    /// A press shut on a garment that the plan had named takes its turn off the plan.
+    pub(super) fn take_advice_in(&mut self, event: &Event) {
+        if let Fact::PressShut(fact) = &event.fact
+            && let Some(garment) = self.shop.garment(fact.garment)
+        {
+            let (order, line, step) = (garment.order(), garment.line, fact.step);
+            self.ui.advice.taken(Waits { order, line, step });
+        }
     }
 
     /// The garments whose stories are to be read, once.

@@ -5,6 +5,7 @@
 
 use std::time::Instant;
 
+use dwell::forecast::habit::Habit;
 use dwell::forecast::outlook;
 use dwell::forecast::plan::{Dwell, Group, Kind, Phase, Problem, THOROUGH};
 
@@ -69,7 +70,7 @@ fn main() {
         gap <= 0.03 && took <= 1.0,
     );
     let started = Instant::now();
-    outlook::finish(&problem, &plan, 1);
+    outlook::finish(&problem, &plan, &Habit::default(), 1);
     let took = started.elapsed().as_secs_f64() * 1e3;
     row("a thousand draws of that plan", &format!("{took:.0} ms"), "at most 300 ms", took <= 300.0);
 }

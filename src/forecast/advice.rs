@@ -1,0 +1,54 @@
+//! What the presses are best shut on next: a plan of the next garments, taken only where it gains something.
+
+use super::dispatch;
+use super::outlook::seconds;
+use super::plan::{BRISK, Group, Part, Phase};
+use super::workload::{Whose, Workload};
+use crate::shop::offer::{Advice, Waits};
+use crate::shop::step::Step;
+
+/// So many garments are planned: what comes after them changes nothing about what comes next.
+const HORIZON: usize = 24;
+/// A plan that ends less than this much sooner than the plain rule is not worth another habit.
+const LEAST_GAIN_S: f64 = 20.0;
+
+/// The advice, empty where the plain rule is as good or nothing can be planned.
+pub fn of(work: &Workload) -> Advice {
+    let mut near = work.problem.clone();
+    let mut room = HORIZON.saturating_sub(near.begun.len());
+    // What is furthest on its way is nearest to the presses.
+    let mut nearest: Vec<usize> = (0..near.kinds.len()).collect();
+    let step = |kind: usize| match work.whose.get(kind) {
+        Some(Whose::Shop(waits)) => waits.step,
+        _ => Step::PrePress,
+    };
+    nearest.sort_by_key(|kind| std::cmp::Reverse(step(*kind)));
+    for kind in nearest {
+        let count = near.kinds[kind].count.min(room);
+        near.kinds[kind].count = count;
+        room -= count;
+    }
+    let Ok(plan) = near.best(BRISK) else { return Advice::default() };
+    let gain_s = seconds(dispatch::makespan(&near) - plan.makespan);
+    if gain_s < LEAST_GAIN_S {
+        return Advice::default();
+    }
+    // The garments of the plan are numbered by the kinds, those in machines after them.
+    let mut of_garment: Vec<usize> = Vec::new();
+    for (kind, known) in near.kinds.iter().enumerate() {
+        of_garment.extend(std::iter::repeat_n(kind, known.count));
+    }
+    let next = plan.moves.iter().filter(|one| one.part == Part::Load && one.phase == 0);
+    let waits = |garment: usize| -> Option<Waits> {
+        let kind = *of_garment.get(garment)?;
+        let pressed = matches!(
+            near.kinds[kind].route.first(),
+            Some(Phase::Machine { group: Group::Press, .. })
+        );
+        match work.whose.get(kind)? {
+            Whose::Shop(waits) if pressed => Some(*waits),
+            _ => None,
+        }
+    };
+    Advice { next: next.filter_map(|one| waits(one.garment)).collect(), gain_s }
+}

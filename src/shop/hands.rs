@@ -1,0 +1,455 @@
+//! What hands take, learned from the history itself: the time between one act and the next.
+//!
+//! A gap is learned from only where nothing else can have lain in it: one person at the bench, one garment to the
+//! act, no undo and no correction, both ends on one clock, and shorter than a pause. A press that was still
+//! running when the hands came free counts from the end of its run. Medians, so that a chat among sixty loads
+//! changes nothing.
+
+use std::collections::VecDeque;
+use std::time::Duration;
+
+use serde::{Deserialize, Serialize};
+
+use super::Shop;
+use super::fact::{Event, Fact};
+use super::garment::Place;
+use super::ids::{ActNo, RecipeHash, Tag};
+use super::moment::Moment;
+use super::station::{HandTimes, Station};
+use super::step::Step;
+use super::trouble::Outcome;
+use crate::figures::units::Span;
+
+/// With fewer gaps than this the station's own times are gone by.
+pub const ENOUGH: usize = 10;
+/// So many of the last gaps are kept for each person, recipe and work.
+const KEPT: usize = 60;
+/// The most of those; the one that was used longest ago goes first.
+const MOST: usize = 64;
+/// Sigma of the logarithm of a hand time about its median, from memory, until it is learned.
+pub const SCATTER: f64 = 0.18;
+/// The two clocks drift apart by less than this within one gap; more, and one of them was set.
+const CLOCK_US: i64 = 2_000_000;
+/// Acts further apart than this have a pause between them.
+const PAUSE_US: i64 = 300_000_000;
+/// Hands that have been free for so long, and the unloading besides, have waited for the printer.
+const AWAITED: Duration = Duration::from_secs(5);
+/// How much working time a stretch of the history covers, and how many are kept: a shift.
+const STRETCH_US: i64 = 600_000_000;
+const STRETCHES: usize = 48;
+
+/// What hands do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Work {
+    Load,
+    Unload,
+    /// Spraying and rolling: one act records both.
+    Spray,
+    /// From one print to the next, while garments wait for the printer.
+    Print,
+    Wipe,
+    Weigh,
+    Fill,
+}
+
+impl Work {
+    /// All of it.
+    pub const ALL: [Work; 7] =
+        [Work::Load, Work::Unload, Work::Spray, Work::Print, Work::Wipe, Work::Weigh, Work::Fill];
+
+    /// As people say it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Work::Load => "load",
+            Work::Unload => "unload",
+            Work::Spray => "spray and roll",
+            Work::Print => "print",
+            Work::Wipe => "wipe",
+            Work::Weigh => "weigh",
+            Work::Fill => "fill",
+        }
+    }
+
+    /// What takes longer is no work but a pause (from memory).
+    fn at_most_s(self) -> i64 {
+        match self {
+            Work::Load | Work::Unload => 90,
+            Work::Weigh => 120,
+            Work::Spray | Work::Wipe => 300,
+            Work::Fill => 900,
+            Work::Print => 1800,
+        }
+    }
+}
+
+/// Gaps of one kind of work, in milliseconds, oldest first.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct Gaps {
+    work: Work,
+    who: String,
+    recipe: Option<RecipeHash>,
+    last: VecDeque<u32>,
+    used: u64,
+}
+
+/// A gap that is counted once the next act shows that it stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct Held {
+    work: Work,
+    recipe: Option<RecipeHash>,
+    millis: u32,
+}
+
+/// Gaps that nothing was learned from, by reason.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LeftOut {
+    /// A clock was set, or the machine started again, in between.
+    pub clock: u32,
+    pub pause: u32,
+    /// Several people were at the bench.
+    pub shared: u32,
+}
+
+/// Ten minutes of work, pauses left out: by recipe, how many times each step was done in it, less what was to be
+/// done again.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stretch {
+    pub span_us: i64,
+    pub done: Vec<(RecipeHash, [i16; Step::ALL.len()])>,
+}
+
+/// Everything that is learned of hands.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct HandBook {
+    gaps: Vec<Gaps>,
+    /// Since when the hands are free. None: not known.
+    free: Option<Moment>,
+    printed: Option<Moment>,
+    act: ActNo,
+    /// The moment of the newest act.
+    newest: Option<Moment>,
+    held: Option<Held>,
+    left_out: LeftOut,
+    stretches: VecDeque<Stretch>,
+    now: Stretch,
+}
+
+/// What an event means for the hands.
+enum Means {
+    Work(Work),
+    /// A tap between two moves: it takes nobody's time to speak of.
+    Tap,
+    /// Something that takes time nobody knows.
+    Other,
+}
+
+fn means(fact: &Fact) -> Means {
+    match fact {
+        Fact::PressShut(_) => Means::Work(Work::Load),
+        Fact::PressOpened(_) => Means::Work(Work::Unload),
+        Fact::HandworkDone(fact) if !fact.implied => Means::Work(Work::Spray),
+        Fact::Printed(fact) if !fact.implied => Means::Work(Work::Print),
+        Fact::SheetWiped(_) | Fact::SheetChanged(_) => Means::Work(Work::Wipe),
+        Fact::Weighed(_) | Fact::CoatWeighed(_) => Means::Work(Work::Weigh),
+        Fact::SprayerFilled(_) => Means::Work(Work::Fill),
+        Fact::SteamStopped(_)
+        | Fact::SteamSaid(_)
+        | Fact::FanSaid(_)
+        | Fact::CautionRead(_)
+        | Fact::StackNamed(_)
+        | Fact::WeighingDeclined(_)
+        | Fact::UnderbaseDecided(_) => Means::Tap,
+        _ => Means::Other,
+    }
+}
+
+impl HandBook {
+    /// Takes the newest gap back, with the act that ended it.
+    fn take_back(&mut self, act: ActNo) {
+        if self.act == act {
+            self.held = None;
+        }
+        self.free = None;
+    }
+
+    /// The length of a gap, or None with the reason noted.
+    fn measure(&mut self, work: Work, from: Moment, to: Moment) -> Option<u32> {
+        let (up, at) = (to.up - from.up, to.at - from.at);
+        if from.boot != to.boot || up < 0 || (up - at).abs() > CLOCK_US {
+            self.left_out.clock += 1;
+            return None;
+        }
+        if up > work.at_most_s() * 1_000_000 {
+            self.left_out.pause += 1;
+            return None;
+        }
+        u32::try_from(up / 1000).ok()
+    }
+
+    /// Counts the gap that was held: the act that ended it stands.
+    fn settle(&mut self, who: &[String]) {
+        let Some(held) = self.held.take() else { return };
+        let who = match who {
+            [] => "",
+            [one] => one.as_str(),
+            _ => {
+                self.left_out.shared += 1;
+                return;
+            }
+        };
+        let used = self.act.0;
+        let same =
+            |gaps: &Gaps| gaps.work == held.work && gaps.who == who && gaps.recipe == held.recipe;
+        if let Some(gaps) = self.gaps.iter_mut().find(|gaps| same(gaps)) {
+            if gaps.last.len() == KEPT {
+                gaps.last.pop_front();
+            }
+            gaps.last.push_back(held.millis);
+            gaps.used = used;
+            return;
+        }
+        if self.gaps.len() == MOST
+            && let Some(oldest) = (0..MOST).min_by_key(|n| self.gaps[*n].used)
+        {
+            self.gaps.swap_remove(oldest);
+        }
+        let last = VecDeque::from([held.millis]);
+        let (work, recipe) = (held.work, held.recipe);
+        self.gaps.push(Gaps { work, who: who.to_owned(), recipe, last, used });
+    }
+
+    /// Lets working time pass, and begins the next stretch where one is full.
+    fn pass(&mut self, to: Moment) {
+        let since = self.newest.replace(to).filter(|newest| newest.boot == to.boot);
+        let span = since.map_or(0, |since| to.up - since.up);
+        if (1..=PAUSE_US).contains(&span) {
+            self.now.span_us += span;
+        }
+        if self.now.span_us >= STRETCH_US {
+            if self.stretches.len() == STRETCHES {
+                self.stretches.pop_front();
+            }
+            self.stretches.push_back(std::mem::take(&mut self.now));
+        }
+    }
+
+    fn count(&mut self, recipe: &RecipeHash, step: Step, by: i16) {
+        let Some(place) = Step::ALL.iter().position(|one| *one == step) else { return };
+        let known = self.now.done.iter().position(|(one, _)| one == recipe);
+        let known = known.unwrap_or_else(|| {
+            self.now.done.push((recipe.clone(), [0; Step::ALL.len()]));
+            self.now.done.len() - 1
+        });
+        let done = &mut self.now.done[known].1[place];
+        *done = done.saturating_add(by);
+    }
+}
+
+/// The garment and the step that an event brings further, or throws back by one.
+fn progress(fact: &Fact) -> Option<(Tag, Step, i16)> {
+    match fact {
+        Fact::PressOpened(fact) if !fact.again => Some((fact.garment, fact.step, 1)),
+        Fact::HandworkDone(fact) => Some((fact.garment, fact.step, 1)),
+        Fact::Printed(fact) => Some((fact.garment, fact.step, 1)),
+        Fact::TroubleNoted(fact) if fact.outcome == Outcome::StepAgain => {
+            Some((fact.garment, fact.step?, -1))
+        }
+        _ => None,
+    }
+}
+
+impl Shop {
+    /// Learns from an event that has not been applied yet.
+    pub(super) fn learn_hands(&mut self, event: &Event) {
+        match &event.fact {
+            Fact::Undone(fact) => return self.hands.take_back(fact.undoes),
+            Fact::TimeCorrected(fact) => return self.hands.take_back(fact.corrects),
+            fact if !fact.is_by_hand() => return,
+            _ => {}
+        }
+        if let Some((tag, step, by)) = progress(&event.fact)
+            && let Some(recipe) = self.recipe_hash(tag)
+        {
+            self.hands.count(&recipe, step, by);
+        }
+        let means = means(&event.fact);
+        if event.act == self.hands.act {
+            // Several things in one act: how long each took is not known.
+            if !matches!(means, Means::Tap) {
+                self.hands.held = None;
+            }
+            return;
+        }
+        self.hands.settle(&self.desk.people);
+        self.hands.act = event.act;
+        self.hands.pass(event.moment);
+        match means {
+            Means::Tap => return,
+            Means::Other => {}
+            Means::Work(work) => self.hold_gap(work, event),
+        }
+        let settled = !matches!(
+            event.fact,
+            Fact::SignedIn(_) | Fact::SignedOut(_) | Fact::ShiftClosed(_) | Fact::PressInUse(_)
+        );
+        self.hands.free = settled.then_some(event.moment);
+    }
+
+    fn recipe_hash(&self, tag: Tag) -> Option<RecipeHash> {
+        Some(self.recipe_of(self.garment(tag)?)?.0.clone())
+    }
+
+    fn hold_gap(&mut self, work: Work, event: &Event) {
+        let from = match &event.fact {
+            Fact::PressOpened(fact) => self.hands.free.map(|free| {
+                let load = self.load(fact.press).filter(|load| load.timed);
+                let run = load.and_then(|load| Some(load.shut.plus(self.pressing(load)?.target.0)));
+                run.filter(|end| end.boot == free.boot && end.up > free.up).map_or(free, |end| {
+                    // Opened before its time: nobody waited for it.
+                    if end.up > event.moment.up { free } else { end }
+                })
+            }),
+            Fact::Printed(fact) => {
+                let last = self.hands.printed.replace(event.moment);
+                let since = self
+                    .garment(fact.garment)
+                    .filter(|garment| garment.place == Place::Waiting(Step::Print))
+                    .map(|garment| garment.since.up);
+                // Where none waited when the last one came out, the printer stood still for a time; where hands came
+                // straight from something else, it may have waited for them.
+                let unload =
+                    self.station().map_or(Duration::ZERO, |station| station.hands.print_unload.0);
+                let awaited = self
+                    .hands
+                    .free
+                    .is_some_and(|free| event.moment.since(free).span > unload + AWAITED);
+                last.filter(|last| awaited && since.is_some_and(|since| since <= last.up))
+            }
+            _ => self.hands.free,
+        };
+        let Some(from) = from else { return };
+        let Some(millis) = self.hands.measure(work, from, event.moment) else { return };
+        let tag = match &event.fact {
+            Fact::PressShut(fact) => Some(fact.garment),
+            Fact::PressOpened(fact) => Some(fact.garment),
+            Fact::HandworkDone(fact) => Some(fact.garment),
+            Fact::Printed(fact) => Some(fact.garment),
+            _ => None,
+        };
+        let recipe = tag.and_then(|tag| self.recipe_hash(tag));
+        self.hands.held = Some(Held { work, recipe, millis });
+    }
+
+    /// What hands take for a recipe: learned where there is enough to learn from, else the station's.
+    pub fn hand_times(&self, recipe: Option<&RecipeHash>) -> Known {
+        self.known_times(self.station().map(|station| station.hands).unwrap_or_default(), recipe)
+    }
+
+    /// The same with another station's times where nothing is learned.
+    pub fn hand_times_at(&self, station: &Station, recipe: Option<&RecipeHash>) -> Known {
+        self.known_times(station.hands, recipe)
+    }
+
+    fn known_times(&self, mut times: HandTimes, recipe: Option<&RecipeHash>) -> Known {
+        let who = match self.desk.people.as_slice() {
+            [] => Some(""),
+            [one] => Some(one.as_str()),
+            _ => None,
+        };
+        let mut learned = Vec::new();
+        let mut residuals = Vec::new();
+        for work in Work::ALL {
+            let of = |own: bool| -> Vec<u32> {
+                let wanted = |gaps: &&Gaps| {
+                    gaps.work == work
+                        && (!own
+                            || Some(gaps.who.as_str()) == who && gaps.recipe.as_ref() == recipe)
+                };
+                self.hands
+                    .gaps
+                    .iter()
+                    .filter(wanted)
+                    .flat_map(|gaps| gaps.last.iter().copied())
+                    .collect()
+            };
+            let own = of(true);
+            let found = if own.len() >= ENOUGH { own } else { of(false) };
+            let Some(typical) = median(found.clone()).filter(|_| found.len() >= ENOUGH) else {
+                continue;
+            };
+            // A printer runs as long as it runs, and an opening is one tap where it is stated before the hands go in.
+            if work != Work::Print && typical >= 500.0 {
+                residuals.extend(
+                    found.iter().map(|gap| (f64::from(*gap).max(1.0) / typical).ln().abs()),
+                );
+            }
+            learned.push(Learned { work, gaps: found.len(), typical: seconds(typical) });
+            times.set(work, seconds(typical));
+        }
+        residuals.sort_by(f64::total_cmp);
+        // 1.4826 of the median absolute deviation is the standard deviation of a normal law.
+        let scatter = residuals.get(residuals.len() / 2).map_or(SCATTER, |mad| 1.4826 * mad);
+        Known { times, scatter: scatter.clamp(0.02, 1.0), learned, left_out: self.hands.left_out }
+    }
+
+    /// The last stretches of work, oldest first; the one under way is not among them.
+    pub fn stretches(&self) -> impl Iterator<Item = &Stretch> {
+        self.hands.stretches.iter()
+    }
+}
+
+fn median(mut of: Vec<u32>) -> Option<f64> {
+    of.sort_unstable();
+    let upper = of.get(of.len() / 2).copied()?;
+    let lower = of.get((of.len() - 1) / 2).copied()?;
+    Some(f64::midpoint(f64::from(lower), f64::from(upper)))
+}
+
+fn seconds(millis: f64) -> Span {
+    Span(std::time::Duration::try_from_secs_f64(millis / 1000.0).unwrap_or_default())
+}
+
+/// Hand times as they are gone by, with where they come from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Known {
+    pub times: HandTimes,
+    /// Sigma of the logarithm about the median.
+    pub scatter: f64,
+    /// What was learned; the rest is the station's.
+    pub learned: Vec<Learned>,
+    pub left_out: LeftOut,
+}
+
+/// A typical time, and from how many gaps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Learned {
+    pub work: Work,
+    pub gaps: usize,
+    pub typical: Span,
+}
+
+impl HandTimes {
+    fn set(&mut self, work: Work, median: Span) {
+        let part = |of: Span, whole: Span| {
+            let share = of.as_seconds() / whole.as_seconds().max(1e-9);
+            seconds(median.as_seconds() * share * 1000.0)
+        };
+        match work {
+            Work::Load => self.load = median,
+            Work::Unload => self.unload = median,
+            Work::Spray => {
+                let whole = Span(self.spray.0 + self.roll.0);
+                (self.spray, self.roll) = (part(self.spray, whole), part(self.roll, whole));
+            }
+            // One print to the next, less the hands at either end.
+            Work::Print => {
+                let hands = self.print_load.0 + self.print_unload.0;
+                self.print = Span(median.0.saturating_sub(hands));
+            }
+            Work::Wipe => self.wipe = median,
+            Work::Weigh => self.weigh = median,
+            Work::Fill => self.fill = median,
+        }
+    }
+}
