@@ -150,5 +150,5 @@ fn a_shop_is_planned_with_what_it_has_under_way() {
         bench::order(4).replace("    lines:", "    due: Some(\"2020-01-01T00:00\"),\n    lines:");
     std::fs::write(&order, late).unwrap();
     let ran = bench.run(&["plan", order.to_str().unwrap()]);
-    assert!(ran.out.contains("the due time is missed by"), "{}", ran.out);
+    assert!(ran.out.contains(" is late by "), "{}", ran.out);
 }
