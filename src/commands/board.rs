@@ -66,6 +66,9 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     let source = Source::Writes { writer, data };
     let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
     board.ui.past = past;
+    if let Some(reader) = Reader::open(&places.data()?)? {
+        board.look_back(&reader)?;
+    }
     if let Some((path, events)) = rescued {
         board.rescued_from(path, events);
     }
@@ -113,9 +116,13 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     }
     let keys = shop.station().map(|station| station.keys.clone()).unwrap_or_default();
     let keys = Keymap::with(&keys).unwrap_or_default();
+    let back = Reader::open(data)?;
     let source = Source::Watches { reader, data: data.to_owned(), version };
     let mut board = Board::new(shop, Clock::machine(), source, Arc::new(keys), theme());
     board.ui.past = past;
+    if let Some(back) = back {
+        board.look_back(&back)?;
+    }
     if let Some(why) = why {
         let now = board.clock.now();
         board.ui.say(Tone::Note, why, now);

@@ -2,7 +2,7 @@
 //!
 //! Nobody works by the best plan, and a plan knows no troubles, looks and answers. Each stretch of work that lies
 //! behind shows how long it took, and how long what was done in it holds the resource that was busiest with it.
-//! That ratio stretches the times of the same resource ahead, where the work is then run by the plain rule: hands
+//! Each such ratio stretches the times of its resource ahead, where the work is then run by the plain rule: hands
 //! that were behind all morning hold nothing back in the afternoon, when everything waits for the printer.
 
 use rand::RngExt;
@@ -11,7 +11,7 @@ use rand_pcg::Pcg64;
 
 use super::dispatch;
 use super::outlook::seconds;
-use super::plan::{Group, Kind, Millis, Phase, Problem};
+use super::plan::{Group as Machines, Kind, Millis, Phase, Problem};
 use crate::shop::hands::{SCATTER, Stretch};
 use crate::shop::ids::RecipeHash;
 use crate::shop::step::Step;
@@ -20,6 +20,9 @@ use crate::shop::step::Step;
 const LEAST: usize = 3;
 /// The most groups that stretches are gathered into: single ones end in the middle of too many garments.
 const GROUPS: usize = 8;
+/// A resource that was busiest for less than this says nothing of its pace: what was in it at either end weighs too
+/// much.
+const ENOUGH_S: f64 = 3600.0;
 /// Sigma of the logarithm of what the rule itself may be off by, from memory: people do not quite go by it.
 const RULE_SCATTER: f64 = 0.03;
 
@@ -37,8 +40,8 @@ impl Resource {
     fn held_by(self, phase: &Phase) -> Millis {
         match self {
             Resource::Hands => phase.work(),
-            Resource::Presses => phase.holds(Group::Press),
-            Resource::Printers => phase.holds(Group::Printer),
+            Resource::Presses => phase.holds(Machines::Press),
+            Resource::Printers => phase.holds(Machines::Printer),
         }
     }
 
@@ -85,19 +88,26 @@ impl Past {
         Some(held)
     }
 
-    /// The resource that was busiest, and for each group of stretches how long it took and held that.
-    fn groups(&self, problem: &Problem) -> Option<(Resource, Vec<(f64, f64)>)> {
-        let all = self.held(&self.stretches, problem)?;
-        let busiest = (0..all.len()).max_by(|a, b| all[*a].total_cmp(&all[*b]))?;
+    /// For each group of stretches the resource that was busiest in it, how long it took and held that.
+    fn groups(&self, problem: &Problem) -> Option<Vec<Group>> {
         let size = self.stretches.len().div_ceil(GROUPS).max(1);
         let group = |stretches: &[Stretch]| {
+            let held = self.held(stretches, problem)?;
+            let busiest = (0..held.len()).max_by(|a, b| held[*a].total_cmp(&held[*b]))?;
             #[expect(clippy::cast_precision_loss, reason = "some hours in microseconds")]
             let real = stretches.iter().map(|one| one.span_us).sum::<i64>() as f64 / 1e6;
-            Some((real, self.held(stretches, problem)?[busiest]))
+            Some(Group { resource: Resource::ALL[busiest], real, held: held[busiest] })
         };
-        let groups: Vec<(f64, f64)> = self.stretches.chunks(size).filter_map(group).collect();
-        Some((Resource::ALL[busiest], groups))
+        self.stretches.chunks(size).map(group).collect()
     }
+}
+
+/// Some stretches of work: seconds that they took, and for which they held the resource that was busiest in them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Group {
+    resource: Resource,
+    real: f64,
+    held: f64,
 }
 
 /// How the shop works, beside its plan.
@@ -111,10 +121,9 @@ pub struct Habit {
 
 #[derive(Debug, Clone, PartialEq)]
 struct Known {
-    /// Seconds that groups of stretches took, and for which they held what was busiest.
-    groups: Vec<(f64, f64)>,
-    /// Seconds that the work ahead takes by the rule: as it is, and with that resource stretched by the ratio of
-    /// all groups.
+    groups: Vec<Group>,
+    /// Seconds that the work ahead takes by the rule: as it is, and with each resource stretched by the ratio of
+    /// the groups in which it was busiest.
     plain: f64,
     stretched: f64,
 }
@@ -129,12 +138,19 @@ impl Habit {
     /// Learns from what lies behind, for what lies ahead.
     pub fn of(past: &Past, problem: &Problem) -> Self {
         let known = || {
-            let (resource, groups) = past.groups(problem)?;
-            let all = ratio(groups.iter().copied())?;
+            let groups = past.groups(problem)?;
             // The mean of a scattered time lies above its median.
             let mean = (past.scatter * past.scatter / 2.0).exp();
-            let plain = seconds(dispatch::makespan(&stretched(problem, Resource::Hands, mean)));
-            let stretched = seconds(dispatch::makespan(&stretched(problem, resource, all)));
+            let plain = stretched(problem, Resource::Hands, mean);
+            let longer = Resource::ALL.into_iter().fold(plain.clone(), |problem, resource| {
+                let own = groups.iter().copied().filter(|group| group.resource == resource);
+                let enough = own.clone().map(|group| group.real).sum::<f64>() >= ENOUGH_S;
+                let factor = ratio(own).filter(|_| enough).unwrap_or(1.0);
+                let factor = if resource == Resource::Hands { factor / mean } else { factor };
+                stretched(&problem, resource, factor.max(1.0))
+            });
+            let plain = seconds(dispatch::makespan(&plain));
+            let stretched = seconds(dispatch::makespan(&longer));
             Some(Known { groups, plain, stretched: stretched.max(plain) })
         };
         let enough = past.stretches.len() >= LEAST;
@@ -170,10 +186,8 @@ impl Known {
             let one = |_| self.groups[rng.random_range(0..self.groups.len())];
             ratio((0..count).map(one)).unwrap_or(all)
         };
-        let (real, count) = self
-            .groups
-            .iter()
-            .fold((0.0, 0.0), |(sum, count), (real, _)| (sum + real, count + 1.0));
+        let (real, count) =
+            self.groups.iter().fold((0.0, 0.0), |(sum, count), one| (sum + one.real, count + 1.0));
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -214,7 +228,8 @@ fn stretched(problem: &Problem, resource: Resource, factor: f64) -> Problem {
     Problem { kinds: problem.kinds.iter().map(kind).collect(), ..problem.clone() }
 }
 
-fn ratio(groups: impl Iterator<Item = (f64, f64)>) -> Option<f64> {
-    let (real, held) = groups.fold((0.0, 0.0), |(real, held), (a, b)| (real + a, held + b));
+fn ratio(groups: impl Iterator<Item = Group>) -> Option<f64> {
+    let (real, held) =
+        groups.fold((0.0, 0.0), |(real, held), one| (real + one.real, held + one.held));
     (held > 0.0).then(|| real / held)
 }

@@ -34,9 +34,15 @@ pub struct Busy {
 impl Busy {
     /// The busiest resource, in a word, and its share.
     pub fn bottleneck(&self) -> (&'static str, f64) {
-        let all =
+        self.ranked()[0]
+    }
+
+    /// All of them, the busiest first.
+    pub fn ranked(&self) -> [(&'static str, f64); 3] {
+        let mut all =
             [("operator", self.operators), ("presses", self.presses), ("printer", self.printers)];
-        all.into_iter().max_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or(("operator", 0.0))
+        all.sort_by(|a, b| b.1.total_cmp(&a.1));
+        all
     }
 }
 
@@ -186,7 +192,6 @@ pub fn of(work: &Workload, now: Moment) -> Option<Outlook> {
     let plan = problem.best(BRISK).ok()?;
     let busy = busy(problem, &plan);
     let finish = finish(problem, &plan, &Habit::of(&work.past, problem), 1);
-    let (bottleneck, share) = busy.bottleneck();
     let best = what_if(problem, &plan, BRISK).ok()?.into_iter().next();
     let helps = best.filter(|change| change.saves_s >= 60.0);
     #[expect(clippy::cast_possible_truncation, reason = "some weeks in microseconds")]
@@ -195,8 +200,7 @@ pub fn of(work: &Workload, now: Moment) -> Option<Outlook> {
         likely: at(finish.p50),
         latest: at(finish.p90),
         garments,
-        bottleneck,
-        share,
+        busy: busy.ranked(),
         helps: helps.map(|change| (change.change, change.saves_s)),
     })
 }

@@ -1,27 +1,88 @@
-//! The lead's pane: how many, how fast, what waits where.
+//! The lead's pane: how many of how many, how fast, when it will be ready; below, what waits, what the presses did,
+//! what was lost and to what.
 //!
 //! ```text
-//!   ██ ██   finished today        last hour 14   an hour 13.2   out 1
-//!   work in progress:  blanks 4  spray 2  dry 1  print 3  cure 0  in a press 2  shelf 5
-//!   order  name            done  left  lost  due
+//!   ██ ██    finished today, 24 ordered
+//!   ██ ██    13.2 an hour now, needed 12.4
+//!            READY 15:40 to 16:05, 20 min to spare
+//!   waits for   pre-press 4   spray 2   dry 1 ...
+//!   last hour   13:02 to 14:02   █ running  ! past target ...
+//!   1 Left      ███-███████--██████!!-███...
+//!   first pass  38 of 40, 95 %     lost to scorched: 2 garments, 9 min
 //! ```
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::View;
 use super::digits::Face;
 use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
+use super::{View, pace_chart, press_strip};
 use crate::shop::garment::{Place, Quality, Queue};
+use crate::shop::losses::Loss;
 use crate::shop::order::Order;
 use crate::shop::outlook::Due;
 use crate::shop::step::Step;
+use crate::shop::tally::Tally;
+
+/// From this width on there are two columns below the figures.
+const TWO_COLUMNS: u16 = 110;
+/// How far back losses are added up.
+const A_DAY: std::time::Duration = std::time::Duration::from_secs(86_400);
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
-    let tally = view.shop.tally(view.now, words::day_start(view.now.at, &view.ui.zone));
+    let day = words::day_start(view.now.at, &view.ui.zone);
+    let tally = view.shop.tally(view.now, day);
+    let begun = view.shop.day_began(day);
+    let pace = view.ui.day.pace(view.now, begun);
+    let due = view.shop.next_due();
+    let needed = due.and_then(|due| due.needed_pace(view.now));
+    let height = figures(view, &tally, (pace, needed, due), area, buf);
+    let rest = paint::skip(area, 2, height);
+    let wide = rest.width >= TWO_COLUMNS;
+    let mut left = vec![waits(view)];
+    left.extend(busy(view));
+    left.push(Line::default());
+    let strips = if wide { rest.width * 3 / 5 } else { rest.width.saturating_sub(1) };
+    left.extend(press_strip::lines(view, strips));
+    left.push(Line::default());
+    let mut right = quality(view, day, if wide { 8 } else { 2 });
+    right.push(Line::default());
+    right.extend(orders(view));
+    let taken = u16::try_from(left.len()).unwrap_or(u16::MAX);
+    if !wide {
+        left.append(&mut right);
+        paint::lines(buf, view.theme, rest, &left);
+        let taken = u16::try_from(left.len()).unwrap_or(u16::MAX);
+        chart(view, begun, needed, paint::skip(rest, 0, taken.saturating_add(1)), buf);
+        return;
+    }
+    paint::lines(buf, view.theme, rest, &left);
+    // The strips' legend is wide: what stands beside begins below it.
+    let beside = paint::skip(rest, 0, taken);
+    let half = rest.width / 2;
+    let [beside_left, beside_right] =
+        [Rect { width: half - 2, ..beside }, paint::skip(beside, half, 0)];
+    chart(view, begun, needed, Rect { height: beside.height.min(14), ..beside_left }, buf);
+    paint::lines(buf, view.theme, beside_right, &right);
+}
+
+fn chart(view: &View<'_>, begun: Option<i64>, needed: Option<f64>, area: Rect, buf: &mut Buffer) {
+    if let Some(begun) = begun {
+        pace_chart::draw(view, begun, needed, Rect { height: area.height.min(12), ..area }, buf);
+    }
+}
+
+/// The figures that are read from across the room; the rows that they take.
+fn figures(
+    view: &View<'_>,
+    tally: &Tally,
+    (pace, needed, due): (Option<f64>, Option<f64>, Option<Due>),
+    area: Rect,
+    buf: &mut Buffer,
+) -> u16 {
     let figures = tally.finished.to_string();
     let room = (area.height / 3).max(7);
     let top = paint::skip(area, 2, 1);
@@ -32,24 +93,37 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         height = face.height();
         left = face.width(&figures) + 3;
     }
-    let pace = tally.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
-    let due = view.shop.next_due();
-    let needed = due.and_then(|due| due.needed_pace(view.now));
+    let pace = pace.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
     let needed = needed.map_or_else(String::new, |pace| format!(", needed {pace:.1}"));
     let mut words = vec![
-        Line::of(Role::Strong, format!("finished today, {} in progress", tally.in_progress)),
+        Line::of(Role::Strong, format!("finished today{}", ordered(view))),
         Line::of(Role::Strong, format!("{pace} an hour now{needed}")),
     ];
     words.extend(ready(view, due));
-    words.push(Line::of(Role::Plain, format!("{} in the last hour", tally.last_hour)));
     if tally.out + tally.second > 0 {
         let text = format!("{} out, {} second quality", tally.out, tally.second);
         words.push(Line::of(Role::Abnormal, text));
     }
     words.extend(fluid(view, tally.per_hour));
     paint::lines(buf, view.theme, paint::skip(top, left, 0), &words);
-    let rest = paint::skip(area, 2, height.max(7) + 2);
-    paint::lines(buf, view.theme, rest, &table(view));
+    height.max(u16::try_from(words.len()).unwrap_or(0)) + 2
+}
+
+/// How far the orders have come that are not fulfilled.
+fn ordered(view: &View<'_>) -> String {
+    let (mut done, mut ordered) = (0, 0);
+    for order in view.shop.orders() {
+        let garments = || view.shop.garments_of(order.no);
+        if garments().all(|garment| garment.is_done()) {
+            continue;
+        }
+        let first = |garment: &&crate::shop::garment::Garment| {
+            garment.place == Place::Finished && garment.quality == Quality::First
+        };
+        done += garments().filter(first).count();
+        ordered += usize::try_from(order.form.count()).unwrap_or(0);
+    }
+    if ordered == 0 { String::new() } else { format!("; open orders: {done} of {ordered}") }
 }
 
 /// When it will be ready, against what is due, in words; then what holds it back.
@@ -68,13 +142,11 @@ fn ready(view: &View<'_>, due: Option<Due>) -> Vec<Line> {
         }
         Some(late) => (Role::Danger, format!(", {} MIN LATE ", -late)),
     };
-    let share = outlook.share * 100.0;
+    let (bottleneck, share) = outlook.busy[0];
+    let share = share * 100.0;
     let mut lines = vec![
         Line::of(Role::Strong, format!("READY {when}")).and(role, against),
-        Line::of(
-            Role::Plain,
-            format!("held back by the {}, {share:.0} % busy", outlook.bottleneck),
-        ),
+        Line::of(Role::Plain, format!("held back by the {bottleneck}, {share:.0} % busy")),
     ];
     lines.extend(outlook.helps.map(|(change, saves)| {
         Line::of(Role::Plain, format!("{change} would save {:.0} min", saves / 60.0))
@@ -96,17 +168,66 @@ fn fluid(view: &View<'_>, per_hour: Option<f64>) -> Option<Line> {
     Some(Line::of(role, format!("fluid for {left}{until}")))
 }
 
-fn table(view: &View<'_>) -> Vec<Line> {
+/// Work in progress by the step that it waits for.
+fn waits(view: &View<'_>) -> Line {
     let floor = view.shop.floor();
-    let mut waits = Line::of(Role::Strong, "waiting for  ");
+    let mut waits = Line::of(Role::Strong, format!("{:<12}", "waits for"));
     for step in Step::ALL {
         waits.add(Role::Plain, format!("{step} {}   ", floor.count(Queue::Step(step))));
     }
     waits.add(Role::Plain, format!("in a press {}   ", view.shop.loads().count()));
     waits.add(Role::Plain, format!("on the shelf {}", floor.count(Queue::Shelf)));
+    waits
+}
+
+/// How busy the plan for the rest keeps everything.
+fn busy(view: &View<'_>) -> Option<Line> {
+    let outlook = view.ui.outlook?;
+    let mut line = Line::of(Role::Strong, format!("{:<12}", "busy"));
+    for (name, share) in outlook.busy {
+        line.add(Role::Plain, format!("{name} {:.0} %   ", share * 100.0));
+    }
+    Some(line)
+}
+
+/// What came out right at once, and what was lost to what, most costly first.
+fn quality(view: &View<'_>, day: i64, most: usize) -> Vec<Line> {
+    let mut lines = Vec::new();
+    if let Some((good, all)) = view.ui.day.first_pass(view.shop, day) {
+        #[expect(clippy::cast_precision_loss, reason = "some thousand garments")]
+        let share = good as f64 * 100.0 / all as f64;
+        let text = format!("{good} of {all} right at once, {share:.0} %");
+        lines.push(Line::of(Role::Strong, format!("{:<12}", "first pass")).and(Role::Plain, text));
+    }
+    let losses = view.ui.day.losses.rows(view.now, A_DAY);
+    let rows = losses.iter().filter(|loss| loss.minutes() >= 0.5 || loss.garments > 0).take(most);
+    for (n, loss) in rows.enumerate() {
+        let head = if n == 0 { "lost to" } else { "" };
+        lines.push(Line::of(Role::Strong, format!("{head:<12}")).and(Role::Plain, lost(loss)));
+    }
+    lines
+}
+
+fn lost(loss: &Loss) -> String {
+    let garments = if loss.garments == 1 { "garment" } else { "garments" };
+    let mut text = format!(
+        "{:<15}{:>3} {garments:<9}{:>4.0} min",
+        loss.cause.words(),
+        loss.garments,
+        loss.minutes()
+    );
+    for (count, what) in [(loss.out, "out"), (loss.second, "second"), (loss.again, "again")] {
+        if count > 0 {
+            text.push_str(&format!(", {count} {what}"));
+        }
+    }
+    text
+}
+
+fn orders(view: &View<'_>) -> Vec<Line> {
     let head =
-        format!("{:<7}{:<28}{:>6}{:>6}{:>6}  {}", "order", "name", "done", "left", "short", "due");
-    let mut lines = vec![waits, Line::default(), Line::of(Role::Strong, head)];
+        format!("{:<7}{:<24}{:>5}{:>5}{:>6}  {}", "order", "name", "done", "left", "short", "due");
+    let mut lines = vec![Line::of(Role::Strong, head)];
     lines.extend(view.shop.orders().rev().map(|order| order_line(view, order)));
     lines
 }
@@ -123,7 +244,11 @@ fn order_line(view: &View<'_>, order: &Order) -> Line {
     let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
     let short = ordered.saturating_sub(done + left);
     let due = order.form.due.map_or_else(String::new, |due| due.to_string().replace('T', " "));
-    let text = format!("{:<7}{:<28}{done:>6}{left:>6}{short:>6}  {due}", order.no, order.form.name);
+    let text = format!(
+        "{:<7}{:<24}{done:>5}{left:>5}{short:>6}  {due}",
+        order.no,
+        crate::shop::words::clean(&order.form.name, 23)
+    );
     let fulfilled = if left == 0 && short == 0 { "  fulfilled" } else { "" };
     Line::of(if short > 0 { Role::Abnormal } else { Role::Plain }, text).and(Role::Good, fulfilled)
 }

@@ -10,6 +10,7 @@ pub mod causes;
 pub mod coats;
 pub mod command;
 pub mod day;
+pub mod day_book;
 pub mod decide;
 pub mod drift;
 pub mod fact;

@@ -11,9 +11,8 @@ pub struct Outlook {
     pub latest: i64,
     /// Garments that it plans.
     pub garments: usize,
-    /// What is busiest, and its share of the time.
-    pub bottleneck: &'static str,
-    pub share: f64,
+    /// What there is, and its share of the time that it is busy, the busiest first.
+    pub busy: [(&'static str, f64); 3],
     /// The change that would save most, and seconds saved; None where none saves a minute.
     pub helps: Option<(&'static str, f64)>,
 }

@@ -11,6 +11,7 @@ use super::Shop;
 use super::fact::{Event, Fact, PressShut};
 use super::ids::{ActNo, PressNo};
 use super::moment::Moment;
+use super::station::HandTimes;
 use super::trail;
 
 /// A place on the line, or a length on it: microseconds.
@@ -142,14 +143,18 @@ pub struct PressSpans {
 }
 
 impl PressSpans {
+    /// Goes by a station's hand times from here on: where the history begins after the station was set.
+    pub fn set_hands(&mut self, hands: HandTimes) {
+        self.hands = Hands { load: length(hands.load.0), unload: length(hands.unload.0) };
+    }
+
     /// Takes an event that the shop has applied already.
     pub fn take(&mut self, event: &Event, shop: &Shop) {
         let at = self.on_line(event.moment);
         self.newest = Some((event.moment, at));
         let mark = match &event.fact {
             Fact::StationSet(fact) => {
-                let hands = fact.profile.hands;
-                self.hands = Hands { load: length(hands.load.0), unload: length(hands.unload.0) };
+                self.set_hands(fact.profile.hands);
                 None
             }
             Fact::PressShut(fact) => Some((fact.press, shut(fact, shop))),

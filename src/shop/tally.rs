@@ -53,7 +53,7 @@ impl Shop {
     }
 
     /// When the day's first garment was begun, as far as it is kept in mind.
-    fn day_began(&self, day: i64) -> Option<i64> {
+    pub fn day_began(&self, day: i64) -> Option<i64> {
         self.floor()
             .all()
             .filter_map(|g| g.begun)

@@ -209,7 +209,7 @@ impl Board {
         }
         for event in &events {
             self.take_advice_in(event);
-            self.ui.remember(event);
+            self.ui.remember(event, &self.shop);
         }
         if let Some(last) = events.last() {
             self.told(&last.fact, events.len(), at);

@@ -13,6 +13,7 @@ use crate::shell::inbox::{self, Brought};
 use crate::shell::journal::{JournalError, Reader};
 use crate::shop::Shop;
 use crate::shop::command::Command;
+use crate::shop::day_book::{DayBook, EVENTS};
 use crate::shop::fact::{Event, Fact, Washed};
 use crate::shop::moment::Moment;
 
@@ -104,6 +105,22 @@ impl Board {
         self.unsaved.extend(events);
     }
 
+    /// Fills the lead's book from the newest events of a journal that the shop has been read from.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn look_back(&mut self, reader: &Reader) -> Result<(), JournalError> {
+        let mut day = DayBook::begin(&self.shop);
+        let first = self.shop.seq().saturating_sub(EVENTS as u64);
+        reader.events_after(first, |event| {
+            if event.seq <= self.shop.seq() {
+                day.take(&event, &self.shop);
+            }
+        })?;
+        self.ui.day = day;
+        Ok(())
+    }
+
     /// Takes in what another process has written.
     pub(super) fn follow(&mut self, now: Moment) {
         let Source::Watches { reader, data, version } = &mut self.source else { return };
@@ -127,7 +144,7 @@ impl Board {
         for event in news {
             self.shop.apply(&event);
             self.ui.say(Tone::Done, event.fact.in_words(), event.moment);
-            self.ui.remember(&event);
+            self.ui.remember(&event, &self.shop);
             if let Fact::StationSet(fact) = &event.fact {
                 self.ui.keys = Keymap::with(&fact.profile.keys).unwrap_or_default().into();
                 self.hear_station();
