@@ -24,7 +24,7 @@ const GROUPS: usize = 8;
 /// much.
 const ENOUGH_S: f64 = 3600.0;
 /// Sigma of the logarithm of what the rule itself may be off by, from memory: people do not quite go by it.
-const RULE_SCATTER: f64 = 0.03;
+const RULE_SCATTER: f64 = 0.035;
 
 /// What there is a limited number of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

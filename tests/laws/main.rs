@@ -2,6 +2,7 @@
 
 mod deeds;
 mod difference;
+mod hands;
 mod places;
 mod strips;
 mod suggestions;

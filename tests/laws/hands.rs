@@ -1,0 +1,145 @@
+//! Hand times are learned from undisturbed gaps alone.
+
+use dwell::shop::command::{By, Command, Which};
+use dwell::shop::hands::{ENOUGH, Known, Work};
+use dwell::shop::ids::PressNo;
+use dwell::shop::moment::Boot;
+use dwell::shop::offer::{Choice, OfferedAct};
+
+use super::world::{World, line, order, station};
+
+const PRESS: PressNo = PressNo(1);
+
+/// A bench with blanks of a recipe that is pressed first and sprayed then.
+fn world(blanks: u32) -> World {
+    let mut world = World::new(station(1));
+    world.must(Command::ReadCaution);
+    world.must(order(vec![line(blanks, "dark-cotton")]));
+    world
+}
+
+/// One blank is pre-pressed: `loading` seconds from the last act to the shut press, opened `after` its time is up.
+fn press(world: &mut World, loading: f64, after: f64) {
+    world.wait(loading);
+    let offers = world.shop.offers(&Choice::default());
+    let OfferedAct::Shut { garment, .. } = offers[0].act else { panic!("{offers:?}") };
+    world.must(Command::Shut { press: PRESS, garment, by: By::Suggestion });
+    let load = world.shop.load(PRESS).unwrap();
+    let target = world.shop.pressing(load).unwrap().target.as_seconds();
+    world.wait(target + after);
+    world.must(Command::Open { press: PRESS });
+}
+
+fn learned(known: &Known, work: Work) -> Option<(usize, f64)> {
+    known
+        .learned
+        .iter()
+        .find(|one| one.work == work)
+        .map(|one| (one.gaps, one.typical.as_seconds()))
+}
+
+#[test]
+fn with_fewer_than_ten_gaps_the_stations_times_stand() {
+    let mut world = world(40);
+    for _ in 0..ENOUGH {
+        press(&mut world, 9.0, 4.0);
+    }
+    // The last opening is only counted once another act shows that it stands.
+    let known = world.shop.hand_times(None);
+    assert_eq!(learned(&known, Work::Unload), None);
+    assert_eq!(known.times.unload, world.shop.station().unwrap().hands.unload);
+    press(&mut world, 9.0, 4.0);
+    let known = world.shop.hand_times(None);
+    assert_eq!(learned(&known, Work::Unload), Some((ENOUGH, 4.0)));
+    assert_eq!(learned(&known, Work::Load), Some((ENOUGH + 1, 9.0)));
+    assert_eq!(learned(&known, Work::Spray), None);
+}
+
+/// Half of the gaps may be long ones: the median moves no further than to a gap that was there.
+#[test]
+fn a_chat_among_the_loads_changes_little() {
+    let mut world = world(60);
+    for n in 0..21 {
+        press(&mut world, if n % 3 == 0 { 60.0 } else { 8.0 }, 3.0);
+    }
+    let known = world.shop.hand_times(None);
+    assert_eq!(learned(&known, Work::Load).unwrap().1, 8.0);
+    // And a real pause is left out altogether.
+    press(&mut world, 900.0, 3.0);
+    press(&mut world, 8.0, 3.0);
+    assert_eq!(world.shop.hand_times(None).left_out.pause, 1);
+}
+
+#[test]
+fn nothing_is_learned_over_a_restart_or_a_clock_that_was_set() {
+    let mut world = world(60);
+    for n in 0..20 {
+        if n % 2 == 0 {
+            // The wall clock jumps by an hour; the boot clock does not.
+            world.now.at += 3_600_000_000;
+        } else {
+            world.now.boot = Boot(n);
+            world.now.up = 1_000_000;
+        }
+        press(&mut world, 8.0, 3.0);
+    }
+    let known = world.shop.hand_times(None);
+    assert_eq!(learned(&known, Work::Load), None);
+    assert!(known.left_out.clock >= 19, "{:?}", known.left_out);
+    assert_eq!(known.times.load, world.shop.station().unwrap().hands.load);
+}
+
+/// With two at the bench nobody knows whose hands a gap is of.
+#[test]
+fn nothing_is_learned_of_two_people_at_one_bench() {
+    let mut world = world(60);
+    for who in ["am", "bo"] {
+        world.must(Command::Sign(who.to_owned()));
+    }
+    for _ in 0..15 {
+        press(&mut world, 8.0, 3.0);
+    }
+    let known = world.shop.hand_times(None);
+    assert!(known.learned.is_empty() && known.left_out.shared > 20, "{known:?}");
+}
+
+#[test]
+fn an_act_that_is_taken_back_or_takes_several_teaches_nothing() {
+    let mut world = world(60);
+    for _ in 0..12 {
+        press(&mut world, 8.0, 3.0);
+    }
+    let before = world.shop.hand_times(None);
+    for _ in 0..6 {
+        // Shut far too late, and taken back: the gap goes with it.
+        world.wait(80.0);
+        let offers = world.shop.offers(&Choice::default());
+        let OfferedAct::Shut { garment, .. } = offers[0].act else { panic!("{offers:?}") };
+        world.must(Command::Shut { press: PRESS, garment, by: By::Suggestion });
+        world.must(Command::Undo);
+    }
+    // Ten sprayed in one act: how long one took is not known.
+    world.wait(30.0);
+    world.must(Command::HandworkDone(Which::First(10)));
+    press(&mut world, 8.0, 3.0);
+    let after = world.shop.hand_times(None);
+    assert_eq!(learned(&after, Work::Spray), None);
+    assert_eq!(learned(&after, Work::Load).unwrap().1, learned(&before, Work::Load).unwrap().1);
+}
+
+/// Each person has a pace of her own, and so has each recipe.
+#[test]
+fn times_are_learned_for_each_person() {
+    let mut world = world(80);
+    for (who, loading) in [("am", 7.0), ("bo", 15.0)] {
+        world.must(Command::Sign(who.to_owned()));
+        for _ in 0..14 {
+            press(&mut world, loading, 3.0);
+        }
+        let hash =
+            world.shop.recipes().find(|(name, ..)| *name == "dark-cotton").unwrap().1.clone();
+        let known = world.shop.hand_times(Some(&hash));
+        assert_eq!(learned(&known, Work::Load).unwrap().1, loading, "{who}");
+        world.must(Command::Sign(who.to_owned()));
+    }
+}
