@@ -1,5 +1,6 @@
 //! What holds whatever is done, in whatever order: properties over random deeds on a made-up time line.
 
+mod advice;
 mod deeds;
 mod difference;
 mod hands;
