@@ -8,6 +8,7 @@ use serde::Serialize;
 use crate::shop::moment::Moment;
 use crate::shop::outlook::Outlook;
 
+use super::breaks;
 use super::habit::Habit;
 use super::plan::{BRISK, Group, Millis, NoPlan, Part, Phase, Plan, Problem};
 use super::workload::Workload;
@@ -194,8 +195,7 @@ pub fn of(work: &Workload, now: Moment) -> Option<Outlook> {
     let finish = finish(problem, &plan, &Habit::of(&work.past, problem), 1);
     let best = what_if(problem, &plan, BRISK).ok()?.into_iter().next();
     let helps = best.filter(|change| change.saves_s >= 60.0);
-    #[expect(clippy::cast_possible_truncation, reason = "some weeks in microseconds")]
-    let at = |after: f64| now.at.saturating_add((after * 1e6) as i64);
+    let at = |after: f64| breaks::done_at(now.at, after, &work.breaks, &work.zone);
     Some(Outlook {
         likely: at(finish.p50),
         latest: at(finish.p90),

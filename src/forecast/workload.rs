@@ -5,6 +5,8 @@
 
 use std::collections::BTreeMap;
 
+use jiff::tz::TimeZone;
+
 use super::habit::Past;
 use super::plan::{Begun, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
@@ -17,7 +19,7 @@ use crate::shop::moment::Moment;
 use crate::shop::offer::Waits;
 use crate::shop::order::OrderForm;
 use crate::shop::recipe::{Recipe, Spray};
-use crate::shop::station::{HandTimes, Station};
+use crate::shop::station::{Break, HandTimes, Station};
 use crate::shop::step::Step;
 
 /// What is to be done, and what is known of how it goes.
@@ -27,6 +29,9 @@ pub struct Workload {
     /// Whose each of the problem's kinds is.
     pub whose: Vec<Whose>,
     pub past: Past,
+    /// When nobody works, and where.
+    pub breaks: Vec<Break>,
+    pub zone: TimeZone,
 }
 
 /// An order of the shop, or one of the files beside it.
@@ -43,7 +48,8 @@ impl Workload {
         let (kinds, begun) = (Vec::new(), Vec::new());
         let problem =
             Problem { presses: 1, printers, operators: 1, dwell: Dwell::Free, kinds, begun };
-        Self { problem, whose: Vec::new(), past: Past::default() }
+        let (whose, past) = (Vec::new(), Past::default());
+        Self { problem, whose, past, breaks: Vec::new(), zone: TimeZone::UTC }
     }
 
     /// The same with some orders alone.
@@ -225,7 +231,8 @@ pub fn of_shop(shop: &Shop, now: Moment, printers: usize) -> Option<Workload> {
     let operators = shop.desk().people.len().max(1);
     let problem =
         Problem { presses: usable, printers, operators, dwell: Dwell::Free, kinds, begun };
-    Some(Workload { problem, whose, past: past(shop, station) })
+    let (breaks, zone) = (station.breaks.clone(), shop.zone().clone());
+    Some(Workload { problem, whose, past: past(shop, station), breaks, zone })
 }
 
 /// What lies behind: how the last hours went, and the ways of the garments that they were about.

@@ -51,6 +51,38 @@ pub struct Station {
     /// What hands and printer take, for plans.
     #[serde(default)]
     pub hands: HandTimes,
+    /// When nobody works, every day, for plans.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub breaks: Vec<Break>,
+}
+
+/// A break: "12:00" by the shop's clock, for so long.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Break {
+    pub at: ClockTime,
+    pub lasts: Span,
+}
+
+/// A time of day, "12:00".
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct ClockTime(pub jiff::civil::Time);
+
+impl TryFrom<String> for ClockTime {
+    type Error = String;
+    fn try_from(text: String) -> Result<Self, String> {
+        text.parse().map(Self).map_err(|_| {
+            let found = super::words::clean(&text, 20);
+            format!("found \"{found}\", expected a time of day such as \"12:00\"")
+        })
+    }
+}
+
+impl From<ClockTime> for String {
+    fn from(time: ClockTime) -> String {
+        time.0.strftime("%H:%M").to_string()
+    }
 }
 
 /// Seconds that hands take, and the printer. From memory: what a plan goes by until it is told better.
@@ -317,6 +349,12 @@ impl Station {
         if !(tolerance.0 > 0.0 && tolerance.0 < 100.0) {
             let reason = format!("{tolerance}: expected above 0 C to 100 C");
             return Err(Senseless::new("platen.tolerance", reason));
+        }
+        for (n, one) in self.breaks.iter().enumerate() {
+            if one.lasts < Span::seconds(60) || one.lasts > Span::seconds(6 * 3600) {
+                let reason = format!("{}: expected a minute to six hours", one.lasts);
+                return Err(Senseless::new(format!("breaks[{}].lasts", n + 1), reason));
+            }
         }
         if self.platen.check_every < Span::seconds(3600) {
             let reason = format!("{}: expected an hour or more", self.platen.check_every);

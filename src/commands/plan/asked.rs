@@ -4,10 +4,10 @@ use jiff::tz::TimeZone;
 
 use super::{MOST, Options};
 use crate::commands::{Failure, Places, read};
-use crate::forecast::habit::{Habit, Past};
-use crate::forecast::outlook;
+use crate::forecast::habit::Habit;
 use crate::forecast::plan::{BRISK, NoPlan, Problem};
 use crate::forecast::workload::{self, Whose, Workload};
+use crate::forecast::{breaks, outlook};
 use crate::shell::profiles as orders;
 use crate::shop::hands::Known;
 use crate::shop::ids::OrderNo;
@@ -60,6 +60,7 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
         let presses = profiles.station.presses.len();
         work.problem = Problem { kinds: Vec::new(), begun: Vec::new(), presses, ..work.problem };
         work.whose.clear();
+        work.breaks.clone_from(&profiles.station.breaks);
     } else {
         if let Some((order, reason)) = workload::misfit(shop) {
             return Err(Failure::Input(format!("order {order}, {reason}")));
@@ -96,15 +97,13 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
 impl Asked {
     pub fn bare(problem: Problem) -> Self {
         let whose = vec![Whose::File(0); problem.kinds.len()];
-        let work = Workload { problem, whose, past: Past::default() };
+        let work = Workload { problem, whose, ..Workload::empty(0) };
         Self { work, known: None, now: None, zone: TimeZone::UTC, due: Vec::new() }
     }
 
     /// A moment so many seconds from now; None without a clock.
     pub fn at(&self, after: f64) -> Option<i64> {
-        #[expect(clippy::cast_possible_truncation, reason = "some weeks in microseconds")]
-        let micros = (after * 1e6) as i64;
-        Some(self.now?.at.saturating_add(micros))
+        Some(breaks::done_at(self.now?.at, after, &self.work.breaks, &self.zone))
     }
 
     /// When each order with a due time will be ready, where the earliest due are done first: if that does not
