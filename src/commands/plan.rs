@@ -1,5 +1,8 @@
 //! When it will be done, what holds it back, what would help.
 
+mod bare;
+mod jobs;
+
 use std::path::PathBuf;
 
 use clap::Args;
@@ -8,7 +11,7 @@ use serde_json::{Value, json};
 use super::history::rfc3339;
 use super::{Failure, Places, output, read};
 use crate::forecast::outlook::{self, seconds};
-use crate::forecast::plan::{Dwell, Group, Kind, Part, Phase, Plan, Problem, THOROUGH};
+use crate::forecast::plan::{Group, Move, Part, Phase, Plan, Problem, THOROUGH};
 use crate::forecast::workload;
 use crate::screen::words;
 use crate::shell::profiles;
@@ -26,6 +29,9 @@ pub struct Options {
     /// Plan the files alone, as if nothing else were there
     #[arg(long, requires = "orders")]
     from_nothing: bool,
+    /// The garments of the files come only then, "2026-12-04T13:00"
+    #[arg(long, value_name = "TIME", requires = "orders")]
+    arrive: Option<Due>,
     /// How many presses, instead of the station's
     #[arg(long, value_parser = clap::value_parser!(u8).range(1..=9))]
     presses: Option<u8>,
@@ -44,9 +50,18 @@ pub struct Options {
     /// A bare problem: 'presses=2 garments=12 load=6 press1=15 unload=6 spray=25 roll=8 press2=40 dwell=free'
     #[arg(long, conflicts_with_all = ["orders", "presses", "operators", "until"])]
     bench: Option<String>,
+    /// A job shop from a file in the text format of published instances
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["orders", "presses", "operators", "until", "bench", "drawn"])]
+    jobs: Option<PathBuf>,
+    /// How long to search for it: 1 is about a third of a second
+    #[arg(long, default_value_t = 10, requires = "jobs", value_parser = clap::value_parser!(u8).range(1..=100))]
+    effort: u8,
     /// The moves with their times
     #[arg(long)]
     steps: bool,
+    /// The moves of one draw of this seed instead of the plan's own, counted from 1
+    #[arg(long, value_name = "K", requires = "steps", value_parser = clap::value_parser!(u16).range(1..=1000))]
+    drawn: Option<u16>,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -54,8 +69,11 @@ pub struct Options {
 
 /// Plans and prints what came of it.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
+    if let Some(path) = &options.jobs {
+        return jobs::run(path, options);
+    }
     let (problem, now, zone, due) = match &options.bench {
-        Some(text) => (bare(text)?, None, jiff::tz::TimeZone::UTC, None),
+        Some(text) => (bare::read(text)?, None, jiff::tz::TimeZone::UTC, None),
         None => {
             let (problem, now, zone, due) = real(places, options)?;
             (problem, Some(now), zone, due)
@@ -63,7 +81,9 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     };
     let wrong = |reason: crate::forecast::plan::NoPlan| Failure::Input(reason.to_string());
     let plan = problem.best(THOROUGH).map_err(wrong)?;
+    let draw = |no| outlook::drawn(&problem, &plan, options.seed, usize::from(no));
     let answer = Answer {
+        drawn: options.drawn.map(draw),
         finish: outlook::finish(&problem, &plan, options.seed),
         busy: outlook::busy(&problem, &plan),
         what_if: outlook::what_if(&problem, &plan, THOROUGH).map_err(wrong)?,
@@ -83,6 +103,8 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 struct Answer {
     problem: Problem,
     plan: Plan,
+    /// The moves of the draw that was asked for.
+    drawn: Option<Vec<Move<f64>>>,
     finish: outlook::Finish,
     busy: outlook::Busy,
     what_if: Vec<outlook::WhatIf>,
@@ -129,13 +151,11 @@ impl Answer {
     /// How many are done by a moment of the wall clock.
     fn done_by(&self, until: i64) -> usize {
         let routes: Vec<usize> = self.lengths();
-        let last = |one: &&crate::forecast::plan::Move| {
+        let last = |one: &&Move| {
             routes.get(one.garment).is_some_and(|length| one.phase + 1 == *length)
                 && one.part != Part::Load
         };
-        let done = |one: &&crate::forecast::plan::Move| {
-            self.at(seconds(one.end)).is_some_and(|at| at <= until)
-        };
+        let done = |one: &&Move| self.at(seconds(one.end)).is_some_and(|at| at <= until);
         self.plan.moves.iter().filter(last).filter(done).count()
     }
 
@@ -153,11 +173,14 @@ impl Answer {
         names.extend(
             self.problem.begun.iter().map(|one| self.problem.kinds[one.kind].route.as_slice()),
         );
-        let step = |one: &crate::forecast::plan::Move| {
+        let step = |one: &Move<f64>| {
             let phase = names.get(one.garment)?.get(one.phase)?;
-            let (name, machine) = match phase {
-                Phase::Hand { name, .. } => (name, None),
-                Phase::Machine { name, group, .. } => (name, Some((*group, one.machine + 1))),
+            let (name, machine, runs) = match phase {
+                Phase::Arrival { .. } => return None,
+                Phase::Hand { name, .. } => (name, None, None),
+                Phase::Machine { name, group, run, .. } => {
+                    (name, Some((*group, one.machine + 1)), Some(seconds(*run)))
+                }
             };
             let part = match one.part {
                 Part::Hand => "hand",
@@ -169,10 +192,24 @@ impl Answer {
                 "garment": one.garment + 1, "step": name, "part": part,
                 "press": number(Group::Press), "printer": number(Group::Printer),
                 "operator": one.operator + 1,
-                "start_s": seconds(one.start), "end_s": seconds(one.end),
+                "start_s": one.start, "end_s": one.end,
+                // How long the machine runs after it.
+                "run_s": runs.filter(|_| one.part == Part::Load),
             }))
         };
-        self.plan.moves.iter().filter_map(step).collect()
+        let planned = |one: &Move| Move {
+            garment: one.garment,
+            phase: one.phase,
+            part: one.part,
+            machine: one.machine,
+            operator: one.operator,
+            start: seconds(one.start),
+            end: seconds(one.end),
+        };
+        match &self.drawn {
+            Some(moves) => moves.iter().filter_map(step).collect(),
+            None => self.plan.moves.iter().map(planned).filter_map(|one| step(&one)).collect(),
+        }
     }
 
     fn json(&self, options: &Options) -> Value {
@@ -195,6 +232,7 @@ impl Answer {
             answer["done_until"] = self.done_by(until).into();
         }
         if options.steps {
+            answer["drawn"] = options.drawn.into();
             answer["steps"] = self.steps().into();
         }
         answer
@@ -298,7 +336,12 @@ fn real(places: &Places, options: &Options) -> Result<Real, Failure> {
     for path in &options.orders {
         let form = profiles::read_order(path, &known.recipes)?;
         let recipe = |name: &str| known.recipes.get(name).map(|recipe| recipe.as_ref().clone());
+        let first = problem.kinds.len();
         problem.kinds.extend(workload::of_order(&form, recipe, &hands));
+        for kind in &mut problem.kinds[first..] {
+            let arrival = options.arrive.and_then(|time| arrival(time, read.now, &read.zone));
+            kind.route.splice(0..0, arrival);
+        }
         dues.extend(form.due);
     }
     if let Some(presses) = options.presses {
@@ -312,72 +355,9 @@ fn real(places: &Places, options: &Options) -> Result<Real, Failure> {
     Ok((problem, read.now, read.zone, due.map(|due| due.timestamp().as_microsecond())))
 }
 
-/// A bare problem as a text of names and numbers.
-fn bare(text: &str) -> Result<Problem, Failure> {
-    const KNOWN: &str =
-        "presses, operators, garments, load, unload, press1, press2, spray, roll, dwell";
-    let wrong = |what: String| Failure::Input(format!("--bench: {what}"));
-    let mut problem = Problem {
-        presses: 1,
-        printers: 0,
-        operators: 1,
-        dwell: Dwell::Free,
-        kinds: Vec::new(),
-        begun: Vec::new(),
-    };
-    let (mut garments, mut load, mut unload) = (0usize, 6000, 6000);
-    let (mut press1, mut press2, mut spray, mut roll) = (15_000, 40_000, 25_000, 8000);
-    for word in text.split_whitespace() {
-        let (name, value) = word.split_once('=').ok_or_else(|| {
-            wrong(format!("found \"{}\", expected name=value", crate::shop::words::clean(word, 20)))
-        })?;
-        let number = || -> Result<f64, Failure> {
-            let found = value.parse::<f64>().ok().filter(|n| (0.0..=100_000.0).contains(n));
-            found.ok_or_else(|| {
-                wrong(format!(
-                    "{name}={}: expected a number, 0 to 100000",
-                    crate::shop::words::clean(value, 20)
-                ))
-            })
-        };
-        #[expect(clippy::cast_possible_truncation, reason = "at most 100,000 seconds")]
-        let millis = || number().map(|n| (n * 1000.0).round() as i64);
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 100,000")]
-        let count = |most: usize| -> Result<usize, Failure> {
-            let n = number()? as usize;
-            if n > most {
-                Err(wrong(format!("{name}={n}: expected at most {most}")))
-            } else {
-                Ok(n)
-            }
-        };
-        match name {
-            "presses" => problem.presses = count(MOST)?,
-            "operators" => problem.operators = count(MOST)?,
-            "garments" => garments = count(2000)?,
-            "load" => load = millis()?,
-            "unload" => unload = millis()?,
-            "press1" => press1 = millis()?,
-            "press2" => press2 = millis()?,
-            "spray" => spray = millis()?,
-            "roll" => roll = millis()?,
-            "dwell" if value == "free" => problem.dwell = Dwell::Free,
-            "dwell" if value == "0" => problem.dwell = Dwell::None,
-            "dwell" => return Err(wrong("dwell: expected free or 0".into())),
-            _ => {
-                let name = crate::shop::words::clean(name, 20);
-                return Err(wrong(format!("nothing is called \"{name}\"; there are: {KNOWN}")));
-            }
-        }
-    }
-    let machine = |name, run| Phase::Machine { name, group: Group::Press, load, run, unload };
-    let hand = |name, takes| Phase::Hand { name, takes };
-    let route = vec![
-        machine("press1", press1),
-        hand("spray", spray),
-        hand("roll", roll),
-        machine("press2", press2),
-    ];
-    problem.kinds.push(Kind { route, count: garments });
-    Ok(problem)
+/// A moment of the shop's clock at which garments come, as a part of their way; None where it has passed.
+fn arrival(time: Due, now: Moment, zone: &jiff::tz::TimeZone) -> Option<Phase> {
+    let zoned = time.0.to_zoned_datetime(zone.clone()).ok()?;
+    let at = (zoned.timestamp().as_microsecond() - now.at) / 1000;
+    (at > 0).then_some(Phase::Arrival { at })
 }

@@ -3,9 +3,11 @@
 //! Works on a copy of the shop, never on the shop itself, and on made-up moments, never on a clock.
 
 pub mod coats;
+pub mod jobshop;
 pub mod operator;
 pub mod outlook;
 pub mod plan;
 pub mod shift;
+pub mod simulation;
 pub mod weeks;
 pub mod workload;
