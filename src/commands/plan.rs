@@ -59,7 +59,7 @@ pub struct Options {
     /// The moves with their times
     #[arg(long)]
     steps: bool,
-    /// The moves of one draw of this seed instead of the plan's own, counted from 1
+    /// The moves of one draw of this seed instead of the plan's own, counted from 1, in the plan's order
     #[arg(long, value_name = "K", requires = "steps", value_parser = clap::value_parser!(u16).range(1..=1000))]
     drawn: Option<u16>,
     /// As JSON

@@ -23,6 +23,9 @@ pub use run::{Run, Time};
 /// Milliseconds; for an instance from a file, thousandths of its own unit.
 pub type Millis = i64;
 
+/// Work for one step of effort: operations that the search goes through in about a third of a second.
+pub const EFFORT: usize = 18_000_000;
+
 /// One operation of a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Operation {

@@ -121,7 +121,7 @@ pub fn finish(problem: &Problem, plan: &Plan, seed: u64) -> Finish {
     Finish { p10: at(10), p50: at(50), p90: at(90) }
 }
 
-/// The moves of one of the draws that `finish` is made of, counted from 1: in seconds.
+/// The moves of one of the draws that `finish` is made of, counted from 1: in seconds, in the plan's order.
 pub fn drawn(problem: &Problem, plan: &Plan, seed: u64, no: usize) -> Vec<Move<f64>> {
     let (mut left, mut moves) = (no, Vec::new());
     draw(problem, plan, seed, no, |_, simulation| {

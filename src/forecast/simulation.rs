@@ -30,7 +30,7 @@ impl Simulation {
         self.run.makespan
     }
 
-    /// The moves of the last run, in seconds, in the order of their starts.
+    /// The moves of the last run, in seconds, in the plan's order: with several operators a later one may begin first.
     pub fn moves(&self) -> Vec<Move<f64>> {
         self.layout.moves(&self.schedule, &self.run)
     }

@@ -209,10 +209,7 @@ proptest! {
     #[test]
     fn a_random_job_shop_lies_between_its_bound_and_what_is_found(jobs in jobs()) {
         let text = written(&jobs);
-        let Ok(published) = text::read(&text) else {
-            // Machine 0 may be in no choice: then the file counts from 1, and 3 machines are too few for it.
-            return Ok(());
-        };
+        let published = text::read(&text).unwrap();
         let instance = published.instance;
         let best = by_trying_all(&jobs, 3) * 1000;
         let bound = instance.lower_bound();

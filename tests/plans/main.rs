@@ -10,6 +10,7 @@ mod checker;
 mod jobs_checker;
 mod laws;
 mod published;
+mod python;
 mod queues;
 mod simpy;
 

@@ -48,6 +48,31 @@ fn published_optima_are_met() {
     }
 }
 
+/// The checker sees what it is for: one step a little early, too long, elsewhere, or told twice.
+#[test]
+fn the_checker_refuses_what_cannot_be() {
+    let text = include_str!("../data/kacem_k1.txt");
+    let good = plan(text);
+    let refused = |change: &dyn Fn(&mut Value)| {
+        let mut bad = good.clone();
+        change(&mut bad);
+        std::panic::catch_unwind(|| jobs_checker::check(text, &bad)).is_err()
+    };
+    assert!(!refused(&|_| ()));
+    let last = good["steps"].as_array().unwrap().len() - 1;
+    let early = |plan: &mut Value| {
+        for field in ["start", "end"] {
+            let time = plan["steps"][last][field].as_f64().unwrap();
+            plan["steps"][last][field] = (time - 3.0).into();
+        }
+    };
+    assert!(refused(&early));
+    assert!(refused(&|plan| plan["steps"][last]["end"] = 99.0.into()));
+    assert!(refused(&|plan| plan["steps"][0]["machine"] = 9.into()));
+    assert!(refused(&|plan| plan["steps"][0] = plan["steps"][1].clone()));
+    assert!(refused(&|plan| plan["makespan"] = 10.0.into()));
+}
+
 /// 26 is the best that anybody knows of, 24 the bound of the collection. With the effort of a test it comes to 28,
 /// with more to 26: see the benchmark.
 #[test]
@@ -102,10 +127,10 @@ fn a_bad_file_is_told_with_its_line_and_what_was_expected() {
         ("2 2\n1 1 0 5\n", "line 3: expected 2 jobs, a line each, found 1"),
         ("1 2\n1 1 0 5\n\n1 1 1 5\n", "line 4: expected nothing after 1 jobs"),
         (
-            "1 2\n2 1 0 5\n",
+            "1 3\n2 1 0 5\n",
             "line 2: found the end of the line, expected the number of choices of operation 2 of 2",
         ),
-        ("1 2\n1 3 0 5\n", "line 2: found \"3\", expected the number of choices"),
+        ("1 3\n1 4 0 5\n", "line 2: found \"4\", expected the number of choices"),
         ("1 2\n1 1 7 5\n", "line 2: found \"7\", expected a machine of operation 1, 0 to 2"),
         ("1 2\n1 1 0 -5\n", "line 2: found \"-5\", expected the time of operation 1 on machine 0"),
         ("1 2\n1 1 0 nan\n", "line 2: found \"nan\", expected the time"),

@@ -7,13 +7,11 @@ use serde_json::{Value, json};
 use super::Options;
 use crate::commands::{Failure, output};
 use crate::forecast::jobshop::text::{self, Published};
-use crate::forecast::jobshop::{Millis, Run, Schedule};
+use crate::forecast::jobshop::{EFFORT, Millis, Run, Schedule};
 use crate::forecast::outlook::seconds;
 
 /// The largest file that is read.
 const MOST_BYTES: u64 = 10_000_000;
-/// Operations that the search goes through for each step of effort.
-const WORK: usize = 18_000_000;
 
 /// Plans the file's jobs and prints the schedule.
 pub fn run(path: &Path, options: &Options) -> Result<(), Failure> {
@@ -27,7 +25,7 @@ pub fn run(path: &Path, options: &Options) -> Result<(), Failure> {
     let file = String::from_utf8(bytes).map_err(|_| wrong(&"expected a text of numbers"))?;
     let published = text::read(&file).map_err(|error| wrong(&error))?;
     let stuck = || wrong(&"no order of the operations was found");
-    let work = WORK * usize::from(options.effort);
+    let work = EFFORT * usize::from(options.effort);
     let schedule = published.instance.solve(work, options.seed).ok_or_else(stuck)?;
     let mut run = Run::<Millis>::default();
     if !run.go(&published.instance, &schedule, |number| schedule.takes(number)) {

@@ -8,6 +8,9 @@ use super::{Instance, Millis, Run, Schedule};
 /// So many schedules are dispatched; the first by the plain rule, the others with drawn weights.
 const STARTS: usize = 40;
 
+/// A hold, which of its choices, and the unit there.
+type Taken = (usize, usize, usize);
+
 impl Instance {
     /// The best of some schedules by dispatch rules: the job with most work before it goes first, weighed against
     /// how soon its operation would end. None where holds stand in each other's way.
@@ -57,7 +60,7 @@ impl Instance {
             self.jobs.iter().map(|(own, _)| (!own.is_empty()).then_some(own.start)).collect();
         let mut ready: Vec<Millis> = self.jobs.iter().map(|(_, release)| *release).collect();
         while schedule.order.len() < self.operations.len() {
-            let mut best: Option<(f64, usize, Vec<(usize, usize, usize)>, Millis)> = None;
+            let mut best: Option<(f64, usize, Vec<Taken>, Millis)> = None;
             for (job, number) in next.iter().enumerate().filter_map(|(job, n)| Some((job, (*n)?))) {
                 let Some((taken, end)) = self.soonest(number, ready[job], &free, &held) else {
                     continue;
@@ -94,7 +97,7 @@ impl Instance {
         ready: Millis,
         free: &[Millis],
         held: &[bool],
-    ) -> Option<(Vec<(usize, usize, usize)>, Millis)> {
+    ) -> Option<(Vec<Taken>, Millis)> {
         let operation = &self.operations[number];
         let (mut start, mut takes) = (ready, operation.takes);
         let mut taken = Vec::new();

@@ -114,7 +114,7 @@ impl Layout {
         self.instance.schedule(plan.moves.iter().filter_map(number).collect())
     }
 
-    /// The moves of a run, in the order of their starts.
+    /// The moves of a run, in the schedule's order: that in which operators turn to them.
     pub fn moves<T: Time>(&self, schedule: &Schedule, run: &Run<T>) -> Vec<Move<T>> {
         let told = |number: &usize| {
             let label = self.labels[*number];
@@ -129,9 +129,7 @@ impl Layout {
                 end: run.end[*number],
             }
         };
-        let mut moves: Vec<Move<T>> = schedule.order.iter().map(told).collect();
-        moves.sort_by(|a, b| a.start.partial_cmp(&b.start).unwrap_or(std::cmp::Ordering::Equal));
-        moves
+        schedule.order.iter().map(told).collect()
     }
 
     /// The plan that the local search makes of a plan; the plan itself where it finds none better.
@@ -140,7 +138,9 @@ impl Layout {
         let mut run = Run::<Millis>::default();
         let whole = run.go(&self.instance, &schedule, |number| schedule.takes(number));
         if whole && run.makespan < plan.makespan {
-            Plan { moves: self.moves(&schedule, &run), makespan: run.makespan }
+            let mut moves = self.moves(&schedule, &run);
+            moves.sort_by_key(|one| one.start);
+            Plan { moves, makespan: run.makespan }
         } else {
             plan
         }
