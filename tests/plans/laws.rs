@@ -5,6 +5,8 @@ use dwell::forecast::jobshop::text;
 use dwell::forecast::jobshop::{Millis, Run};
 use dwell::forecast::plan::{Begun, Dwell, Group, Kind, Move, Part, Phase, Plan, Problem};
 use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::TestRunner;
 
 /// Little work: the laws hold for any.
 const WORK: usize = 300;
@@ -214,11 +216,25 @@ proptest! {
         let best = by_trying_all(&jobs, 3) * 1000;
         let bound = instance.lower_bound();
         prop_assert!(bound <= best, "bound {bound}, best {best}\n{text}");
-        let schedule = instance.solve(20_000, 1).unwrap();
+        let schedule = instance.solve(2000, 1).unwrap();
         let mut run = Run::<Millis>::default();
         prop_assert!(run.go(&instance, &schedule, |number| schedule.takes(number)));
         prop_assert!(run.makespan >= best, "found {}, best {best}\n{text}", run.makespan);
-        // So small that what is found is the best or near it.
-        prop_assert!(run.makespan <= best + best / 5, "found {}, best {best}\n{text}", run.makespan);
     }
+}
+
+/// Of job shops so small that all schedules can be tried, the best of all is found in at least 95 of 100.
+#[test]
+fn the_best_of_small_job_shops_is_found() {
+    let mut runner = TestRunner::deterministic();
+    let found = (0..100).filter(|_| {
+        let jobs = jobs().new_tree(&mut runner).unwrap().current();
+        let instance = text::read(&written(&jobs)).unwrap().instance;
+        let schedule = instance.solve(50_000, 1).unwrap();
+        let mut run = Run::<Millis>::default();
+        assert!(run.go(&instance, &schedule, |number| schedule.takes(number)));
+        run.makespan == by_trying_all(&jobs, 3) * 1000
+    });
+    let found = found.count();
+    assert!(found >= 95, "{found} of 100");
 }

@@ -131,13 +131,13 @@ fn a_bad_file_is_told_with_its_line_and_what_was_expected() {
             "line 2: found the end of the line, expected the number of choices of operation 2 of 2",
         ),
         ("1 3\n1 4 0 5\n", "line 2: found \"4\", expected the number of choices"),
-        ("1 2\n1 1 7 5\n", "line 2: found \"7\", expected a machine of operation 1, 0 to 2"),
-        ("1 2\n1 1 0 -5\n", "line 2: found \"-5\", expected the time of operation 1 on machine 0"),
-        ("1 2\n1 1 0 nan\n", "line 2: found \"nan\", expected the time"),
-        ("1 2\n1 1 0 1.2345\n", "line 2: found \"1.2345\", expected at most three decimals"),
+        ("1 3\n1 1 7 5\n", "line 2: found \"7\", expected a machine of operation 1, 0 to 3"),
+        ("1 3\n1 1 0 -5\n", "line 2: found \"-5\", expected the time of operation 1 on machine 0"),
+        ("1 3\n1 1 0 nan\n", "line 2: found \"nan\", expected the time"),
+        ("1 3\n1 1 0 1.2345\n", "line 2: found \"1.2345\", expected at most three decimals"),
         ("1 2\n1 1 0\n", "line 2: found the end of the line, expected the time of operation 1"),
         ("1 2\n1 1 0 5 9\n", "line 2: found \"9\", expected nothing after 1 operations"),
-        ("2 2\n1 1 0 5\n1 1 2 5\n", "line 3: machine 2: machines are numbered from 0 in this file"),
+        ("2 3\n1 1 0 5\n1 1 3 5\n", "line 3: machine 3: machines are numbered from 0 in this file"),
         ("1 1\n1 2 0 5 0 6\n", "expected the number of choices"),
     ] {
         std::fs::write(&path, text).unwrap();

@@ -9,9 +9,9 @@ use rand_pcg::Pcg64;
 
 use super::{Instance, Millis, Run, Schedule};
 
-/// The heat at the beginning of a round and at its end, as a share of the makespan.
-const HOT: f64 = 0.04;
-const COLD: f64 = 0.0003;
+/// The heat at the beginning of a round and at its end, as a share of the mean time of an operation.
+const HOT: f64 = 1.0;
+const COLD: f64 = 0.02;
 /// Each round begins with the best schedule found so far.
 const ROUNDS: usize = 4;
 /// A block of a critical path is looked at so far on either side of an operation.
@@ -30,6 +30,7 @@ impl Instance {
         let mut search = Search::new(self, start, seed);
         let tries = work / self.operations.len().max(1);
         let round = (tries / ROUNDS).max(1);
+        let mean = self.mean_time(&search.now);
         for tried in 0..tries {
             if search.best.0 <= bound || search.path.is_empty() {
                 break;
@@ -39,9 +40,17 @@ impl Instance {
             }
             #[expect(clippy::cast_precision_loss, reason = "a share of some million")]
             let gone = (tried % round) as f64 / round as f64;
-            search.step(HOT * (COLD / HOT).powf(gone));
+            search.step(mean * HOT * (COLD / HOT).powf(gone));
         }
         search.best.1
+    }
+
+    /// The mean time of an operation, in milliseconds.
+    fn mean_time(&self, schedule: &Schedule) -> f64 {
+        let sum: Millis = schedule.takes.iter().sum();
+        #[expect(clippy::cast_precision_loss, reason = "a temperature, not a time")]
+        let mean = sum as f64 / schedule.takes.len().max(1) as f64;
+        mean.max(1.0)
     }
 }
 
@@ -91,13 +100,12 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// One try: a neighbour of the present schedule, kept or not; `heat` is a share of the best makespan.
+    /// One try: a neighbour of the present schedule, kept or not; `heat` is in milliseconds.
     fn step(&mut self, heat: f64) {
         self.next.clone_from(&self.now);
         if self.propose() && self.try_next() {
             #[expect(clippy::cast_precision_loss, reason = "some weeks in milliseconds")]
-            let (longer, heat) =
-                ((self.run.makespan - self.makespan) as f64, heat * self.best.0 as f64);
+            let longer = (self.run.makespan - self.makespan) as f64;
             if longer <= 0.0 || self.rng.random::<f64>() < (-longer / heat).exp() {
                 self.accept();
             }
