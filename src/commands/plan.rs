@@ -2,6 +2,7 @@
 
 mod asked;
 mod bare;
+mod jobs;
 
 use std::path::PathBuf;
 
@@ -14,7 +15,7 @@ use super::history::rfc3339;
 use super::{Failure, Places, output};
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{self, seconds};
-use crate::forecast::plan::{BRISK, Group, NoPlan, Part, Phase, Plan, THOROUGH};
+use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
 use crate::screen::words;
 use crate::shop::hands::{ENOUGH, Work};
 use crate::shop::order::Due;
@@ -30,6 +31,9 @@ pub struct Options {
     /// Plan the files alone, as if nothing else were there
     #[arg(long, requires = "orders")]
     from_nothing: bool,
+    /// The garments of the files come only then, "2026-12-04T13:00"
+    #[arg(long, value_name = "TIME", requires = "orders")]
+    arrive: Option<Due>,
     /// How many presses, instead of the station's
     #[arg(long, value_parser = clap::value_parser!(u8).range(1..=9))]
     presses: Option<u8>,
@@ -48,9 +52,18 @@ pub struct Options {
     /// A bare problem: 'presses=2 garments=12 load=6 press1=15 unload=6 spray=25 roll=8 press2=40 dwell=free'
     #[arg(long, conflicts_with_all = ["orders", "presses", "operators", "until"])]
     bench: Option<String>,
+    /// A job shop from a file in the text format of published instances
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["orders", "presses", "operators", "until", "bench", "drawn"])]
+    jobs: Option<PathBuf>,
+    /// How long to search for it: 1 is about a third of a second
+    #[arg(long, default_value_t = 10, requires = "jobs", value_parser = clap::value_parser!(u8).range(1..=100))]
+    effort: u8,
     /// The moves with their times
     #[arg(long)]
     steps: bool,
+    /// The moves of one draw of this seed instead of the plan's own, counted from 1, in the plan's order
+    #[arg(long, value_name = "K", requires = "steps", value_parser = clap::value_parser!(u16).range(1..=1000))]
+    drawn: Option<u16>,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -58,8 +71,11 @@ pub struct Options {
 
 /// Plans and prints what came of it.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
+    if let Some(path) = &options.jobs {
+        return jobs::run(path, options);
+    }
     let asked = match &options.bench {
-        Some(text) => Asked::bare(bare::problem(text)?),
+        Some(text) => Asked::bare(bare::read(text)?),
         None => real(places, options)?,
     };
     let wrong = |reason: NoPlan| Failure::Input(reason.to_string());
@@ -67,7 +83,9 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let plan = problem.best(THOROUGH).map_err(wrong)?;
     let busy = outlook::busy(problem, &plan);
     let habit = Habit::of(&asked.work.past, problem);
+    let draw = |no| outlook::drawn(problem, &plan, habit.scatter, options.seed, usize::from(no));
     let answer = Answer {
+        drawn: options.drawn.map(draw),
         finish: outlook::finish(problem, &plan, &habit, options.seed),
         what_if: outlook::what_if(problem, &plan, BRISK).map_err(wrong)?,
         orders: asked.orders(options.seed).map_err(wrong)?,
@@ -87,6 +105,8 @@ struct Answer {
     asked: Asked,
     plan: Plan,
     habit: Habit,
+    /// The moves of the draw that was asked for.
+    drawn: Option<Vec<Move<f64>>>,
     finish: outlook::Finish,
     busy: outlook::Busy,
     what_if: Vec<outlook::WhatIf>,
@@ -165,13 +185,11 @@ impl Answer {
     /// How many are done by a moment of the wall clock.
     fn done_by(&self, until: i64) -> usize {
         let routes: Vec<usize> = self.lengths();
-        let last = |one: &&crate::forecast::plan::Move| {
+        let last = |one: &&Move| {
             routes.get(one.garment).is_some_and(|length| one.phase + 1 == *length)
                 && one.part != Part::Load
         };
-        let done = |one: &&crate::forecast::plan::Move| {
-            self.at(seconds(one.end)).is_some_and(|at| at <= until)
-        };
+        let done = |one: &&Move| self.at(seconds(one.end)).is_some_and(|at| at <= until);
         self.plan.moves.iter().filter(last).filter(done).count()
     }
 
@@ -206,11 +224,14 @@ impl Answer {
                 .iter()
                 .map(|one| self.asked.work.problem.kinds[one.kind].route.as_slice()),
         );
-        let step = |one: &crate::forecast::plan::Move| {
+        let step = |one: &Move<f64>| {
             let phase = names.get(one.garment)?.get(one.phase)?;
-            let (name, machine) = match phase {
-                Phase::Hand { name, .. } => (name, None),
-                Phase::Machine { name, group, .. } => (name, Some((*group, one.machine + 1))),
+            let (name, machine, runs) = match phase {
+                Phase::Arrival { .. } => return None,
+                Phase::Hand { name, .. } => (name, None, None),
+                Phase::Machine { name, group, run, .. } => {
+                    (name, Some((*group, one.machine + 1)), Some(seconds(*run)))
+                }
             };
             let part = match one.part {
                 Part::Hand => "hand",
@@ -222,10 +243,24 @@ impl Answer {
                 "garment": one.garment + 1, "step": name, "part": part,
                 "press": number(Group::Press), "printer": number(Group::Printer),
                 "operator": one.operator + 1,
-                "start_s": seconds(one.start), "end_s": seconds(one.end),
+                "start_s": one.start, "end_s": one.end,
+                // How long the machine runs after it.
+                "run_s": runs.filter(|_| one.part == Part::Load),
             }))
         };
-        self.plan.moves.iter().filter_map(step).collect()
+        let planned = |one: &Move| Move {
+            garment: one.garment,
+            phase: one.phase,
+            part: one.part,
+            machine: one.machine,
+            operator: one.operator,
+            start: seconds(one.start),
+            end: seconds(one.end),
+        };
+        match &self.drawn {
+            Some(moves) => moves.iter().filter_map(step).collect(),
+            None => self.plan.moves.iter().map(planned).filter_map(|one| step(&one)).collect(),
+        }
     }
 
     fn json(&self, options: &Options) -> Value {
@@ -253,6 +288,7 @@ impl Answer {
             answer["done_until"] = self.done_by(until).into();
         }
         if options.steps {
+            answer["drawn"] = options.drawn.into();
             answer["steps"] = self.steps().into();
         }
         answer

@@ -131,7 +131,7 @@ impl Floor<'_> {
                 let Some(inside) = self.machines[group][machine].take() else { return now };
                 let unload = match &self.kinds[inside.kind].route[inside.phase] {
                     Phase::Machine { unload, .. } => *unload,
-                    Phase::Hand { .. } => 0,
+                    Phase::Hand { .. } | Phase::Arrival { .. } => 0,
                 };
                 self.send_on(inside.kind, inside.phase, now + unload)
             }
@@ -175,8 +175,10 @@ fn is_hand(phase: &Phase) -> bool {
 pub fn makespan(problem: &Problem) -> Millis {
     let waiting = problem.kinds.iter().map(|kind| {
         let mut phases = vec![VecDeque::new(); kind.route.len()];
-        if let Some(first) = phases.first_mut() {
-            first.extend(std::iter::repeat_n(0, kind.count));
+        // What comes later waits for its first phase from then on.
+        let first = usize::from(matches!(kind.route.first(), Some(Phase::Arrival { .. })));
+        if let Some(first) = phases.get_mut(first) {
+            first.extend(std::iter::repeat_n(kind.arrives(), kind.count));
         }
         phases
     });

@@ -10,11 +10,12 @@ use crate::shop::outlook::Outlook;
 
 use super::breaks;
 use super::habit::Habit;
-use super::plan::{BRISK, Group, Millis, NoPlan, Part, Phase, Plan, Problem};
+use super::plan::{BRISK, Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
+use super::simulation::Simulation;
 use super::workload::Workload;
 
 /// So often the plan is gone through with drawn hand times.
-const DRAWS: usize = 1000;
+pub const DRAWS: usize = 1000;
 
 /// Seconds until everything is done, of a thousand draws.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -100,59 +101,46 @@ pub fn busy(problem: &Problem, plan: &Plan) -> Busy {
     }
 }
 
-/// When it ends, with hand times drawn about their medians; machines run as long as they are set to; and all of
-/// it longer than planned as the shop's habit is. The same seed draws the same.
-pub fn finish(problem: &Problem, plan: &Plan, habit: &Habit, seed: u64) -> Finish {
+/// Goes through a plan so often with hand times drawn about their medians; machines run as long as they are set
+/// to. The same seed draws the same. `each` sees when each run ends, in seconds, and the run itself.
+fn draw(
+    problem: &Problem,
+    plan: &Plan,
+    scatter: f64,
+    seed: u64,
+    times: usize,
+    mut each: impl FnMut(f64, &Simulation),
+) {
     let mut rng = Pcg64::seed_from_u64(seed);
-    let law = LogNormal::new(0.0, habit.scatter).ok();
-    let runs: Vec<f64> = (0..DRAWS)
-        .map(|_| run(problem, plan, || law.map_or(1.0, |law| law.sample(&mut rng))))
-        .collect();
-    let mut ends = habit.applied(runs, &mut rng);
+    let law = LogNormal::new(0.0, scatter).ok();
+    let mut simulation = Simulation::new(problem, plan);
+    for _ in 0..times {
+        let end = simulation.run(|planned| planned * law.map_or(1.0, |law| law.sample(&mut rng)));
+        each(end, &simulation);
+    }
+}
+
+/// When it ends, with hand times drawn, and all of it longer than planned as the shop's habit is.
+pub fn finish(problem: &Problem, plan: &Plan, habit: &Habit, seed: u64) -> Finish {
+    let mut runs = Vec::with_capacity(DRAWS);
+    draw(problem, plan, habit.scatter, seed, DRAWS, |end, _| runs.push(end));
+    // Draws of their own: the runs are the same with and without a history.
+    let mut ends = habit.applied(runs, &mut Pcg64::seed_from_u64(seed ^ 0x5eed));
     ends.sort_by(f64::total_cmp);
     let at = |share: usize| ends.get(DRAWS * share / 100).copied().unwrap_or(0.0);
     Finish { p10: at(10), p50: at(50), p90: at(90) }
 }
 
-/// Goes through a plan's moves in their order, each as soon as it can be with its time drawn; when the last ends.
-fn run(problem: &Problem, plan: &Plan, mut factor: impl FnMut() -> f64) -> f64 {
-    let routes = routes(problem);
-    let mut operators = vec![0.0f64; problem.operators];
-    let mut machines = [vec![0.0f64; problem.presses], vec![0.0f64; problem.printers]];
-    let mut ready = vec![0.0f64; routes.len()];
-    let counted: usize = problem.kinds.iter().map(|kind| kind.count).sum();
-    for (n, begun) in problem.begun.iter().enumerate() {
-        if let Some(ready) = ready.get_mut(counted + n) {
-            *ready = seconds(begun.left);
+/// The moves of one of the draws that `finish` is made of, counted from 1: in seconds, in the plan's order.
+pub fn drawn(problem: &Problem, plan: &Plan, scatter: f64, seed: u64, no: usize) -> Vec<Move<f64>> {
+    let (mut left, mut moves) = (no, Vec::new());
+    draw(problem, plan, scatter, seed, no, |_, simulation| {
+        left -= 1;
+        if left == 0 {
+            moves = simulation.moves();
         }
-    }
-    let mut last = 0.0f64;
-    for one in &plan.moves {
-        let Some(phase) = routes.get(one.garment).and_then(|route| route.get(one.phase)) else {
-            continue;
-        };
-        let takes = seconds(one.end - one.start) * factor();
-        let (group, runs) = match phase {
-            Phase::Hand { .. } => (None, 0.0),
-            Phase::Machine { group, run, .. } => {
-                (Some(usize::from(*group == Group::Printer)), seconds(*run))
-            }
-        };
-        let mut start = operators[one.operator].max(ready[one.garment]);
-        if let (Part::Load, Some(group)) = (one.part, group) {
-            start = start.max(machines[group][one.machine]);
-        }
-        let end = start + takes;
-        operators[one.operator] = end;
-        ready[one.garment] = end;
-        match (one.part, group) {
-            (Part::Load, _) => ready[one.garment] = end + runs,
-            (Part::Unload, Some(group)) => machines[group][one.machine] = end,
-            _ => {}
-        }
-        last = last.max(end);
-    }
-    last
+    });
+    moves
 }
 
 /// What one more of each would bring, the most first.

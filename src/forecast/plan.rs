@@ -5,12 +5,13 @@
 //! not wait in a machine (`Dwell::None`) the unloading begins the moment the run ends.
 //!
 //! The search is a beam: move by move the most promising beginnings are kept, by the time that operators have
-//! stood idle. Times are in milliseconds.
+//! stood idle. Where its plan does not meet the lower bound, the local search of the job shop ([`super::jobshop`])
+//! goes on from it. Times are in milliseconds.
 
 mod beam;
+pub(in crate::forecast) mod layout;
 
-/// Milliseconds.
-pub type Millis = i64;
+pub use super::jobshop::Millis;
 
 /// What a machine is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -22,6 +23,8 @@ pub enum Group {
 /// One part of a garment's way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Phase {
+    /// Only ever the first: the garment comes later, at this moment of the plan.
+    Arrival { at: Millis },
     /// An operator's hands, without a machine.
     Hand { name: &'static str, takes: Millis },
     /// An operator loads a machine, it runs, an operator unloads it.
@@ -32,6 +35,7 @@ impl Phase {
     /// How long it takes an operator's hands.
     pub fn work(&self) -> Millis {
         match self {
+            Phase::Arrival { .. } => 0,
             Phase::Hand { takes, .. } => *takes,
             Phase::Machine { load, unload, .. } => load + unload,
         }
@@ -49,6 +53,7 @@ impl Phase {
 
     fn moves(&self) -> usize {
         match self {
+            Phase::Arrival { .. } => 0,
             Phase::Hand { .. } => 1,
             Phase::Machine { .. } => 2,
         }
@@ -57,6 +62,7 @@ impl Phase {
     /// How long it takes one garment that waits for nothing.
     pub fn lasts(&self) -> Millis {
         match self {
+            Phase::Arrival { at } => *at,
             Phase::Hand { takes, .. } => *takes,
             Phase::Machine { load, run, unload, .. } => load + run + unload,
         }
@@ -77,10 +83,23 @@ pub struct Kind {
     pub count: usize,
 }
 
+impl Kind {
+    /// When the garments become there.
+    pub fn arrives(&self) -> Millis {
+        match self.route.first() {
+            Some(Phase::Arrival { at }) => (*at).max(0),
+            _ => 0,
+        }
+    }
+}
+
 /// Work for an answer that somebody waits for: about half a second a plan.
 pub const THOROUGH: usize = 60_000;
 /// Work for one that is made again and again while a board runs.
 pub const BRISK: usize = 6_000;
+
+/// The local search goes through so many moves for each beginning of the beam's work.
+const SEARCH: usize = 40;
 
 /// What is to be planned.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -119,9 +138,9 @@ pub enum NoPlan {
     Stuck,
 }
 
-/// One move of an operator.
+/// One move of an operator: in a plan with whole milliseconds, in a simulation with seconds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Move {
+pub struct Move<T = Millis> {
     pub garment: usize,
     /// The phase of its way, and which part of it.
     pub phase: usize,
@@ -129,8 +148,8 @@ pub struct Move {
     /// The machine within its group, for a part that has one.
     pub machine: usize,
     pub operator: usize,
-    pub start: Millis,
-    pub end: Millis,
+    pub start: T,
+    pub end: T,
 }
 
 /// Part of a phase.
@@ -149,13 +168,6 @@ pub struct Plan {
 }
 
 impl Problem {
-    fn machines(&self, group: Group) -> usize {
-        match group {
-            Group::Press => self.presses,
-            Group::Printer => self.printers,
-        }
-    }
-
     fn check(&self) -> Result<(), NoPlan> {
         let wants = |group| {
             let phases = self.kinds.iter().filter(|kind| kind.count > 0).flat_map(|k| &k.route);
@@ -175,36 +187,17 @@ impl Problem {
         self.kinds.iter().map(each).sum()
     }
 
-    /// A time below which no plan can end: what operators have to do, with the idle time that the first run and
-    /// the last one force on them; what each group of machines has to hold; the longest way of one garment.
+    /// A time below which no plan can end: that of the job shop, and what the only operator has to do, with the
+    /// idle time that the first run and the last one force on him.
     pub fn lower_bound(&self) -> Millis {
-        let there = || self.kinds.iter().filter(|kind| kind.count > 0 && !kind.route.is_empty());
-        let operators = i64::try_from(self.operators.max(1)).unwrap_or(1);
-        let work = self.sum(Phase::work);
-        let by_hands = (work + self.forced_idle()) / operators;
-        let by_machines = [Group::Press, Group::Printer].into_iter().map(|group| {
-            let count = i64::try_from(self.machines(group).max(1)).unwrap_or(1);
-            let ends = |kind: &Kind| {
-                // What must come before the first hold and after the last one.
-                let first = kind.route.iter().take_while(|phase| phase.holds(group) == 0);
-                let last = kind.route.iter().rev().take_while(|phase| phase.holds(group) == 0);
-                first.map(Phase::lasts).sum::<Millis>() + last.map(Phase::lasts).sum::<Millis>()
-            };
-            let holds = self.sum(|phase| phase.holds(group));
-            let ends = there().map(ends).min().unwrap_or(0);
-            if holds == 0 { 0 } else { holds / count + ends }
-        });
-        let way = |kind: &Kind| kind.route.iter().map(Phase::lasts).sum::<Millis>();
-        let longest = there().map(way).max().unwrap_or(0);
-        by_machines.chain([by_hands, longest]).max().unwrap_or(0)
+        let by_hands =
+            if self.operators == 1 { self.sum(Phase::work) + self.forced_idle() } else { 0 };
+        by_hands.max(self.layout().instance.lower_bound())
     }
 
     /// With one operator and ways that begin and end in presses: before the first run is over only loads can be
     /// done, one a machine; after the last load only unloads remain, and the last run must pass.
     fn forced_idle(&self) -> Millis {
-        if self.operators != 1 {
-            return 0;
-        }
         let machines = i64::try_from(self.presses + self.printers).unwrap_or(i64::MAX);
         let mut before = Millis::MAX;
         let mut after = Millis::MAX;
@@ -226,8 +219,8 @@ impl Problem {
         if before == Millis::MAX { 0 } else { before + after }
     }
 
-    /// The best plan that is found for so much work (moves times beginnings), with a beam as wide as the size of the problem lets it be, over all smaller
-    /// counts of presses and operators: so more of them never finish later.
+    /// The best plan that is found for so much work, over all smaller counts of presses and operators: so more of
+    /// them never finish later.
     ///
     /// # Errors
     /// As `plan`.
@@ -241,18 +234,36 @@ impl Problem {
             for operators in (1..=self.operators).rev() {
                 let fewer =
                     Problem { presses: presses.min(self.presses), operators, ..self.clone() };
-                for width in fewer.widths(work) {
-                    let found = fewer.plan(width);
-                    let better =
-                        |plan: &Plan| best.as_ref().is_none_or(|b| plan.makespan < b.makespan);
-                    best = found.ok().filter(better).or(best);
-                    if best.as_ref().is_some_and(|plan| plan.makespan <= bound) {
-                        return best.ok_or(NoPlan::Stuck);
-                    }
+                let made = best.as_ref().map_or(Millis::MAX, |plan| plan.makespan);
+                if made <= bound {
+                    return best.ok_or(NoPlan::Stuck);
+                }
+                if made > fewer.lower_bound() {
+                    let better = |plan: &Plan| plan.makespan < made;
+                    best = fewer.of_these(work).filter(better).or(best);
                 }
             }
         }
         best.ok_or(NoPlan::Stuck)
+    }
+
+    /// The best plan with exactly these presses and operators: beams of two widths, then the local search. What it
+    /// finds depends on nothing but the problem and the work.
+    fn of_these(&self, work: usize) -> Option<Plan> {
+        let bound = self.lower_bound();
+        let mut best: Option<Plan> = None;
+        for width in self.widths(work) {
+            let better = |plan: &Plan| best.as_ref().is_none_or(|b| plan.makespan < b.makespan);
+            best = self.plan(width).ok().filter(better).or(best);
+            if best.as_ref().is_some_and(|plan| plan.makespan <= bound) {
+                return best;
+            }
+        }
+        match self.dwell {
+            Dwell::Free => best.map(|plan| self.layout().improve(plan, work * SEARCH, bound)),
+            // The local search does not know of garments that must come out at once.
+            Dwell::None => best,
+        }
     }
 
     /// A narrow beam first, then one whose work is about the same for every size of problem.

@@ -7,6 +7,12 @@
 #[path = "../terminal/bench.rs"]
 mod bench;
 mod checker;
+mod jobs_checker;
+mod laws;
+mod published;
+mod python;
+mod queues;
+mod simpy;
 
 use bench::Bench;
 use serde_json::Value;
@@ -123,6 +129,7 @@ fn what_cannot_be_planned_is_said() {
         ("presses", "expected name=value"),
         ("dwell=5", "expected free or 0"),
         ("garments=100000", "at most 2000"),
+        ("late=-1", "expected a number"),
     ] {
         let ran = bench.run(&["plan", "--bench", text]);
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{text}");
@@ -130,6 +137,38 @@ fn what_cannot_be_planned_is_said() {
     }
     let missing = bench.run(&["plan", "nowhere.ron"]);
     assert_eq!(missing.code, 2);
+}
+
+/// Garments that come later are not begun before; the plan counts all, and is as long as they make it.
+#[test]
+fn garments_that_come_later_are_not_begun_before() {
+    let bench = Bench::new(1, 20);
+    let text = "presses=2 garments=2 late=2 late_at=1000";
+    let ran = bench.run(&["plan", "--bench", text, "--steps", "--json"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let plan: Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(plan["garments"], 4);
+    let first = |garment: u64| {
+        let steps = plan["steps"].as_array().unwrap().iter();
+        let own = steps.filter(|step| step["garment"] == garment);
+        own.map(|step| number(step, "start_s")).fold(f64::INFINITY, f64::min)
+    };
+    assert!(first(1) < 1000.0 && first(2) < 1000.0);
+    assert!(first(3) >= 1000.0 && first(4) >= 1000.0);
+    // Two garments on two presses take 57n + 43 s; nothing of them can be done before they come.
+    assert_eq!(number(&plan, "makespan_s"), 1000.0 + 2.0 * 57.0 + 43.0);
+    let order = bench.root.path().join("order.ron");
+    std::fs::write(&order, bench::order(2)).unwrap();
+    let order = order.to_str().unwrap();
+    let makespan = |more: &[&str]| {
+        let ran = bench.run(&[&["plan", order, "--json"][..], more].concat());
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+        number(&serde_json::from_str(&ran.out).unwrap(), "makespan_s")
+    };
+    let now = makespan(&[]);
+    assert_eq!(makespan(&["--arrive", "2020-01-01T00:00"]), now);
+    assert!(makespan(&["--arrive", "2099-01-01T00:00"]) > now + 1e8);
+    assert_eq!(bench.run(&["plan", "--arrive", "2099-01-01T00:00"]).code, 2);
 }
 
 /// The shop as it stands, before there is a journal: nothing is left; with an order from a file, its garments.

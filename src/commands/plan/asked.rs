@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use super::{MOST, Options};
 use crate::commands::{Failure, Places, read};
 use crate::forecast::habit::Habit;
-use crate::forecast::plan::{BRISK, NoPlan, Problem};
+use crate::forecast::plan::{BRISK, NoPlan, Phase, Problem};
 use crate::forecast::workload::{self, Whose, Workload};
 use crate::forecast::{breaks, outlook};
 use crate::shell::profiles as orders;
@@ -80,7 +80,11 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
         let kinds = workload::of_order(&form, &profiles.station, recipe, hands)
             .map_err(|reason| Failure::Input(format!("{}: {reason}", path.display())))?;
         work.whose.extend(kinds.iter().map(|_| Whose::File(n)));
-        work.problem.kinds.extend(kinds);
+        let arrival = options.arrive.and_then(|time| arrival(time, read.now, &read.zone));
+        work.problem.kinds.extend(kinds.into_iter().map(|mut kind| {
+            kind.route.splice(0..0, arrival);
+            kind
+        }));
         due.extend(form.due.and_then(|at| Some((Owner::File(n), form.name.clone(), micros(at)?))));
     }
     if let Some(presses) = options.presses {
@@ -92,6 +96,13 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
     due.sort_by_key(|(.., at)| *at);
     let known = shop.hand_times_at(&profiles.station, None);
     Ok(Asked { work, known: Some(known), now: Some(read.now), zone, due })
+}
+
+/// A moment of the shop's clock at which garments come, as a part of their way; None where it has passed.
+fn arrival(time: Due, now: Moment, zone: &TimeZone) -> Option<Phase> {
+    let zoned = time.0.to_zoned_datetime(zone.clone()).ok()?;
+    let at = (zoned.timestamp().as_microsecond() - now.at) / 1000;
+    (at > 0).then_some(Phase::Arrival { at })
 }
 
 impl Asked {

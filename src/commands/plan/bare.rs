@@ -1,13 +1,12 @@
-//! A bare problem, given as a text of names and numbers: for checks against published results.
+//! A bare problem, for checks: no station, no journal, no clock.
 
 use super::MOST;
 use crate::commands::Failure;
 use crate::forecast::plan::{Dwell, Group, Kind, Phase, Problem};
 
 /// A bare problem as a text of names and numbers.
-pub fn problem(text: &str) -> Result<Problem, Failure> {
-    const KNOWN: &str =
-        "presses, operators, garments, load, unload, press1, press2, spray, roll, dwell";
+pub fn read(text: &str) -> Result<Problem, Failure> {
+    const KNOWN: &str = "presses, operators, garments, late, late_at, load, unload, press1, press2, spray, roll, dwell";
     let wrong = |what: String| Failure::Input(format!("--bench: {what}"));
     let mut problem = Problem {
         presses: 1,
@@ -17,6 +16,7 @@ pub fn problem(text: &str) -> Result<Problem, Failure> {
         kinds: Vec::new(),
         begun: Vec::new(),
     };
+    let (mut late, mut late_at) = (0usize, 0);
     let (mut garments, mut load, mut unload) = (0usize, 6000, 6000);
     let (mut press1, mut press2, mut spray, mut roll) = (15_000, 40_000, 25_000, 8000);
     for word in text.split_whitespace() {
@@ -47,6 +47,9 @@ pub fn problem(text: &str) -> Result<Problem, Failure> {
             "presses" => problem.presses = count(MOST)?,
             "operators" => problem.operators = count(MOST)?,
             "garments" => garments = count(2000)?,
+            // So many more, that come later.
+            "late" => late = count(2000)?,
+            "late_at" => late_at = millis()?,
             "load" => load = millis()?,
             "unload" => unload = millis()?,
             "press1" => press1 = millis()?,
@@ -70,6 +73,11 @@ pub fn problem(text: &str) -> Result<Problem, Failure> {
         hand("roll", roll),
         machine("press2", press2),
     ];
+    let mut later = vec![Phase::Arrival { at: late_at }];
+    later.extend(&route);
     problem.kinds.push(Kind { route, count: garments });
+    if late > 0 {
+        problem.kinds.push(Kind { route: later, count: late });
+    }
     Ok(problem)
 }

@@ -158,8 +158,9 @@ impl Problem {
         let mut garment = 0;
         let waiting = self.kinds.iter().map(|kind| {
             let mut phases = vec![VecDeque::new(); kind.route.len()];
-            if let Some(first) = phases.first_mut() {
-                first.extend((garment..garment + kind.count).map(|n| (0, n)));
+            let arrival = matches!(kind.route.first(), Some(Phase::Arrival { .. }));
+            if let Some(first) = phases.get_mut(usize::from(arrival)) {
+                first.extend((garment..garment + kind.count).map(|n| (kind.arrives(), n)));
             }
             garment += kind.count;
             phases
@@ -236,6 +237,7 @@ impl Problem {
         let mut after = from.clone();
         after.waiting[kind][phase].pop_front();
         match step {
+            Phase::Arrival { .. } => None,
             Phase::Hand { takes, .. } => {
                 let start = from.gap(free, takes, None);
                 after.take(operator, start, start + takes);
@@ -361,6 +363,8 @@ fn told(best: &Beginning, moves: &[(Option<usize>, Move)]) -> Vec<Move> {
         all.push(*one);
         at = *before;
     }
+    // What begins at one moment keeps the order in which it was planned.
+    all.reverse();
     all.sort_by_key(|one| one.start);
     all
 }

@@ -1,0 +1,148 @@
+//! A problem of the shop as a job shop: garments are jobs, moves of the hands are operations, operators, presses
+//! and printers are pools.
+
+use super::{Group, Millis, Move, Part, Phase, Plan, Problem};
+use crate::forecast::jobshop::{Choice, Instance, Run, Schedule, Time};
+
+/// The pools of an instance, by number.
+const OPERATORS: usize = 0;
+const PRESSES: usize = 1;
+const PRINTERS: usize = 2;
+
+fn pool(group: Group) -> usize {
+    match group {
+        Group::Press => PRESSES,
+        Group::Printer => PRINTERS,
+    }
+}
+
+/// What an operation is to the shop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Label {
+    garment: usize,
+    phase: usize,
+    part: Part,
+    machine: Option<Group>,
+}
+
+/// A problem as an instance, and what its operations are.
+#[derive(Debug, Clone)]
+pub(in crate::forecast) struct Layout {
+    pub instance: Instance,
+    labels: Vec<Label>,
+    /// The first operation of each garment, and the phase that it belongs to.
+    garments: Vec<usize>,
+}
+
+impl Problem {
+    /// The problem as a job shop.
+    pub(in crate::forecast) fn layout(&self) -> Layout {
+        let pools = [self.operators, self.presses, self.printers];
+        let mut layout =
+            Layout { instance: Instance::new(&pools), labels: Vec::new(), garments: Vec::new() };
+        for kind in &self.kinds {
+            for _ in 0..kind.count {
+                layout.job(kind.arrives());
+                layout.phases(&kind.route, 0);
+            }
+        }
+        let mut taken = [0; 3];
+        for begun in &self.begun {
+            let route = self.kinds.get(begun.kind).map_or(&[][..], |kind| &kind.route);
+            layout.job(begun.left.max(0));
+            if let Some(Phase::Machine { group, unload, .. }) = route.get(begun.phase) {
+                // As in the beam: the machines that hold something are the first of their group.
+                let pool = pool(*group);
+                let number =
+                    layout.operation(begun.phase, Part::Unload, Some(*group), *unload, 0, None);
+                let choice = Choice { pool, takes: None };
+                layout.instance.held_before(number, choice, taken[pool]);
+                taken[pool] += 1;
+                layout.phases(route, begun.phase + 1);
+            }
+        }
+        layout
+    }
+}
+
+impl Layout {
+    fn job(&mut self, release: Millis) {
+        self.garments.push(self.labels.len());
+        self.instance.job(release);
+    }
+
+    fn phases(&mut self, route: &[Phase], from: usize) {
+        for (phase, step) in route.iter().enumerate().skip(from) {
+            match *step {
+                Phase::Arrival { .. } => {}
+                Phase::Hand { takes, .. } => {
+                    self.operation(phase, Part::Hand, None, takes, 0, None);
+                }
+                Phase::Machine { group, load, run, unload, .. } => {
+                    self.operation(phase, Part::Load, Some(group), load, run, Some(pool(group)));
+                    self.operation(phase, Part::Unload, Some(group), unload, 0, None);
+                }
+            }
+        }
+    }
+
+    /// An operation of the last garment, by an operator; a load takes a machine until after its unload.
+    fn operation(
+        &mut self,
+        phase: usize,
+        part: Part,
+        machine: Option<Group>,
+        takes: Millis,
+        lag: Millis,
+        loads: Option<usize>,
+    ) -> usize {
+        let hold = |pool, spans| (vec![Choice { pool, takes: None }], spans);
+        let holds = [Some(hold(OPERATORS, 1)), loads.map(|pool| hold(pool, 2))];
+        let garment = self.garments.len().saturating_sub(1);
+        self.labels.push(Label { garment, phase, part, machine });
+        self.instance.operation(takes, lag, holds.into_iter().flatten())
+    }
+
+    /// A plan's order as a schedule. Moves of garments that the problem does not have are left out.
+    pub fn schedule(&self, plan: &Plan) -> Schedule {
+        let number = |one: &Move| {
+            let first = *self.garments.get(one.garment)?;
+            let own = self.labels[first..].iter().take_while(|label| label.garment == one.garment);
+            let place = own.into_iter().position(|l| l.phase == one.phase && l.part == one.part)?;
+            Some(first + place)
+        };
+        self.instance.schedule(plan.moves.iter().filter_map(number).collect())
+    }
+
+    /// The moves of a run, in the schedule's order: that in which operators turn to them.
+    pub fn moves<T: Time>(&self, schedule: &Schedule, run: &Run<T>) -> Vec<Move<T>> {
+        let told = |number: &usize| {
+            let label = self.labels[*number];
+            let unit = |pool| run.unit(&self.instance, schedule, *number, pool).unwrap_or(0);
+            Move {
+                garment: label.garment,
+                phase: label.phase,
+                part: label.part,
+                machine: label.machine.map_or(0, |group| unit(pool(group))),
+                operator: unit(OPERATORS),
+                start: run.start[*number],
+                end: run.end[*number],
+            }
+        };
+        schedule.order.iter().map(told).collect()
+    }
+
+    /// The plan that the local search makes of a plan; the plan itself where it finds none better.
+    pub fn improve(&self, plan: Plan, work: usize, bound: Millis) -> Plan {
+        let schedule = self.instance.improve(self.schedule(&plan), work, bound, 1);
+        let mut run = Run::<Millis>::default();
+        let whole = run.go(&self.instance, &schedule, |number| schedule.takes(number));
+        if whole && run.makespan < plan.makespan {
+            let mut moves = self.moves(&schedule, &run);
+            moves.sort_by_key(|one| one.start);
+            Plan { moves, makespan: run.makespan }
+        } else {
+            plan
+        }
+    }
+}

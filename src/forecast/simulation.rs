@@ -1,0 +1,37 @@
+//! A plan gone through with times that are drawn, of whatever law.
+
+use super::jobshop::{Run, Schedule};
+use super::plan::layout::Layout;
+use super::plan::{Move, Plan, Problem};
+
+/// A plan's order of moves, kept; who does a move and in which machine is whoever and whatever is free first, so
+/// one kind of move in the order of arrival is a queue with as many servers as there are operators.
+#[derive(Debug, Clone)]
+pub struct Simulation {
+    layout: Layout,
+    schedule: Schedule,
+    run: Run<f64>,
+}
+
+impl Simulation {
+    /// What is needed for many runs of a plan.
+    pub fn new(problem: &Problem, plan: &Plan) -> Self {
+        let layout = problem.layout();
+        let schedule = layout.schedule(plan);
+        Self { layout, schedule, run: Run::default() }
+    }
+
+    /// Goes through the moves in their order, each as soon as it can be; `takes` draws a move's time, in seconds,
+    /// from the planned one. Gives when the last ends, in seconds.
+    pub fn run(&mut self, mut takes: impl FnMut(f64) -> f64) -> f64 {
+        let schedule = &self.schedule;
+        let planned = |number| super::outlook::seconds(schedule.takes(number));
+        self.run.go(&self.layout.instance, schedule, |number| takes(planned(number)));
+        self.run.makespan
+    }
+
+    /// The moves of the last run, in seconds, in the plan's order: with several operators a later one may begin first.
+    pub fn moves(&self) -> Vec<Move<f64>> {
+        self.layout.moves(&self.schedule, &self.run)
+    }
+}
