@@ -36,7 +36,7 @@ pub struct Operation {
     pub lag: Millis,
     /// The holds that begin with it, and those that end with it.
     opens: Range<usize>,
-    closes: Vec<usize>,
+    closes: Range<usize>,
 }
 
 /// A resource that is taken from the start of one operation to the end of the same or a later one.
@@ -64,6 +64,8 @@ pub struct Instance {
     pools: Vec<Range<usize>>,
     operations: Vec<Operation>,
     holds: Vec<Hold>,
+    /// The holds in the order of the operations that end them.
+    closing: Vec<usize>,
     /// The operations of each job, and the moment at which it becomes there.
     jobs: Vec<(Range<usize>, Millis)>,
 }
@@ -113,7 +115,9 @@ impl Instance {
         let job = self.jobs.len().saturating_sub(1);
         let begins = self.jobs.last().map_or(0, |(operations, _)| operations.start);
         let own = (0..self.holds.len()).rev().take_while(|hold| self.holds[*hold].first >= begins);
-        let closes = own.filter(|hold| self.holds[*hold].last == number).collect();
+        let ended: Vec<usize> = own.filter(|hold| self.holds[*hold].last == number).collect();
+        let closes = self.closing.len()..self.closing.len() + ended.len();
+        self.closing.extend(ended);
         let opens = opens..self.holds.len();
         self.operations.push(Operation { job, takes, lag, opens, closes });
         if let Some((operations, _)) = self.jobs.last_mut() {
@@ -122,8 +126,9 @@ impl Instance {
         number
     }
 
-    /// The hold that an operation ends began before all else, in this unit of the pool.
-    pub fn held_before(&mut self, operation: usize, choice: Choice, unit: usize) {
+    /// The last operation ends a hold that began before all else, in this unit of the pool.
+    pub fn held_before(&mut self, choice: Choice, unit: usize) {
+        let Some(operation) = self.operations.len().checked_sub(1) else { return };
         let hold = Hold {
             first: operation,
             last: operation,
@@ -132,7 +137,8 @@ impl Instance {
         };
         self.holds.push(hold);
         self.operations[operation].opens.end += 1;
-        self.operations[operation].closes.push(self.holds.len() - 1);
+        self.closing.push(self.holds.len() - 1);
+        self.operations[operation].closes.end += 1;
     }
 
     pub fn operations(&self) -> &[Operation] {

@@ -10,6 +10,8 @@ use super::plan::{Move, Plan, Problem};
 pub struct Simulation {
     layout: Layout,
     schedule: Schedule,
+    /// What each operation takes by plan, in seconds.
+    planned: Vec<f64>,
     run: Run<f64>,
 }
 
@@ -18,15 +20,19 @@ impl Simulation {
     pub fn new(problem: &Problem, plan: &Plan) -> Self {
         let layout = problem.layout();
         let schedule = layout.schedule(plan);
-        Self { layout, schedule, run: Run::default() }
+        let planned = (0..layout.instance.operations().len())
+            .map(|number| super::outlook::seconds(schedule.takes(number)))
+            .collect();
+        let run = Run::new(&layout.instance);
+        Self { layout, schedule, planned, run }
     }
 
     /// Goes through the moves in their order, each as soon as it can be; `takes` draws a move's time, in seconds,
     /// from the planned one. Gives when the last ends, in seconds.
     pub fn run(&mut self, mut takes: impl FnMut(f64) -> f64) -> f64 {
         let schedule = &self.schedule;
-        let planned = |number| super::outlook::seconds(schedule.takes(number));
-        self.run.go(&self.layout.instance, schedule, |number| takes(planned(number)));
+        let planned = &self.planned;
+        self.run.go(&self.layout.instance, schedule, |number| takes(planned[number]));
         self.run.makespan
     }
 

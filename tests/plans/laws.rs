@@ -217,7 +217,7 @@ proptest! {
         let bound = instance.lower_bound();
         prop_assert!(bound <= best, "bound {bound}, best {best}\n{text}");
         let schedule = instance.solve(2000, 1).unwrap();
-        let mut run = Run::<Millis>::default();
+        let mut run = Run::<Millis>::new(&instance);
         prop_assert!(run.go(&instance, &schedule, |number| schedule.takes(number)));
         prop_assert!(run.makespan >= best, "found {}, best {best}\n{text}", run.makespan);
     }
@@ -231,7 +231,7 @@ fn the_best_of_small_job_shops_is_found() {
         let jobs = jobs().new_tree(&mut runner).unwrap().current();
         let instance = text::read(&written(&jobs)).unwrap().instance;
         let schedule = instance.solve(50_000, 1).unwrap();
-        let mut run = Run::<Millis>::default();
+        let mut run = Run::<Millis>::new(&instance);
         assert!(run.go(&instance, &schedule, |number| schedule.takes(number)));
         run.makespan == by_trying_all(&jobs, 3) * 1000
     });

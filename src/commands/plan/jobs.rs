@@ -27,7 +27,7 @@ pub fn run(path: &Path, options: &Options) -> Result<(), Failure> {
     let stuck = || wrong(&"no order of the operations was found");
     let work = EFFORT * usize::from(options.effort);
     let schedule = published.instance.solve(work, options.seed).ok_or_else(stuck)?;
-    let mut run = Run::<Millis>::default();
+    let mut run = Run::<Millis>::new(&published.instance);
     if !run.go(&published.instance, &schedule, |number| schedule.takes(number)) {
         return Err(stuck());
     }

@@ -29,7 +29,7 @@ impl Time for f64 {
 const NONE: usize = usize::MAX;
 
 /// When each operation begins and ends, and in which unit each hold is. One value serves for many runs.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Run<T> {
     pub start: Vec<T>,
     pub end: Vec<T>,
@@ -42,10 +42,34 @@ pub struct Run<T> {
     free: Vec<T>,
     last: Vec<usize>,
     held: Vec<bool>,
+    /// What each run begins with: when jobs come, the units that are held already; and each operation's lag.
+    releases: Vec<T>,
+    begun: Vec<usize>,
+    lags: Vec<T>,
     pub makespan: T,
 }
 
 impl<T: Time> Run<T> {
+    /// For runs of one instance.
+    pub fn new(instance: &Instance) -> Self {
+        let (operations, holds) = (instance.operations.len(), instance.holds.len());
+        let units = instance.pools.last().map_or(0, |pool| pool.end);
+        Self {
+            start: vec![T::default(); operations],
+            end: vec![T::default(); operations],
+            unit: vec![NONE; holds],
+            freed_by: vec![NONE; holds],
+            ready: Vec::new(),
+            free: vec![T::default(); units],
+            last: vec![NONE; units],
+            held: vec![false; units],
+            releases: instance.jobs.iter().map(|(_, release)| T::of(*release)).collect(),
+            begun: instance.holds.iter().filter_map(|hold| hold.unit).collect(),
+            lags: instance.operations.iter().map(|operation| T::of(operation.lag)).collect(),
+            makespan: T::default(),
+        }
+    }
+
     /// Goes through an order, with the time that each operation takes. Of a pool's units the one that is free
     /// first is taken, first come first served in the order. False where an operation finds every unit held:
     /// nothing could free one.
@@ -55,7 +79,7 @@ impl<T: Time> Run<T> {
         schedule: &Schedule,
         mut takes: impl FnMut(usize) -> T,
     ) -> bool {
-        self.reset(instance);
+        self.reset();
         for &number in &schedule.order {
             let operation = &instance.operations[number];
             let mut start = self.ready[operation.job];
@@ -71,8 +95,8 @@ impl<T: Time> Run<T> {
             let end = start + takes(number);
             self.start[number] = start;
             self.end[number] = end;
-            self.ready[operation.job] = end + T::of(operation.lag);
-            for &hold in &operation.closes {
+            self.ready[operation.job] = end + self.lags[number];
+            for &hold in &instance.closing[operation.closes.clone()] {
                 let unit = self.unit[hold];
                 self.free[unit] = end;
                 self.last[unit] = number;
@@ -85,23 +109,13 @@ impl<T: Time> Run<T> {
         true
     }
 
-    fn reset(&mut self, instance: &Instance) {
-        let (operations, holds) = (instance.operations.len(), instance.holds.len());
-        let units = instance.pools.last().map_or(0, |pool| pool.end);
-        self.start.resize(operations, T::default());
-        self.end.resize(operations, T::default());
-        self.unit.resize(holds, NONE);
-        self.freed_by.resize(holds, NONE);
-        self.ready.clear();
-        self.ready.extend(instance.jobs.iter().map(|(_, release)| T::of(*release)));
-        self.free.clear();
-        self.free.resize(units, T::default());
-        self.last.clear();
-        self.last.resize(units, NONE);
-        self.held.clear();
-        self.held.resize(units, false);
-        for unit in instance.holds.iter().filter_map(|hold| hold.unit) {
-            self.held[unit] = true;
+    fn reset(&mut self) {
+        self.ready.clone_from(&self.releases);
+        self.free.fill(T::default());
+        self.last.fill(NONE);
+        self.held.fill(false);
+        for unit in &self.begun {
+            self.held[*unit] = true;
         }
         self.makespan = T::default();
     }
@@ -162,10 +176,8 @@ impl<T: Time> Run<T> {
                 .find(|by| *by != NONE && self.end[*by] == self.start[at]);
             path.push((at, by_resource.is_some()));
             number = by_resource.or_else(|| {
-                let by_job = |before: &usize| {
-                    let lag = T::of(instance.operations[*before].lag);
-                    self.end[*before] + lag == self.start[at]
-                };
+                let by_job =
+                    |before: &usize| self.end[*before] + self.lags[*before] == self.start[at];
                 instance.before(at).filter(by_job)
             });
         }

@@ -78,7 +78,7 @@ impl<'a> Search<'a> {
             now: start,
             makespan: 0,
             path: Vec::new(),
-            run: Run::default(),
+            run: Run::new(instance),
             at: vec![0; instance.operations.len()],
         };
         if search.try_next() {

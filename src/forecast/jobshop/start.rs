@@ -16,7 +16,7 @@ impl Instance {
     /// how soon its operation would end. None where holds stand in each other's way.
     pub(super) fn dispatched(&self, rng: &mut Pcg64) -> Option<Schedule> {
         let tails = self.tails();
-        let mut run = Run::<Millis>::default();
+        let mut run = Run::<Millis>::new(self);
         let mut best: Option<(Millis, Schedule)> = None;
         for start in 0..STARTS {
             let weight = if start == 0 { 1.0 } else { rng.random_range(0.0..3.0) };
@@ -78,7 +78,7 @@ impl Instance {
                 held[unit] = true;
             }
             let operation = &self.operations[number];
-            for &hold in &operation.closes {
+            for &hold in &self.closing[operation.closes.clone()] {
                 free[at[hold]] = end;
                 held[at[hold]] = false;
             }

@@ -53,10 +53,9 @@ impl Problem {
             if let Some(Phase::Machine { group, unload, .. }) = route.get(begun.phase) {
                 // As in the beam: the machines that hold something are the first of their group.
                 let pool = pool(*group);
-                let number =
-                    layout.operation(begun.phase, Part::Unload, Some(*group), *unload, 0, None);
+                layout.operation(begun.phase, Part::Unload, Some(*group), *unload, 0, None);
                 let choice = Choice { pool, takes: None };
-                layout.instance.held_before(number, choice, taken[pool]);
+                layout.instance.held_before(choice, taken[pool]);
                 taken[pool] += 1;
                 layout.phases(route, begun.phase + 1);
             }
@@ -135,7 +134,7 @@ impl Layout {
     /// The plan that the local search makes of a plan; the plan itself where it finds none better.
     pub fn improve(&self, plan: Plan, work: usize, bound: Millis) -> Plan {
         let schedule = self.instance.improve(self.schedule(&plan), work, bound, 1);
-        let mut run = Run::<Millis>::default();
+        let mut run = Run::<Millis>::new(&self.instance);
         let whole = run.go(&self.instance, &schedule, |number| schedule.takes(number));
         if whole && run.makespan < plan.makespan {
             let mut moves = self.moves(&schedule, &run);
