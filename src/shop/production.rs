@@ -27,10 +27,9 @@ struct Item {
     early: bool,
 }
 
-/// Gathers events as they are applied.
+/// Gathers events as they are applied; which time it tells of is the caller's to choose.
 #[derive(Debug, Default)]
 pub struct Production {
-    from: i64,
     items: Vec<Item>,
     troubles: Vec<(ActNo, Tag, Option<Step>, Outcome)>,
     finished: Vec<(ActNo, Tag)>,
@@ -42,16 +41,8 @@ pub struct Production {
 }
 
 impl Production {
-    /// From a moment of the wall clock on, in microseconds.
-    pub fn since(from: i64) -> Self {
-        Self { from, ..Self::default() }
-    }
-
     /// Takes an event that the shop has applied already.
     pub fn take(&mut self, event: &Event, shop: &Shop) {
-        if event.moment.at < self.from {
-            return;
-        }
         match &event.fact {
             Fact::PressShut(_) => drop(self.first.get_or_insert(event.moment.at)),
             Fact::PressOpened(fact) => {
