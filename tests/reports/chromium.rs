@@ -81,18 +81,13 @@ impl Chromium {
     }
 }
 
-/// The addresses in a log of the network that lie on a network.
+/// The addresses on a network that a page asked for, in a log that has an event a line. What the browser asks for on
+/// its own behalf has no origin.
 fn asked(log: &str) -> Vec<String> {
-    let mut asked: Vec<String> = log
-        .split("\"url\":\"")
-        .skip(1)
-        .filter_map(|rest| rest.split('"').next())
-        .filter(|url| ["http", "ws", "ftp"].iter().any(|scheme| url.starts_with(scheme)))
-        .map(str::to_owned)
-        .collect();
-    asked.sort();
-    asked.dedup();
-    asked
+    let by_page =
+        |line: &&str| line.contains("\"initiator\":") && !line.contains("\"not an origin\"");
+    let url = |line: &str| Some(line.split_once("\"url\":\"")?.1.split('"').next()?.to_owned());
+    log.lines().filter(by_page).filter_map(url).filter(|url| !url.starts_with("file:")).collect()
 }
 
 /// The pages of a PDF: the objects of the type Page (ISO 32000-1, 7.7.3.3), which this browser writes in plain.

@@ -92,7 +92,7 @@ pub fn full_morning() -> World {
     world.must(order("Harbour choir", 6, "dark-cotton", None));
     world.must(Command::RegisterLot(LotRegistered {
         lot: "F-118".into(),
-        contents: Contents::Fluid,
+        contents: Contents::PretreatmentFluid,
         best_before: None,
         place: "low shelf".into(),
     }));
@@ -100,9 +100,10 @@ pub fn full_morning() -> World {
     world.must(Command::FillSprayer(fill));
     let nine = PressNo(9);
     world.must(Command::OutOfUse { press: nine, reason: OutOfUse::HeatingUp });
-    work(&mut world, 5, 2400.0);
-    world.must(Command::BackInUse { press: nine });
+    work(&mut world, 5, 600.0);
     spoil(&mut world);
+    work(&mut world, 7, 1800.0);
+    world.must(Command::BackInUse { press: nine });
     work(&mut world, 6, 3000.0);
     world.must(Command::CloseShift);
     world

@@ -25,7 +25,7 @@ const DONE: RGBColor = RGBColor(0x1f, 0x4e, 0x8c);
 const WANTED: RGBColor = RGBColor(0x9a, 0x3b, 0x00);
 const MINUTE_US: i64 = 60_000_000;
 /// The sizes of letters and of the margins, in pixels.
-pub const LETTERS: u32 = 13;
+const LETTERS: u32 = 13;
 const BELOW: i32 = 24;
 
 pub type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;

@@ -7,15 +7,20 @@ use jiff::tz::TimeZone;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::charts::{Area, Drawn, FAINT, Frame, INK, LETTERS, Picture, picture, write};
+use super::charts::{Area, Drawn, FAINT, Frame, INK, Picture, picture, write};
 use super::words::tenths;
 use crate::commands::Failure;
 use crate::shop::press_spans::Doing;
 use crate::shop::shift_report::{PressRow, Report};
 
-/// The height of a strip, and of the words above it, in pixels.
+/// The height of a strip, and of what lies between two, in pixels.
 const STRIP: i32 = 26;
-const WORDS: i32 = 18;
+const GAP: i32 = 6;
+/// Room for the name of a press: to the left of its strip, or, where that would leave little of it, above.
+const BESIDE: i32 = 124;
+const ABOVE: i32 = 18;
+/// From this width on, in pixels, names stand beside.
+const WIDE: u32 = 600;
 /// The width of a column, in pixels.
 const COLUMN: i32 = 4;
 
@@ -34,9 +39,10 @@ pub const SHOWN: [(Doing, (u8, u8, u8), &str); 5] = [
 /// None in practice: it is drawn in memory.
 pub fn strips(report: &Report, zone: &TimeZone, width: u32) -> Result<Picture, Failure> {
     let count = u32::try_from(report.presses.len()).unwrap_or(0);
-    let each = u32::try_from(STRIP + WORDS).unwrap_or(0);
+    let (left, above) = if width >= WIDE { (BESIDE, GAP) } else { (GAP, ABOVE) };
+    let each = u32::try_from(STRIP + above).unwrap_or(0);
     let size = (width, count * each + 30);
-    let frame = Frame::new(report, zone, size, (6, 6, 0));
+    let frame = Frame::new(report, zone, size, (left, 6, 0));
     let told: Vec<String> = report
         .presses
         .iter()
@@ -56,22 +62,30 @@ pub fn strips(report: &Report, zone: &TimeZone, width: u32) -> Result<Picture, F
         frame.draw(area)?;
         let mut top = 0;
         for press in &report.presses {
-            strip(area, &frame, press, top)?;
-            top += STRIP + WORDS;
+            strip(area, &frame, press, (top, top + above))?;
+            top += STRIP + above;
         }
         Ok(())
     })
 }
 
-fn strip<'b>(area: &Area<'b>, frame: &Frame<'_>, press: &PressRow, top: i32) -> Drawn<'b> {
+/// One strip; `begins` is where its room begins, `top` where itself does.
+fn strip<'b>(
+    area: &Area<'b>,
+    frame: &Frame<'_>,
+    press: &PressRow,
+    (begins, top): (i32, i32),
+) -> Drawn<'b> {
     let (left, right) = frame.columns();
+    let bottom = top + STRIP;
     let name = format!("{} {}", press.press, press.name);
-    let letters = i32::try_from(LETTERS).unwrap_or(0);
-    // A white ground, so that no line of the hours runs through the name.
-    let behind = [(left, top), (right, top + WORDS)];
-    area.draw(&Rectangle::new(behind, WHITE.filled()))?;
-    write(area, name, (left, top + letters / 2 + 2), (HPos::Left, VPos::Center))?;
-    let (top, bottom) = (top + WORDS, top + WORDS + STRIP);
+    if left >= BESIDE {
+        write(area, name, (0, top + STRIP / 2), (HPos::Left, VPos::Center))?;
+    } else {
+        // A white ground, so that no line of the hours runs through the name.
+        area.draw(&Rectangle::new([(left, begins), (right, top)], WHITE.filled()))?;
+        write(area, name, (left, (begins + top) / 2), (HPos::Left, VPos::Center))?;
+    }
     area.draw(&Rectangle::new(
         [(left, top), (right, bottom)],
         RGBColor(0xf4, 0xf6, 0xf9).filled(),
@@ -102,9 +116,10 @@ fn columns(frame: &Frame<'_>, press: &PressRow) -> Vec<[f64; SHOWN.len()]> {
             reason = "a span begins and ends within the shift"
         )]
         let (first, last) = ((from / width) as usize, (to / width) as usize);
-        for n in first..=last.min(count - 1) {
+        let within = columns.iter_mut().enumerate().skip(first).take(last + 1 - first);
+        for (n, column) in within {
             let (opens, closes) = (n as f64 * width, (n + 1) as f64 * width);
-            columns[n][kind] += (to.min(closes) - from.max(opens)).max(0.0) / width;
+            column[kind] += (to.min(closes) - from.max(opens)).max(0.0) / width;
         }
     }
     columns

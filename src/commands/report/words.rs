@@ -63,7 +63,7 @@ pub fn became(again: usize, second: usize, out: usize) -> String {
         .filter(|(count, _)| *count > 0)
         .map(|(count, what)| format!("{count} {what}"))
         .collect();
-    if said.is_empty() { "went on".to_owned() } else { said.join(", ") }
+    if said.is_empty() { "-".to_owned() } else { said.join(", ") }
 }
 
 /// How losses are counted.
