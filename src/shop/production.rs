@@ -114,9 +114,10 @@ impl Production {
             first_quality && !troubles().any(|(_, other, ..)| other == *tag)
         };
         Elements {
-            apt: items.iter().map(|item| item.shut.min(item.target)).sum(),
+            // Not bare sums: those of nothing are -0.
+            apt: items.iter().fold(0.0, |sum, item| sum + item.shut.min(item.target)),
             pbt: (since * shop.press_numbers().len() as f64 - down).max(0.0),
-            aubt: items.iter().map(|item| item.shut).sum(),
+            aubt: items.iter().fold(0.0, |sum, item| sum + item.shut),
             aoet: since,
             pri: if pq > 0.0 { targets / pq } else { 0.0 },
             pq,

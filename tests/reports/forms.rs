@@ -400,6 +400,7 @@ fn a_shift_in_which_nothing_was_pressed_says_so() {
     let text = must(&bench, &[]);
     assert!(text.contains("Nothing was pressed in this time."), "{text}");
     let report = json(&bench, &[]);
+    assert!(!text.contains("-0.0"), "{text}");
     assert!(report["output"]["per_hour"].is_null() && report["kpi"]["availability"].is_null());
     let page = must(&bench, &["--format", "html"]);
     assert!(page.contains("Nothing was pressed in this time."));
@@ -428,4 +429,34 @@ fn a_wall_clock_that_was_set_is_named_and_bends_no_span() {
         assert_eq!(one["idle_minutes"], two["idle_minutes"]);
     }
     must(&bench, &["--format", "html"]);
+}
+
+/// Day after day, the shelf and what was finished add up: nothing is told twice and nothing falls between two shifts.
+#[test]
+fn the_shifts_of_some_weeks_add_up() {
+    let bench = bench();
+    let data = bench.data();
+    let data = data.to_str().unwrap();
+    let arguments = ["rehearse", "--headless", "--weeks", "2", "--garments", "6", "--data", data];
+    assert_eq!(bench.run(&arguments).code, 0);
+    let events = bench.past();
+    let days: BTreeSet<&str> = events.iter().map(|e| &e["at"].as_str().unwrap()[..10]).collect();
+    let (mut finished, mut there, mut told) = (0.0, 0.0, 0);
+    for day in days {
+        let ran = report(&bench, &["--shift", day, "--format", "json"]);
+        if ran.code == 2 {
+            assert!(ran.err.contains("no shift began on"), "{}", ran.err);
+            continue;
+        }
+        told += 1;
+        let report: Value = serde_json::from_str(&ran.out).unwrap();
+        let shelf = |name: &str| number(&report["shelf"][name]);
+        assert_eq!(shelf("there"), there + shelf("stored") - shelf("taken"), "{day}");
+        there = shelf("there");
+        finished += number(&report["output"]["finished"]);
+        assert_eq!(report["shift"]["people"], Value::from(["AK"].to_vec()));
+    }
+    assert!(told >= 10 && there > 0.0, "{told} {there}");
+    let cured = |event: &&Value| event["kind"] == "press-opened" && event["step"] == "cure";
+    assert_eq!(finished as usize, events.iter().filter(cured).count());
 }

@@ -68,7 +68,8 @@ impl Book {
                 .then(|| finished.len() as f64 * HOUR_S / seconds.max(LEAST_S)),
             needed_per_hour: needed_pace(&needed, bounds),
             first_pass_yield: kpi.first_pass_yield,
-            lost_minutes: losses.iter().map(|loss| loss.minutes).sum(),
+            // Not a bare sum: that of nothing is -0.
+            lost_minutes: losses.iter().fold(0.0, |sum, loss| sum + loss.minutes),
         };
         Report {
             station: shop.station().map_or_else(String::new, |station| station.name.clone()),
