@@ -8,6 +8,10 @@ mod chromium;
 mod forms;
 mod losses;
 mod markup;
+#[path = "../terminal/pty.rs"]
+#[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
+mod pty;
+mod running;
 mod sample;
 mod shifts;
 mod spans;
