@@ -7,9 +7,11 @@ mod figures;
 mod history;
 mod numbers;
 mod output;
+mod period;
 mod plan;
 mod profiles;
 mod rehearse;
+mod report;
 mod take;
 mod trace;
 mod wash;
@@ -62,6 +64,8 @@ enum Command {
     Shelf(numbers::Options),
     /// How many, how fast, what waits where
     Pace(numbers::PaceOptions),
+    /// What a shift came to, as text, a table, JSON or a page to print
+    Report(report::Options),
     /// When it will be done, what holds it back, what would help
     Plan(plan::Options),
     /// Whether the journal is whole
@@ -186,6 +190,7 @@ pub fn main() -> ExitCode {
         Some(Command::Wash(options)) => wash::run(&places, &options),
         Some(Command::Shelf(options)) => numbers::shelf(&places, &options),
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
+        Some(Command::Report(options)) => report::run(&places, &options),
         Some(Command::Plan(options)) => plan::run(&places, &options),
         Some(Command::Check(options)) => check::run(&places, &options),
         Some(Command::Profiles(options)) => profiles::run(&places, &options),
@@ -218,12 +223,19 @@ struct Read {
 }
 
 /// Reads the journal of a data directory; an empty shop where there is none. `each` sees every event.
-fn read(data: &Path, mut each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
+fn read(data: &Path, each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
+    read_upto(data, u64::MAX, each)
+}
+
+/// The same, of the journal as it was once it held so many events.
+fn read_upto(data: &Path, last: u64, mut each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
     let mut shop = Shop::default();
     if let Some(reader) = Reader::open(data)? {
         reader.events_after(0, |event| {
-            shop.apply(&event);
-            each(&event, &shop);
+            if event.seq <= last {
+                shop.apply(&event);
+                each(&event, &shop);
+            }
         })?;
     }
     // A made-up shift is read as of its last event: its clock stopped there.

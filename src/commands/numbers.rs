@@ -1,9 +1,13 @@
 //! The shop in numbers: its pace, its shelf.
 
+use std::path::Path;
+
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::{Failure, Places, output, read};
+use super::period::Period;
+use super::{Failure, Places, Read, output, read};
+use crate::figures::kpi::Elements;
 use crate::figures::units::Span;
 use crate::screen::words;
 use crate::shop::day::Day;
@@ -26,7 +30,7 @@ pub struct PaceOptions {
     /// Only the last so long, "2h"
     #[arg(long, conflicts_with = "shift")]
     since: Option<Span>,
-    /// From the beginning of this day of the shop on, "2026-12-04"
+    /// The shift that began on this day, "2026-12-04"
     #[arg(long, value_name = "DAY")]
     shift: Option<Day>,
     /// As JSON, with the standard figures and the elements that they are made of
@@ -37,21 +41,8 @@ pub struct PaceOptions {
 /// Prints how many, how fast, what waits where.
 pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
     let data = places.data()?;
-    let last = read(&data, |_, _| {})?;
-    let from = match (options.since, options.shift) {
-        (Some(span), _) => {
-            let micros = i64::try_from(span.0.as_micros()).unwrap_or(i64::MAX);
-            last.now.at.saturating_sub(micros)
-        }
-        (None, Some(day)) => {
-            let zoned = day.0.at(0, 0, 0, 0).to_zoned_datetime(last.zone.clone());
-            zoned.map_or(i64::MIN, |zoned| zoned.timestamp().as_microsecond())
-        }
-        (None, None) => words::day_start(last.now.at, &last.zone),
-    };
-    let mut production = Production::since(from);
-    let read = read(&data, |event, shop| production.take(event, shop))?;
-    let elements = production.elements(&read.shop, read.now);
+    let read = read(&data, |_, _| {})?;
+    let elements = elements(&data, options, &read)?;
     let ratios = elements.ratios();
     let tally = read.shop.tally(read.now, words::day_start(read.now.at, &read.zone));
     let floor = read.shop.floor();
@@ -92,6 +83,30 @@ pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
         ),
     ]);
     output::lines(lines)
+}
+
+/// The elements of the standard figures over the time that is asked for: today, where none is.
+fn elements(data: &Path, options: &PaceOptions, now: &Read) -> Result<Elements, Failure> {
+    let mut production = Production::default();
+    let period = match (options.since, options.shift) {
+        (Some(span), _) => Period::since(data, span)?,
+        (None, Some(day)) => Period::of_shift(data, Some(day))?,
+        (None, None) => {
+            let today = words::day_start(now.now.at, &now.zone);
+            let read = read(data, |event, shop| {
+                if event.moment.at >= today {
+                    production.take(event, shop);
+                }
+            })?;
+            return Ok(production.elements(&read.shop, now.now));
+        }
+    };
+    let shop = period.read(data, |event, shop, inside| {
+        if inside {
+            production.take(event, shop);
+        }
+    })?;
+    Ok(production.elements(&shop, period.to))
 }
 
 /// Prints what lies on the shelf, the soonest last day first.

@@ -32,6 +32,8 @@ pub mod questions;
 pub mod recipe;
 pub mod route;
 pub mod shelf;
+pub mod shift_report;
+pub mod shifts;
 pub mod station;
 pub mod step;
 pub mod tally;

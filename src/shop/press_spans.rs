@@ -7,6 +7,8 @@
 use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 
+use serde::Serialize;
+
 use super::Shop;
 use super::fact::{Event, Fact, PressShut};
 use super::ids::{ActNo, PressNo};
@@ -26,34 +28,41 @@ const WIPING: Line = 60_000_000;
 const SWAPPING: Line = 15_000_000;
 
 /// What a press is doing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Doing {
     /// Shut, up to the recipe's target.
     Running,
     /// Shut past the target: it waits to be opened.
     PastTarget,
     /// Open while a garment is taken out or laid in, for as long as the station's hand times say.
-    Open,
+    Changing,
     /// Open otherwise.
     Idle,
     /// Open while its sheet is wiped, changed or swapped.
-    Wipe,
+    SheetWork,
     OutOfUse,
 }
 
 impl Doing {
     /// Everything that a press can be doing.
-    pub const ALL: [Doing; 6] =
-        [Doing::Running, Doing::PastTarget, Doing::Open, Doing::Idle, Doing::Wipe, Doing::OutOfUse];
+    pub const ALL: [Doing; 6] = [
+        Doing::Running,
+        Doing::PastTarget,
+        Doing::Changing,
+        Doing::Idle,
+        Doing::SheetWork,
+        Doing::OutOfUse,
+    ];
 
     /// The name as people read it.
     pub fn words(self) -> &'static str {
         match self {
             Doing::Running => "running",
             Doing::PastTarget => "past target",
-            Doing::Open => "changing",
+            Doing::Changing => "changing",
             Doing::Idle => "idle",
-            Doing::Wipe => "sheet work",
+            Doing::SheetWork => "sheet work",
             Doing::OutOfUse => "out of use",
         }
     }
@@ -298,7 +307,7 @@ impl State {
             Change::Sheet(most) if self.load.is_none() && !self.out => {
                 let from = self.since.unwrap_or(at).max(at - most);
                 self.close(from, false, hands, tell);
-                tell(from, at, Doing::Wipe);
+                tell(from, at, Doing::SheetWork);
                 self.since = Some(at);
             }
             Change::Out | Change::Back => {
@@ -333,9 +342,9 @@ impl State {
                 // Taking out comes first, laying in last, and between them it is idle.
                 let unloaded = if self.opened { (since + hands.unload).min(at) } else { since };
                 let loads = if shuts { (at - hands.load).max(unloaded) } else { at };
-                tell(since, unloaded, Doing::Open);
+                tell(since, unloaded, Doing::Changing);
                 tell(unloaded, loads, Doing::Idle);
-                tell(loads, at, Doing::Open);
+                tell(loads, at, Doing::Changing);
             }
         }
         self.since = Some(at);

@@ -27,10 +27,9 @@ struct Item {
     early: bool,
 }
 
-/// Gathers events as they are applied.
+/// Gathers events as they are applied; which time it tells of is the caller's to choose.
 #[derive(Debug, Default)]
 pub struct Production {
-    from: i64,
     items: Vec<Item>,
     troubles: Vec<(ActNo, Tag, Option<Step>, Outcome)>,
     finished: Vec<(ActNo, Tag)>,
@@ -42,16 +41,8 @@ pub struct Production {
 }
 
 impl Production {
-    /// From a moment of the wall clock on, in microseconds.
-    pub fn since(from: i64) -> Self {
-        Self { from, ..Self::default() }
-    }
-
     /// Takes an event that the shop has applied already.
     pub fn take(&mut self, event: &Event, shop: &Shop) {
-        if event.moment.at < self.from {
-            return;
-        }
         match &event.fact {
             Fact::PressShut(_) => drop(self.first.get_or_insert(event.moment.at)),
             Fact::PressOpened(fact) => {
@@ -123,9 +114,10 @@ impl Production {
             first_quality && !troubles().any(|(_, other, ..)| other == *tag)
         };
         Elements {
-            apt: items.iter().map(|item| item.shut.min(item.target)).sum(),
+            // Not bare sums: those of nothing are -0.
+            apt: items.iter().fold(0.0, |sum, item| sum + item.shut.min(item.target)),
             pbt: (since * shop.press_numbers().len() as f64 - down).max(0.0),
-            aubt: items.iter().map(|item| item.shut).sum(),
+            aubt: items.iter().fold(0.0, |sum, item| sum + item.shut),
             aoet: since,
             pri: if pq > 0.0 { targets / pq } else { 0.0 },
             pq,

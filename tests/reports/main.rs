@@ -1,6 +1,19 @@
 //! What a shift came to: losses, what the presses were doing, and the report in all its forms.
 
+#[path = "../terminal/bench.rs"]
+#[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
+mod bench;
+mod browser;
+mod chromium;
+mod forms;
 mod losses;
+mod markup;
+#[path = "../terminal/pty.rs"]
+#[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
+mod pty;
+mod running;
+mod sample;
+mod shifts;
 mod spans;
 #[path = "../laws/world.rs"]
 mod world;

@@ -69,11 +69,12 @@ fn a_cycle_is_loading_running_past_target_unloading_and_idle() {
     shift.world.wait(30.0);
     shift.press("A1-01", 19.0);
     shift.world.wait(21.0);
-    use Doing::{Idle, Open, PastTarget, Running};
-    let all = [(Idle, 24), (Open, 6), (Running, 15), (PastTarget, 4), (Open, 6), (Idle, 15)];
+    use Doing::{Changing, Idle, PastTarget, Running};
+    let all =
+        [(Idle, 24), (Changing, 6), (Running, 15), (PastTarget, 4), (Changing, 6), (Idle, 15)];
     assert_eq!(shift.told(70), all);
-    assert_eq!(shift.told(25), [(PastTarget, 4), (Open, 6), (Idle, 15)]);
-    assert_eq!(shift.told(22), [(PastTarget, 1), (Open, 6), (Idle, 15)]);
+    assert_eq!(shift.told(25), [(PastTarget, 4), (Changing, 6), (Idle, 15)]);
+    assert_eq!(shift.told(22), [(PastTarget, 1), (Changing, 6), (Idle, 15)]);
     let now = shift.world.now;
     assert_eq!(shift.spans.cycles(ONE, now, Duration::from_secs(70)), 1);
     assert_eq!(shift.spans.cycles(ONE, now, Duration::from_secs(20)), 0);
@@ -104,15 +105,15 @@ fn a_wipe_takes_the_time_before_its_key_and_at_most_a_minute() {
     let sheet = shift.world.shop.sheets().find(|sheet| sheet.presses > 0).unwrap().no;
     shift.must(Command::CleanSheet(sheet));
     shift.world.wait(14.0);
-    use Doing::{Idle, Wipe};
+    use Doing::{Idle, SheetWork};
     // 36 s since the press was opened: all of it is taken for the wipe, as nobody knows better.
-    assert_eq!(shift.told(50), [(Wipe, 36), (Idle, 14)]);
+    assert_eq!(shift.told(50), [(SheetWork, 36), (Idle, 14)]);
     shift.press("A1-02", 15.0);
     shift.must(Command::HandworkDone(Which::First(1)));
     shift.press("A1-02", 40.0);
     shift.world.wait(100.0);
     shift.must(Command::CleanSheet(sheet));
-    assert_eq!(shift.told(100), [(Doing::Open, 6), (Idle, 34), (Wipe, 60)]);
+    assert_eq!(shift.told(100), [(Doing::Changing, 6), (Idle, 34), (SheetWork, 60)]);
 }
 
 #[test]
@@ -123,8 +124,8 @@ fn out_of_use_is_neither_idle_nor_running() {
     shift.must(Command::BackInUse { press: ONE });
     shift.world.wait(10.0);
     shift.press("A1-01", 15.0);
-    use Doing::{Idle, Open, OutOfUse as Out, Running};
-    assert_eq!(shift.told(45), [(Out, 20), (Idle, 4), (Open, 6), (Running, 15)]);
+    use Doing::{Changing, Idle, OutOfUse as Out, Running};
+    assert_eq!(shift.told(45), [(Out, 20), (Idle, 4), (Changing, 6), (Running, 15)]);
 }
 
 #[test]
@@ -134,8 +135,8 @@ fn one_that_opens_itself_is_never_past_its_target() {
     let mut shift = Shift::new(own);
     shift.press("A1-01", 25.0);
     shift.world.wait(10.0);
-    use Doing::{Idle, Open, Running};
-    assert_eq!(shift.told(35), [(Running, 15), (Idle, 10), (Open, 6), (Idle, 4)]);
+    use Doing::{Changing, Idle, Running};
+    assert_eq!(shift.told(35), [(Running, 15), (Idle, 10), (Changing, 6), (Idle, 4)]);
 }
 
 #[test]
@@ -147,12 +148,12 @@ fn what_was_so_many_seconds_ago_is_moved_and_what_is_undone_never_was() {
     shift.shut("A1-02");
     shift.must(Command::CorrectTime { ago: Some(10.0) });
     shift.world.wait(5.0);
-    use Doing::{Idle, Open, Running};
+    use Doing::{Changing, Idle, Running};
     // Shut 15 s before now.
-    assert_eq!(shift.told(35), [(Open, 6), (Idle, 8), (Open, 6), (Running, 15)]);
+    assert_eq!(shift.told(35), [(Changing, 6), (Idle, 8), (Changing, 6), (Running, 15)]);
     shift.must(Command::Undo);
     shift.must(Command::Undo);
-    assert_eq!(shift.told(35), [(Open, 6), (Idle, 29)]);
+    assert_eq!(shift.told(35), [(Changing, 6), (Idle, 29)]);
 }
 
 #[test]
@@ -164,8 +165,8 @@ fn a_wall_clock_that_jumps_moves_no_span() {
     shift.world.now.at -= 40_000_000_000;
     shift.must(Command::Open { press: ONE });
     shift.world.wait(20.0);
-    use Doing::{Idle, Open, Running};
-    assert_eq!(shift.told(41), [(Open, 6), (Running, 15), (Open, 6), (Idle, 14)]);
+    use Doing::{Changing, Idle, Running};
+    assert_eq!(shift.told(41), [(Changing, 6), (Running, 15), (Changing, 6), (Idle, 14)]);
     // Across a restart of the machine only the wall clock is left.
     let at = shift.world.now.at + 10_000_000;
     shift.world.now = Moment { at, boot: Boot(77), up: 1 };

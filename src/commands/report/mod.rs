@@ -1,0 +1,76 @@
+//! The shift report: one gathering, four forms.
+
+mod charts;
+mod page;
+mod strips;
+mod table;
+mod tables;
+mod text;
+mod words;
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::period::Period;
+use super::{Failure, Places, output};
+use crate::figures::units::Span;
+use crate::shop::day::Day;
+use crate::shop::shift_report::{Book, Report};
+
+/// Of which time, in which form, and where to.
+#[derive(Debug, Args)]
+pub struct Options {
+    /// The shift that began on this day, "2026-12-04" [default: the one that runs, or the last]
+    #[arg(long, value_name = "DAY", conflicts_with = "since")]
+    shift: Option<Day>,
+    /// The last so long instead, "2h"
+    #[arg(long)]
+    since: Option<Span>,
+    /// Text of 80 columns, a table as RFC 4180 has it, one JSON object, or a page that needs nothing else
+    #[arg(long, value_enum, default_value_t = Form::Text)]
+    format: Form,
+    /// Write it to this file, whole or not at all
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// The forms of a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Form {
+    Text,
+    Csv,
+    Json,
+    Html,
+}
+
+/// Prints or writes the report.
+pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
+    let data = places.data()?;
+    let period = match options.since {
+        Some(span) => Period::since(&data, span)?,
+        None => Period::of_shift(&data, options.shift)?,
+    };
+    let mut book = Book::default();
+    let mut shop = period.read(&data, |event, shop, inside| book.take(event, shop, inside))?;
+    shop.set_zone(period.zone.clone());
+    let report = book.close(&shop, (period.from, period.to), period.running);
+    let bytes = bytes(&report, &period, options.format)?;
+    match &options.out {
+        Some(path) => output::whole(path, &bytes),
+        None => output::raw(&bytes),
+    }
+}
+
+fn bytes(report: &Report, period: &Period, form: Form) -> Result<Vec<u8>, Failure> {
+    Ok(match form {
+        Form::Text => text::lines(report, &period.zone).join("\n").into_bytes(),
+        Form::Csv => table::csv(report, &period.zone)?,
+        Form::Html => page::page(report, &period.zone)?.into_bytes(),
+        Form::Json => {
+            let mut bytes = serde_json::to_vec(report).map_err(std::io::Error::from)?;
+            bytes.push(b'\n');
+            bytes
+        }
+    })
+}

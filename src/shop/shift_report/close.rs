@@ -1,0 +1,332 @@
+//! Closes the book of a shift: what was gathered becomes the report.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
+
+use super::book::{Book, Item, SheetWork};
+use super::{
+    At, Fill, Fluid, LossRow, Needed, Note, OrderRow, Output, PastTarget, PressRow, Report, Sheets,
+    ShelfRow, Span, Stretch, WeighInRow,
+};
+use crate::figures::coat::Verdict;
+use crate::shop::Shop;
+use crate::shop::day::Day;
+use crate::shop::fact::{CoatWeighed, Timing};
+use crate::shop::garment::{Garment, Place, Quality, Queue};
+use crate::shop::ids::{PressNo, Tag};
+use crate::shop::moment::Moment;
+use crate::shop::order::Order;
+use crate::shop::press_spans::PressSpan;
+use crate::shop::shelf::ShelfState;
+
+const HOUR_S: f64 = 3600.0;
+/// A pace over less than this says nothing.
+const LEAST_S: f64 = 600.0;
+
+/// From when to when the shift went, by both clocks.
+#[derive(Debug, Clone, Copy)]
+struct Bounds {
+    from: Moment,
+    to: Moment,
+}
+
+impl Bounds {
+    fn span(&self) -> Duration {
+        self.to.since(self.from).span
+    }
+
+    /// A moment so long before the end.
+    fn before_end(&self, span: Duration) -> At {
+        At(self.to.minus(span).at)
+    }
+
+    fn at(&self, moment: Moment) -> At {
+        self.before_end(self.to.since(moment).span)
+    }
+}
+
+impl Book {
+    /// The report of what lies between two moments; `shop` is as it was at the second, in its own zone.
+    pub fn close(self, shop: &Shop, (from, to): (Moment, Moment), running: bool) -> Report {
+        let bounds = Bounds { from, to };
+        let finished = self.finished(shop);
+        let orders = self.order_rows(shop, &finished);
+        let needed = needed(shop, &orders, bounds);
+        let losses: Vec<LossRow> =
+            self.losses.rows(to, bounds.span()).into_iter().map(LossRow::from).collect();
+        let elements = self.production.elements(shop, to);
+        let kpi = elements.ratios();
+        let seconds = bounds.span().as_secs_f64();
+        let second = |(tag, _): &&(Tag, Moment)| is_second(shop, *tag);
+        let output = Output {
+            finished: finished.len(),
+            second: finished.iter().filter(second).count(),
+            out: losses.iter().map(|loss| loss.out).sum(),
+            done: orders.iter().map(|order| order.done).sum(),
+            ordered: orders.iter().map(|order| order.ordered).sum(),
+            per_hour: (!finished.is_empty())
+                .then(|| finished.len() as f64 * HOUR_S / seconds.max(LEAST_S)),
+            needed_per_hour: needed_pace(&needed, bounds),
+            first_pass_yield: kpi.first_pass_yield,
+            // Not a bare sum: that of nothing is -0.
+            lost_minutes: losses.iter().fold(0.0, |sum, loss| sum + loss.minutes),
+        };
+        Report {
+            station: shop.station().map_or_else(String::new, |station| station.name.clone()),
+            shift: Stretch {
+                day: Day::of(from, shop.zone()),
+                from: bounds.at(from),
+                to: At(to.at),
+                hours: seconds / HOUR_S,
+                running,
+                people: self.people.clone(),
+            },
+            output,
+            orders,
+            needed,
+            finished_at: finished.iter().map(|(_, moment)| bounds.at(*moment)).collect(),
+            losses,
+            presses: self.press_rows(shop, bounds),
+            past_target: self.past_target(),
+            sheets: self.sheets(),
+            weigh_ins: self.weigh_in_rows(),
+            fluid: self.fluid(bounds),
+            shelf: self.shelf_row(shop, to),
+            kpi,
+            elements,
+            notes: self.notes(),
+        }
+    }
+
+    fn items(&self) -> impl Iterator<Item = &Item> {
+        self.items.iter().map(|(_, item)| item)
+    }
+
+    fn count(&self, wanted: impl Fn(&Item) -> bool) -> usize {
+        self.items().filter(|item| wanted(item)).count()
+    }
+
+    /// What was finished in the shift and still is, in order.
+    fn finished(&self, shop: &Shop) -> Vec<(Tag, Moment)> {
+        let mut newest: BTreeMap<Tag, Moment> = BTreeMap::new();
+        for item in self.items() {
+            if let Item::Finished(tag, moment) = item {
+                newest.insert(*tag, *moment);
+            }
+        }
+        // One that is long done may have been let go of; that it was finished is known all the same.
+        let still = |tag: Tag| shop.garment(tag).is_none_or(|g| g.place == Place::Finished);
+        let mut finished: Vec<(Tag, Moment)> =
+            newest.into_iter().filter(|(tag, _)| still(*tag)).collect();
+        finished.sort_by_key(|(tag, moment)| (moment.at, moment.up, *tag));
+        finished
+    }
+
+    /// Orders that something was done for, and those that are not done yet.
+    fn order_rows(&self, shop: &Shop, finished: &[(Tag, Moment)]) -> Vec<OrderRow> {
+        let touched = |order: &&Order| {
+            self.orders.contains(&order.no) || shop.garments_of(order.no).any(|g| !g.is_done())
+        };
+        shop.orders().filter(touched).map(|order| order_row(shop, order, finished)).collect()
+    }
+
+    fn press_rows(&self, shop: &Shop, bounds: Bounds) -> Vec<PressRow> {
+        let row = |press: PressNo| {
+            let spans = self.spans.spans(press, bounds.to, bounds.span());
+            let minutes = self.spans.totals(press, bounds.to, bounds.span());
+            let [running, past_target, changing, idle, sheet, out_of_use] =
+                minutes.map(|span| span.as_secs_f64() / 60.0);
+            let span = |span: PressSpan| Span {
+                from: bounds.before_end(span.from),
+                to: bounds.before_end(span.to),
+                doing: span.doing,
+            };
+            PressRow {
+                press,
+                name: shop.press_name(press).to_owned(),
+                cycles: self.spans.cycles(press, bounds.to, bounds.span()),
+                running_minutes: running,
+                past_target_minutes: past_target,
+                changing_minutes: changing,
+                idle_minutes: idle,
+                sheet_minutes: sheet,
+                out_of_use_minutes: out_of_use,
+                spans: spans.into_iter().map(span).collect(),
+            }
+        };
+        shop.press_numbers().into_iter().map(row).collect()
+    }
+
+    fn past_target(&self) -> PastTarget {
+        let all = || {
+            self.items().filter_map(|item| match item {
+                Item::PastTarget(one, timing) => Some((one, timing)),
+                _ => None,
+            })
+        };
+        let garments = all().count();
+        let seconds: f64 = all().map(|(one, _)| one.seconds).sum();
+        PastTarget {
+            garments,
+            mean_s: (garments > 0).then(|| seconds / garments as f64),
+            too_long: all().filter(|(_, timing)| **timing == Timing::Late).count(),
+            longest: all()
+                .max_by(|(one, _), (other, _)| one.seconds.total_cmp(&other.seconds))
+                .map(|(one, _)| *one),
+        }
+    }
+
+    fn sheets(&self) -> Sheets {
+        let of = |wanted: SheetWork| {
+            self.count(|item| matches!(item, Item::Sheet { kind, .. } if *kind == wanted))
+        };
+        Sheets {
+            wiped: of(SheetWork::Wiped),
+            changed: of(SheetWork::Changed),
+            swapped: of(SheetWork::Swapped),
+            late: self.count(|item| matches!(item, Item::Sheet { late: true, .. })),
+            presses_past: self.count(|item| matches!(item, Item::PressPastWipe)),
+        }
+    }
+
+    fn weigh_in_rows(&self) -> Vec<WeighInRow> {
+        let mut recipes: BTreeMap<&str, Vec<&CoatWeighed>> = BTreeMap::new();
+        for item in self.items() {
+            if let Item::WeighIn(fact) = item {
+                recipes.entry(&fact.recipe).or_default().push(fact);
+            }
+        }
+        recipes.into_iter().map(|(recipe, coats)| weigh_in_row(recipe, &coats)).collect()
+    }
+
+    fn fluid(&self, bounds: Bounds) -> Fluid {
+        let fill = |item: &Item| match item {
+            Item::Filled(moment, lot, grams) => {
+                Some(Fill { at: bounds.at(*moment), lot: lot.clone(), grams: *grams })
+            }
+            _ => None,
+        };
+        let mut lots: Vec<String> = Vec::new();
+        for item in self.items() {
+            if let Item::Sprayed(from) = item {
+                let new: Vec<&String> = from.iter().filter(|lot| !lots.contains(lot)).collect();
+                lots.extend(new.into_iter().cloned());
+            }
+        }
+        Fluid {
+            fills: self.items().filter_map(fill).collect(),
+            flushes: self.count(|item| matches!(item, Item::Flushed)),
+            lots,
+        }
+    }
+
+    fn shelf_row(&self, shop: &Shop, to: Moment) -> ShelfRow {
+        let stored = || shop.floor().queue(Queue::Shelf);
+        let past = |garment: &&Garment| shop.shelf_state(garment, to) == Some(ShelfState::Past);
+        ShelfRow {
+            stored: self.count(|item| matches!(item, Item::Stored)),
+            taken: self.count(|item| matches!(item, Item::Taken { .. })),
+            taken_past_day: self.count(|item| matches!(item, Item::Taken { past_day: true })),
+            there: stored().count(),
+            there_past_day: stored().filter(past).count(),
+        }
+    }
+
+    fn notes(&self) -> Vec<Note> {
+        let mut notes = self.clock.clone();
+        let some = |wanted: fn(&Item) -> bool| Some(self.count(wanted)).filter(|count| *count > 0);
+        notes.extend(
+            some(|item| matches!(item, Item::OverRestart))
+                .map(|presses| Note::OverRestart { presses }),
+        );
+        notes.extend(
+            some(|item| matches!(item, Item::NotTimed)).map(|presses| Note::NotTimed { presses }),
+        );
+        notes.extend(
+            some(|item| matches!(item, Item::Implied)).map(|steps| Note::Implied { steps }),
+        );
+        let unconfirmed =
+            self.items().any(|item| matches!(item, Item::WeighIn(fact) if fact.unconfirmed));
+        notes.extend(unconfirmed.then_some(Note::UnconfirmedWindow));
+        notes.push(Note::HandTimes);
+        notes
+    }
+}
+
+fn is_second(shop: &Shop, tag: Tag) -> bool {
+    shop.garment(tag).is_some_and(|garment| garment.quality == Quality::Second)
+}
+
+fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)]) -> OrderRow {
+    let (mut done, mut left) = (0usize, 0usize);
+    for garment in shop.garments_of(order.no) {
+        match (garment.place, garment.quality) {
+            (Place::Finished, Quality::First) => done += 1,
+            (Place::Finished | Place::Out, _) | (_, Quality::Second) => {}
+            _ => left += 1,
+        }
+    }
+    let ordered = order.form.count();
+    let short = ordered.saturating_sub(u64::try_from(done + left).unwrap_or(u64::MAX));
+    let here: BTreeSet<Tag> =
+        finished.iter().map(|(tag, _)| *tag).filter(|tag| tag.order == order.no).collect();
+    OrderRow {
+        order: order.no,
+        name: order.form.name.clone(),
+        ordered,
+        done,
+        finished: here.into_iter().filter(|tag| !is_second(shop, *tag)).count(),
+        left,
+        short,
+        due: order.form.due,
+        fulfilled: left == 0 && short == 0,
+    }
+}
+
+/// By each due time: what is due by then and was not finished before the shift.
+fn needed(shop: &Shop, orders: &[OrderRow], bounds: Bounds) -> Vec<Needed> {
+    let mut due: Vec<(At, usize)> = orders
+        .iter()
+        .filter_map(|order| {
+            let zoned = order.due?.0.to_zoned_datetime(shop.zone().clone()).ok()?;
+            let at = zoned.timestamp().as_microsecond();
+            let count = order.finished + order.left;
+            (at > bounds.from.at && count > 0).then_some((At(at), count))
+        })
+        .collect();
+    due.sort_unstable();
+    let mut finished = 0;
+    let mut needed: Vec<Needed> = Vec::new();
+    for (at, count) in due {
+        finished += count;
+        match needed.last_mut().filter(|last| last.at == at) {
+            Some(last) => last.finished = finished,
+            None => needed.push(Needed { at, finished }),
+        }
+    }
+    needed
+}
+
+/// The pace that meets the most pressing of them.
+fn needed_pace(needed: &[Needed], bounds: Bounds) -> Option<f64> {
+    let pace = |needed: &Needed| {
+        let seconds = (needed.at.0 - bounds.from.at) as f64 / 1e6;
+        needed.finished as f64 * HOUR_S / seconds
+    };
+    needed.iter().map(pace).max_by(f64::total_cmp)
+}
+
+/// Mean and standard deviation of the sample.
+fn weigh_in_row(recipe: &str, coats: &[&CoatWeighed]) -> WeighInRow {
+    let n = coats.len() as f64;
+    let mean = coats.iter().map(|fact| fact.coat.0).sum::<f64>() / n;
+    let squares: f64 = coats.iter().map(|fact| (fact.coat.0 - mean).powi(2)).sum();
+    WeighInRow {
+        recipe: recipe.to_owned(),
+        count: coats.len(),
+        mean,
+        spread: (coats.len() > 1).then(|| (squares / (n - 1.0)).sqrt()),
+        outside: coats.iter().filter(|fact| fact.verdict != Verdict::Inside).count(),
+        unconfirmed: coats.iter().any(|fact| fact.unconfirmed),
+    }
+}

@@ -1,0 +1,93 @@
+//! What of a report is unsure, and why.
+
+use jiff::tz::TimeZone;
+use serde::{Serialize, Serializer};
+
+use super::At;
+
+/// Something that the figures do not know for sure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Note {
+    /// The wall clock was set by so many seconds.
+    ClockSet {
+        at: At,
+        seconds: f64,
+    },
+    /// The wall clock was plainly wrong: before any honest machine's.
+    ClockWrong {
+        at: At,
+    },
+    Restarted {
+        at: At,
+    },
+    /// Presses whose span reaches over a restart.
+    OverRestart {
+        presses: usize,
+    },
+    /// Presses of which somebody said that they were not timed.
+    NotTimed {
+        presses: usize,
+    },
+    /// Sprays and prints that nobody recorded: they follow from the next press.
+    Implied {
+        steps: usize,
+    },
+    /// Coats were judged by a window that nobody has confirmed.
+    UnconfirmedWindow,
+    /// Garments whose losses are counted with the station's hand times.
+    HandTimes,
+}
+
+impl Note {
+    /// The note as a sentence; times in the shop's zone.
+    pub fn words(&self, zone: &TimeZone) -> String {
+        let clock = |at: At| {
+            let time = jiff::Timestamp::from_microsecond(at.0).unwrap_or_default();
+            time.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string()
+        };
+        match self {
+            Note::ClockSet { at, seconds } => {
+                let way = if *seconds < 0.0 { "back" } else { "forward" };
+                format!(
+                    "The wall clock was set {way} by {:.0} min at about {}: times of day before \
+                     that are told by the clock as it was after. Spans hold.",
+                    seconds.abs() / 60.0,
+                    clock(*at)
+                )
+            }
+            Note::ClockWrong { at } => format!(
+                "The wall clock was plainly wrong at about {}: do not trust days and times of day.",
+                clock(*at)
+            ),
+            Note::Restarted { at } => format!(
+                "The machine was restarted at about {}: the pause is by the wall clock.",
+                clock(*at)
+            ),
+            Note::OverRestart { presses } => {
+                format!("{presses} of the presses reach over a restart: their seconds are unsure.")
+            }
+            Note::NotTimed { presses } => {
+                format!(
+                    "{presses} of the presses were not timed: the standard figures leave them out."
+                )
+            }
+            Note::Implied { steps } => format!(
+                "{steps} of the sprays and prints were not recorded: they follow from the next press."
+            ),
+            Note::UnconfirmedWindow => {
+                "Coats were judged by a window that nobody has confirmed from a data sheet.".into()
+            }
+            Note::HandTimes => {
+                "Hand minutes of losses, and the minutes of changing a garment, are what \
+                 the station's profile says, not measured."
+                    .into()
+            }
+        }
+    }
+}
+
+impl Serialize for Note {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(&self.words(&TimeZone::UTC))
+    }
+}
