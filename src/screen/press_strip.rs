@@ -27,9 +27,9 @@ fn mark(doing: Doing) -> (Role, char) {
     match doing {
         Doing::Running => (Role::Good, '█'),
         Doing::PastTarget => (Role::Danger, '!'),
-        Doing::Open => (Role::Plain, '-'),
+        Doing::Changing => (Role::Plain, '-'),
         Doing::Idle => (Role::Frame, '.'),
-        Doing::Wipe => (Role::Strong, 'w'),
+        Doing::SheetWork => (Role::Strong, 'w'),
         Doing::OutOfUse => (Role::Abnormal, 'x'),
     }
 }
