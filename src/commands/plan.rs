@@ -15,7 +15,7 @@ use super::history::rfc3339;
 use super::{Failure, Places, output};
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{self, seconds};
-use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
+use crate::forecast::plan::{BRISK, Dwell, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
 use crate::screen::words;
 use crate::shop::hands::{ENOUGH, Work};
 use crate::shop::order::Due;
@@ -282,6 +282,7 @@ impl Answer {
                 "finish_p90_at": rfc3339(order.p90), "late_s": order.late(),
             })).collect::<Vec<Value>>(),
             "expected_s": self.habit.expected(), "hand_scatter": self.habit.scatter,
+            "longest_dwell_s": seconds(self.asked.work.problem.longest_dwell(&self.plan)),
             "hand_times": self.hands(),
         });
         if let Some(until) = options.until.and_then(|until| self.until(until)) {
@@ -363,6 +364,14 @@ impl Answer {
                 seconds(self.plan.makespan)
             )
         }));
+        let dwell = seconds(self.asked.work.problem.longest_dwell(&self.plan));
+        if let Dwell::AtMost(most) = self.asked.work.problem.dwell
+            && dwell > seconds(most)
+        {
+            lines.push(format!(
+                "! no plan was found that keeps every press within its longest time: one stays shut {dwell:.0} s past its target"
+            ));
+        }
         for (n, line) in self.hands().into_iter().enumerate() {
             lines.push(format!("{:<12} {line}", if n == 0 { "hand times" } else { "" }));
         }

@@ -73,6 +73,8 @@ impl Phase {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Dwell {
     Free,
+    /// For so long in a press; as long as it likes in a printer.
+    AtMost(Millis),
     None,
 }
 
@@ -226,6 +228,16 @@ impl Problem {
     /// As `plan`.
     pub fn best(&self, work: usize) -> Result<Plan, NoPlan> {
         self.check()?;
+        match (self.best_within(work), self.dwell) {
+            // No order of moves was found that keeps to it: better a plan that says so than none.
+            (Err(NoPlan::Stuck), Dwell::AtMost(_)) => {
+                Problem { dwell: Dwell::Free, ..self.clone() }.best_within(work)
+            }
+            (found, _) => found,
+        }
+    }
+
+    fn best_within(&self, work: usize) -> Result<Plan, NoPlan> {
         let bound = self.lower_bound();
         let mut best: Option<Plan> = None;
         // The machines that hold something now are there in any case.
@@ -261,9 +273,38 @@ impl Problem {
         }
         match self.dwell {
             Dwell::Free => best.map(|plan| self.layout().improve(plan, work * SEARCH, bound)),
-            // The local search does not know of garments that must come out at once.
+            // The local search does not know of garments that must come out: what it finds may not do.
+            Dwell::AtMost(most) => best.map(|plan| {
+                let other = self.layout().improve(plan.clone(), work * SEARCH, bound);
+                if self.longest_dwell(&other) <= most { other } else { plan }
+            }),
             Dwell::None => best,
         }
+    }
+
+    /// How long a garment that the plan lays into a press lies there at most after its run.
+    pub fn longest_dwell(&self, plan: &Plan) -> Millis {
+        let mut kinds: Vec<&Kind> = Vec::new();
+        for kind in &self.kinds {
+            kinds.extend(std::iter::repeat_n(kind, kind.count));
+        }
+        let run = |load: &Move| match kinds.get(load.garment)?.route.get(load.phase)? {
+            Phase::Machine { group: Group::Press, run, .. } => Some(*run),
+            _ => None,
+        };
+        let mut over: std::collections::BTreeMap<(usize, usize), Millis> = Default::default();
+        let mut longest = 0;
+        for one in &plan.moves {
+            let key = (one.garment, one.phase);
+            match one.part {
+                Part::Load => drop(run(one).map(|run| over.insert(key, one.end + run))),
+                Part::Unload => {
+                    longest = longest.max(over.get(&key).map_or(0, |over| one.start - over));
+                }
+                Part::Hand => {}
+            }
+        }
+        longest
     }
 
     /// A narrow beam first, then one whose work is about the same for every size of problem.

@@ -17,7 +17,7 @@ use crate::shop::hands::Stretch;
 use crate::shop::ids::{OrderNo, PressNo, RecipeHash};
 use crate::shop::moment::Moment;
 use crate::shop::offer::Waits;
-use crate::shop::order::OrderForm;
+use crate::shop::order::{Order, OrderForm};
 use crate::shop::recipe::{Recipe, Spray};
 use crate::shop::station::{Break, HandTimes, Station};
 use crate::shop::step::Step;
@@ -230,9 +230,29 @@ pub fn of_shop(shop: &Shop, now: Moment, printers: usize) -> Option<Workload> {
         shop.press_numbers().into_iter().filter(|no| shop.out_of_use(*no).is_none()).count();
     let operators = shop.desk().people.len().max(1);
     let problem =
-        Problem { presses: usable, printers, operators, dwell: Dwell::Free, kinds, begun };
+        Problem { presses: usable, printers, operators, dwell: limit(shop), kinds, begun };
     let (breaks, zone) = (station.breaks.clone(), shop.zone().clone());
     Some(Workload { problem, whose, past: past(shop, station), breaks, zone })
+}
+
+/// How long a garment may lie in a press after its target: as the strictest recipe of an open order says.
+fn limit(shop: &Shop) -> Dwell {
+    let open = |order: &&Order| shop.garments_of(order.no).any(|garment| !garment.is_done());
+    let recipes = shop.orders().filter(open).flat_map(|order| {
+        order.form.lines.iter().filter_map(|line| shop.recipe_named(&line.recipe))
+    });
+    recipes.fold(Dwell::Free, |dwell, recipe| stricter(dwell, recipe))
+}
+
+/// The stricter of what holds already and what a recipe allows between target and longest time.
+pub fn stricter(dwell: Dwell, recipe: &Recipe) -> Dwell {
+    let pressings = Step::ALL.into_iter().filter_map(|step| recipe.pressing(step, false));
+    let slack = pressings.map(|one| (millis(one.longest) - millis(one.target)).max(0)).min();
+    match (dwell, slack) {
+        (Dwell::Free, Some(slack)) => Dwell::AtMost(slack),
+        (Dwell::AtMost(known), Some(slack)) => Dwell::AtMost(known.min(slack)),
+        (dwell, _) => dwell,
+    }
 }
 
 /// What lies behind: how the last hours went, and the ways of the garments that they were about.

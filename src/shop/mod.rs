@@ -286,6 +286,11 @@ impl Shop {
         self.recipes.get(hash)
     }
 
+    /// The recipe that a name means now.
+    pub fn recipe_named(&self, name: &str) -> Option<&Arc<Recipe>> {
+        self.recipes.get(self.names.get(name)?)
+    }
+
     /// The recipes in force: name, fingerprint, text.
     pub fn recipes(&self) -> impl Iterator<Item = (&str, &RecipeHash, &Arc<Recipe>)> {
         self.names.iter().filter_map(|(name, hash)| {

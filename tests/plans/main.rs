@@ -192,3 +192,17 @@ fn a_shop_is_planned_with_what_it_has_under_way() {
     let ran = bench.run(&["plan", order.to_str().unwrap()]);
     assert!(ran.out.contains(" is late by "), "{}", ran.out);
 }
+
+/// Garments that may lie in a press for so long are planned to lie no longer, and a stricter limit never ends sooner.
+#[test]
+fn no_garment_is_planned_to_lie_in_a_hot_press_beyond_its_limit() {
+    let mut before = 0.0;
+    for limit in ["free", "20", "10", "5", "0"] {
+        let plan = plan(&shop(2, 8, limit), &[]);
+        assert!(number(&plan, "makespan_s") >= before, "{limit}");
+        before = number(&plan, "makespan_s");
+        if let Ok(limit) = limit.parse::<f64>() {
+            assert!(number(&plan, "longest_dwell_s") <= limit);
+        }
+    }
+}

@@ -77,6 +77,9 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
         let recipe = |name: &str| profiles.recipes.get(name).map(|recipe| recipe.as_ref().clone());
         let hands =
             |recipe: &Recipe| shop.hand_times_at(&profiles.station, Some(&recipe.hash())).times;
+        for recipe in form.lines.iter().filter_map(|line| profiles.recipes.get(&line.recipe)) {
+            work.problem.dwell = workload::stricter(work.problem.dwell, recipe);
+        }
         let kinds = workload::of_order(&form, &profiles.station, recipe, hands)
             .map_err(|reason| Failure::Input(format!("{}: {reason}", path.display())))?;
         work.whose.extend(kinds.iter().map(|_| Whose::File(n)));

@@ -58,7 +58,8 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
             "roll" => roll = millis()?,
             "dwell" if value == "free" => problem.dwell = Dwell::Free,
             "dwell" if value == "0" => problem.dwell = Dwell::None,
-            "dwell" => return Err(wrong("dwell: expected free or 0".into())),
+            "dwell" if number().is_ok() => problem.dwell = Dwell::AtMost(millis()?),
+            "dwell" => return Err(wrong("dwell: expected free, or the seconds that a garment may lie in a press after its run".into())),
             _ => {
                 let name = crate::shop::words::clean(name, 20);
                 return Err(wrong(format!("nothing is called \"{name}\"; there are: {KNOWN}")));

@@ -11,6 +11,14 @@ struct Machine {
     at: Millis,
     /// The kind, phase and garment in it.
     holds: Option<(usize, usize, usize)>,
+    /// When its unloading must have begun.
+    by: Millis,
+}
+
+impl Machine {
+    fn empty(at: Millis) -> Self {
+        Self { at, holds: None, by: Millis::MAX }
+    }
 }
 
 /// The beginning of a plan.
@@ -154,7 +162,7 @@ impl Problem {
     }
 
     fn empty(&self) -> Beginning {
-        let machine = Machine { at: 0, holds: None };
+        let machine = Machine::empty(0);
         let mut garment = 0;
         let waiting = self.kinds.iter().map(|kind| {
             let mut phases = vec![VecDeque::new(); kind.route.len()];
@@ -175,6 +183,8 @@ impl Problem {
                 *one = Machine {
                     at: begun.left.max(0),
                     holds: Some((begun.kind, begun.phase, garment)),
+                    // It lies as it lies: nothing that is planned now can have it out sooner.
+                    by: Millis::MAX,
                 };
                 garment += 1;
             }
@@ -210,12 +220,18 @@ impl Problem {
                 let Some((kind, phase, garment)) = machine.holds else { continue };
                 let Phase::Machine { unload, .. } = self.kinds[kind].route[phase] else { continue };
                 let start = from.operators[operator].max(machine.at);
+                if start > machine.by {
+                    continue;
+                }
                 let mut after = from.clone();
                 after.take(operator, start, start + unload);
-                after.machines[group][no] = Machine { at: start + unload, holds: None };
+                after.machines[group][no] = Machine::empty(start + unload);
                 after.pass_on(kind, phase, garment, start + unload);
                 let part = Part::Unload;
                 let end = start + unload;
+                if after.is_too_late() {
+                    continue;
+                }
                 next.push((
                     after,
                     Move { garment, phase, part, machine: no, operator, start, end },
@@ -242,6 +258,9 @@ impl Problem {
                 let start = from.gap(free, takes, None);
                 after.take(operator, start, start + takes);
                 after.pass_on(kind, phase, garment, start + takes);
+                if after.is_too_late() {
+                    return None;
+                }
                 let (part, end) = (Part::Hand, start + takes);
                 Some((after, Move { garment, phase, part, machine: 0, operator, start, end }))
             }
@@ -253,7 +272,11 @@ impl Problem {
                 let start = from.gap(free.max(there.at), load, bound);
                 after.take(operator, start, start + load);
                 let over = start + load + run;
-                let mut one = Machine { at: over, holds: Some((kind, phase, garment)) };
+                let by = match self.dwell {
+                    Dwell::AtMost(most) if group == Group::Press => over + most,
+                    _ => Millis::MAX,
+                };
+                let mut one = Machine { at: over, holds: Some((kind, phase, garment)), by };
                 if bound.is_some() {
                     // Its unloading is bound already: it is as good as done.
                     after.bound.push((over, over + unload));
@@ -261,9 +284,12 @@ impl Problem {
                     after.work_done += unload;
                     after.pass_on(kind, phase, garment, over + unload);
                     after.makespan = after.makespan.max(over + unload);
-                    one = Machine { at: over + unload, holds: None };
+                    one = Machine::empty(over + unload);
                 }
                 after.machines[slot(group)][machine] = one;
+                if after.is_too_late() {
+                    return None;
+                }
                 let (part, end) = (Part::Load, start + load);
                 Some((after, Move { garment, phase, part, machine, operator, start, end }))
             }
@@ -275,6 +301,12 @@ impl Beginning {
     fn first_free(&self) -> usize {
         let free = self.operators.iter().enumerate().min_by_key(|(_, at)| **at);
         free.map_or(0, |(no, _)| no)
+    }
+
+    /// Whether a garment lies in a press that no operator can be at in time any more.
+    fn is_too_late(&self) -> bool {
+        let first = self.operators.iter().copied().min().unwrap_or(0);
+        self.machines[0].iter().any(|machine| first > machine.by)
     }
 
     fn is_over(&self) -> bool {
