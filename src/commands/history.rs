@@ -65,7 +65,7 @@ pub fn past(places: &Places, options: &PastOptions) -> Result<(), Failure> {
             Ok(())
         })?;
     } else {
-        let zone = read(&data, |_, _| {})?.zone;
+        let zone = read(&data)?.zone;
         reader.events_after(from, |event| {
             if trouble.is_none() {
                 let at = event.moment.at;

@@ -23,6 +23,7 @@ use crate::shell::journal::{JournalError, Reader};
 use crate::shell::paths;
 use crate::shell::picture::NoPicture;
 use crate::shell::profiles::{FileError, Profiles};
+use crate::shell::replay::Replay;
 use crate::shop::Shop;
 use crate::shop::fact::Event;
 use crate::shop::moment::{Boot, Moment};
@@ -217,14 +218,22 @@ struct Read {
     zone: jiff::tz::TimeZone,
 }
 
-/// Reads the journal of a data directory; an empty shop where there is none. `each` sees every event.
-fn read(data: &Path, mut each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
+/// The shop of a data directory; an empty one where there is no journal.
+fn read(data: &Path) -> Result<Read, Failure> {
+    read_since(data, i64::MAX, |_, _| {})
+}
+
+/// The same; `each` sees at least every event of the wall clock's `from` or later, in microseconds.
+fn read_since(
+    data: &Path,
+    from: i64,
+    each: impl FnMut(&Event, &Shop),
+) -> Result<Read, Failure> {
     let mut shop = Shop::default();
     if let Some(reader) = Reader::open(data)? {
-        reader.events_after(0, |event| {
-            shop.apply(&event);
-            each(&event, &shop);
-        })?;
+        let mut replay = Replay::begin(data, &reader, from)?;
+        replay.go_on(&reader, each)?;
+        shop = replay.into_shop();
     }
     // A made-up shift is read as of its last event: its clock stopped there.
     let now = match shop.newest() {

@@ -3,7 +3,7 @@
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::{Failure, Places, output, read};
+use super::{Failure, Places, output, read, read_since};
 use crate::figures::units::Span;
 use crate::screen::words;
 use crate::shop::day::Day;
@@ -37,7 +37,7 @@ pub struct PaceOptions {
 /// Prints how many, how fast, what waits where.
 pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
     let data = places.data()?;
-    let last = read(&data, |_, _| {})?;
+    let last = read(&data)?;
     let from = match (options.since, options.shift) {
         (Some(span), _) => {
             let micros = i64::try_from(span.0.as_micros()).unwrap_or(i64::MAX);
@@ -50,7 +50,7 @@ pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
         (None, None) => words::day_start(last.now.at, &last.zone),
     };
     let mut production = Production::since(from);
-    let read = read(&data, |event, shop| production.take(event, shop))?;
+    let read = read_since(&data, from, |event, shop| production.take(event, shop))?;
     let elements = production.elements(&read.shop, read.now);
     let ratios = elements.ratios();
     let tally = read.shop.tally(read.now, words::day_start(read.now.at, &read.zone));
@@ -96,7 +96,7 @@ pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
 
 /// Prints what lies on the shelf, the soonest last day first.
 pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
-    let read = read(&places.data()?, |_, _| {})?;
+    let read = read(&places.data()?)?;
     let today = read.shop.today(read.now);
     let order_of = |garment: &Garment| {
         read.shop.order(garment.order()).map_or("", |order| order.form.name.as_str())

@@ -276,7 +276,7 @@ type Real = (Problem, Moment, jiff::tz::TimeZone, Option<i64>);
 /// The shop as it stands, with the orders of the files.
 fn real(places: &Places, options: &Options) -> Result<Real, Failure> {
     let known = places.profiles()?;
-    let read = read(&places.data()?, |_, _| {})?;
+    let read = read(&places.data()?)?;
     let printers = usize::from(options.printers);
     let hands = known.station.hands;
     let mut problem = workload::of_shop(&read.shop, read.now, printers);

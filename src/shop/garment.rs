@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::{Deserialize, Serialize};
+
 use super::coats::{CoatEstimate, Weighing};
 use super::fact::{Steam, Timing};
 use super::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
@@ -12,7 +14,7 @@ use super::step::Step;
 use crate::figures::units::{Grams, GramsPerSquareMetre};
 
 /// Where a garment is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Place {
     /// It waits for a step.
     Waiting(Step),
@@ -27,7 +29,7 @@ pub enum Place {
 }
 
 /// Whether a garment still counts for its order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Quality {
     #[default]
     First,
@@ -35,7 +37,7 @@ pub enum Quality {
 }
 
 /// One garment.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Garment {
     pub tag: Tag,
     /// Index of its line in the order.
@@ -70,7 +72,7 @@ pub struct Garment {
 }
 
 /// How a garment was dried: what a clinging sheet is judged by.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Drying {
     pub press: PressNo,
     /// How the press was set then.

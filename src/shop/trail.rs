@@ -82,6 +82,11 @@ impl Trail {
         Some((act.no, what))
     }
 
+    /// The oldest act that can still be taken back.
+    pub fn oldest(&self) -> Option<ActNo> {
+        self.acts.front().map(|act| act.no)
+    }
+
     /// Takes the newest act off, if it is the one named.
     fn take(&mut self, no: ActNo) -> Option<Vec<Before>> {
         self.acts.pop_back_if(|act| act.no == no).map(|act| act.before)

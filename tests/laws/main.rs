@@ -3,6 +3,7 @@
 mod deeds;
 mod difference;
 mod places;
+mod snapshots;
 mod suggestions;
 mod world;
 

@@ -1,17 +1,15 @@
 //! Where the facts come from besides the keys: a made-up operator, the inbox, another process's journal; and
 //! where they go when the board ends.
 
-use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::time::Duration;
 
 use super::{Board, Source};
 use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
-use crate::screen::ui::{Tone, keep};
+use crate::screen::ui::Tone;
 use crate::shell::inbox::{self, Brought};
-use crate::shell::journal::{JournalError, Reader};
-use crate::shop::Shop;
+use crate::shell::journal::Reader;
 use crate::shop::command::Command;
 use crate::shop::fact::{Event, Fact, Washed};
 use crate::shop::moment::Moment;
@@ -161,19 +159,4 @@ impl Board {
             ),
         })
     }
-}
-
-/// Reads what a shop does not know yet from a journal into it and the screen's history.
-///
-/// # Errors
-/// A row that does not read.
-pub fn replay(
-    reader: &Reader,
-    shop: &mut Shop,
-    past: &mut VecDeque<Event>,
-) -> Result<(), JournalError> {
-    reader.events_after(shop.seq(), |event| {
-        shop.apply(&event);
-        keep(past, event);
-    })
 }

@@ -3,10 +3,12 @@
 //! One writer holds the lock, any number of readers follow. Rows are chained by a sum, so a flipped byte is
 //! found. What is reported as saved has been committed with a sync behind it (WAL, synchronous=FULL).
 
+mod keeper;
 pub mod lock;
 pub mod reader;
 pub mod row;
 mod schema;
+pub mod snapshot;
 pub mod story;
 mod views;
 pub mod writer;

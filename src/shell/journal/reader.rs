@@ -4,7 +4,7 @@
 
 use std::path::Path;
 
-use rusqlite::{Connection, OpenFlags, params};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
 
 use super::row::{COLUMNS, FIRST_SUM, Stored};
 use super::{JournalError, path, schema};
@@ -65,6 +65,45 @@ impl Reader {
             })?)?;
         }
         Ok(())
+    }
+
+    /// Hands every event after row `seq`, whose sum is `sum`, to `take`, each with its own sum.
+    ///
+    /// # Errors
+    /// A row that does not read or is not what was written, or a gap between two.
+    pub fn chained_after(
+        &self,
+        seq: u64,
+        sum: i64,
+        mut take: impl FnMut(Event, i64),
+    ) -> Result<(), JournalError> {
+        let (mut after, mut sum) = (seq, sum);
+        self.rows_after(seq, |row| {
+            let event = row.event()?;
+            if event.seq != after + 1 {
+                return Err(JournalError::Gap { after, found: event.seq });
+            }
+            if row.sum != row.chained(sum) {
+                return Err(JournalError::Sum { seq: event.seq });
+            }
+            (after, sum) = (event.seq, row.sum);
+            take(event, sum);
+            Ok(())
+        })
+    }
+
+    /// The sum of a row; the first sum for row 0, None where there is no such row.
+    ///
+    /// # Errors
+    /// A file that cannot be read.
+    pub fn sum_of(&self, seq: u64) -> Result<Option<i64>, JournalError> {
+        if seq == 0 {
+            return Ok(Some(FIRST_SUM));
+        }
+        let sql = format!("SELECT sum FROM events WHERE {OWN} AND seq = ?1");
+        let mut statement = self.connection.prepare_cached(&sql)?;
+        let seq = i64::try_from(seq).unwrap_or(i64::MAX);
+        Ok(statement.query_row([seq], |row| row.get(0)).optional()?)
     }
 
     /// Hands every event after `seq` to `take`, in order.

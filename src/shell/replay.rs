@@ -1,0 +1,77 @@
+//! A shop as its journal tells it: from the last snapshot that fits and the rows after it, else from all rows.
+//!
+//! The rows that are read are checked against their sums; those before the snapshot are `dwell check`'s to look at.
+
+use std::collections::VecDeque;
+use std::path::Path;
+
+use super::journal::snapshot::{self, Snapshot};
+use super::journal::{JournalError, Reader};
+use crate::screen::ui::{MOST_PAST, keep};
+use crate::shop::Shop;
+use crate::shop::fact::Event;
+
+/// A shop that has been told everything so far, and can be told what came since.
+#[derive(Debug, Default)]
+pub struct Replay {
+    told: Snapshot,
+}
+
+impl Replay {
+    /// Begins with the newest snapshot that holds no event of the wall clock's `before` or later, in microseconds.
+    ///
+    /// # Errors
+    /// A journal that cannot be read.
+    pub fn begin(data: &Path, reader: &Reader, before: i64) -> Result<Self, JournalError> {
+        Ok(Self { told: snapshot::load(data, reader, before)?.unwrap_or_default() })
+    }
+
+    /// The shop of a data directory as of now.
+    ///
+    /// # Errors
+    /// A row that does not read or is not what was written.
+    pub fn of(data: &Path, reader: &Reader) -> Result<Self, JournalError> {
+        let mut replay = Self::begin(data, reader, i64::MAX)?;
+        replay.go_on(reader, |_, _| {})?;
+        Ok(replay)
+    }
+
+    /// The shop as far as it has been told.
+    pub fn shop(&self) -> &Shop {
+        &self.told.shop
+    }
+
+    /// The same, for good.
+    pub fn into_shop(self) -> Shop {
+        self.told.shop
+    }
+
+    /// Tells the shop what it does not know yet; `each` sees every event of that once it is applied.
+    ///
+    /// # Errors
+    /// A row that does not read or is not what was written.
+    pub fn go_on(
+        &mut self,
+        reader: &Reader,
+        mut each: impl FnMut(&Event, &Shop),
+    ) -> Result<(), JournalError> {
+        let Snapshot { shop, sum, latest } = &mut self.told;
+        reader.chained_after(shop.seq(), *sum, |event, its_sum| {
+            shop.apply(&event);
+            (*sum, *latest) = (its_sum, event.moment.at.max(*latest));
+            each(&event, shop);
+        })
+    }
+}
+
+/// The last events of a journal, oldest first: as many as the screen keeps in mind.
+///
+/// # Errors
+/// A row that does not read.
+pub fn past(reader: &Reader) -> Result<VecDeque<Event>, JournalError> {
+    let most = u64::try_from(MOST_PAST).unwrap_or(u64::MAX);
+    let from = reader.last()?.0.saturating_sub(most);
+    let mut past = VecDeque::new();
+    reader.events_after(from, |event| keep(&mut past, event))?;
+    Ok(past)
+}
