@@ -1,6 +1,7 @@
 //! The subcommands: thin, each one question answered in text or JSON.
 
 mod art;
+mod backup;
 mod board;
 mod check;
 mod figures;
@@ -67,6 +68,10 @@ enum Command {
     Plan(plan::Options),
     /// Whether the journal is whole
     Check(check::Options),
+    /// Copy the journal to a file, also while a board writes it
+    Backup(backup::BackupOptions),
+    /// Put a backup in the journal's place; what was there is kept
+    Restore(backup::RestoreOptions),
     /// Where the profiles are, whether they read, and how to get a copy to change
     Profiles(profiles::Options),
     /// Whether an artwork needs an underbase on a garment
@@ -189,6 +194,8 @@ pub fn main() -> ExitCode {
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
         Some(Command::Plan(options)) => plan::run(&places, &options),
         Some(Command::Check(options)) => check::run(&places, &options),
+        Some(Command::Backup(options)) => backup::backup(&places, &options),
+        Some(Command::Restore(options)) => backup::restore(&places, &options),
         Some(Command::Profiles(options)) => profiles::run(&places, &options),
         Some(Command::Art(options)) => art::run(&options),
         Some(Command::Coat(options)) => figures::coat(&places, &options),
@@ -224,11 +231,7 @@ fn read(data: &Path) -> Result<Read, Failure> {
 }
 
 /// The same; `each` sees at least every event of the wall clock's `from` or later, in microseconds.
-fn read_since(
-    data: &Path,
-    from: i64,
-    each: impl FnMut(&Event, &Shop),
-) -> Result<Read, Failure> {
+fn read_since(data: &Path, from: i64, each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
     let mut shop = Shop::default();
     if let Some(reader) = Reader::open(data)? {
         let mut replay = Replay::begin(data, &reader, from)?;

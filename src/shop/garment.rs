@@ -150,6 +150,23 @@ impl Floor {
         before
     }
 
+    /// A floor with these garments, none of them twice.
+    pub(super) fn with(garments: Vec<Garment>) -> Self {
+        let mut queues: BTreeMap<Queue, Vec<(u64, Tag)>> = BTreeMap::new();
+        for garment in &garments {
+            if let Some(queue) = garment.place.queue() {
+                queues.entry(queue).or_default().push((garment.since_seq, garment.tag));
+            }
+        }
+        Self {
+            garments: garments.into_iter().map(|garment| (garment.tag, garment)).collect(),
+            queues: queues
+                .into_iter()
+                .map(|(name, queue)| (name, queue.into_iter().collect()))
+                .collect(),
+        }
+    }
+
     /// Takes a garment off the floor altogether.
     pub fn remove(&mut self, tag: Tag) -> Option<Garment> {
         let garment = self.garments.remove(&tag)?;

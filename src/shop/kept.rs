@@ -59,11 +59,7 @@ impl Serialize for Floor {
 
 impl<'de> Deserialize<'de> for Floor {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let mut floor = Floor::default();
-        for garment in Vec::<Garment>::deserialize(deserializer)? {
-            floor.put(garment);
-        }
-        Ok(floor)
+        Vec::deserialize(deserializer).map(Floor::with)
     }
 }
 

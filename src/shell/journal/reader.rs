@@ -2,7 +2,7 @@
 //!
 //! No reader holds a transaction between two looks: a long one would keep the write-ahead log from shrinking.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
 
@@ -16,6 +16,9 @@ pub(super) const OWN: &str = "station = (SELECT station FROM events LIMIT 1)";
 /// A read-only connection.
 pub struct Reader {
     connection: Connection,
+    path: PathBuf,
+    /// The version of its tables.
+    tables: i64,
 }
 
 impl Reader {
@@ -23,15 +26,34 @@ impl Reader {
         &self.connection
     }
 
+    pub(super) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    pub(super) fn version_of_tables(&self) -> i64 {
+        self.tables
+    }
+
     /// Opens the journal of a data directory; None where there is none yet.
     ///
     /// # Errors
     /// A file that is not a journal, or one of a newer program.
     pub fn open(data: &Path) -> Result<Option<Self>, JournalError> {
-        let path = path(data);
+        Self::open_file(&path(data))
+    }
+
+    /// Opens a file as a journal; None where there is none, or one in which nothing was ever written.
+    ///
+    /// # Errors
+    /// A file that is not a journal, or one of a newer program.
+    pub fn open_file(path: &Path) -> Result<Option<Self>, JournalError> {
+        let path = path.to_owned();
         match std::fs::metadata(&path) {
             Err(reason) if reason.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-            Err(reason) => return Err(JournalError::Directory { path: data.to_owned(), reason }),
+            Err(reason) => {
+                let folder = path.parent().unwrap_or(&path).to_owned();
+                return Err(JournalError::Directory { path: folder, reason });
+            }
             Ok(_) => {}
         }
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -42,7 +64,7 @@ impl Reader {
         connection.pragma_update(None, "mmap_size", 1i64 << 30)?;
         match schema::check(&connection, &path)? {
             0 => Ok(None),
-            _ => Ok(Some(Self { connection })),
+            tables => Ok(Some(Self { connection, path, tables })),
         }
     }
 
@@ -137,29 +159,6 @@ impl Reader {
     /// A file that cannot be read.
     pub fn version(&self) -> Result<i64, JournalError> {
         Ok(self.connection.pragma_query_value(None, "data_version", |row| row.get(0))?)
-    }
-
-    /// Follows the chain of sums from the first row to the last, and asks SQLite for its own opinion.
-    /// Returns the number of rows.
-    ///
-    /// # Errors
-    /// The first row that is not what was written.
-    pub fn verify(&self) -> Result<u64, JournalError> {
-        let verdict: String =
-            self.connection.pragma_query_value(None, "integrity_check", |row| row.get(0))?;
-        if verdict != "ok" {
-            return Err(JournalError::Row { seq: 0, reason: verdict });
-        }
-        let (mut sum, mut count) = (FIRST_SUM, 0);
-        self.rows_after(0, |row| {
-            count += 1;
-            if row.sum != row.chained(sum) {
-                return Err(JournalError::Sum { seq: count });
-            }
-            sum = row.sum;
-            row.event().map(drop)
-        })?;
-        Ok(count)
     }
 }
 

@@ -51,6 +51,24 @@ pub fn check(connection: &Connection, path: &Path) -> Result<i64, JournalError> 
     Ok(found)
 }
 
+/// What a file of this version is made of, and a file of another program's hands would lack: the first part that is
+/// not there as this program makes it. What people have added stays their own affair.
+pub fn differs(connection: &Connection, version: i64) -> Result<Option<String>, JournalError> {
+    let model = Connection::open_in_memory()?;
+    for (_, step) in (1i64..).zip(STEPS).take_while(|(number, _)| *number <= version) {
+        model.execute_batch(step)?;
+    }
+    let wanted = parts(&model)?;
+    let there = parts(connection)?;
+    Ok(wanted.into_iter().find(|part| !there.contains(part)).map(|(name, _)| name))
+}
+
+/// Tables, indexes and views with the words that made them.
+fn parts(connection: &Connection) -> rusqlite::Result<Vec<(String, Option<String>)>> {
+    let mut statement = connection.prepare("SELECT name, sql FROM sqlite_schema ORDER BY name")?;
+    statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
+}
+
 /// Brings a file up to the version that this program writes, each step in a transaction of its own.
 pub fn migrate(connection: &mut Connection, path: &Path) -> Result<(), JournalError> {
     let found = check(connection, path)?;
