@@ -16,6 +16,9 @@ pub struct Options {
     json: bool,
 }
 
+/// The smallest page of SQLite.
+const LEAST_BYTES: u64 = 512;
+
 /// Checks the journal; exit code 0 when it is sound.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let data = places.data()?;
@@ -28,7 +31,8 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 
 fn checked(data: &Path) -> Result<u64, JournalError> {
     let journal = path(data);
-    if std::fs::metadata(&journal).is_ok_and(|file| file.len() == 0) {
+    // SQLite takes what is less than its smallest page for a file that is yet to be written.
+    if std::fs::metadata(&journal).is_ok_and(|file| file.len() < LEAST_BYTES) {
         return Err(JournalError::Empty(journal));
     }
     let reader = Reader::open(data)?;

@@ -231,7 +231,11 @@ fn read(data: &Path) -> Result<Read, Failure> {
 }
 
 /// The same; `each` sees at least every event of the wall clock's `from` or later, in microseconds.
-fn read_since(data: &Path, from: i64, each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
+fn read_since(
+    data: &Path,
+    from: i64,
+    each: impl FnMut(&Event, &Shop) + Send,
+) -> Result<Read, Failure> {
     let mut shop = Shop::default();
     if let Some(reader) = Reader::open(data)? {
         let mut replay = Replay::begin(data, &reader, from)?;

@@ -4,12 +4,19 @@
 
 use std::collections::VecDeque;
 use std::path::Path;
+use std::sync::mpsc::sync_channel;
 
 use super::journal::snapshot::{self, Snapshot};
 use super::journal::{JournalError, Reader};
 use crate::screen::ui::{MOST_PAST, keep};
 use crate::shop::Shop;
 use crate::shop::fact::Event;
+
+/// From so many rows on a second thread is worth its start.
+const MANY: u64 = 20_000;
+/// Events are handed over by so many at once, and so many times before the reading waits.
+const BATCH: usize = 1024;
+const BATCHES: usize = 4;
 
 /// A shop that has been told everything so far, and can be told what came since.
 #[derive(Debug, Default)]
@@ -53,13 +60,36 @@ impl Replay {
     pub fn go_on(
         &mut self,
         reader: &Reader,
-        mut each: impl FnMut(&Event, &Shop),
+        mut each: impl FnMut(&Event, &Shop) + Send,
     ) -> Result<(), JournalError> {
         let Snapshot { shop, sum, latest } = &mut self.told;
-        reader.chained_after(shop.seq(), *sum, |event, its_sum| {
-            shop.apply(&event);
+        let (seq, before) = (shop.seq(), *sum);
+        let mut take = |event: &Event, its_sum: i64| {
+            shop.apply(event);
             (*sum, *latest) = (its_sum, event.moment.at.max(*latest));
-            each(&event, shop);
+            each(event, shop);
+        };
+        if reader.last()?.0.saturating_sub(seq) < MANY {
+            return reader.chained_after(seq, before, |event, sum| take(&event, sum));
+        }
+        // Reading and applying take about as long as each other: a long history is worth a thread.
+        std::thread::scope(|threads| {
+            let (sender, batches) = sync_channel::<Vec<(Event, i64)>>(BATCHES);
+            threads.spawn(move || {
+                for (event, sum) in batches.iter().flatten() {
+                    take(&event, sum);
+                }
+            });
+            let mut batch = Vec::with_capacity(BATCH);
+            let read = reader.chained_after(seq, before, |event, sum| {
+                batch.push((event, sum));
+                if batch.len() == BATCH {
+                    // It is taken in to the end: only a panic closes that end, and then the scope panics too.
+                    drop(sender.send(std::mem::replace(&mut batch, Vec::with_capacity(BATCH))));
+                }
+            });
+            drop(sender.send(batch));
+            read
         })
     }
 }

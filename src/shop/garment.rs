@@ -150,6 +150,37 @@ impl Floor {
         before
     }
 
+    /// Changes a garment where it stands; returns it as it was before.
+    pub(super) fn change(
+        &mut self,
+        tag: Tag,
+        change: impl FnOnce(&mut Garment),
+    ) -> Option<Garment> {
+        let garment = self.garments.get_mut(&tag)?;
+        let before = garment.clone();
+        change(garment);
+        let (from, to) = (before.place.queue(), garment.place.queue());
+        let since = garment.since_seq;
+        if (from, before.since_seq) != (to, since) {
+            self.unqueue(from, (before.since_seq, tag));
+            if let Some(queue) = to {
+                self.queues.entry(queue).or_default().insert((since, tag));
+            }
+        }
+        Some(before)
+    }
+
+    fn unqueue(&mut self, name: Option<Queue>, entry: (u64, Tag)) {
+        let Some(name) = name else { return };
+        if let Some(queue) = self.queues.get_mut(&name) {
+            queue.remove(&entry);
+            // An empty queue and none are the same: two floors with the same garments are equal.
+            if queue.is_empty() {
+                self.queues.remove(&name);
+            }
+        }
+    }
+
     /// A floor with these garments, none of them twice.
     pub(super) fn with(garments: Vec<Garment>) -> Self {
         let mut queues: BTreeMap<Queue, Vec<(u64, Tag)>> = BTreeMap::new();
@@ -170,15 +201,7 @@ impl Floor {
     /// Takes a garment off the floor altogether.
     pub fn remove(&mut self, tag: Tag) -> Option<Garment> {
         let garment = self.garments.remove(&tag)?;
-        if let Some(name) = garment.place.queue()
-            && let Some(queue) = self.queues.get_mut(&name)
-        {
-            queue.remove(&(garment.since_seq, tag));
-            // An empty queue and none are the same: two floors with the same garments are equal.
-            if queue.is_empty() {
-                self.queues.remove(&name);
-            }
-        }
+        self.unqueue(garment.place.queue(), (garment.since_seq, tag));
         Some(garment)
     }
 

@@ -155,7 +155,7 @@ fn copied(from: &Connection, to: &Path) -> Result<Proof, BackupError> {
 fn fold(journal: &Path) {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let folded = Connection::open_with_flags(journal, flags).and_then(|connection| {
-        connection.pragma_update_and_check(None, "wal_checkpoint", "TRUNCATE", |_| Ok(()))
+        connection.pragma_update_and_check(None, "journal_mode", "DELETE", |_| Ok(()))
     });
     if let Err(reason) = folded {
         tracing::info!(%reason, "the journal that is replaced is kept with its write-ahead log");

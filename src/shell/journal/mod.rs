@@ -52,7 +52,8 @@ pub enum JournalError {
          missing, or it was replaced by hand. dwell restore FILE puts a backup in its place"
     )]
     Short { found: u64, known: u64 },
-    #[error("{} is an empty file: it was truncated, or the board that made it was ended at once", .0.display())]
+    #[error("{} holds nothing: it was truncated, or the board that made it was ended at once. \
+         dwell restore FILE puts a backup in its place", .0.display())]
     Empty(PathBuf),
     #[error("the journal has a gap: after row {after} comes row {found}")]
     Gap { after: u64, found: u64 },

@@ -81,3 +81,77 @@ pub fn migrate(connection: &mut Connection, path: &Path) -> Result<(), JournalEr
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A file of some version, with a thousand rows in it.
+    fn file(path: &Path, version: i64) -> Connection {
+        let connection = Connection::open(path).unwrap();
+        for (number, step) in (1i64..).zip(STEPS).take_while(|(number, _)| *number <= version) {
+            connection.execute_batch(step).unwrap();
+            connection.pragma_update(None, "application_id", APPLICATION).unwrap();
+            connection.pragma_update(None, "user_version", number).unwrap();
+        }
+        if version > 0 {
+            let rows = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 1000)
+                 INSERT INTO events SELECT 'a', i, i, i, '0', i, 1, 'printed', '{\"garment\":\"A1-01\"}', i FROM n";
+            connection.execute_batch(rows).unwrap();
+        }
+        connection
+    }
+
+    /// All that a person could see of a file.
+    fn seen(path: &Path) -> (i64, Vec<(String, Option<String>)>, i64) {
+        let connection = Connection::open(path).unwrap();
+        let version =
+            connection.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap();
+        let rows = connection.query_row("SELECT count(*) FROM events", [], |row| row.get(0));
+        (version, parts(&connection).unwrap(), rows.unwrap_or(0))
+    }
+
+    /// Stops the work of SQLite after ever more of its own steps: within each statement, and between any two.
+    #[test]
+    fn a_migration_that_is_broken_off_anywhere_leaves_a_whole_version() {
+        let there = tempfile::tempdir().unwrap();
+        for from in 0..known() {
+            let model = there.path().join(format!("whole {from}"));
+            drop(file(&model, from));
+            let mut whole = vec![seen(&model)];
+            for to in from + 1..=known() {
+                let path = there.path().join(format!("to {from} {to}"));
+                let connection = file(&path, from);
+                for step in &STEPS[usize::try_from(from).unwrap()..usize::try_from(to).unwrap()] {
+                    connection.execute_batch(step).unwrap();
+                }
+                connection.pragma_update(None, "user_version", to).unwrap();
+                drop(connection);
+                whole.push(seen(&path));
+            }
+            let (mut after, mut stopped) = (1, 0);
+            loop {
+                let path = there.path().join("broken");
+                drop(std::fs::remove_file(&path));
+                let mut connection = file(&path, from);
+                // Called once every so many steps of SQLite's machine; the first call stops the work.
+                connection.progress_handler(after, Some(|| true)).unwrap();
+                let done = migrate(&mut connection, &path);
+                connection.progress_handler(0, None::<fn() -> bool>).unwrap();
+                drop(connection);
+                let now = seen(&path);
+                assert!(whole.contains(&now), "broken off after {after}: version {}", now.0);
+                if done.is_ok() {
+                    assert_eq!(now.0, known());
+                    break;
+                }
+                stopped += 1;
+                // And the next start ends it.
+                migrate(&mut Connection::open(&path).unwrap(), &path).unwrap();
+                assert_eq!(seen(&path), *whole.last().unwrap());
+                after += 1 + after / 12;
+            }
+            assert!(stopped > 20, "from {from} it was stopped {stopped} times only");
+        }
+    }
+}
