@@ -5,6 +5,7 @@ mod backups;
 #[path = "../terminal/bench.rs"]
 mod bench;
 mod damage;
+mod escapes;
 mod files;
 mod kills;
 mod migrations;
