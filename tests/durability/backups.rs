@@ -138,7 +138,7 @@ fn a_restore_proves_what_it_restored_and_keeps_what_was_there() {
 
     // What was there is whole, under the name that was said.
     let kept = PathBuf::from(restored["kept"].as_str().unwrap());
-    assert_eq!(beside(&later, "journal-before-restore"), [kept.clone()]);
+    assert_eq!(beside(&later, "journal-before-restore"), std::slice::from_ref(&kept));
     let back = later.run(&["restore", words(&kept), "--json"]);
     assert_eq!(answer(&back)["events"], longer);
     assert_eq!(events(&later), longer);
@@ -225,4 +225,23 @@ fn a_restore_under_a_running_board_is_refused() {
     again.wait_for("blanks 4");
     assert_eq!(again.leave(), 0);
     bench.assert_sound();
+}
+
+#[test]
+fn a_view_follows_the_journal_that_was_put_in_place() {
+    let bench = made_up(&["--weeks", "1", "--garments", "20"]);
+    let to = bench.root.path().join("copy.sqlite");
+    backup(&bench, &to);
+    let later = made_up(&["--weeks", "2", "--garments", "30"]);
+    let mut pty = Pty::start(&later, &["watch"], &[]);
+    pty.wait_for("[Bench]");
+    for pane in ["[Pace]", "[Shelf]", "[Coat]", "[Past]"] {
+        pty.key(b"\t");
+        pty.wait_for(pane);
+    }
+    let last = |bench: &Bench| format!("{}", events(bench));
+    pty.wait_for(&last(&later));
+    answer(&later.run(&["restore", words(&to), "--json"]));
+    pty.wait_for(&last(&bench));
+    assert_eq!(pty.leave(), 0);
 }

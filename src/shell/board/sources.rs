@@ -10,6 +10,8 @@ use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
 use crate::shell::inbox::{self, Brought};
 use crate::shell::journal::Reader;
+use crate::shell::replay::{self, Replay};
+use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::fact::{Event, Fact, Washed};
 use crate::shop::moment::Moment;
@@ -105,10 +107,28 @@ impl Board {
     /// Takes in what another process has written.
     pub(super) fn follow(&mut self, now: Moment) {
         let Source::Watches { reader, data, version } = &mut self.source else { return };
+        if reader.as_ref().is_some_and(Reader::is_replaced) {
+            *reader = None;
+            self.shop = Shop::default();
+            self.ui.say(Tone::Note, "another journal was put in its place: read anew", now);
+        }
         if reader.is_none() {
             *reader = Reader::open(data).unwrap_or_default();
+            *version = -1;
         }
         let Some(open) = reader else { return };
+        if self.shop.seq() == 0
+            && let Ok(told) = Replay::of(data, open)
+            && let Ok(past) = replay::past(open)
+        {
+            self.shop = told.into_shop();
+            self.ui.past = past;
+            self.ui.past.retain(|event| event.seq <= self.shop.seq());
+            let keys = self.shop.station().map(|station| Keymap::with(&station.keys));
+            self.ui.keys = keys.and_then(Result::ok).unwrap_or_default().into();
+            self.hear_station();
+            return;
+        }
         let mut news = Vec::new();
         let read = open.version().and_then(|there| {
             if there != *version || self.shop.seq() == 0 {

@@ -2,6 +2,7 @@
 //!
 //! No reader holds a transaction between two looks: a long one would keep the write-ahead log from shrinking.
 
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
@@ -19,6 +20,12 @@ pub struct Reader {
     path: PathBuf,
     /// The version of its tables.
     tables: i64,
+    /// Which file it was when it was opened.
+    identity: Option<(u64, u64)>,
+}
+
+fn identity(path: &Path) -> Option<(u64, u64)> {
+    std::fs::metadata(path).ok().map(|file| (file.dev(), file.ino()))
 }
 
 impl Reader {
@@ -28,6 +35,11 @@ impl Reader {
 
     pub(super) fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// Whether another file has come to lie under the name since it was opened, as after a restore.
+    pub fn is_replaced(&self) -> bool {
+        identity(&self.path).is_some_and(|there| Some(there) != self.identity)
     }
 
     pub(super) fn version_of_tables(&self) -> i64 {
@@ -64,7 +76,7 @@ impl Reader {
         connection.pragma_update(None, "mmap_size", 1i64 << 30)?;
         match schema::check(&connection, &path)? {
             0 => Ok(None),
-            tables => Ok(Some(Self { connection, path, tables })),
+            tables => Ok(Some(Self { connection, identity: identity(&path), path, tables })),
         }
     }
 
