@@ -4,7 +4,7 @@
 
 use std::collections::VecDeque;
 use std::path::Path;
-use std::sync::mpsc::sync_channel;
+use std::sync::mpsc::{channel, sync_channel};
 
 use super::journal::snapshot::{self, Snapshot};
 use super::journal::{JournalError, Reader};
@@ -15,7 +15,7 @@ use crate::shop::fact::Event;
 /// From so many rows on a second thread is worth its start.
 const MANY: u64 = 20_000;
 /// Events are handed over by so many at once, and so many times before the reading waits.
-const BATCH: usize = 1024;
+const BATCH: usize = 256;
 const BATCHES: usize = 4;
 
 /// A shop that has been told everything so far, and can be told what came since.
@@ -75,20 +75,29 @@ impl Replay {
         // Reading and applying take about as long as each other: a long history is worth a thread.
         std::thread::scope(|threads| {
             let (sender, batches) = sync_channel::<Vec<(Event, i64)>>(BATCHES);
+            // What was applied goes back to where it was made: memory is let go of cheaply only there.
+            let (giver, applied) = channel();
             threads.spawn(move || {
-                for (event, sum) in batches.iter().flatten() {
-                    take(&event, sum);
+                for batch in batches {
+                    for (event, sum) in &batch {
+                        take(event, *sum);
+                    }
+                    // The reading may have ended.
+                    drop(giver.send(batch));
                 }
             });
             let mut batch = Vec::with_capacity(BATCH);
             let read = reader.chained_after(seq, before, |event, sum| {
                 batch.push((event, sum));
                 if batch.len() == BATCH {
+                    let mut empty: Vec<_> = applied.try_recv().unwrap_or_default();
+                    empty.clear();
                     // It is taken in to the end: only a panic closes that end, and then the scope panics too.
-                    drop(sender.send(std::mem::replace(&mut batch, Vec::with_capacity(BATCH))));
+                    drop(sender.send(std::mem::replace(&mut batch, empty)));
                 }
             });
             drop(sender.send(batch));
+            drop(sender);
             read
         })
     }
