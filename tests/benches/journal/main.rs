@@ -18,8 +18,9 @@ pub const DWELL: &str = env!("CARGO_BIN_EXE_dwell");
 fn row(what: &str, figure_ms: f64, yardstick_ms: f64, most: f64, more: &str) {
     let ratio = figure_ms / yardstick_ms;
     let over = if ratio <= most { "" } else { "   OVER" };
+    let most = if most.is_finite() { format!(", at most {most}x") } else { String::new() };
     println!(
-        "  {what:<46} {figure_ms:>10.3} ms   {yardstick_ms:>10.3} ms   {ratio:>5.2}x, at most {most}x{more}{over}"
+        "  {what:<46} {figure_ms:>10.3} ms   {yardstick_ms:>10.3} ms   {ratio:>5.2}x{most}{more}{over}"
     );
 }
 
