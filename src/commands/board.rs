@@ -8,14 +8,15 @@ use super::{Failure, Places, output};
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Tone, keep};
-use crate::shell::board::{Board, Source, replay};
+use crate::shell::board::{Board, Source};
 use crate::shell::clock::Clock;
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::{JournalError, Reader, Writer};
 use crate::shell::profiles::Profiles;
+use crate::shell::replay::Replay;
 use crate::shell::run::{Ended, run as show};
 use crate::shell::terminal::{self, TerminalError};
-use crate::shell::{log, private, rescue};
+use crate::shell::{log, private, replay, rescue};
 use crate::shop::Shop;
 use crate::shop::moment::Boot;
 
@@ -29,12 +30,11 @@ pub fn theme() -> Theme {
 pub fn run(places: &Places) -> Result<(), Failure> {
     let data = places.data()?;
     let profiles = places.profiles()?;
-    let mut shop = Shop::default();
-    let mut past = VecDeque::new();
+    let mut told = Replay::default();
     if let Some(reader) = Reader::open(&data)? {
-        replay(&reader, &mut shop, &mut past)?;
+        told = Replay::of(&data, &reader)?;
     }
-    belongs(&shop, &profiles)?;
+    belongs(told.shop(), &profiles)?;
     // Before anything is made on the disk.
     needs_terminal()?;
     private::directory(&data)
@@ -48,9 +48,12 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     };
     log::start(&data);
     // What another board wrote between the first look and the lock.
+    let mut past = VecDeque::new();
     if let Some(reader) = Reader::open(&data)? {
-        replay(&reader, &mut shop, &mut past)?;
+        told.go_on(&reader, |_, _| {})?;
+        past = replay::past(&reader)?;
     }
+    let mut shop = told.into_shop();
     let clock = Clock::machine();
     let writer = Writer::open(&data, lock)?;
     let rescued = rescue::read(&data, shop.seq());
@@ -112,7 +115,9 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     // Before the rows: what is written in between is then seen as news.
     let version = reader.as_ref().map_or(Ok(0), Reader::version)?;
     if let Some(reader) = &reader {
-        replay(reader, &mut shop, &mut past)?;
+        shop = Replay::of(data, reader)?.into_shop();
+        past = replay::past(reader)?;
+        past.retain(|event| event.seq <= shop.seq());
     }
     let keys = shop.station().map(|station| station.keys.clone()).unwrap_or_default();
     let keys = Keymap::with(&keys).unwrap_or_default();

@@ -1,14 +1,13 @@
 //! What happened, all of it in order.
 
-use std::io::Write;
-
 use clap::Args;
 use serde_json::{Map, Value};
 
-use super::{Failure, Places, read};
+use super::{Failure, Places, output, read};
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shell::journal::row::Stored;
+use crate::shop::words::harmless;
 
 /// How the history is to be told.
 #[derive(Debug, Args)]
@@ -54,31 +53,29 @@ pub fn past(places: &Places, options: &PastOptions) -> Result<(), Failure> {
     if options.csv {
         return as_csv(&reader, from);
     }
-    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    let mut page = output::Page::new();
     let mut trouble = None;
     if options.json {
         reader.rows_after(from, |row| {
             if trouble.is_none() {
-                let text = object(&row).map(|object| Value::Object(object).to_string());
-                trouble = text.and_then(|text| Ok(writeln!(out, "{text}")?)).err();
+                trouble = object(&row).and_then(|object| page.json(&object)).err();
             }
             Ok(())
         })?;
     } else {
-        let zone = read(&data, |_, _| {})?.zone;
+        let zone = read(&data)?.zone;
         reader.events_after(from, |event| {
             if trouble.is_none() {
                 let at = event.moment.at;
                 let when = format!("{} {}", words::day(at, &zone), words::clock_seconds(at, &zone));
-                trouble = writeln!(out, "{:>7}  {when}  {}", event.seq, event.fact.in_words())
-                    .map_err(Failure::from)
-                    .err();
+                let line = format!("{:>7}  {when}  {}", event.seq, event.fact.in_words());
+                trouble = page.line(&line).err();
             }
         })?;
     }
     match trouble {
         Some(wrong) => Err(wrong),
-        None => Ok(out.flush()?),
+        None => page.end(),
     }
 }
 
@@ -100,7 +97,7 @@ fn as_csv(reader: &Reader, from: u64) -> Result<(), Failure> {
             rfc3339(event.moment.at),
             event.fact.kind().to_owned(),
             garment,
-            event.fact.in_words(),
+            harmless(&event.fact.in_words()).into_owned(),
         ];
         trouble = table.write_record(fields).err();
     })?;

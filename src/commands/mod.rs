@@ -1,6 +1,7 @@
 //! The subcommands: thin, each one question answered in text or JSON.
 
 mod art;
+mod backup;
 mod board;
 mod check;
 mod figures;
@@ -25,6 +26,7 @@ use crate::shell::journal::{JournalError, Reader};
 use crate::shell::paths;
 use crate::shell::picture::NoPicture;
 use crate::shell::profiles::{FileError, Profiles};
+use crate::shell::replay::Replay;
 use crate::shop::Shop;
 use crate::shop::fact::Event;
 use crate::shop::moment::{Boot, Moment};
@@ -70,6 +72,10 @@ enum Command {
     Plan(plan::Options),
     /// Whether the journal is whole
     Check(check::Options),
+    /// Copy the journal to a file, also while a board writes it
+    Backup(backup::BackupOptions),
+    /// Put a backup in the journal's place; what was there is kept
+    Restore(backup::RestoreOptions),
     /// Where the profiles are, whether they read, and how to get a copy to change
     Profiles(profiles::Options),
     /// Whether an artwork needs an underbase on a garment
@@ -193,6 +199,8 @@ pub fn main() -> ExitCode {
         Some(Command::Report(options)) => report::run(&places, &options),
         Some(Command::Plan(options)) => plan::run(&places, &options),
         Some(Command::Check(options)) => check::run(&places, &options),
+        Some(Command::Backup(options)) => backup::backup(&places, &options),
+        Some(Command::Restore(options)) => backup::restore(&places, &options),
         Some(Command::Profiles(options)) => profiles::run(&places, &options),
         Some(Command::Art(options)) => art::run(&options),
         Some(Command::Coat(options)) => figures::coat(&places, &options),
@@ -222,12 +230,12 @@ struct Read {
     zone: jiff::tz::TimeZone,
 }
 
-/// Reads the journal of a data directory; an empty shop where there is none. `each` sees every event.
-fn read(data: &Path, each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
-    read_upto(data, u64::MAX, each)
+/// The shop of a data directory; an empty one where there is no journal.
+fn read(data: &Path) -> Result<Read, Failure> {
+    read_since(data, i64::MAX, |_, _| {})
 }
 
-/// The same, of the journal as it was once it held so many events.
+/// The shop as it was once the journal held so many events. `each` sees every one of them.
 fn read_upto(data: &Path, last: u64, mut each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
     let mut shop = Shop::default();
     if let Some(reader) = Reader::open(data)? {
@@ -238,14 +246,35 @@ fn read_upto(data: &Path, last: u64, mut each: impl FnMut(&Event, &Shop)) -> Res
             }
         })?;
     }
-    // A made-up shift is read as of its last event: its clock stopped there.
-    let now = match shop.newest() {
-        Some(newest) if newest.boot == Boot::MADE_UP => newest,
-        _ => crate::shell::clock::Clock::machine().now(),
-    };
-    let zone = zone_of(&shop, now.boot);
-    shop.set_zone(zone.clone());
-    Ok(Read { shop, now, zone })
+    Ok(Read::of(shop))
+}
+
+/// The shop as it stands; `each` sees at least every event of the wall clock's `from` or later, in microseconds.
+fn read_since(
+    data: &Path,
+    from: i64,
+    each: impl FnMut(&Event, &Shop) + Send,
+) -> Result<Read, Failure> {
+    let mut shop = Shop::default();
+    if let Some(reader) = Reader::open(data)? {
+        let mut replay = Replay::begin(data, &reader, from)?;
+        replay.go_on(&reader, each)?;
+        shop = replay.into_shop();
+    }
+    Ok(Read::of(shop))
+}
+
+impl Read {
+    fn of(mut shop: Shop) -> Self {
+        // A made-up shift is read as of its last event: its clock stopped there.
+        let now = match shop.newest() {
+            Some(newest) if newest.boot == Boot::MADE_UP => newest,
+            _ => crate::shell::clock::Clock::machine().now(),
+        };
+        let zone = zone_of(&shop, now.boot);
+        shop.set_zone(zone.clone());
+        Read { shop, now, zone }
+    }
 }
 
 /// The zone in which the shop's days are counted.

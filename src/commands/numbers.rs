@@ -6,7 +6,7 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::period::Period;
-use super::{Failure, Places, Read, output, read};
+use super::{Failure, Places, Read, output, read, read_since};
 use crate::figures::kpi::Elements;
 use crate::figures::units::Span;
 use crate::screen::words;
@@ -41,7 +41,7 @@ pub struct PaceOptions {
 /// Prints how many, how fast, what waits where.
 pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
     let data = places.data()?;
-    let read = read(&data, |_, _| {})?;
+    let read = read(&data)?;
     let elements = elements(&data, options, &read)?;
     let ratios = elements.ratios();
     let tally = read.shop.tally(read.now, words::day_start(read.now.at, &read.zone));
@@ -93,7 +93,7 @@ fn elements(data: &Path, options: &PaceOptions, now: &Read) -> Result<Elements, 
         (None, Some(day)) => Period::of_shift(data, Some(day))?,
         (None, None) => {
             let today = words::day_start(now.now.at, &now.zone);
-            let read = read(data, |event, shop| {
+            let read = read_since(data, today, |event, shop| {
                 if event.moment.at >= today {
                     production.take(event, shop);
                 }
@@ -111,7 +111,7 @@ fn elements(data: &Path, options: &PaceOptions, now: &Read) -> Result<Elements, 
 
 /// Prints what lies on the shelf, the soonest last day first.
 pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
-    let read = read(&places.data()?, |_, _| {})?;
+    let read = read(&places.data()?)?;
     let today = read.shop.today(read.now);
     let order_of = |garment: &Garment| {
         read.shop.order(garment.order()).map_or("", |order| order.form.name.as_str())

@@ -1,11 +1,16 @@
 //! Writing answers: to a pipe that may be closed, never with a stray escape sequence.
+//!
+//! What a file, a profile or a row of the journal holds is printed without its control characters; in JSON they are
+//! written as escapes, those above ASCII too, which serde_json leaves as they are.
 
-use std::io::Write;
+use std::io::{BufWriter, StdoutLock, Write};
 use std::path::Path;
 
 use serde::Serialize;
+use serde_json::ser::{Formatter, Serializer};
 
 use super::Failure;
+use crate::shop::words::{harmless, is_unprintable};
 
 /// Writes bytes as they are.
 pub fn raw(bytes: &[u8]) -> Result<(), Failure> {
@@ -16,19 +21,70 @@ pub fn raw(bytes: &[u8]) -> Result<(), Failure> {
 
 /// Writes lines of text.
 pub fn lines<S: AsRef<str>>(lines: impl IntoIterator<Item = S>) -> Result<(), Failure> {
-    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    let mut page = Page::new();
     for line in lines {
-        writeln!(out, "{}", line.as_ref())?;
+        page.line(line.as_ref())?;
     }
-    Ok(out.flush()?)
+    page.end()
 }
 
 /// Writes one JSON value on a line, as it is worked out.
 pub fn json(value: &impl Serialize) -> Result<(), Failure> {
-    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
-    serde_json::to_writer(&mut out, value).map_err(std::io::Error::from)?;
-    writeln!(out)?;
-    Ok(out.flush()?)
+    let mut page = Page::new();
+    page.json(value)?;
+    page.end()
+}
+
+/// An answer that is written line by line.
+pub struct Page {
+    out: BufWriter<StdoutLock<'static>>,
+}
+
+impl Page {
+    /// An empty one.
+    pub fn new() -> Self {
+        Self { out: BufWriter::new(std::io::stdout().lock()) }
+    }
+
+    /// Writes a line of text.
+    pub fn line(&mut self, text: &str) -> Result<(), Failure> {
+        Ok(writeln!(self.out, "{}", harmless(text))?)
+    }
+
+    /// Writes a JSON value on a line.
+    pub fn json(&mut self, value: &impl Serialize) -> Result<(), Failure> {
+        let mut serializer = Serializer::with_formatter(&mut self.out, Harmless);
+        value.serialize(&mut serializer).map_err(std::io::Error::from)?;
+        Ok(writeln!(self.out)?)
+    }
+
+    /// Hands over what is left.
+    pub fn end(mut self) -> Result<(), Failure> {
+        Ok(self.out.flush()?)
+    }
+}
+
+/// JSON on one line in which nothing stands that a terminal could act on.
+struct Harmless;
+
+impl Formatter for Harmless {
+    fn write_string_fragment<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        fragment: &str,
+    ) -> std::io::Result<()> {
+        let mut rest = fragment;
+        while let Some(at) = rest.find(is_unprintable) {
+            writer.write_all(&rest.as_bytes()[..at])?;
+            let mut after = rest[at..].chars();
+            let harmful = after.next().unwrap_or_default();
+            for unit in harmful.encode_utf16(&mut [0; 2]) {
+                write!(writer, "\\u{unit:04x}")?;
+            }
+            rest = after.as_str();
+        }
+        writer.write_all(rest.as_bytes())
+    }
 }
 
 /// Writes a file whole or not at all: beside its place first, then moved there in one step.
@@ -59,5 +115,5 @@ pub fn whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
 /// Says what went wrong.
 pub fn complain(text: &str) {
     // Where nobody reads errors, nobody can be told.
-    let _ = writeln!(std::io::stderr().lock(), "dwell: {text}");
+    let _ = writeln!(std::io::stderr().lock(), "dwell: {}", harmless(text));
 }

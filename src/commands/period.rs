@@ -4,7 +4,7 @@ use std::path::Path;
 
 use jiff::tz::TimeZone;
 
-use super::{Failure, Read, read, read_upto};
+use super::{Failure, Read, read, read_since, read_upto};
 use crate::figures::units::Span;
 use crate::shop::Shop;
 use crate::shop::day::Day;
@@ -35,7 +35,7 @@ impl Period {
     /// A journal that is not there, holds no shift, or none of that day; each says what there is.
     pub fn of_shift(data: &Path, day: Option<Day>) -> Result<Period, Failure> {
         let mut shifts = Shifts::default();
-        let read = read(data, |event, _| shifts.take(event))?;
+        let read = read_since(data, i64::MIN, |event, _| shifts.take(event))?;
         must_exist(data, &read)?;
         let none = || {
             let text = format!("{}: nobody has worked at this bench yet", data.display());
@@ -70,7 +70,7 @@ impl Period {
     /// # Errors
     /// A journal that is not there.
     pub fn since(data: &Path, span: Span) -> Result<Period, Failure> {
-        let read = read(data, |_, _| {})?;
+        let read = read(data)?;
         must_exist(data, &read)?;
         let mut first = None;
         read_upto(data, u64::MAX, |event, _| {

@@ -16,7 +16,7 @@ use crate::screen::keymap::Keymap;
 use crate::shell::board::{Board, Source};
 use crate::shell::clock::Clock;
 use crate::shell::journal::lock::Lock;
-use crate::shell::journal::{FILE, JournalError, Reader, Writer};
+use crate::shell::journal::{FILE, JournalError, Reader, Writer, snapshot};
 use crate::shell::picture;
 use crate::shell::private;
 use crate::shell::profiles::{DEMO_ART, Profiles};
@@ -104,6 +104,7 @@ fn fresh(data: &Path) -> Result<Writer, Failure> {
             return Err(Failure::Input(text));
         }
         drop(reader);
+        snapshot::remove(data)?;
         for end in ["", "-wal", "-shm"] {
             let path = data.join(format!("{FILE}{end}"));
             if path.exists() {

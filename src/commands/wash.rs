@@ -51,7 +51,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let grade = grade.ok_or_else(|| Failure::Input("--grade, or --before and --after".into()))?;
     let wash = Washed { garment, cycles: options.cycles, grade, delta_e, file: None };
     let data = places.data()?;
-    let known = read(&data, |_, _| {})?;
+    let known = read(&data)?;
     known
         .shop
         .decide(&Command::NoteWash(wash.clone()), known.now)

@@ -15,3 +15,4 @@ pub mod spray;
 pub mod steam;
 pub mod units;
 pub mod water;
+pub(crate) mod written;

@@ -9,6 +9,8 @@ use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
+use super::written::written;
+
 /// Centimetres in an inch, exact (NIST SP 811, appendix B.8).
 pub const CM_PER_INCH: f64 = 2.54;
 /// Grams in an ounce (avoirdupois), exact (NIST SP 811, appendix B.8).
@@ -77,15 +79,14 @@ mod rates;
 pub use rates::{GramsPerSecond, HeatSpan, Share};
 
 /// The scale on which a temperature was written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Scale {
     Fahrenheit,
     Celsius,
 }
 
 /// A temperature, remembered on the scale on which it was written, so that a dial reads as it does.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Temperature {
     degrees: f64,
     scale: Scale,
@@ -173,6 +174,9 @@ impl fmt::Display for Temperature {
     }
 }
 as_text!(Temperature);
+written!(Temperature, (f64, Scale), |heat| (heat.degrees, heat.scale), |(degrees, scale)| {
+    Temperature { degrees, scale }
+});
 
 /// A length in centimetres; reads "12 in", "30 cm", "305 mm", "0.3 m", "1 ft".
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
@@ -277,8 +281,7 @@ impl fmt::Display for Rectangle {
 as_text!(Rectangle);
 
 /// A mass in grams; reads "32 g", "0.4 kg", "1.1 oz".
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Grams(pub f64);
 
 impl FromStr for Grams {
@@ -299,10 +302,10 @@ impl fmt::Display for Grams {
     }
 }
 as_text!(Grams);
+written!(Grams, f64, |grams| grams.0, Grams);
 
 /// The weight of a coat, in grams on a square metre; reads "230 g/m2", "0.15 g/in2", "6.8 oz/yd2".
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct GramsPerSquareMetre(pub f64);
 
 impl FromStr for GramsPerSquareMetre {
@@ -324,6 +327,7 @@ impl fmt::Display for GramsPerSquareMetre {
     }
 }
 as_text!(GramsPerSquareMetre);
+written!(GramsPerSquareMetre, f64, |coat| coat.0, GramsPerSquareMetre);
 
 /// A span of time as humantime writes it: "40s", "1min 30s", "3weeks".
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]

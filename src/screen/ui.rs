@@ -19,7 +19,7 @@ use crate::shop::order::Artwork;
 use crate::shop::outlook::Outlook;
 
 /// The most events that the history pane keeps.
-const MOST_PAST: usize = 300;
+pub const MOST_PAST: usize = 300;
 /// How long a line of text stays on the message line.
 const MESSAGE_STAYS: std::time::Duration = std::time::Duration::from_secs(12);
 

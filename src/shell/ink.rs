@@ -29,7 +29,9 @@ pub fn write<'a>(
             put_on(out, wanted)?;
             pen = Some(wanted);
         }
-        out.write_all(cell.symbol().as_bytes())?;
+        // No escape sequence comes from a cell, whatever a text in it was made of.
+        let is_harmful = cell.symbol().contains(char::is_control);
+        out.write_all(if is_harmful { b"?" } else { cell.symbol().as_bytes() })?;
         next = Some((x + 1, y));
     }
     match pen {

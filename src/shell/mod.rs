@@ -13,6 +13,7 @@ pub mod paths;
 pub mod picture;
 pub mod private;
 pub mod profiles;
+pub mod replay;
 pub mod rescue;
 pub mod run;
 pub mod sounder;

@@ -1,8 +1,8 @@
 //! Files and directories for their owner alone.
 
-use std::fs::{DirBuilder, File, OpenOptions};
+use std::fs::{DirBuilder, File, OpenOptions, Permissions};
 use std::io::Write;
-use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
+use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
 use std::path::Path;
 
 /// Makes a directory, and those above it, where they are missing.
@@ -18,7 +18,13 @@ pub fn directory(path: &Path) -> std::io::Result<()> {
 /// # Errors
 /// What the file system says.
 pub fn file(path: &Path) -> std::io::Result<File> {
-    OpenOptions::new().write(true).create(true).truncate(false).mode(0o600).open(path)
+    let file =
+        OpenOptions::new().write(true).create(true).truncate(false).mode(0o600).open(path)?;
+    // One that was copied here by hand may lie open; a file system without owners cannot be told, and need not be.
+    if file.metadata()?.permissions().mode() & 0o077 != 0 {
+        drop(file.set_permissions(Permissions::from_mode(0o600)));
+    }
+    Ok(file)
 }
 
 /// Writes a new file and syncs it.

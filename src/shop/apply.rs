@@ -23,8 +23,10 @@ impl Shop {
         self.newest = Some(event.moment);
         self.learn_hands(event);
         if event.fact.is_by_hand() {
-            self.trail.open(event.act, &event.fact);
-            self.trail.keep(Before::Desk(Box::new(self.desk.clone())));
+            // The desk as it was before the whole act.
+            if self.trail.open(event.act, &event.fact) {
+                self.trail.keep(Before::Desk(Box::new(self.desk.clone())));
+            }
         }
         self.take_in(event);
     }
@@ -397,11 +399,9 @@ impl Shop {
     }
 
     pub(super) fn with_garment(&mut self, tag: Tag, change: impl FnOnce(&mut Garment)) {
-        let Some(before) = self.floor.remove(tag) else { return };
-        let mut after = before.clone();
-        self.trail.keep(Before::Garment(tag, Some(Box::new(before))));
-        change(&mut after);
-        self.floor.put(after);
+        if let Some(before) = self.floor.change(tag, change) {
+            self.trail.keep(Before::Garment(tag, Some(Box::new(before))));
+        }
     }
 
     fn with_press(&mut self, no: PressNo, change: impl FnOnce(&mut Press)) {

@@ -25,7 +25,7 @@ pub const MOST_KEPT: usize = 30;
 pub const LEAST_PAIRS: usize = 3;
 
 /// A garment on the scale before its spray, and after.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Weighing {
     pub before: Grams,
     pub after: Option<Grams>,
@@ -39,7 +39,7 @@ impl Weighing {
 }
 
 /// One coat that was weighed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct WeighIn {
     pub garment: Tag,
     pub coat: GramsPerSquareMetre,
@@ -48,7 +48,7 @@ pub struct WeighIn {
 }
 
 /// A weighed coat and the second at which its steam stopped.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Pair {
     pub grams: Grams,
     pub seconds: f64,
@@ -67,7 +67,7 @@ pub struct CoatEstimate {
 }
 
 /// A garment that was dried, and whether its sheet clung.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Dried {
     pub garment: Tag,
     pub press: PressNo,
@@ -75,7 +75,7 @@ pub struct Dried {
 }
 
 /// The book of one recipe's coats. Its lists are shared with the trail until they change.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct CoatBook {
     /// Garments sprayed since one was last weighed, or since somebody declined to; None: never yet.
     pub since: Option<u32>,

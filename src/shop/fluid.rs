@@ -50,7 +50,7 @@ impl Contents {
 }
 
 /// A lot as its bottle's label says.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Lot {
     pub contents: Contents,
     pub best_before: Option<Day>,
@@ -58,7 +58,7 @@ pub struct Lot {
 }
 
 /// What is in the sprayer, and since when.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Filling {
     /// The lots in it: several after a top-up.
     pub lots: Vec<String>,
@@ -71,7 +71,7 @@ pub struct Filling {
 }
 
 /// Lots and sprayer.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Supplies {
     pub lots: BTreeMap<String, Lot>,
     pub filling: Filling,

@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::{Deserialize, Serialize};
+
 use super::coats::{CoatEstimate, Weighing};
 use super::fact::{Steam, Timing};
 use super::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
@@ -12,7 +14,7 @@ use super::step::Step;
 use crate::figures::units::{Grams, GramsPerSquareMetre};
 
 /// Where a garment is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Place {
     /// It waits for a step.
     Waiting(Step),
@@ -27,7 +29,7 @@ pub enum Place {
 }
 
 /// Whether a garment still counts for its order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Quality {
     #[default]
     First,
@@ -35,7 +37,7 @@ pub enum Quality {
 }
 
 /// One garment.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Garment {
     pub tag: Tag,
     /// Index of its line in the order.
@@ -70,7 +72,7 @@ pub struct Garment {
 }
 
 /// How a garment was dried: what a clinging sheet is judged by.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Drying {
     pub press: PressNo,
     /// How the press was set then.
@@ -148,18 +150,58 @@ impl Floor {
         before
     }
 
-    /// Takes a garment off the floor altogether.
-    pub fn remove(&mut self, tag: Tag) -> Option<Garment> {
-        let garment = self.garments.remove(&tag)?;
-        if let Some(name) = garment.place.queue()
-            && let Some(queue) = self.queues.get_mut(&name)
-        {
-            queue.remove(&(garment.since_seq, tag));
+    /// Changes a garment where it stands; returns it as it was before.
+    pub(super) fn change(
+        &mut self,
+        tag: Tag,
+        change: impl FnOnce(&mut Garment),
+    ) -> Option<Garment> {
+        let garment = self.garments.get_mut(&tag)?;
+        let before = garment.clone();
+        change(garment);
+        let (from, to) = (before.place.queue(), garment.place.queue());
+        let since = garment.since_seq;
+        if (from, before.since_seq) != (to, since) {
+            self.unqueue(from, (before.since_seq, tag));
+            if let Some(queue) = to {
+                self.queues.entry(queue).or_default().insert((since, tag));
+            }
+        }
+        Some(before)
+    }
+
+    fn unqueue(&mut self, name: Option<Queue>, entry: (u64, Tag)) {
+        let Some(name) = name else { return };
+        if let Some(queue) = self.queues.get_mut(&name) {
+            queue.remove(&entry);
             // An empty queue and none are the same: two floors with the same garments are equal.
             if queue.is_empty() {
                 self.queues.remove(&name);
             }
         }
+    }
+
+    /// A floor with these garments, none of them twice.
+    pub(super) fn with(garments: Vec<Garment>) -> Self {
+        let mut queues: BTreeMap<Queue, Vec<(u64, Tag)>> = BTreeMap::new();
+        for garment in &garments {
+            if let Some(queue) = garment.place.queue() {
+                queues.entry(queue).or_default().push((garment.since_seq, garment.tag));
+            }
+        }
+        Self {
+            garments: garments.into_iter().map(|garment| (garment.tag, garment)).collect(),
+            queues: queues
+                .into_iter()
+                .map(|(name, queue)| (name, queue.into_iter().collect()))
+                .collect(),
+        }
+    }
+
+    /// Takes a garment off the floor altogether.
+    pub fn remove(&mut self, tag: Tag) -> Option<Garment> {
+        let garment = self.garments.remove(&tag)?;
+        self.unqueue(garment.place.queue(), (garment.since_seq, tag));
         Some(garment)
     }
 

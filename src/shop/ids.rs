@@ -5,6 +5,8 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
+use crate::figures::written::written;
+
 /// A station's short name: one to three letters, the first part of every tag that it hands out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
@@ -91,8 +93,7 @@ numbered!(
 );
 
 /// What is written on a garment's neck label: station, order, piece, as in "A17-03".
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Tag {
     pub station: StationId,
     pub order: OrderNo,
@@ -121,6 +122,16 @@ impl FromStr for Tag {
         })
     }
 }
+
+written!(Tag, ([u8; 3], OrderNo, u16), |tag| (tag.station.0, tag.order, tag.piece), |(
+    station,
+    order,
+    piece,
+)| Tag {
+    station: StationId(station),
+    order,
+    piece
+});
 
 impl TryFrom<String> for Tag {
     type Error = NotATag;

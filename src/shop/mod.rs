@@ -18,6 +18,7 @@ pub mod fluid;
 pub mod garment;
 pub mod hands;
 pub mod ids;
+pub mod kept;
 pub mod losses;
 pub mod moment;
 pub mod offer;
@@ -47,6 +48,8 @@ pub mod words;
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use coats::CoatBook;
 use command::{Command, Refusal};
 use day::Zone;
@@ -70,10 +73,12 @@ const MOST_DONE: usize = 2000;
 const MOST_FILES: usize = 200;
 
 /// The shop as the facts have made it.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Shop {
     /// None until the journal's first `station-set`.
+    #[serde(with = "kept::as_text")]
     station: Option<Arc<Station>>,
+    #[serde(with = "kept::as_text")]
     recipes: BTreeMap<RecipeHash, Arc<Recipe>>,
     /// Which recipe each name means now.
     names: BTreeMap<String, RecipeHash>,
@@ -87,6 +92,7 @@ pub struct Shop {
     supplies: Arc<Supplies>,
     samples: Arc<BTreeMap<Tag, Sample>>,
     desk: Desk,
+    #[serde(skip)]
     zone: Zone,
     /// The highest number an order has had. Undo gives none back: a label may have been written.
     last_order: OrderNo,
@@ -95,11 +101,12 @@ pub struct Shop {
     newest: Option<Moment>,
     /// What hands take. Of what they did, so an undo does not make it unlearned.
     hands: HandBook,
+    #[serde(skip)]
     trail: Trail,
 }
 
 /// Small things that the board keeps in mind between acts.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Desk {
     /// The garment last handled: what "trouble" speaks of.
     pub last: Option<Tag>,
@@ -121,7 +128,7 @@ pub struct Desk {
 }
 
 /// An act whose moment may be corrected.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Correctable {
     pub act: ActNo,
     /// The garments of the act: several, where a number was typed before its key.
@@ -130,7 +137,7 @@ pub struct Correctable {
 }
 
 /// Which moment it was.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Timed {
     Shut(PressNo),
     Opened {

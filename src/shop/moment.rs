@@ -8,15 +8,18 @@ use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
+use crate::figures::written::written;
+
 /// One run of the machine from power-on to power-off, by the random number that the kernel gives it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Boot(pub u128);
 
 impl Boot {
     /// The boot of every made-up shift: marks its journal as no real one.
     pub const MADE_UP: Boot = Boot(u128::from_be_bytes(*b"a made-up shift "));
 }
+
+written!(Boot, u128, |boot| boot.0, Boot);
 
 impl TryFrom<String> for Boot {
     type Error = String;

@@ -196,9 +196,10 @@ impl OrderLine {
 }
 
 /// An order that the shop works on.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Order {
     pub no: OrderNo,
+    #[serde(with = "super::kept::as_text")]
     pub form: OrderForm,
     /// The number of the next piece, for a replacement blank.
     pub next_piece: u16,
@@ -209,7 +210,7 @@ pub struct Order {
 }
 
 /// What is known of one line beside its text.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct LineState {
     /// Whether the artwork asks for an underbase; None until somebody or something has said.
     pub underbase: Option<bool>,

@@ -13,7 +13,7 @@ use super::step::{Cover, Pressure, Step};
 use crate::figures::units::Temperature;
 
 /// What is known of a press beside its profile.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Press {
     pub load: Option<Load>,
     /// When it was last opened.
@@ -29,7 +29,7 @@ pub struct Press {
 }
 
 /// How a press is set.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Setting {
     pub dial: Temperature,
     pub pressure: Pressure,
@@ -65,7 +65,7 @@ impl OutOfUse {
 }
 
 /// What a press is shut on.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Load {
     pub garment: Tag,
     pub step: Step,
@@ -123,7 +123,7 @@ impl Load {
 }
 
 /// A cover sheet: a thing of its own, with a number.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Sheet {
     pub no: SheetNo,
     pub kind: Cover,

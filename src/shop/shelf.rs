@@ -3,6 +3,8 @@
 //! Two lie treated side to treated side with a release paper between, folded once, left alone. Three weeks, at
 //! the most a month: common practice, no source; the recipe's `keep` says.
 
+use serde::{Deserialize, Serialize};
+
 use super::Shop;
 use super::command::{Refusal, Which};
 use super::day::Day;
@@ -20,7 +22,7 @@ pub const FIRST_STACK: &str = "1";
 const STACK_LETTERS: usize = 12;
 
 /// Where and until when a garment keeps.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Shelved {
     pub stack: String,
     /// Its place in the stack, counted from 1 at the bottom.

@@ -28,8 +28,8 @@ pub struct Trail {
 #[derive(Debug, Clone)]
 struct Act {
     no: ActNo,
-    /// What its first fact said that was not merely implied, and how many more there were.
-    what: String,
+    /// Its first fact that was not merely implied, and how many more there were.
+    what: Option<Fact>,
     more: usize,
     before: Vec<Before>,
 }
@@ -48,21 +48,23 @@ pub enum Before {
 }
 
 impl Trail {
-    /// Opens the act of a fact, or adds the fact to it where it is open already.
-    pub fn open(&mut self, no: ActNo, fact: &Fact) {
-        if self.acts.back().is_none_or(|act| act.no != no) {
+    /// Opens the act of a fact, or adds the fact to it where it is open already; whether it was opened.
+    pub fn open(&mut self, no: ActNo, fact: &Fact) -> bool {
+        let opens = self.acts.back().is_none_or(|act| act.no != no);
+        if opens {
             if self.acts.len() == DEPTH {
                 self.acts.pop_front();
             }
-            self.acts.push_back(Act { no, what: String::new(), more: 0, before: Vec::new() });
+            self.acts.push_back(Act { no, what: None, more: 0, before: Vec::new() });
         }
-        let Some(act) = self.acts.back_mut() else { return };
+        let Some(act) = self.acts.back_mut() else { return opens };
         match fact {
             Fact::HandworkDone(work) if work.implied => {}
             Fact::Printed(work) if work.implied => {}
-            fact if act.what.is_empty() => act.what = fact.in_words(),
+            fact if act.what.is_none() => act.what = Some(fact.clone()),
             _ => act.more += 1,
         }
+        opens
     }
 
     /// Keeps what the open act is about to touch.
@@ -75,11 +77,17 @@ impl Trail {
     /// The newest act, in words.
     pub fn newest(&self) -> Option<(ActNo, String)> {
         let act = self.acts.back()?;
+        let what = act.what.as_ref().map_or_else(String::new, Fact::in_words);
         let what = match act.more {
-            0 => act.what.clone(),
-            more => format!("{} and {more} more", act.what),
+            0 => what,
+            more => format!("{what} and {more} more"),
         };
         Some((act.no, what))
+    }
+
+    /// The oldest act that can still be taken back.
+    pub fn oldest(&self) -> Option<ActNo> {
+        self.acts.front().map(|act| act.no)
     }
 
     /// Takes the newest act off, if it is the one named.

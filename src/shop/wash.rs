@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::Shop;
 use super::command::Refusal;
 use super::decide::Facts;
@@ -25,7 +27,7 @@ const POOR: f64 = 3.0;
 pub const LEAST_SAMPLES: usize = 3;
 
 /// A garment that is kept back for the wash.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Sample {
     pub recipe: String,
     pub coat: Option<GramsPerSquareMetre>,

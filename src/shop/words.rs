@@ -1,5 +1,7 @@
 //! Text that came from outside, made fit to be kept and drawn.
 
+use std::borrow::Cow;
+
 /// The text without control characters and without more than `most` characters.
 ///
 /// A file, a scanner or a journal may carry escape sequences; none may reach the terminal.
@@ -7,20 +9,30 @@ pub fn clean(text: &str, most: usize) -> String {
     text.chars().filter(|c| !is_unprintable(*c)).take(most).collect::<String>().trim().to_owned()
 }
 
+/// The text without control characters but for the ends of its lines, however long it is.
+pub fn harmless(text: &str) -> Cow<'_, str> {
+    let is_harmful = |c: char| c != '\n' && is_unprintable(c);
+    if text.contains(is_harmful) {
+        return Cow::Owned(text.chars().filter(|c| !is_harmful(*c)).collect());
+    }
+    Cow::Borrowed(text)
+}
+
 /// Control characters, and those that reorder or hide what stands beside them.
-fn is_unprintable(c: char) -> bool {
+pub fn is_unprintable(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
 }
 
 #[cfg(test)]
 mod tests {
-    use super::clean;
+    use super::{clean, harmless};
 
     #[test]
     fn escape_sequences_lose_their_teeth() {
         assert_eq!(clean("Harbour\x1b[2J choir\r\n", 40), "Harbour[2J choir");
         assert_eq!(clean("\u{202e}evil\u{200b}", 40), "evil");
         assert_eq!(clean("too long by far", 8), "too long");
+        assert_eq!(harmless("one\n\u{9b}2J\u{1b}]0;two\u{7}\n"), "one\n2J]0;two\n");
     }
 }

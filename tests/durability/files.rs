@@ -1,26 +1,54 @@
 //! Files that were damaged, that a newer program wrote, or that cannot be written.
 
+use dwell::shell::journal::lock::Lock;
+use dwell::shell::journal::{Reader, Writer};
+use dwell::shop::moment::Boot;
 use rusqlite::Connection;
 
 use crate::bench::{Bench, Ran};
 
 /// A bench with a rehearsal's journal in its data directory.
-fn rehearsed() -> Bench {
+pub fn rehearsed() -> Bench {
+    made_up(&["--seed", "3", "--garments", "6"])
+}
+
+/// The same with a rehearsal of another kind.
+pub fn made_up(options: &[&str]) -> Bench {
     let bench = Bench::new(2, 20);
     let data = bench.data();
     // The scenario's orders go by the recipes that are built in.
     let ran = assert_cmd::Command::new(crate::bench::DWELL)
         .env_clear()
         .env("HOME", bench.home())
-        .args(["rehearse", "--headless", "--seed", "3", "--garments", "6", "--data"])
+        .args(["rehearse", "--headless", "--data"])
         .arg(&data)
+        .args(options)
         .output()
         .unwrap();
     assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
     bench
 }
 
-fn journal(bench: &Bench) -> std::path::PathBuf {
+/// A journal as of a real shift, made of a rehearsal's events: no board writes into a rehearsal's own.
+pub fn real() -> Bench {
+    let bench = made_up(&["--weeks", "2", "--garments", "60"]);
+    let mut events = Vec::new();
+    let reader = Reader::open(&bench.data()).unwrap().unwrap();
+    reader.events_after(0, |event| events.push(event)).unwrap();
+    drop(reader);
+    for event in &mut events {
+        event.moment.boot = Boot(1);
+    }
+    std::fs::remove_dir_all(bench.data()).unwrap();
+    std::fs::create_dir(bench.data()).unwrap();
+    let writer = Writer::open(&bench.data(), Lock::take(&bench.data()).unwrap()).unwrap();
+    writer.write(events);
+    writer.close(std::time::Duration::from_secs(60));
+    bench.assert_sound();
+    bench
+}
+
+pub fn journal(bench: &Bench) -> std::path::PathBuf {
     bench.data().join("journal.sqlite")
 }
 

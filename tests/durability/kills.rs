@@ -4,21 +4,11 @@ use std::time::Duration;
 
 use crate::bench::Bench;
 use crate::pty::Pty;
+use crate::random::Random;
 use crate::replay::{assert_each_in_one_place, same, shop};
 
 const KILLS: usize = 24;
 const GARMENTS: u32 = 40;
-
-/// A small generator of our own: the keys are the same in every run, the moments of the kills are not.
-struct Random(u64);
-
-impl Random {
-    fn below(&mut self, limit: u64) -> u64 {
-        self.0 =
-            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % limit
-    }
-}
 
 /// The messages that tell of an act; others only answer a key.
 fn is_act(message: &str) -> bool {

@@ -1,11 +1,18 @@
 //! What was shown as saved is never lost: kills at random moments, damaged files, newer files.
 
 mod away;
+mod backups;
 #[path = "../terminal/bench.rs"]
 mod bench;
+mod damage;
+mod escapes;
 mod files;
 mod kills;
+mod migrations;
+mod owner;
 #[path = "../terminal/pty.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod pty;
+mod random;
 mod replay;
+mod snapshots;

@@ -5,6 +5,7 @@ mod deeds;
 mod difference;
 mod hands;
 mod places;
+mod snapshots;
 mod strips;
 mod suggestions;
 mod world;

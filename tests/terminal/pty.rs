@@ -62,11 +62,22 @@ impl Pty {
         pty
     }
 
+    /// Opens the board under a umask.
+    pub fn under_umask(bench: &Bench, umask: u32) -> Self {
+        let mut command = CommandBuilder::new("/bin/sh");
+        command.args(["-c", &format!("umask {umask:o}; exec \"$0\""), DWELL]);
+        Self::spawn(bench, command, &[])
+    }
+
     /// Starts the program with these arguments and this much more in its environment.
     pub fn start(bench: &Bench, arguments: &[&str], environment: &[(&str, &str)]) -> Self {
-        let pair = native_pty_system().openpty(extent(80, 24)).unwrap();
         let mut command = CommandBuilder::new(DWELL);
         command.args(arguments);
+        Self::spawn(bench, command, environment)
+    }
+
+    fn spawn(bench: &Bench, mut command: CommandBuilder, environment: &[(&str, &str)]) -> Self {
+        let pair = native_pty_system().openpty(extent(80, 24)).unwrap();
         command.env_clear();
         command.env("TERM", "xterm-256color");
         command.env("HOME", bench.home());

@@ -48,7 +48,7 @@ pub struct Asked {
 /// The shop as it stands, with the orders of the files.
 pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
     let profiles = places.profiles()?;
-    let read = read(&places.data()?, |_, _| {})?;
+    let read = read(&places.data()?)?;
     let (shop, zone) = (&read.shop, read.zone.clone());
     let mut due = Vec::new();
     let micros =

@@ -6,8 +6,6 @@ mod banners;
 pub mod planning;
 mod sources;
 
-pub use sources::replay;
-
 use std::collections::{BTreeMap, VecDeque};
 use std::path::PathBuf;
 use std::sync::Arc;

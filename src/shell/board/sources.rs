@@ -1,16 +1,16 @@
 //! Where the facts come from besides the keys: a made-up operator, the inbox, another process's journal; and
 //! where they go when the board ends.
 
-use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::time::Duration;
 
 use super::{Board, Source};
 use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
-use crate::screen::ui::{Tone, keep};
+use crate::screen::ui::Tone;
 use crate::shell::inbox::{self, Brought};
 use crate::shell::journal::{JournalError, Reader};
+use crate::shell::replay::{self, Replay};
 use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::day_book::{DayBook, EVENTS};
@@ -124,10 +124,28 @@ impl Board {
     /// Takes in what another process has written.
     pub(super) fn follow(&mut self, now: Moment) {
         let Source::Watches { reader, data, version } = &mut self.source else { return };
+        if reader.as_ref().is_some_and(Reader::is_replaced) {
+            *reader = None;
+            self.shop = Shop::default();
+            self.ui.say(Tone::Note, "another journal was put in its place: read anew", now);
+        }
         if reader.is_none() {
             *reader = Reader::open(data).unwrap_or_default();
+            *version = -1;
         }
         let Some(open) = reader else { return };
+        if self.shop.seq() == 0
+            && let Ok(told) = Replay::of(data, open)
+            && let Ok(past) = replay::past(open)
+        {
+            self.shop = told.into_shop();
+            self.ui.past = past;
+            self.ui.past.retain(|event| event.seq <= self.shop.seq());
+            let keys = self.shop.station().map(|station| Keymap::with(&station.keys));
+            self.ui.keys = keys.and_then(Result::ok).unwrap_or_default().into();
+            self.hear_station();
+            return;
+        }
         let mut news = Vec::new();
         let read = open.version().and_then(|there| {
             if there != *version || self.shop.seq() == 0 {
@@ -178,19 +196,4 @@ impl Board {
             ),
         })
     }
-}
-
-/// Reads what a shop does not know yet from a journal into it and the screen's history.
-///
-/// # Errors
-/// A row that does not read.
-pub fn replay(
-    reader: &Reader,
-    shop: &mut Shop,
-    past: &mut VecDeque<Event>,
-) -> Result<(), JournalError> {
-    reader.events_after(shop.seq(), |event| {
-        shop.apply(&event);
-        keep(past, event);
-    })
 }

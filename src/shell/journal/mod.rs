@@ -3,11 +3,15 @@
 //! One writer holds the lock, any number of readers follow. Rows are chained by a sum, so a flipped byte is
 //! found. What is reported as saved has been committed with a sync behind it (WAL, synchronous=FULL).
 
+pub mod backup;
+mod keeper;
 pub mod lock;
 pub mod reader;
 pub mod row;
 mod schema;
+pub mod snapshot;
 pub mod story;
+pub mod verify;
 mod views;
 pub mod writer;
 
@@ -41,6 +45,16 @@ pub enum JournalError {
         "row {seq} of the journal is not what was written: its sum is wrong. dwell check says more"
     )]
     Sum { seq: u64 },
+    #[error("{} is damaged: {reason}. dwell restore FILE puts a backup in its place", .path.display())]
+    Damaged { path: PathBuf, reason: String },
+    #[error(
+        "the journal ends with row {found}, but a snapshot beside it was made at row {known}: rows at its end are \
+         missing, or it was replaced by hand. dwell restore FILE puts a backup in its place"
+    )]
+    Short { found: u64, known: u64 },
+    #[error("{} holds nothing: it was truncated, or the board that made it was ended at once. \
+         dwell restore FILE puts a backup in its place", .0.display())]
+    Empty(PathBuf),
     #[error("the journal has a gap: after row {after} comes row {found}")]
     Gap { after: u64, found: u64 },
     #[error(

@@ -2,9 +2,10 @@
 //!
 //! No reader holds a transaction between two looks: a long one would keep the write-ahead log from shrinking.
 
-use std::path::Path;
+use std::os::unix::fs::MetadataExt;
+use std::path::{Path, PathBuf};
 
-use rusqlite::{Connection, OpenFlags, params};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
 
 use super::row::{COLUMNS, FIRST_SUM, Stored};
 use super::{JournalError, path, schema};
@@ -16,6 +17,15 @@ pub(super) const OWN: &str = "station = (SELECT station FROM events LIMIT 1)";
 /// A read-only connection.
 pub struct Reader {
     connection: Connection,
+    path: PathBuf,
+    /// The version of its tables.
+    tables: i64,
+    /// Which file it was when it was opened.
+    identity: Option<(u64, u64)>,
+}
+
+fn identity(path: &Path) -> Option<(u64, u64)> {
+    std::fs::metadata(path).ok().map(|file| (file.dev(), file.ino()))
 }
 
 impl Reader {
@@ -23,15 +33,39 @@ impl Reader {
         &self.connection
     }
 
+    pub(super) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Whether another file has come to lie under the name since it was opened, as after a restore.
+    pub fn is_replaced(&self) -> bool {
+        identity(&self.path).is_some_and(|there| Some(there) != self.identity)
+    }
+
+    pub(super) fn version_of_tables(&self) -> i64 {
+        self.tables
+    }
+
     /// Opens the journal of a data directory; None where there is none yet.
     ///
     /// # Errors
     /// A file that is not a journal, or one of a newer program.
     pub fn open(data: &Path) -> Result<Option<Self>, JournalError> {
-        let path = path(data);
+        Self::open_file(&path(data))
+    }
+
+    /// Opens a file as a journal; None where there is none, or one in which nothing was ever written.
+    ///
+    /// # Errors
+    /// A file that is not a journal, or one of a newer program.
+    pub fn open_file(path: &Path) -> Result<Option<Self>, JournalError> {
+        let path = path.to_owned();
         match std::fs::metadata(&path) {
             Err(reason) if reason.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-            Err(reason) => return Err(JournalError::Directory { path: data.to_owned(), reason }),
+            Err(reason) => {
+                let folder = path.parent().unwrap_or(&path).to_owned();
+                return Err(JournalError::Directory { path: folder, reason });
+            }
             Ok(_) => {}
         }
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -42,7 +76,7 @@ impl Reader {
         connection.pragma_update(None, "mmap_size", 1i64 << 30)?;
         match schema::check(&connection, &path)? {
             0 => Ok(None),
-            _ => Ok(Some(Self { connection })),
+            tables => Ok(Some(Self { connection, identity: identity(&path), path, tables })),
         }
     }
 
@@ -65,6 +99,45 @@ impl Reader {
             })?)?;
         }
         Ok(())
+    }
+
+    /// Hands every event after row `seq`, whose sum is `sum`, to `take`, each with its own sum.
+    ///
+    /// # Errors
+    /// A row that does not read or is not what was written, or a gap between two.
+    pub fn chained_after(
+        &self,
+        seq: u64,
+        sum: i64,
+        mut take: impl FnMut(Event, i64),
+    ) -> Result<(), JournalError> {
+        let (mut after, mut sum) = (seq, sum);
+        self.rows_after(seq, |row| {
+            let event = row.event()?;
+            if event.seq != after + 1 {
+                return Err(JournalError::Gap { after, found: event.seq });
+            }
+            if row.sum != row.chained(sum) {
+                return Err(JournalError::Sum { seq: event.seq });
+            }
+            (after, sum) = (event.seq, row.sum);
+            take(event, sum);
+            Ok(())
+        })
+    }
+
+    /// The sum of a row; the first sum for row 0, None where there is no such row.
+    ///
+    /// # Errors
+    /// A file that cannot be read.
+    pub fn sum_of(&self, seq: u64) -> Result<Option<i64>, JournalError> {
+        if seq == 0 {
+            return Ok(Some(FIRST_SUM));
+        }
+        let sql = format!("SELECT sum FROM events WHERE {OWN} AND seq = ?1");
+        let mut statement = self.connection.prepare_cached(&sql)?;
+        let seq = i64::try_from(seq).unwrap_or(i64::MAX);
+        Ok(statement.query_row([seq], |row| row.get(0)).optional()?)
     }
 
     /// Hands every event after `seq` to `take`, in order.
@@ -98,29 +171,6 @@ impl Reader {
     /// A file that cannot be read.
     pub fn version(&self) -> Result<i64, JournalError> {
         Ok(self.connection.pragma_query_value(None, "data_version", |row| row.get(0))?)
-    }
-
-    /// Follows the chain of sums from the first row to the last, and asks SQLite for its own opinion.
-    /// Returns the number of rows.
-    ///
-    /// # Errors
-    /// The first row that is not what was written.
-    pub fn verify(&self) -> Result<u64, JournalError> {
-        let verdict: String =
-            self.connection.pragma_query_value(None, "integrity_check", |row| row.get(0))?;
-        if verdict != "ok" {
-            return Err(JournalError::Row { seq: 0, reason: verdict });
-        }
-        let (mut sum, mut count) = (FIRST_SUM, 0);
-        self.rows_after(0, |row| {
-            count += 1;
-            if row.sum != row.chained(sum) {
-                return Err(JournalError::Sum { seq: count });
-            }
-            sum = row.sum;
-            row.event().map(drop)
-        })?;
-        Ok(count)
     }
 }
 

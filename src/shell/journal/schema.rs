@@ -51,6 +51,24 @@ pub fn check(connection: &Connection, path: &Path) -> Result<i64, JournalError> 
     Ok(found)
 }
 
+/// What a file of this version is made of, and a file of another program's hands would lack: the first part that is
+/// not there as this program makes it. What people have added stays their own affair.
+pub fn differs(connection: &Connection, version: i64) -> Result<Option<String>, JournalError> {
+    let model = Connection::open_in_memory()?;
+    for (_, step) in (1i64..).zip(STEPS).take_while(|(number, _)| *number <= version) {
+        model.execute_batch(step)?;
+    }
+    let wanted = parts(&model)?;
+    let there = parts(connection)?;
+    Ok(wanted.into_iter().find(|part| !there.contains(part)).map(|(name, _)| name))
+}
+
+/// Tables, indexes and views with the words that made them.
+fn parts(connection: &Connection) -> rusqlite::Result<Vec<(String, Option<String>)>> {
+    let mut statement = connection.prepare("SELECT name, sql FROM sqlite_schema ORDER BY name")?;
+    statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
+}
+
 /// Brings a file up to the version that this program writes, each step in a transaction of its own.
 pub fn migrate(connection: &mut Connection, path: &Path) -> Result<(), JournalError> {
     let found = check(connection, path)?;
@@ -62,4 +80,78 @@ pub fn migrate(connection: &mut Connection, path: &Path) -> Result<(), JournalEr
         change.commit()?;
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A file of some version, with a thousand rows in it.
+    fn file(path: &Path, version: i64) -> Connection {
+        let connection = Connection::open(path).unwrap();
+        for (number, step) in (1i64..).zip(STEPS).take_while(|(number, _)| *number <= version) {
+            connection.execute_batch(step).unwrap();
+            connection.pragma_update(None, "application_id", APPLICATION).unwrap();
+            connection.pragma_update(None, "user_version", number).unwrap();
+        }
+        if version > 0 {
+            let rows = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 1000)
+                 INSERT INTO events SELECT 'a', i, i, i, '0', i, 1, 'printed', '{\"garment\":\"A1-01\"}', i FROM n";
+            connection.execute_batch(rows).unwrap();
+        }
+        connection
+    }
+
+    /// All that a person could see of a file.
+    fn seen(path: &Path) -> (i64, Vec<(String, Option<String>)>, i64) {
+        let connection = Connection::open(path).unwrap();
+        let version =
+            connection.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap();
+        let rows = connection.query_row("SELECT count(*) FROM events", [], |row| row.get(0));
+        (version, parts(&connection).unwrap(), rows.unwrap_or(0))
+    }
+
+    /// Stops the work of SQLite after ever more of its own steps: within each statement, and between any two.
+    #[test]
+    fn a_migration_that_is_broken_off_anywhere_leaves_a_whole_version() {
+        let there = tempfile::tempdir().unwrap();
+        for from in 0..known() {
+            let model = there.path().join(format!("whole {from}"));
+            drop(file(&model, from));
+            let mut whole = vec![seen(&model)];
+            for to in from + 1..=known() {
+                let path = there.path().join(format!("to {from} {to}"));
+                let connection = file(&path, from);
+                for step in &STEPS[usize::try_from(from).unwrap()..usize::try_from(to).unwrap()] {
+                    connection.execute_batch(step).unwrap();
+                }
+                connection.pragma_update(None, "user_version", to).unwrap();
+                drop(connection);
+                whole.push(seen(&path));
+            }
+            let (mut after, mut stopped) = (1, 0);
+            loop {
+                let path = there.path().join("broken");
+                drop(std::fs::remove_file(&path));
+                let mut connection = file(&path, from);
+                // Called once every so many steps of SQLite's machine; the first call stops the work.
+                connection.progress_handler(after, Some(|| true)).unwrap();
+                let done = migrate(&mut connection, &path);
+                connection.progress_handler(0, None::<fn() -> bool>).unwrap();
+                drop(connection);
+                let now = seen(&path);
+                assert!(whole.contains(&now), "broken off after {after}: version {}", now.0);
+                if done.is_ok() {
+                    assert_eq!(now.0, known());
+                    break;
+                }
+                stopped += 1;
+                // And the next start ends it.
+                migrate(&mut Connection::open(&path).unwrap(), &path).unwrap();
+                assert_eq!(seen(&path), *whole.last().unwrap());
+                after += 1 + after / 12;
+            }
+            assert!(stopped > 20, "from {from} it was stopped {stopped} times only");
+        }
+    }
 }

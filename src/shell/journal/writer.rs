@@ -13,6 +13,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags, params};
 use tokio::sync::watch;
 
+use super::keeper::Keeper;
 use super::lock::Lock;
 use super::reader::last;
 use super::row::{COLUMNS, Stored};
@@ -22,6 +23,9 @@ use crate::shop::fact::Event;
 
 /// How long to wait before a failed write is tried again.
 const RETRY: Duration = Duration::from_millis(500);
+
+/// How long after the start the first look is taken at the snapshot, where nothing is written before.
+const FIRST_LOOK: Duration = Duration::from_secs(1);
 
 /// How far the writing has come.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -138,8 +142,13 @@ struct Scribe {
 
 impl Scribe {
     fn run(mut self, incoming: &Receiver<Vec<Event>>) {
+        let mut keeper = None;
         loop {
-            let wait = if self.pending.is_empty() { Duration::from_secs(3600) } else { RETRY };
+            let wait = match (self.pending.is_empty(), &keeper) {
+                (false, _) => RETRY,
+                (true, None) => FIRST_LOOK,
+                (true, Some(_)) => Duration::from_secs(3600),
+            };
             match incoming.recv_timeout(wait) {
                 Ok(events) => self.pending.extend(events),
                 Err(RecvTimeoutError::Timeout) => {}
@@ -148,9 +157,15 @@ impl Scribe {
             // What came meanwhile goes into the same transaction.
             self.pending.extend(incoming.try_iter().flatten());
             self.attempt();
+            if self.pending.is_empty() {
+                keeper.get_or_insert_with(|| Keeper::new(&self.data)).look(self.upto);
+            }
         }
         self.pending.extend(incoming.try_iter().flatten());
         self.attempt();
+        if self.pending.is_empty() {
+            keeper.unwrap_or_else(|| Keeper::new(&self.data)).leave(self.upto);
+        }
     }
 
     fn attempt(&mut self) {

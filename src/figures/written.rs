@@ -1,0 +1,30 @@
+//! What people read as a text is a text in files and in the journal, and its bare parts where only programs read.
+
+/// Gives a type two stored forms: its text, by `Display` and `TryFrom<String>`, and its parts for forms that no
+/// person reads, such as a snapshot.
+macro_rules! written {
+    ($type:ty, $parts:ty, $apart:expr, $together:expr) => {
+        impl serde::Serialize for $type {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                if serializer.is_human_readable() {
+                    return serializer.collect_str(self);
+                }
+                let apart: fn(&$type) -> $parts = $apart;
+                apart(self).serialize(serializer)
+            }
+        }
+
+        impl<'de> serde::Deserialize<'de> for $type {
+            fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                if deserializer.is_human_readable() {
+                    let text = String::deserialize(deserializer)?;
+                    return Self::try_from(text).map_err(serde::de::Error::custom);
+                }
+                let together: fn($parts) -> $type = $together;
+                <$parts>::deserialize(deserializer).map(together)
+            }
+        }
+    };
+}
+
+pub(crate) use written;

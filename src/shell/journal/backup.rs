@@ -1,0 +1,233 @@
+//! A copy of the journal elsewhere while it is written, and back again: each proved before it counts.
+
+use std::io::ErrorKind;
+use std::os::unix::fs::MetadataExt;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use rusqlite::backup::{Backup, StepResult};
+use rusqlite::{Connection, OpenFlags};
+
+use super::lock::Lock;
+use super::verify::Proof;
+use super::{FILE, JournalError, Reader, path, snapshot};
+use crate::shell::clock::Clock;
+use crate::shell::private;
+
+/// Why there is no copy.
+#[derive(Debug, thiserror::Error)]
+pub enum BackupError {
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    #[error("there is no journal in {}: nothing to back up", .0.display())]
+    Nothing(PathBuf),
+    #[error("{} is there already: give another name, or --force to write over it", .0.display())]
+    Exists(PathBuf),
+    #[error("{} is the journal itself: a backup goes elsewhere", .0.display())]
+    Itself(PathBuf),
+    #[error("{} cannot be written: {reason}", .path.display())]
+    File { path: PathBuf, reason: std::io::Error },
+    #[error("{} is no backup: {reason}", .path.display())]
+    NoBackup { path: PathBuf, reason: String },
+    #[error("a board writes in {}: leave it first, then restore", .0.display())]
+    Busy(PathBuf),
+}
+
+fn at(path: &Path) -> impl FnOnce(std::io::Error) -> BackupError {
+    let path = path.to_owned();
+    move |reason| BackupError::File { path, reason }
+}
+
+/// Copies the journal of a data directory to a file that appears whole or not at all, and proves the copy.
+///
+/// # Errors
+/// No journal, a file that is there already and is not to be written over, or a copy that is not sound.
+pub fn backup(data: &Path, to: &Path, force: bool) -> Result<Proof, BackupError> {
+    let reader = Reader::open(data)?.ok_or_else(|| BackupError::Nothing(data.to_owned()))?;
+    if is_same(to, &path(data)) {
+        return Err(BackupError::Itself(to.to_owned()));
+    }
+    if !force && to.exists() {
+        return Err(BackupError::Exists(to.to_owned()));
+    }
+    let unfinished = beside(to, ".part");
+    let proof = copied(reader.connection(), &unfinished).inspect_err(|_| {
+        // What was begun and is not sound must not lie about with the name of a backup.
+        drop(std::fs::remove_file(&unfinished));
+    })?;
+    if force { std::fs::rename(&unfinished, to) } else { name_once(&unfinished, to) }.map_err(
+        |reason| match reason.kind() {
+            ErrorKind::AlreadyExists => BackupError::Exists(to.to_owned()),
+            _ => at(to)(reason),
+        },
+    )?;
+    sync_folder_of(to)?;
+    Ok(proof)
+}
+
+/// What a restoring has done.
+#[derive(Debug)]
+pub struct Restored {
+    pub proof: Proof,
+    /// Where the journal is that was there before, if there was one.
+    pub kept: Option<PathBuf>,
+    /// How many events of that one the backup does not hold; None where it could not be read.
+    pub newer: Option<u64>,
+}
+
+/// Puts a backup in the place of the journal of a data directory, and keeps what was there under another name.
+///
+/// # Errors
+/// A board that writes there, or a backup that is not sound: nothing is changed then.
+pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
+    let no_backup = |reason: String| BackupError::NoBackup { path: from.to_owned(), reason };
+    let backup = Reader::open_file(from)
+        .map_err(|wrong| no_backup(wrong.to_string()))?
+        .ok_or_else(|| no_backup("no such file, or no event in it".into()))?;
+    private::directory(data).map_err(at(data))?;
+    let _lock = match Lock::take(data) {
+        Err(JournalError::Locked(data)) => return Err(BackupError::Busy(data)),
+        lock => lock?,
+    };
+    let journal = path(data);
+    if is_same(from, &journal) {
+        return Err(BackupError::Itself(from.to_owned()));
+    }
+    let unfinished = beside(&journal, ".part");
+    let proof = copied(backup.connection(), &unfinished).map_err(|wrong| {
+        drop(std::fs::remove_file(&unfinished));
+        match wrong {
+            BackupError::Journal(wrong) => no_backup(wrong.to_string()),
+            wrong => wrong,
+        }
+    })?;
+    fold(&journal);
+    let there = Reader::open(data).ok().flatten().and_then(|reader| reader.last().ok());
+    let newer = there.map(|(seq, _)| seq.saturating_sub(proof.last_seq));
+    let kept = set_aside(&journal)?;
+    std::fs::rename(&unfinished, &journal).map_err(at(&journal))?;
+    sync_folder_of(&journal)?;
+    snapshot::remove(data).map_err(at(data))?;
+    let last = Reader::open(data)?.map(|reader| reader.last()).transpose()?;
+    if last != Some((proof.last_seq, proof.chain)) {
+        return Err(no_backup("what came to lie in its place is something else".into()));
+    }
+    Ok(Restored { newer: kept.as_ref().and(newer), proof, kept })
+}
+
+/// Copies a database in one step, as of one moment: copying in several would begin again at every commit of the
+/// board. The board does not wait for it, since readers and the writer of a write-ahead log never do.
+fn copied(from: &Connection, to: &Path) -> Result<Proof, BackupError> {
+    const TRIES: usize = 40;
+    const PAUSE: Duration = Duration::from_millis(50);
+    match std::fs::remove_file(to) {
+        Err(reason) if reason.kind() != ErrorKind::NotFound => return Err(at(to)(reason)),
+        _ => {}
+    }
+    private::file(to).map_err(at(to))?;
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let mut copy = Connection::open_with_flags(to, flags).map_err(JournalError::from)?;
+    let mut step = StepResult::Busy;
+    for _ in 0..TRIES {
+        step = Backup::new(from, &mut copy)
+            .and_then(|backup| backup.step(-1))
+            .map_err(JournalError::from)?;
+        if step == StepResult::Done {
+            break;
+        }
+        std::thread::sleep(PAUSE);
+    }
+    if step != StepResult::Done {
+        return Err(at(to)(std::io::Error::from(ErrorKind::ResourceBusy)));
+    }
+    // A backup is one file: no write-ahead log beside it.
+    copy.pragma_update_and_check(None, "journal_mode", "DELETE", |_| Ok(()))
+        .map_err(JournalError::from)?;
+    drop(copy);
+    let proof = Reader::open_file(to)?
+        .ok_or_else(|| BackupError::NoBackup { path: to.to_owned(), reason: "it is empty".into() })?
+        .verify()?;
+    std::fs::File::open(to).and_then(|file| file.sync_all()).map_err(at(to))?;
+    Ok(proof)
+}
+
+/// Writes what lies in the write-ahead log into the file itself, where the file is sound enough for that.
+fn fold(journal: &Path) {
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let folded = Connection::open_with_flags(journal, flags).and_then(|connection| {
+        connection.pragma_update_and_check(None, "journal_mode", "DELETE", |_| Ok(()))
+    });
+    if let Err(reason) = folded {
+        tracing::info!(%reason, "the journal that is replaced is kept with its write-ahead log");
+    }
+}
+
+/// Gives the journal and its write-ahead log another name; at every moment all of it is there under one of them.
+fn set_aside(journal: &Path) -> Result<Option<PathBuf>, BackupError> {
+    if !journal.exists() {
+        return Ok(None);
+    }
+    let now = Clock::machine().now().at;
+    let when = jiff::Timestamp::from_microsecond(now).unwrap_or_default();
+    let when = when.strftime("%Y%m%d-%H%M%S").to_string();
+    let stem = FILE.trim_end_matches(".sqlite");
+    let free = (1..100)
+        .map(|n| if n == 1 { String::new() } else { format!("-{n}") })
+        .map(|n| journal.with_file_name(format!("{stem}-before-restore-{when}{n}.sqlite")))
+        .find(|path| !path.exists());
+    let kept = free.ok_or_else(|| at(journal)(std::io::Error::from(ErrorKind::AlreadyExists)))?;
+    let log = beside(journal, "-wal");
+    if std::fs::metadata(&log).is_ok_and(|log| log.len() > 0) {
+        copy_file(&log, &beside(&kept, "-wal"))?;
+    }
+    if std::fs::hard_link(journal, &kept).is_err() {
+        copy_file(journal, &kept)?;
+    }
+    sync_folder_of(&kept)?;
+    // A log that was left behind would be read into the file that comes now.
+    for end in ["-wal", "-shm"] {
+        let path = beside(journal, end);
+        match std::fs::remove_file(&path) {
+            Err(reason) if reason.kind() != ErrorKind::NotFound => return Err(at(&path)(reason)),
+            _ => {}
+        }
+    }
+    Ok(Some(kept))
+}
+
+fn copy_file(from: &Path, to: &Path) -> Result<(), BackupError> {
+    let copy = || {
+        let mut new = private::file(to)?;
+        std::io::copy(&mut std::fs::File::open(from)?, &mut new)?;
+        new.sync_all()
+    };
+    copy().map_err(at(to))
+}
+
+/// Renames a file to a name that nothing has, where the file system can tell.
+fn name_once(from: &Path, to: &Path) -> std::io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
+        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) if !to.exists() => {
+            std::fs::rename(from, to)
+        }
+        other => Ok(other?),
+    }
+}
+
+fn sync_folder_of(path: &Path) -> Result<(), BackupError> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = folder.unwrap_or(Path::new("."));
+    std::fs::File::open(folder).and_then(|folder| folder.sync_all()).map_err(at(folder))
+}
+
+fn beside(path: &Path, end: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(end);
+    name.into()
+}
+
+fn is_same(one: &Path, other: &Path) -> bool {
+    let of = |path: &Path| std::fs::metadata(path).map(|file| (file.dev(), file.ino()));
+    matches!((of(one), of(other)), (Ok(one), Ok(other)) if one == other)
+}

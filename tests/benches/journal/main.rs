@@ -1,0 +1,54 @@
+//! What the journal costs, as ratios within one run: `cargo bench --bench journal`.
+//!
+//! A year of 1,000,000 events beside a thousand, both made by the program's own rehearsal; every act beside the bare
+//! SQLite commit that it rests on, in the same directory.
+
+mod commits;
+#[path = "../board/pty.rs"]
+#[expect(dead_code, reason = "shared with the bench of the board, which uses all of it")]
+mod pty;
+mod starts;
+
+use std::path::Path;
+use std::process::Command;
+
+pub const DWELL: &str = env!("CARGO_BIN_EXE_dwell");
+
+/// One line of the table: a figure, its yardstick, their ratio, and what it may be at most.
+fn row(what: &str, figure_ms: f64, yardstick_ms: f64, most: f64, more: &str) {
+    let ratio = figure_ms / yardstick_ms;
+    let over = if ratio <= most { "" } else { "   OVER" };
+    let most = if most.is_finite() { format!(", at most {most}x") } else { String::new() };
+    println!(
+        "  {what:<46} {figure_ms:>10.3} ms   {yardstick_ms:>10.3} ms   {ratio:>5.2}x{most}{more}{over}"
+    );
+}
+
+/// The middle one.
+fn middle(mut all: Vec<f64>) -> f64 {
+    all.sort_by(f64::total_cmp);
+    all[all.len() / 2]
+}
+
+/// A journal of so many made-up weeks; how many events it holds.
+fn made_up(data: &Path, weeks: &str, a_day: &str) -> u64 {
+    let data = data.to_str().unwrap();
+    let made = ["rehearse", "--headless", "--weeks", weeks, "--garments", a_day, "--data", data];
+    let made = Command::new(DWELL).args(made).arg("--json").output().unwrap();
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let summary: serde_json::Value = serde_json::from_slice(&made.stdout).unwrap();
+    summary["events"].as_u64().unwrap()
+}
+
+fn main() {
+    if !std::env::args().any(|word| word == "--bench") {
+        println!("nothing is measured here without --bench: cargo bench --bench journal");
+        return;
+    }
+    let there = tempfile::tempdir().unwrap();
+    let (small, year) = (there.path().join("small"), there.path().join("year"));
+    let events = (made_up(&small, "1", "20"), made_up(&year, "52", "360"));
+    println!("\nThe journal: {} events beside {}", events.1, events.0);
+    starts::measure(there.path(), &small, &year);
+    commits::measure(there.path());
+}

@@ -1,0 +1,103 @@
+//! Files that were damaged in any place: dwell check finds it, and what it does not find has changed nothing.
+
+use rusqlite::Connection;
+
+use crate::bench::Bench;
+use crate::files::{journal, made_up, rehearsed};
+use crate::random::Random;
+
+const FLIPS: u64 = 120;
+
+/// The journal as one file, without a write-ahead log beside it.
+fn in_one_file(bench: &Bench) -> Vec<u8> {
+    let connection = Connection::open(journal(bench)).unwrap();
+    connection.pragma_update_and_check(None, "journal_mode", "DELETE", |_| Ok(())).unwrap();
+    drop(connection);
+    std::fs::read(journal(bench)).unwrap()
+}
+
+#[test]
+fn a_flipped_byte_anywhere_is_found_or_has_changed_nothing() {
+    let bench = made_up(&["--garments", "60"]);
+    let whole = in_one_file(&bench);
+    let told = bench.run(&["past", "--json"]).out;
+    let mut random = Random(11);
+    let mut found = 0;
+    for flip in 0..FLIPS {
+        let place = usize::try_from(random.below(whole.len() as u64)).unwrap();
+        let mut bytes = whole.clone();
+        bytes[place] ^= 1 << random.below(8);
+        std::fs::write(journal(&bench), &bytes).unwrap();
+        let ran = bench.run(&["check"]);
+        if ran.code == 0 {
+            // Room that no row, no index and no name lies in.
+            assert_eq!(bench.run(&["past", "--json"]).out, told, "flip {flip} at byte {place}");
+        } else {
+            assert!(!ran.err.is_empty() && ran.out.is_empty(), "flip {flip} at byte {place}");
+            found += 1;
+        }
+    }
+    assert!(found > FLIPS / 2, "only {found} of {FLIPS} were found");
+}
+
+#[test]
+fn a_truncated_file_is_found_wherever_it_ends() {
+    let bench = rehearsed();
+    let whole = in_one_file(&bench);
+    let mut random = Random(5);
+    let mut ends: Vec<u64> = (0..30).map(|_| random.below(whole.len() as u64)).collect();
+    // Nothing at all, half a head, whole pages, all but the last byte.
+    ends.extend([0, 50, 100, 4096, 8192, whole.len() as u64 - 4096, whole.len() as u64 - 1]);
+    for end in ends {
+        std::fs::write(journal(&bench), &whole[..usize::try_from(end).unwrap()]).unwrap();
+        let ran = bench.run(&["check"]);
+        assert!(ran.code != 0, "cut at {end} of {}: {}", whole.len(), ran.out);
+        assert!(!ran.err.is_empty() && ran.out.is_empty(), "cut at {end}: {}", ran.err);
+    }
+}
+
+#[test]
+fn garbage_rows_and_missing_rows_are_found() {
+    for (change, wanted) in [
+        (
+            "INSERT INTO events SELECT station, seq + 1, act, at, boot, up, version, kind, '{\"seq\":', sum
+             FROM events ORDER BY seq DESC LIMIT 1",
+            "",
+        ),
+        (
+            "INSERT INTO events SELECT 'zz', 1, 1, at, boot, up, version, 'garbage', '{', 7
+             FROM events LIMIT 1",
+            "of another station",
+        ),
+        (
+            "INSERT INTO events SELECT 'Z', 1, 1, at, boot, up, version, 'garbage', '{', 7
+             FROM events LIMIT 1",
+            "row 1",
+        ),
+        ("DELETE FROM events WHERE seq = 1", "gap"),
+        ("DELETE FROM events WHERE seq BETWEEN 10 AND 12", "gap"),
+        ("UPDATE events SET version = 9 WHERE seq = 12", "newer"),
+        ("DROP INDEX events_garment", "events_garment"),
+    ] {
+        let bench = rehearsed();
+        bench.assert_sound();
+        let connection = Connection::open(journal(&bench)).unwrap();
+        connection.execute_batch(change).unwrap_or_else(|wrong| panic!("{change}: {wrong}"));
+        drop(connection);
+        let ran = bench.run(&["check"]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{change}: {}", ran.err);
+        assert!(ran.err.contains(wanted), "{change}: {}", ran.err);
+    }
+}
+
+#[test]
+fn rows_missing_at_the_end_are_known_by_the_snapshot() {
+    let bench = crate::snapshots::a_long_one();
+    bench.assert_sound();
+    let connection = Connection::open(journal(&bench)).unwrap();
+    connection.execute_batch("DELETE FROM events WHERE seq > 400").unwrap();
+    drop(connection);
+    let ran = bench.run(&["check"]);
+    assert_eq!(ran.code, 2, "{}", ran.out);
+    assert!(ran.err.contains("ends with row 400"), "{}", ran.err);
+}
