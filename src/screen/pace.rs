@@ -19,12 +19,12 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
 use super::{View, pace_chart, press_strip};
-use crate::shop::garment::{Place, Quality, Queue};
+use crate::shop::garment::Queue;
 use crate::shop::losses::Loss;
 use crate::shop::order::Order;
 use crate::shop::outlook::Due;
 use crate::shop::step::Step;
-use crate::shop::tally::Tally;
+use crate::shop::tally::{Standing, Tally};
 
 /// From this width on there are two columns below the figures.
 const TWO_COLUMNS: u16 = 110;
@@ -113,15 +113,11 @@ fn figures(
 fn ordered(view: &View<'_>) -> String {
     let (mut done, mut ordered) = (0, 0);
     for order in view.shop.orders() {
-        let garments = || view.shop.garments_of(order.no);
-        if garments().all(|garment| garment.is_done()) {
-            continue;
+        let stands = view.shop.standing(order);
+        if stands.left > 0 {
+            done += stands.done;
+            ordered += stands.ordered;
         }
-        let first = |garment: &&crate::shop::garment::Garment| {
-            garment.place == Place::Finished && garment.quality == Quality::First
-        };
-        done += garments().filter(first).count();
-        ordered += usize::try_from(order.form.count()).unwrap_or(0);
     }
     if ordered == 0 { String::new() } else { format!("; open orders: {done} of {ordered}") }
 }
@@ -233,16 +229,7 @@ fn orders(view: &View<'_>) -> Vec<Line> {
 }
 
 fn order_line(view: &View<'_>, order: &Order) -> Line {
-    let (mut done, mut left) = (0usize, 0usize);
-    for garment in view.shop.garments_of(order.no) {
-        match (garment.place, garment.quality) {
-            (Place::Finished, Quality::First) => done += 1,
-            (Place::Finished | Place::Out, _) | (_, Quality::Second) => {}
-            _ => left += 1,
-        }
-    }
-    let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
-    let short = ordered.saturating_sub(done + left);
+    let Standing { done, left, short, .. } = view.shop.standing(order);
     let due = order.form.due.map_or_else(String::new, |due| due.to_string().replace('T', " "));
     let text = format!(
         "{:<7}{:<24}{done:>5}{left:>5}{short:>6}  {due}",

@@ -18,6 +18,8 @@ const HOUR: Duration = Duration::from_secs(3600);
 /// Columns of the press's name before the strip, and of the shares after it.
 const NAME: usize = 12;
 const SHARES: usize = 32;
+/// Columns of the two clocks above a strip.
+const CLOCKS: usize = 16;
 /// The widest strip that says more than a narrower one.
 const WIDEST: usize = 120;
 /// So much of a cell past the target shows as that: late is what the lead looks for.
@@ -44,11 +46,18 @@ pub fn lines(view: &View<'_>, width: u16) -> Vec<Line> {
     let from = view.now.minus(HOUR).at;
     let clock = |at| words::clock(at, &view.ui.zone);
     let mut head = Line::of(Role::Strong, format!("{:<NAME$}", "last hour"));
-    head.add(Role::Plain, format!("{} to {}  ", clock(from), clock(view.now.at)));
+    let whole: usize = Doing::ALL.iter().map(|doing| doing.words().len() + 4).sum();
+    let roomy = room >= whole + CLOCKS;
+    if roomy {
+        head.add(Role::Plain, format!("{} to {}  ", clock(from), clock(view.now.at)));
+    }
     for doing in Doing::ALL {
         let (role, glyph) = mark(doing);
+        // Where there is little room the first word has to do.
+        let words = doing.words();
+        let words = if roomy { words } else { words.split(' ').next().unwrap_or(words) };
         head.add(role, glyph.to_string());
-        head.add(Role::Plain, format!(" {}  ", doing.words()));
+        head.add(Role::Plain, format!(" {words}  "));
     }
     let mut lines = vec![head];
     lines.extend(view.shop.press_numbers().into_iter().map(|press| {

@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 use super::Shop;
 use super::fact::{Event, Fact};
 use super::garment::Place;
-use super::ids::{ActNo, RecipeHash, Tag};
+use super::ids::{ActNo, RecipeHash};
 use super::moment::Moment;
 use super::station::{HandTimes, Station};
 use super::step::Step;
@@ -246,15 +246,13 @@ impl HandBook {
     }
 }
 
-/// The garment and the step that an event brings further, or throws back by one.
-fn progress(fact: &Fact) -> Option<(Tag, Step, i16)> {
+/// The step of which an event brings a garment one more, or throws it back by one.
+fn progress(fact: &Fact) -> Option<(Step, i16)> {
     match fact {
-        Fact::PressOpened(fact) if !fact.again => Some((fact.garment, fact.step, 1)),
-        Fact::HandworkDone(fact) => Some((fact.garment, fact.step, 1)),
-        Fact::Printed(fact) => Some((fact.garment, fact.step, 1)),
-        Fact::TroubleNoted(fact) if fact.outcome == Outcome::StepAgain => {
-            Some((fact.garment, fact.step?, -1))
-        }
+        Fact::PressOpened(fact) if !fact.again => Some((fact.step, 1)),
+        Fact::HandworkDone(fact) => Some((fact.step, 1)),
+        Fact::Printed(fact) => Some((fact.step, 1)),
+        Fact::TroubleNoted(fact) if fact.outcome == Outcome::StepAgain => Some((fact.step?, -1)),
         _ => None,
     }
 }
@@ -268,8 +266,8 @@ impl Shop {
             fact if !fact.is_by_hand() => return,
             _ => {}
         }
-        if let Some((tag, step, by)) = progress(&event.fact)
-            && let Some(recipe) = self.recipe_hash(tag)
+        if let Some((step, by)) = progress(&event.fact)
+            && let Some(recipe) = self.recipe_in(&event.fact)
         {
             self.hands.count(&recipe, step, by);
         }
@@ -296,7 +294,16 @@ impl Shop {
         self.hands.free = settled.then_some(event.moment);
     }
 
-    fn recipe_hash(&self, tag: Tag) -> Option<RecipeHash> {
+    /// The recipe of the garment that a fact is about. A replay asks this of every event: the nearest way.
+    fn recipe_in(&self, fact: &Fact) -> Option<RecipeHash> {
+        let tag = match fact {
+            Fact::PressShut(fact) => return Some(fact.recipe.clone()),
+            Fact::PressOpened(fact) => return Some(self.load(fact.press)?.recipe.clone()),
+            Fact::HandworkDone(fact) => fact.garment,
+            Fact::Printed(fact) => fact.garment,
+            Fact::TroubleNoted(fact) => fact.garment,
+            _ => return None,
+        };
         Some(self.recipe_of(self.garment(tag)?)?.0.clone())
     }
 
@@ -330,14 +337,7 @@ impl Shop {
         };
         let Some(from) = from else { return };
         let Some(millis) = self.hands.measure(work, from, event.moment) else { return };
-        let tag = match &event.fact {
-            Fact::PressShut(fact) => Some(fact.garment),
-            Fact::PressOpened(fact) => Some(fact.garment),
-            Fact::HandworkDone(fact) => Some(fact.garment),
-            Fact::Printed(fact) => Some(fact.garment),
-            _ => None,
-        };
-        let recipe = tag.and_then(|tag| self.recipe_hash(tag));
+        let recipe = self.recipe_in(&event.fact);
         self.hands.held = Some(Held { work, recipe, millis });
     }
 

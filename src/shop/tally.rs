@@ -1,8 +1,9 @@
 //! Counting: what is finished, lost, under way, and at what pace.
 
 use super::Shop;
-use super::garment::{Quality, Queue};
+use super::garment::{Place, Quality, Queue};
 use super::moment::Moment;
+use super::order::Order;
 use super::step::Step;
 
 const HOUR_US: i64 = 3_600_000_000;
@@ -29,7 +30,39 @@ pub struct Tally {
     pub shelf: usize,
 }
 
+/// How far an order has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Standing {
+    pub ordered: usize,
+    /// Finished as first quality, and still to be finished.
+    pub done: usize,
+    pub left: usize,
+    /// Lost, and no blank has replaced them.
+    pub short: usize,
+}
+
+impl Standing {
+    /// Whether nothing is left to be done for it.
+    pub fn is_fulfilled(&self) -> bool {
+        self.left == 0 && self.short == 0
+    }
+}
+
 impl Shop {
+    /// How far an order has come.
+    pub fn standing(&self, order: &Order) -> Standing {
+        let (mut done, mut left) = (0usize, 0usize);
+        for garment in self.garments_of(order.no) {
+            match (garment.place, garment.quality) {
+                (Place::Finished, Quality::First) => done += 1,
+                (Place::Finished | Place::Out, _) | (_, Quality::Second) => {}
+                _ => left += 1,
+            }
+        }
+        let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
+        Standing { ordered, done, left, short: ordered.saturating_sub(done + left) }
+    }
+
     /// Counts the shop at `now`; `day` is the wall-clock moment at which the day began, in microseconds.
     pub fn tally(&self, now: Moment, day: i64) -> Tally {
         let floor = self.floor();

@@ -128,7 +128,7 @@ fn what_cannot_be_planned_is_said() {
         ("garments=-1", "expected a number"),
         ("sprays=2", "nothing is called \"sprays\""),
         ("presses", "expected name=value"),
-        ("dwell=5", "expected free or 0"),
+        ("dwell=long", "expected free, or the seconds"),
         ("garments=100000", "at most 2000"),
         ("late=-1", "expected a number"),
     ] {
@@ -205,4 +205,30 @@ fn no_garment_is_planned_to_lie_in_a_hot_press_beyond_its_limit() {
             assert!(number(&plan, "longest_dwell_s") <= limit);
         }
     }
+}
+
+/// An order for which the station has no press, nobody to do it, a break with a strange length: each is said.
+#[test]
+fn an_order_that_nobody_or_no_press_can_do_is_said() {
+    let bench = Bench::new(2, 20);
+    let order = bench.root.path().join("order.ron");
+    std::fs::write(&order, bench::order(4)).unwrap();
+    let order = order.to_str().unwrap();
+    let said = |arguments: &[&str], words: &str| {
+        let ran = bench.run(arguments);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{}", ran.err);
+        assert!(ran.err.contains(words), "{}", ran.err);
+    };
+    said(&["plan", order, "--operators", "0"], "no operator");
+    let station = std::fs::read_to_string(bench.station()).unwrap();
+    let no_cure = station.replace("dial: ", "uses: [r#pre-press, dry], dial: ");
+    assert_ne!(no_cure, station);
+    std::fs::write(bench.station(), &no_cure).unwrap();
+    said(&["plan", order], "line 1: no press of the station takes these garments for cure");
+    let endless =
+        station.replacen("presses:", "breaks: [(at: \"12:00\", lasts: \"9h\")],\n    presses:", 1);
+    std::fs::write(bench.station(), &endless).unwrap();
+    said(&["plan", order], "breaks[1].lasts");
+    std::fs::write(bench.station(), endless.replace("12:00", "noon")).unwrap();
+    said(&["plan", order], "expected a time of day");
 }

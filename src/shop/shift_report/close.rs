@@ -258,28 +258,19 @@ fn is_second(shop: &Shop, tag: Tag) -> bool {
 }
 
 fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)]) -> OrderRow {
-    let (mut done, mut left) = (0usize, 0usize);
-    for garment in shop.garments_of(order.no) {
-        match (garment.place, garment.quality) {
-            (Place::Finished, Quality::First) => done += 1,
-            (Place::Finished | Place::Out, _) | (_, Quality::Second) => {}
-            _ => left += 1,
-        }
-    }
-    let ordered = order.form.count();
-    let short = ordered.saturating_sub(u64::try_from(done + left).unwrap_or(u64::MAX));
+    let stands = shop.standing(order);
     let here: BTreeSet<Tag> =
         finished.iter().map(|(tag, _)| *tag).filter(|tag| tag.order == order.no).collect();
     OrderRow {
         order: order.no,
         name: order.form.name.clone(),
-        ordered,
-        done,
+        ordered: order.form.count(),
+        done: stands.done,
         finished: here.into_iter().filter(|tag| !is_second(shop, *tag)).count(),
-        left,
-        short,
+        left: stands.left,
+        short: u64::try_from(stands.short).unwrap_or(u64::MAX),
         due: order.form.due,
-        fulfilled: left == 0 && short == 0,
+        fulfilled: stands.is_fulfilled(),
     }
 }
 
