@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::{Failure, Places, output};
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
-use crate::screen::ui::{Tone, keep};
+use crate::screen::ui::{Pane, Tone, keep};
 use crate::shell::board::{Board, Source};
 use crate::shell::clock::Clock;
 use crate::shell::journal::lock::Lock;
@@ -127,6 +127,10 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     board.ui.past = past;
     if let Some(back) = back {
         board.look_back(&back)?;
+    }
+    // Who asks for a view by name is the lead.
+    if why.is_none() {
+        board.ui.pane = Pane::Pace;
     }
     if let Some(why) = why {
         let now = board.clock.now();

@@ -12,3 +12,4 @@ mod screen;
 mod shift;
 mod supplies;
 mod times;
+mod watch;
