@@ -80,6 +80,32 @@ impl Seat {
         }
     }
 
+    /// Takes in what is drawn for a while: the bytes that came, and those of the cells that they changed.
+    pub fn watch(&mut self, span: Duration) -> (usize, usize) {
+        let cells = |screen: &vt100::Screen| -> Vec<(String, vt100::Color, vt100::Color, bool)> {
+            let (rows, columns) = screen.size();
+            let all = (0..u16::from(rows))
+                .flat_map(|row| (0..u16::from(columns)).map(move |column| (row, column)));
+            all.filter_map(|(row, column)| screen.cell(row, column))
+                .map(|cell| {
+                    (cell.contents().to_owned(), cell.fgcolor(), cell.bgcolor(), cell.inverse())
+                })
+                .collect()
+        };
+        let (mut sent, mut changed) = (0, 0);
+        let mut before = cells(self.screen.screen());
+        let started = Instant::now();
+        while let Ok(bytes) = self.bytes.recv_timeout(span.saturating_sub(started.elapsed())) {
+            sent += bytes.len();
+            self.screen.process(&bytes);
+            let after = cells(self.screen.screen());
+            let news = before.iter().zip(&after).filter(|(before, after)| before != after);
+            changed += news.map(|(_, after)| after.0.len().max(1)).sum::<usize>();
+            before = after;
+        }
+        (sent, changed)
+    }
+
     /// The program's number.
     pub fn pid(&self) -> u32 {
         self.child.process_id().unwrap()

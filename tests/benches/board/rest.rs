@@ -4,7 +4,6 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use super::pty::Seat;
-use super::row;
 
 const SPAN: Duration = Duration::from_secs(20);
 
@@ -45,33 +44,49 @@ fn used(pid: u32) -> f64 {
 }
 
 /// Resident memory of a process in megabytes.
-fn resident(pid: u32) -> f64 {
+pub fn resident(pid: u32) -> f64 {
     let text = std::fs::read_to_string(format!("/proc/{pid}/status")).unwrap();
     let line = text.lines().find(|line| line.starts_with("VmRSS:")).unwrap();
     line.split_whitespace().nth(1).unwrap().parse::<f64>().unwrap() / 1024.0
 }
 
-pub fn measure() {
-    let home = tempfile::tempdir().unwrap();
-    let (data, folder) = (home.path().join("data"), home.path().join("profiles"));
+/// A board on which four presses run for longer than a measurement lasts.
+fn four_running(home: &Path) -> Seat {
+    let (data, folder) = (home.join("data"), home.join("profiles"));
     let (data, named) = (data.to_string_lossy(), folder.to_string_lossy());
     profiles(&folder);
     let order = folder.join("orders/harbour-choir.ron");
     dwell(&["--data", &data, "--profiles", &named, "take", &order.to_string_lossy()]);
     let words = [env!("CARGO_BIN_EXE_dwell"), "--data", &data, "--profiles", &named];
-    let mut board = Seat::start(&words, home.path(), (120, 36));
+    let mut board = Seat::start(&words, home, (120, 36));
     board.wait_for(|screen| screen.contents().contains("A1-04"));
     for (key, count) in [b"1", b"2", b"3", b"4"].into_iter().zip(1..) {
         let running =
             |screen: &vt100::Screen| screen.contents().matches("RUNNING").count() == count;
         board.strike(key, running);
     }
+    board
+}
+
+pub fn measure() {
+    let home = tempfile::tempdir().unwrap();
+    let mut board = four_running(home.path());
     board.settle(Duration::from_secs(2));
     let (before, started) = (used(board.pid()), Instant::now());
-    board.settle(SPAN);
-    let share = (used(board.pid()) - before) / started.elapsed().as_secs_f64() * 100.0;
+    let (sent, changed) = board.watch(SPAN);
+    let seconds = started.elapsed().as_secs_f64();
+    let share = (used(board.pid()) - before) / seconds * 100.0;
     let memory = resident(board.pid());
     assert_eq!(board.contents().matches("RUNNING").count(), 4, "{}", board.contents());
-    row("at rest, four presses running, 120x36, of one core", &format!("{share:.2} %"), "");
-    row("resident memory", &format!("{memory:.1} MB"), "");
+    let over = |over: bool| if over { "   OVER" } else { "" };
+    #[expect(clippy::cast_precision_loss, reason = "some thousand bytes")]
+    let (sent, changed) = (sent as f64 / seconds, changed as f64 / seconds);
+    let ratio = sent / changed;
+    println!(
+        "  four timers running, 120x36: sent to the terminal {sent:.0} B/s, the changed cells {changed:.0} B/s: \
+         {ratio:.2}x, at most 4x{}",
+        over(ratio > 4.0)
+    );
+    println!("  at rest so: {share:.2} % of a core, at most 0.5 %{}", over(share > 0.5));
+    println!("  resident so: {memory:.1} MB, at most 15 MB{}", over(memory > 15.0));
 }

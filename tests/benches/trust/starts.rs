@@ -26,7 +26,7 @@ fn started(home: &Path, data: &Path) -> f64 {
     timed(|| {
         let words = [DWELL, "watch", "--data", data.to_str().unwrap()];
         let mut seat = Seat::start(&words, home, (120, 36));
-        seat.wait_for(|screen| screen.contents().contains("[Bench]"));
+        seat.wait_for(|screen| screen.contents().contains("[Pace]"));
         seat
     })
 }

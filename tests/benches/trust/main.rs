@@ -1,13 +1,17 @@
-//! What the journal costs, as ratios within one run: `cargo bench --bench journal`.
+//! What a year of history and a busy disk cost, as ratios within one run: `cargo bench --bench trust`.
 //!
 //! A year of 1,000,000 events beside a thousand, both made by the program's own rehearsal; every act beside the bare
 //! SQLite commit that it rests on, in the same directory.
 
 mod commits;
+mod prompts;
 #[path = "../board/pty.rs"]
 #[expect(dead_code, reason = "shared with the bench of the board, which uses all of it")]
 mod pty;
+#[path = "../board/rest.rs"]
+mod rest;
 mod starts;
+mod year;
 
 use std::path::Path;
 use std::process::Command;
@@ -42,7 +46,7 @@ fn made_up(data: &Path, weeks: &str, a_day: &str) -> u64 {
 
 fn main() {
     if !std::env::args().any(|word| word == "--bench") {
-        println!("nothing is measured here without --bench: cargo bench --bench journal");
+        println!("nothing is measured here without --bench: cargo bench --bench trust");
         return;
     }
     let there = tempfile::tempdir().unwrap();
@@ -51,4 +55,7 @@ fn main() {
     println!("\nThe journal: {} events beside {}", events.1, events.0);
     starts::measure(there.path(), &small, &year);
     commits::measure(there.path());
+    year::measure(there.path(), &year);
+    prompts::measure();
+    rest::measure();
 }
