@@ -6,7 +6,6 @@
 mod commits;
 mod prompts;
 #[path = "../board/pty.rs"]
-#[expect(dead_code, reason = "shared with the bench of the board, which uses all of it")]
 mod pty;
 #[path = "../board/rest.rs"]
 mod rest;
