@@ -1,5 +1,6 @@
 //! A plan's word in what a press is offered: before the plain rule, never before what has waited wet for long.
 
+use dwell::forecast::operator::{Operator, Turn};
 use dwell::forecast::{advice, workload};
 use dwell::shop::command::{By, Command, Which};
 use dwell::shop::ids::{OrderNo, PressNo};
@@ -84,4 +85,32 @@ fn advice_of_a_shop_names_what_waits() {
     for waits in &advice.next {
         assert!(world.shop.floor().waiting(waits.step).any(|garment| garment.line == waits.line));
     }
+}
+
+/// Over a whole shift the plan has its say, and whatever it offers can be done at once and implies nothing.
+#[test]
+fn over_a_shift_what_the_plan_offers_can_be_done() {
+    let mut world = World::new(station(2));
+    world.must(Command::ReadCaution);
+    world.must(order(vec![line(6, "dark-cotton"), line(3, "light-cotton")]));
+    let mut operator = Operator::new(3);
+    let (mut planned, mut seen) = (0, 0);
+    for _ in 0..4000 {
+        if world.shop.seq() != seen {
+            seen = world.shop.seq();
+            let work = workload::of_shop(&world.shop, world.now, 1).unwrap();
+            for offer in offers(&world, &advice::of(&work)) {
+                let OfferedAct::Shut { garment, by: By::Plan, .. } = offer.act else { continue };
+                let command = Command::Shut { press: offer.press, garment, by: By::Plan };
+                assert_eq!(world.shop.decide(&command, world.now).map(|facts| facts.len()), Ok(1));
+                planned += 1;
+            }
+        }
+        match operator.turn(&world.shop, world.now) {
+            Turn::Act(command) => drop(world.say(&command)),
+            Turn::Until(moment) => world.now = moment,
+            Turn::Done => break,
+        }
+    }
+    assert!(planned > 0);
 }

@@ -25,6 +25,11 @@ fn the_lead_sees_what_happens_and_can_change_nothing() {
     lead.wait_for("nothing can be changed here");
     assert_eq!(bench.past().len(), events);
 
+    // A plan is made while the board has the journal open.
+    let plan = bench.run(&["plan", "--json"]);
+    assert_eq!((plan.code, plan.err.as_str()), (0, ""));
+    assert!(plan.out.contains("\"garments\":4"), "{}", plan.out);
+
     board.kill();
     let mut again = Pty::board(&bench);
     again.wait_for("RUNNING");
