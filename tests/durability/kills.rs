@@ -4,31 +4,26 @@ use std::time::Duration;
 
 use crate::bench::Bench;
 use crate::pty::Pty;
+use crate::random::Random;
 use crate::replay::{assert_each_in_one_place, same, shop};
 
-const KILLS: usize = 24;
 const GARMENTS: u32 = 40;
 
-/// A small generator of our own: the keys are the same in every run, the moments of the kills are not.
-struct Random(u64);
-
-impl Random {
-    fn below(&mut self, limit: u64) -> u64 {
-        self.0 =
-            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % limit
-    }
+/// How many kills: a few dozen with the other tests, as many as DWELL_KILLS says where somebody asks for more.
+fn kills() -> usize {
+    let asked = std::env::var("DWELL_KILLS").ok();
+    asked.map_or(24, |kills| kills.parse().expect("DWELL_KILLS is a number"))
 }
 
 /// The messages that tell of an act; others only answer a key.
-fn is_act(message: &str) -> bool {
+pub fn is_act(message: &str) -> bool {
     ["shut press", "opened press", "sprayed ", "printed ", "stored ", "undid: ", "steam of press"]
         .iter()
         .any(|start| message.starts_with(start))
 }
 
 /// Looks for the acts in the journal's own words, in their order, each as often as it was shown.
-fn assert_all_told(shown: &[String], journal: &str) {
+pub fn assert_all_told(shown: &[String], journal: &str) {
     let mut told = journal.lines();
     for act in shown {
         // One line of the screen may stand for several events of one act.
@@ -47,7 +42,8 @@ fn what_was_shown_as_saved_outlives_every_kill() {
     let mut random = Random(7);
     let mut shown: Vec<String> = Vec::new();
     let mut rows = 0;
-    for kill in 0..KILLS {
+    let kills = kills();
+    for kill in 0..kills {
         let mut pty = Pty::board(&bench);
         pty.wait_until("the order", |contents| contents.contains("Harbour choir"));
         for _key in 0..3 + random.below(6) {
@@ -71,7 +67,7 @@ fn what_was_shown_as_saved_outlives_every_kill() {
         assert_each_in_one_place(&shop(&bench, u64::MAX), GARMENTS as usize);
         assert_all_told(&shown, &bench.run(&["past"]).out);
     }
-    assert!(shown.len() > KILLS, "too little happened: {shown:?}");
+    assert!(shown.len() > kills, "too little happened: {shown:?}");
     assert_eq!(bench.past_of("order-taken").len(), 1);
 }
 

@@ -4,8 +4,11 @@ mod away;
 #[path = "../terminal/bench.rs"]
 mod bench;
 mod files;
+mod keys;
 mod kills;
 #[path = "../terminal/pty.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod pty;
+mod random;
 mod replay;
+mod walls;
