@@ -6,6 +6,7 @@ mod bench;
 mod files;
 mod keys;
 mod kills;
+mod memory;
 #[path = "../terminal/pty.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod pty;
