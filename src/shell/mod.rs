@@ -8,6 +8,7 @@ pub mod input;
 pub mod journal;
 mod keyboard;
 pub mod log;
+mod mishap;
 mod painter;
 pub mod paths;
 pub mod picture;

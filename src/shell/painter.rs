@@ -14,6 +14,7 @@ use crossterm::terminal::{Clear, ClearType};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use super::mishap::strike;
 use super::{clock, ink};
 
 /// A frame to be drawn.
@@ -123,6 +124,7 @@ impl Easel {
             let repaint = frame.is_some() && std::mem::take(&mut slot.repaint);
             drop(slot);
             let number = frame.as_ref().map(|frame| frame.number);
+            strike("paint", number.unwrap_or(0));
             match self.put(frame, bell, repaint) {
                 Ok(()) => {
                     if let Some(number) = number {

@@ -1,7 +1,9 @@
 //! The loop: it builds one input at a time, hands it to the board, and draws what came of it.
 
 use std::collections::BTreeSet;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
+use std::task::Poll;
 use std::time::Duration;
 
 use tokio::signal::unix::{SignalKind, signal};
@@ -12,6 +14,7 @@ use super::board::planning::{Planned, Task};
 use super::board::{Board, Next, Source};
 use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
+use super::mishap::{outlive, strike};
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{self, FileError, Profiles};
@@ -84,7 +87,7 @@ async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<Str
     listen_to_journal(&board, &sender);
     let _watcher = profiles.clone().and_then(|directory| watch_profiles(directory, &sender));
     let looker = Looker { sender, profiles };
-    let ended = turn(&mut board, &mut inputs, &painter, &taken, &looker).await;
+    let ended = unbroken(turn(&mut board, &mut inputs, &painter, &taken, &looker)).await;
     drop(keyboard);
     drop(painter);
     drop(taken);
@@ -101,6 +104,19 @@ async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<Str
     }
 }
 
+/// Runs the loop to its end. A panic in it is an end too: what was done is still handed to the journal.
+async fn unbroken(turning: impl Future<Output = Result<(), Ended>>) -> Result<(), Ended> {
+    let mut turning = std::pin::pin!(turning);
+    std::future::poll_fn(|context| {
+        let polled = catch_unwind(AssertUnwindSafe(|| turning.as_mut().poll(context)));
+        polled.unwrap_or(Poll::Ready(Err(Ended::Broken("board's own"))))
+    })
+    .await
+}
+
+/// Said of work apart from the board that has ended by a panic.
+const PANICKED: &str = "it ended by a panic, the log says more";
+
 /// Has artworks looked at, each on a thread of its own: a large one takes longer than a key may.
 struct Looker {
     sender: UnboundedSender<Input>,
@@ -112,9 +128,13 @@ impl Looker {
         let (sender, profiles) = (self.sender.clone(), self.profiles.clone());
         let look = move || {
             let path = art_path(&request.art, profiles.as_deref());
-            let found = picture::look_at(&path, request.garment, request.limits);
-            let found =
-                found.map(|look| look.says(request.backdrop)).map_err(|wrong| wrong.in_one_line());
+            let found = outlive(|| picture::look_at(&path, request.garment, request.limits));
+            let found = match found {
+                Some(found) => found
+                    .map(|look| look.says(request.backdrop))
+                    .map_err(|wrong| wrong.in_one_line()),
+                None => Err(format!("{}: {PANICKED}", path.display())),
+            };
             // The loop may have ended already: nobody is left to hear it.
             drop(sender.send(Input::Looked(Box::new((request, found)))));
         };
@@ -126,9 +146,15 @@ impl Looker {
 
 impl Looker {
     /// Plans on a thread of its own: no key waits for it.
-    fn plan(&self, task: Task) {
+    fn plan(&self, task: Task, seq: u64) {
         let sender = self.sender.clone();
-        let plan = move || drop(sender.send(Input::Planned(task.carry_out())));
+        let plan = move || {
+            let planned = outlive(|| {
+                strike("plan", seq);
+                task.carry_out()
+            });
+            drop(sender.send(Input::Planned(planned.unwrap_or_else(|| task.given_up()))));
+        };
         if let Err(reason) = std::thread::Builder::new().name("plan".into()).spawn(plan) {
             tracing::warn!(%reason, "no thread to plan");
         }
@@ -143,7 +169,11 @@ impl Looker {
             return;
         };
         let (data, zone) = (data.clone(), board.ui.zone.clone());
-        let read = move || drop(sender.send(Input::Traced(story(&data, tag, &zone))));
+        let read = move || {
+            let found = outlive(|| story(&data, tag, &zone));
+            let found = found.unwrap_or_else(|| Err(format!("the story of {tag}: {PANICKED}")));
+            drop(sender.send(Input::Traced(found)));
+        };
         if let Err(reason) = std::thread::Builder::new().name("story".into()).spawn(read) {
             tracing::warn!(%reason, "no thread to read a story");
         }
@@ -229,7 +259,7 @@ async fn turn(
             next = if more == Next::Stay { next } else { more };
         }
         if let Some(task) = board.take_task() {
-            looker.plan(task);
+            looker.plan(task, board.shop.seq());
         }
         for tag in board.take_traces() {
             looker.trace(board, tag);
@@ -272,6 +302,7 @@ fn stop(board: &Board, taken: &Taken) {
 }
 
 fn draw(board: &mut Board, painter: &Painter, size: (u16, u16)) {
+    strike("draw", board.shop.seq());
     let (number, cells) = board.frame(size);
     painter.draw(Frame { number, cells });
 }

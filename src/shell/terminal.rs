@@ -14,6 +14,8 @@ use crossterm::terminal::{
 };
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 
+use super::mishap;
+
 /// Whether the terminal is ours at the moment.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
@@ -122,7 +124,7 @@ fn is_listening(out: &File) -> bool {
     matches!(poll(&mut fds, Some(&PATIENCE)), Ok(n) if n > 0)
 }
 
-/// A panic in any thread gives the terminal back before it is told, and is kept in the log.
+/// A panic is kept in the log. One that the board does not outlive gives the terminal back and is told there.
 fn install_hook() {
     static INSTALLED: AtomicBool = AtomicBool::new(false);
     if INSTALLED.swap(true, Ordering::SeqCst) {
@@ -130,9 +132,14 @@ fn install_hook() {
     }
     let told = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
-        give_back();
+        let outlived = mishap::is_outlived();
+        if !outlived {
+            give_back();
+        }
         tracing::error!(%panic, "panic");
-        told(panic);
+        if !outlived {
+            told(panic);
+        }
     }));
 }
 

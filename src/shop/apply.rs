@@ -20,7 +20,7 @@ impl Shop {
     /// Takes one event in. Events come in the order of their sequence numbers.
     pub fn apply(&mut self, event: &Event) {
         self.seq = event.seq;
-        self.newest = Some(event.moment);
+        self.note_moment(event.moment);
         self.learn_hands(event);
         if event.fact.is_by_hand() {
             // The desk as it was before the whole act.
@@ -116,7 +116,7 @@ impl Shop {
     /// since a label may have been written. For replay that passes over undone acts.
     pub fn pass_over(&mut self, event: &Event) {
         self.seq = event.seq;
-        self.newest = Some(event.moment);
+        self.note_moment(event.moment);
         match &event.fact {
             Fact::OrderTaken(fact) => self.last_order = self.last_order.max(fact.order),
             Fact::BlankAdded(fact) => {

@@ -9,7 +9,7 @@ use jiff::{Timestamp, ToSpan};
 use serde::{Deserialize, Serialize};
 
 use super::Shop;
-use super::moment::Moment;
+use super::moment::{Boot, Moment};
 use super::words::clean;
 use crate::figures::units::Days;
 
@@ -86,13 +86,29 @@ impl Shop {
         Day::of(now, self.zone())
     }
 
-    /// Whether the wall clock is plainly wrong: before any honest machine's, or before the newest event.
+    /// Whether the wall clock is plainly wrong: before any honest machine's, or before what was recorded already.
+    /// One that has gone back stays in doubt until it has caught up, or the machine has been started again: after
+    /// a flat battery the first event would otherwise be the only one in doubt.
     pub fn clock_is_wrong(&self, now: Moment) -> bool {
         /// 2024-01-01: no machine that runs this has an honest clock before it.
         const EARLIEST_US: i64 = 1_704_067_200_000_000;
         const SLACK_US: i64 = 120_000_000;
-        let newest = self.newest().map_or(i64::MIN, |newest| newest.at);
-        now.at < EARLIEST_US || now.at.saturating_add(SLACK_US) < newest
+        now.at < EARLIEST_US || now.at.saturating_add(SLACK_US) < self.reached(now.boot)
+    }
+
+    /// How far the wall clock has come, as a moment of this boot must find it.
+    fn reached(&self, boot: Boot) -> i64 {
+        match self.newest {
+            Some(newest) if newest.boot == boot => self.furthest.max(newest.at),
+            Some(newest) => newest.at,
+            None => i64::MIN,
+        }
+    }
+
+    /// Takes note of the moment of an event.
+    pub(super) fn note_moment(&mut self, moment: Moment) {
+        self.furthest = self.reached(moment.boot).max(moment.at);
+        self.newest = Some(moment);
     }
 }
 

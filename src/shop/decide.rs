@@ -238,16 +238,18 @@ impl Shop {
     fn open_press(&self, press: PressNo, now: Moment) -> Result<Fact, Refusal> {
         let load = self.load(press).ok_or(Refusal::PressIsOpen(press))?;
         let elapsed = load.elapsed(now);
+        // Over a restart of the machine only the wall clock could tell, and that is no timer.
+        let timed = load.timed && elapsed.sure;
         let mut span = elapsed.span;
         let mut waited = None;
         let mut timing = Timing::NotTimed;
         if let Some(pressing) = self.pressing(load) {
-            if self.opens_itself(press) && span > pressing.target.0 {
+            if elapsed.sure && self.opens_itself(press) && span > pressing.target.0 {
                 waited = Some(to_millis((span - pressing.target.0).as_secs_f64()));
                 span = pressing.target.0;
             }
             timing = match span {
-                _ if !load.timed => Timing::NotTimed,
+                _ if !timed => Timing::NotTimed,
                 span if span < pressing.shortest.0 => Timing::Early,
                 span if span > pressing.longest.0 => Timing::Late,
                 _ => Timing::InTime,
@@ -258,7 +260,7 @@ impl Shop {
             garment: load.garment,
             step: load.step,
             again: load.again,
-            seconds: load.timed.then(|| to_millis(span.as_secs_f64())),
+            seconds: timed.then(|| to_millis(span.as_secs_f64())),
             timing,
             waited,
             over_restart: !elapsed.sure,

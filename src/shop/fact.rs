@@ -255,7 +255,7 @@ pub struct PressOpened {
     /// Seconds between opening by itself and being unloaded, for a press that does.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub waited: Option<f64>,
-    /// The span reaches over a restart of the machine, so only the wall clock could measure it.
+    /// The span reaches over a restart of the machine: it is not timed.
     #[serde(default, skip_serializing_if = "down")]
     pub over_restart: bool,
 }

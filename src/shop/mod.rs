@@ -99,6 +99,8 @@ pub struct Shop {
     files: VecDeque<String>,
     seq: u64,
     newest: Option<Moment>,
+    /// The wall clock that this boot's moments are held against: see `clock_is_wrong`.
+    furthest: i64,
     /// What hands take. Of what they did, so an undo does not make it unlearned.
     hands: HandBook,
     #[serde(skip)]

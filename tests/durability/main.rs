@@ -7,7 +7,9 @@ mod bench;
 mod damage;
 mod escapes;
 mod files;
+mod keys;
 mod kills;
+mod memory;
 mod migrations;
 mod owner;
 #[path = "../terminal/pty.rs"]
@@ -16,3 +18,4 @@ mod pty;
 mod random;
 mod replay;
 mod snapshots;
+mod walls;

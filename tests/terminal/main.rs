@@ -6,10 +6,14 @@
 mod bench;
 mod figures;
 mod keys;
+mod panics;
 #[expect(dead_code, reason = "shared with the tests of durability, which use all of it")]
 mod pty;
+mod restarts;
 mod screen;
 mod shift;
+mod stalls;
+mod starts;
 mod supplies;
 mod times;
 mod watch;

@@ -23,6 +23,8 @@ struct Seen {
     raw: Vec<u8>,
     /// While the size runs wild nobody can say what the emulator would show.
     blind: bool,
+    /// Nobody reads what comes out.
+    stalled: bool,
     /// The reader lets go of the terminal at the next byte.
     lets_go: bool,
     ended: bool,
@@ -94,6 +96,7 @@ impl Pty {
             parser: parser(80, 24),
             raw: Vec::new(),
             blind: false,
+            stalled: false,
             lets_go: false,
             ended: false,
             saved: Vec::new(),
@@ -197,6 +200,23 @@ impl Pty {
         lock(&self.seen).blind = blind;
     }
 
+    /// Whether nobody reads what comes out, as over a line that hangs.
+    pub fn set_stalled(&self, stalled: bool) {
+        lock(&self.seen).stalled = stalled;
+    }
+
+    /// How often the bell has rung.
+    pub fn bells(&self) -> usize {
+        self.raw().iter().filter(|byte| **byte == 0x07).count()
+    }
+
+    /// The pages of memory that the program has resident now.
+    pub fn resident(&self) -> u64 {
+        let statm = format!("/proc/{}/statm", self.child.process_id().unwrap());
+        let text = std::fs::read_to_string(statm).unwrap();
+        text.split_whitespace().nth(1).unwrap().parse().unwrap()
+    }
+
     /// Whether the program still runs.
     pub fn runs(&mut self) -> bool {
         self.child.try_wait().unwrap().is_none()
@@ -283,6 +303,9 @@ fn line_flags(master: &dyn MasterPty) -> Option<u64> {
 fn listen(mut reader: Box<dyn Read + Send>, seen: &Mutex<Seen>) {
     let mut bytes = [0; 65536];
     loop {
+        while lock(seen).stalled {
+            std::thread::sleep(Duration::from_millis(5));
+        }
         // The end of the program is an error here, not an end of file.
         let read = reader.read(&mut bytes).unwrap_or(0);
         let mut seen = lock(seen);

@@ -10,7 +10,7 @@ use crate::pty::Pty;
 /// An end comes within this, whatever the board was doing.
 const SOON: Duration = Duration::from_secs(2);
 
-fn last_place(raw: &[u8], sequence: &[u8]) -> usize {
+pub fn last_place(raw: &[u8], sequence: &[u8]) -> usize {
     raw.windows(sequence.len()).rposition(|window| window == sequence).unwrap_or_else(|| {
         panic!("{} never came out", String::from_utf8_lossy(&sequence[1..]));
     })
@@ -95,13 +95,13 @@ fn no_size_ends_the_board() {
         u16::try_from((random >> 33) % below).unwrap()
     };
     let corners = [(1, 1), (1, 300), (300, 1), (2, 2), (39, 10), (40, 9), (72, 20), (71, 20)];
-    for round in 0..160 {
+    for round in 0..1000 {
         let size = corners.get(round).copied().unwrap_or_else(|| (1 + next(220), 1 + next(70)));
         pty.resize(size.0, size.1);
-        if round % 8 == 7 {
-            pty.burst(panes[round / 8 % panes.len()]);
+        if round % 20 == 19 {
+            pty.burst(panes[round / 20 % panes.len()]);
         }
-        std::thread::sleep(Duration::from_millis(15));
+        std::thread::sleep(Duration::from_millis(8));
         assert!(pty.runs(), "ended at {size:?}");
     }
     pty.key(b"\x1b");

@@ -30,7 +30,7 @@ fn the_journals_seconds_are_those_between_the_keys() {
 }
 
 /// The seconds that the reduced layout shows for a press, and the garment in it.
-fn shown(pty: &Pty) -> (u64, String) {
+pub fn shown(pty: &Pty) -> (u64, String) {
     let contents = pty.wait_for("RUNNING");
     let line = contents.lines().find(|line| line.contains("RUNNING")).unwrap();
     let words: Vec<&str> = line.split_whitespace().collect();

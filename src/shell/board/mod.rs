@@ -205,19 +205,20 @@ impl Board {
             // It has had its act: what comes next is the board's to propose again.
             self.ui.choice = Choice::default();
         }
+        // Before anything is said of it: whatever goes wrong from here on, it is on its way.
+        match &self.source {
+            Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. } => {
+                self.unsaved.extend(events.iter().cloned());
+                writer.write(events.clone());
+            }
+            _ => {}
+        }
         for event in &events {
             self.take_advice_in(event);
             self.ui.remember(event, &self.shop);
         }
         if let Some(last) = events.last() {
             self.told(&last.fact, events.len(), at);
-        }
-        match &self.source {
-            Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. } => {
-                self.unsaved.extend(events.iter().cloned());
-                writer.write(events);
-            }
-            _ => {}
         }
         true
     }

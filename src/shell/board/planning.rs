@@ -56,6 +56,13 @@ impl Task {
     }
 }
 
+impl Task {
+    /// What comes of it where the planning itself went wrong: no plan, rather than the one before.
+    pub fn given_up(&self) -> Planned {
+        Planned { advice: self.advice.then(Advice::default), outlook: self.outlook.then_some(None) }
+    }
+}
+
 impl Board {
     /// What is to be planned now, if anything is.
     pub fn take_task(&mut self) -> Option<Task> {

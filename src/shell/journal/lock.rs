@@ -33,6 +33,14 @@ impl Lock {
         }
     }
 
+    /// Another hand on the same lock: it ends with the last of them.
+    ///
+    /// # Errors
+    /// No file descriptor is left.
+    pub fn share(&self) -> std::io::Result<Self> {
+        Ok(Self { file: self.file.try_clone()?, path: self.path.clone() })
+    }
+
     /// Whether the file that is locked is still the one that others would lock.
     pub fn still_holds(&self) -> bool {
         let same =

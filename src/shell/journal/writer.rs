@@ -18,6 +18,7 @@ use super::lock::Lock;
 use super::reader::last;
 use super::row::{COLUMNS, Stored};
 use super::{JournalError, path, schema};
+use crate::shell::mishap::{outlive, strike};
 use crate::shell::private;
 use crate::shop::fact::Event;
 
@@ -41,6 +42,8 @@ pub struct Writer {
     events: Option<Sender<Vec<Event>>>,
     progress: watch::Receiver<Progress>,
     thread: Option<JoinHandle<()>>,
+    /// Held here too: should the thread end by a panic, what is unsaved is still this process's to write.
+    _lock: Lock,
 }
 
 impl Writer {
@@ -52,6 +55,8 @@ impl Writer {
         let connection = open(data, true)?;
         let (upto, sum) = last(&connection)?;
         let identity = identity(&path(data))?;
+        let wrong = |reason| JournalError::Directory { path: data.to_owned(), reason };
+        let shared = lock.share().map_err(wrong)?;
         let (events, incoming) = channel();
         let (report, progress) = watch::channel(Progress { upto, trouble: None });
         let scribe = Scribe {
@@ -66,15 +71,16 @@ impl Writer {
         };
         let thread = std::thread::Builder::new()
             .name("journal".into())
-            .spawn(move || scribe.run(&incoming))
-            .map_err(|reason| JournalError::Directory { path: data.to_owned(), reason })?;
-        Ok(Self { events: Some(events), progress, thread: Some(thread) })
+            .spawn(move || outlive(|| scribe.run(&incoming)).unwrap_or_default())
+            .map_err(wrong)?;
+        Ok(Self { events: Some(events), progress, thread: Some(thread), _lock: shared })
     }
 
     /// Hands over the events of one act, or of several.
     pub fn write(&self, events: Vec<Event>) {
         if let Some(sender) = &self.events {
-            // The thread ends only after this sender, so the channel is open.
+            // The thread ends before this sender only by a panic, which it reports: what it does not take stays
+            // unsaved with the board.
             drop(sender.send(events));
         }
     }
@@ -140,6 +146,16 @@ struct Scribe {
     report: watch::Sender<Progress>,
 }
 
+/// Told last: nothing more is written, and nobody is to think so.
+impl Drop for Scribe {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            let trouble = "writing has ended by a panic, the log says more: leave and start again";
+            self.report.send_replace(Progress { upto: self.upto, trouble: Some(trouble.into()) });
+        }
+    }
+}
+
 impl Scribe {
     fn run(mut self, incoming: &Receiver<Vec<Event>>) {
         let mut keeper = None;
@@ -156,6 +172,7 @@ impl Scribe {
             }
             // What came meanwhile goes into the same transaction.
             self.pending.extend(incoming.try_iter().flatten());
+            strike("journal-thread", self.pending.back().map_or(0, |event| event.seq));
             self.attempt();
             if self.pending.is_empty() {
                 keeper.get_or_insert_with(|| Keeper::new(&self.data)).look(self.upto);
@@ -172,14 +189,18 @@ impl Scribe {
         if self.pending.is_empty() {
             return;
         }
-        let trouble = match self.write_pending() {
-            Ok(()) => None,
-            Err(reason) => {
+        // A panic in it is one more way to fail: the file is read again and compared before the next attempt.
+        let trouble = match outlive(|| self.write_pending()) {
+            Some(Ok(())) => None,
+            Some(Err(reason)) => {
                 tracing::error!(%reason, events = self.pending.len(), "the journal could not be written");
-                self.connection = None;
                 Some(reason.to_string())
             }
+            None => Some("writing panicked; the log says more".to_owned()),
         };
+        if trouble.is_some() {
+            self.connection = None;
+        }
         self.report.send_replace(Progress { upto: self.upto, trouble });
     }
 
@@ -192,6 +213,7 @@ impl Scribe {
             Some(connection) => connection,
             None => self.reopen()?,
         };
+        strike("journal", self.pending.back().map_or(0, |event| event.seq));
         let sum = write(&connection, &self.pending, self.sum)?;
         self.connection = Some(connection);
         self.sum = sum;

@@ -1,0 +1,119 @@
+//! Memory over thirty days: what the board keeps in mind is bounded, so the thirtieth day needs what the tenth did.
+
+use std::process::{Command, Stdio};
+use std::sync::Arc;
+use std::time::Duration;
+
+use dwell::forecast::operator::{Operator, Turn};
+use dwell::screen::keymap::Keymap;
+use dwell::screen::theme::Theme;
+use dwell::shell::board::{Board, Source};
+use dwell::shell::profiles;
+use dwell::shop::Shop;
+use dwell::shop::command::Command as Say;
+use dwell::shop::moment::{Boot, Moment};
+use dwell::shop::order::{OrderForm, OrderLine};
+
+use crate::bench::{Bench, DWELL};
+use crate::keys::standing;
+
+/// The most kibibytes that a run without a screen has had resident (proc(5), VmHWM), looked at until its end.
+fn peak(weeks: u32) -> u64 {
+    let weeks = weeks.to_string();
+    let mut child = Command::new(DWELL)
+        .env_clear()
+        .env("HOME", "/nowhere")
+        .args(["rehearse", "--headless", "--weeks", &weeks, "--garments", "450", "--json"])
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    let status = format!("/proc/{}/status", child.id());
+    let mut most = 0;
+    while child.try_wait().unwrap().is_none() {
+        let text = std::fs::read_to_string(&status).unwrap_or_default();
+        let line = text.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        let found = line.and_then(|line| line.split_whitespace().next()?.parse().ok());
+        most = found.unwrap_or(0).max(most);
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    assert!(child.wait().unwrap().success() && most > 0);
+    most
+}
+
+/// Five, ten and thirty working days of 450 garments through the program. Of finished ones 2,000 are kept in mind,
+/// which the fifth day fills; the shelf goes on growing with the scenario, and is work, not history.
+#[test]
+fn the_thirtieth_day_needs_the_memory_of_the_fifth() {
+    let [five, ten, thirty] = [1, 2, 6].map(peak);
+    assert!(thirty * 10 <= ten * 11, "{ten} KiB after 10 days, {thirty} after 30");
+    assert!(thirty * 100 <= five * 115, "{five} KiB after 5 days, {thirty} after 30");
+}
+
+const HOUR: i64 = 3_600_000_000;
+
+/// A made-up operator with a new order each morning.
+fn days(garments: u32) -> impl FnMut(&Shop, Moment) -> Turn {
+    let mut operator = Operator::new(5);
+    let mut last = -1;
+    move |shop, now| {
+        let day = now.up / (24 * HOUR);
+        if day == last {
+            return operator.turn(shop, now);
+        }
+        last = day;
+        let line = OrderLine {
+            count: garments,
+            recipe: "quick".into(),
+            garment: "#16181d".parse().unwrap(),
+            art: None,
+            print: None,
+            mark: "M".into(),
+            places: vec!["front".into()],
+            underbase: Some(true),
+            seen: None,
+        };
+        let form = OrderForm { name: format!("Day {day}"), due: None, lines: vec![line] };
+        Turn::Act(Say::TakeOrder { form, file: None })
+    }
+}
+
+/// How long everything is that a shop holds when it is written out: each of its parts, seen or not.
+fn size(board: &Board) -> [usize; 3] {
+    let day = &board.ui.day;
+    [format!("{:?}", board.shop).len(), format!("{day:?}").len(), board.ui.past.len()]
+}
+
+/// The board itself, with its history pane and the lead's book, over days that come to rest each night.
+#[test]
+fn what_a_board_keeps_in_mind_stops_growing() {
+    let bench = Bench::new(3, 20);
+    let begin = Moment { at: 1_772_438_400_000_000, boot: Boot::MADE_UP, up: 0 };
+    let source =
+        Source::Rehearses { writer: None, operator: Box::new(days(250)), until: Some(begin) };
+    let keys = Arc::new(Keymap::default());
+    let mut board =
+        Board::new(Shop::default(), standing(begin), source, keys, Theme { colour: true });
+    board.put_in_force(&profiles::load(Some(&bench.profiles())).unwrap());
+    let mut at_night = Vec::new();
+    for hour in 0..30 * 24 {
+        let now = Moment { at: begin.at + hour * HOUR, up: hour * HOUR, ..begin };
+        board.clock = standing(now);
+        // A tick takes at most a thousand turns.
+        for _ in 0..3 {
+            board.tick();
+        }
+        board.frame((120, 36));
+        if hour % 24 == 23 {
+            at_night.push(size(&board));
+        }
+    }
+    let done = board.shop.floor().all().filter(|garment| garment.is_done()).count();
+    // The long done are let go of when an order comes in: the last day's stand beside the 2,000.
+    assert!((2000..2400).contains(&done), "{done} done");
+    assert_eq!(board.shop.floor().all().count(), done, "all work was done each night");
+    assert!(board.shop.seq() > 30 * 250 * 8, "{} events", board.shop.seq());
+    for (name, part) in ["shop", "day", "past"].iter().zip(0..) {
+        let [tenth, thirtieth] = [at_night[9][part], at_night[29][part]];
+        assert!(thirtieth * 100 <= tenth * 105, "{name}: {tenth} on day 10, {thirtieth} on day 30");
+    }
+}

@@ -1,0 +1,115 @@
+//! A terminal that nobody reads, and a program that is held up: acts are saved all the same, and what became due
+//! meanwhile is said once.
+
+use std::time::{Duration, Instant};
+
+use rustix::process::Signal;
+
+use crate::bench::Bench;
+use crate::pty::Pty;
+use crate::times::shown;
+
+/// The board before a terminal that takes nothing more.
+fn stalled(bench: &Bench) -> Pty {
+    bench.take(9);
+    let mut pty = Pty::board(bench);
+    pty.wait_for("blanks 9");
+    pty.set_stalled(true);
+    // Whole screens, until the line is full.
+    for _ in 0..6 {
+        pty.key(b"\x0c");
+    }
+    pty
+}
+
+fn wait_for_shut(bench: &Bench, count: usize) {
+    let end = Instant::now() + Duration::from_secs(10);
+    while bench.past_of("press-shut").len() < count {
+        assert!(Instant::now() < end, "{} of {count} saved", bench.past_of("press-shut").len());
+        std::thread::sleep(Duration::from_millis(50));
+    }
+}
+
+/// So many frames, each of another pane, that nobody takes.
+fn tabs(pty: &mut Pty, count: usize) {
+    for _ in 0..count {
+        pty.burst(b"\t");
+        std::thread::sleep(Duration::from_millis(15));
+    }
+}
+
+#[test]
+fn a_stalled_terminal_keeps_no_act_from_being_saved_and_memory_is_flat() {
+    let bench = Bench::new(9, 60);
+    let mut pty = stalled(&bench);
+    pty.keys("123456789");
+    wait_for_shut(&bench, 9);
+    // What planning takes for the Pace pane, every few seconds, is no matter of the line.
+    tabs(&mut pty, 500);
+    let before = pty.resident();
+    // A frame that were kept would be about thirty pages.
+    tabs(&mut pty, 300);
+    let after = pty.resident();
+    assert!(after * 10 <= before * 11, "{before} pages before, {after} after");
+    // Once it is read again it shows what is, on the pane that the last key opened.
+    pty.set_stalled(false);
+    let contents = pty.wait_for("[Bench]");
+    assert_eq!(contents.matches("RUNNING").count(), 9, "{contents}");
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
+
+#[test]
+fn a_stalled_terminal_does_not_keep_the_board_from_leaving() {
+    let bench = Bench::new(9, 60);
+    let mut pty = stalled(&bench);
+    pty.keys("1qy");
+    pty.end_within(Duration::from_secs(3));
+    assert_eq!(bench.past_of("press-shut").len(), 1);
+    bench.assert_sound();
+}
+
+#[test]
+fn after_being_held_up_a_countdown_is_right() {
+    let bench = Bench::new(2, 50);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 2");
+    let shut = pty.key(b"2");
+    pty.wait_for("shut press 2");
+    pty.signal(Signal::STOP);
+    std::thread::sleep(Duration::from_secs(4));
+    pty.signal(Signal::CONT);
+    pty.resize(60, 12);
+    // The frame of before may still stand for a moment.
+    std::thread::sleep(Duration::from_millis(700));
+    let (left, _) = shown(&pty);
+    let real = 50.0 - shut.elapsed().as_secs_f64();
+    assert!((left as f64 - real).abs() <= 1.0, "shown {left}, by the clock of this test {real}");
+}
+
+#[test]
+fn what_became_due_while_it_was_held_up_is_one_bell() {
+    let bench = Bench::new(4, 5);
+    bench.take(4);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 4");
+    pty.keys("123");
+    pty.wait_for("shut press 3");
+    assert_eq!(pty.bells(), 0);
+    pty.signal(Signal::STOP);
+    std::thread::sleep(Duration::from_secs(7));
+    pty.signal(Signal::CONT);
+    pty.wait_until("three to open", |contents| contents.matches("OPEN NOW").count() == 3);
+    // The next sound of a prompt comes after six seconds.
+    std::thread::sleep(Duration::from_secs(3));
+    assert_eq!(pty.bells(), 1);
+    pty.keys("123");
+    pty.wait_for("opened press 3");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    let held =
+        bench.past_of("press-opened").iter().all(|event| event["seconds"].as_f64() > Some(7.0));
+    assert!(held, "the seconds that it was held up count: {:?}", bench.past_of("press-opened"));
+    bench.assert_sound();
+}
