@@ -2,6 +2,7 @@
 
 #![no_main]
 
+#[expect(dead_code, reason = "each has a program of its own")]
 #[path = "../targets/mod.rs"]
 mod targets;
 

@@ -33,8 +33,7 @@ pub const RECIPES: [(&str, &str); 4] = [
 pub const ORDER: &str = include_str!("../../../profiles/orders/harbour-choir.ron");
 
 /// Sizes at which the screen takes different forms.
-pub const SIZES: [(u16, u16); 6] =
-    [(80, 24), (120, 36), (200, 56), (40, 12), (72, 20), (3, 2)];
+pub const SIZES: [(u16, u16); 6] = [(80, 24), (120, 36), (200, 56), (40, 12), (72, 20), (3, 2)];
 
 /// The shipped profiles, as texts with their paths.
 pub fn texts() -> Vec<(PathBuf, String)> {
