@@ -11,6 +11,7 @@
 //! clean 1     swap 1     out 1 broken    back 1  dial 1 310 F medium
 //! trouble A1-01 scorched out        ago 10       not-timed       undo
 //! answer yes|no|not-seen [2]        weigh A1-01 152.4 g        (2: the second question that waits)
+//! underbase 1 2 yes (order and line, whether asked or not)
 //! stack North   shift-stack North   renew A1-01     days 21     clock-back 5
 //! clock -3600 (the wall clock, in seconds)          reboot 300 [unset]   (seconds that the machine was off)
 //! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g [typed]   flush
@@ -24,7 +25,7 @@ use std::sync::Arc;
 use dwell::figures::units::{Span, Temperature};
 use dwell::shop::command::{By, Command, Which};
 use dwell::shop::fact::{LotRegistered, SprayerFilled, Washed};
-use dwell::shop::ids::{PressNo, SheetNo};
+use dwell::shop::ids::{OrderNo, PressNo, SheetNo};
 use dwell::shop::moment::Boot;
 use dwell::shop::order::OrderLine;
 use dwell::shop::questions::Answer;
@@ -195,6 +196,11 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         ["ago", seconds] => Command::CorrectTime { ago: Some(number(seconds)?) },
         ["not-timed"] => Command::CorrectTime { ago: None },
         ["undo"] => Command::Undo,
+        ["underbase", no, line, answer] => Command::DecideUnderbase {
+            order: OrderNo(number(no)?),
+            line: number::<usize>(line)?.saturating_sub(1),
+            underbase: answer_of(answer)? == Answer::Yes,
+        },
         ["answer", answer, ref nth @ ..] => {
             let nth: usize = nth.first().map_or(Ok(1), |nth| number(nth))?;
             let mut questions = world.shop.questions().into_iter();

@@ -63,10 +63,7 @@ impl Disk {
         if self.fault.is_none() {
             self.wait_for(last);
         } else {
-            self.runtime.block_on(async {
-                let news = tokio::time::timeout(PATIENCE, self.progress.changed()).await;
-                news.expect("the writer says nothing of what it was given").unwrap();
-            });
+            self.news();
             let said = self.progress.borrow().clone();
             let honest = said.trouble.is_some() || said.upto >= last;
             assert!(honest, "nothing was saved and the writer said {said:?}");
@@ -74,11 +71,25 @@ impl Disk {
         self.forget_reported();
     }
 
+    /// Waits until all is saved, now that nothing is in the way: the writer tries again by itself.
     fn wait_for(&mut self, last: u64) {
-        let saved = self.progress.wait_for(|progress| progress.upto >= last);
-        let saved =
-            self.runtime.block_on(async { tokio::time::timeout(PATIENCE, saved).await.map(drop) });
-        assert!(saved.is_ok(), "nothing is in the way, and event {last} is not saved");
+        let mut failed = 0;
+        while self.progress.borrow().upto < last && failed < 4 {
+            self.news();
+            failed += u32::from(self.progress.borrow().trouble.is_some());
+        }
+        let said = self.progress.borrow().clone();
+        assert!(
+            said.upto >= last,
+            "nothing is in the way, and event {last} is not saved: {said:?}"
+        );
+    }
+
+    fn news(&mut self) {
+        let news = self
+            .runtime
+            .block_on(async { tokio::time::timeout(PATIENCE, self.progress.changed()).await });
+        news.expect("the writer says nothing").expect("the writer has ended");
     }
 
     fn forget_reported(&mut self) {

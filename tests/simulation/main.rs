@@ -104,7 +104,7 @@ fn the_core_keeps_every_law_on_the_journal_itself() {
 fn what_is_told_is_what_was_done() {
     assert_eq!(say::station(story::OPENING).unwrap(), deeds::three_presses());
     let mut told = 0;
-    for seed in 1..=10 {
+    for seed in 1..=20 {
         let mut world = world::World::new(say::station(story::OPENING).unwrap());
         let mut operator = dwell::forecast::operator::Operator::new(7);
         for step in Steps::new(seed).take(STEPS_OF_A_SHOP) {
@@ -130,7 +130,7 @@ fn what_is_told_is_what_was_done() {
             told += 1;
         }
     }
-    assert!(told > 1000, "only {told} acts were told");
+    assert!(told > 900, "only {told} acts were told");
 }
 
 /// A store that breaks the promise is found out, and the story is short.

@@ -164,6 +164,10 @@ pub fn sentence(command: &Command, shop: &Shop) -> Option<String> {
             format!("washed {} {} {}{change}", wash.garment, wash.cycles, wash.grade)
         }
         Command::Undo => "undo".into(),
+        Command::DecideUnderbase { order, line, underbase } => {
+            let word = if *underbase { "yes" } else { "no" };
+            format!("underbase {order} {} {word}", line + 1)
+        }
         answer => return answered(answer, shop),
     })
 }
