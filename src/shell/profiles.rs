@@ -123,7 +123,7 @@ pub fn load(given: Option<&Path>) -> Result<Profiles, FileError> {
             );
         }
     }
-    read_all(&texts, directory)
+    read_texts(&texts, directory)
 }
 
 fn is_recipe(path: &Path) -> bool {
@@ -152,7 +152,11 @@ fn read_text(path: &Path) -> Result<String, FileError> {
     std::fs::read_to_string(path).map_err(|e| FileError::new(path, e.to_string()))
 }
 
-fn read_all(
+/// Reads profiles from their texts, each with the path that it goes by: a recipe's is in a folder `recipes`.
+///
+/// # Errors
+/// A text that does not read or makes no sense, or no station among them.
+pub fn read_texts(
     texts: &[(PathBuf, String)],
     directory: Option<PathBuf>,
 ) -> Result<Profiles, FileError> {
@@ -203,11 +207,22 @@ pub fn read_order(
     path: &Path,
     recipes: &BTreeMap<String, Arc<Recipe>>,
 ) -> Result<OrderForm, FileError> {
-    let text = read_text(path)?;
-    let form = parse::<OrderForm>(path, &text)?.cleaned();
+    order_from(path, &read_text(path)?, recipes)
+}
+
+/// Reads an order from its text; `path` is what errors call it.
+///
+/// # Errors
+/// A text that does not read, or an order that makes no sense with the recipes that there are.
+pub fn order_from(
+    path: &Path,
+    text: &str,
+    recipes: &BTreeMap<String, Arc<Recipe>>,
+) -> Result<OrderForm, FileError> {
+    let form = parse::<OrderForm>(path, text)?.cleaned();
     let names: Vec<&str> = recipes.keys().map(String::as_str).collect();
     form.check(|name| recipes.contains_key(name), &names.join(", "))
-        .map_err(|wrong| senseless(path, &text, &wrong))?;
+        .map_err(|wrong| senseless(path, text, &wrong))?;
     Ok(form)
 }
 

@@ -2,31 +2,36 @@
 //!
 //! ```text
 //! presses 3 | opens-itself 2 | hung-apart        the station, wherever it stands
-//! order 2 dark-cotton [two places] [undecided]   wait 40
-//! recipe dark-cotton 310 F                       the file was edited to another heat
+//! small 2 | not-dry 3 | wipes 2 3                a small press, one without dry, when a sheet wants its wipe
+//! order 2 dark-cotton [two places] [12x14] [undecided|no-underbase] [+ 1 blend ...]       wait 40
+//! order-file NAME 1 blend                        the same by a file of the inbox
+//! recipe dark-cotton 310 F [42 s every 3]        the file was edited: heat, dwell of dry, how often to weigh
 //! shut 1 A1-01 [chosen|scanned]     open 1       steam 1
 //! sprayed 2|all|A1-01               printed ...  store ...
 //! clean 1     swap 1     out 1 broken    back 1  dial 1 310 F medium
 //! trouble A1-01 scorched out        ago 10       not-timed       undo
-//! answer yes|no|not-seen            weigh A1-01 152.4 g
+//! answer yes|no|not-seen [2]        weigh A1-01 152.4 g        (2: the second question that waits)
+//! underbase 1 2 yes (order and line, whether asked or not)
 //! stack North   shift-stack North   renew A1-01     days 21     clock-back 5
-//! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g   flush
-//! sign AK        close-shift         sample A1-01    washed A1-01 5 4-5
+//! clock -3600 (the wall clock, in seconds)          reboot 300 [unset]   (seconds that the machine was off)
+//! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g [typed]   flush
+//! sign AK        close-shift         sample A1-01    washed A1-01 5 4-5 [1.2]
 //! weigh-every dark-cotton 10        probe 1 340 F [or nine readings]   strips 1 held held slipped held
 //! ```
 
 use std::str::FromStr;
 use std::sync::Arc;
 
-use dwell::figures::units::Temperature;
+use dwell::figures::units::{Span, Temperature};
 use dwell::shop::command::{By, Command, Which};
 use dwell::shop::fact::{LotRegistered, SprayerFilled, Washed};
-use dwell::shop::ids::{PressNo, SheetNo};
+use dwell::shop::ids::{OrderNo, PressNo, SheetNo};
+use dwell::shop::moment::Boot;
 use dwell::shop::order::OrderLine;
 use dwell::shop::questions::Answer;
 use dwell::shop::recipe::Recipe;
 use dwell::shop::station::{Station, WetGarments};
-use dwell::shop::step::Pressure;
+use dwell::shop::step::{Pressure, Step};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
@@ -43,6 +48,17 @@ pub fn station(text: &str) -> Result<Station, String> {
                 let press: usize = number(press)?;
                 station.presses[press - 1].opens_itself = true;
             }
+            ["small", press] => {
+                let press: usize = number(press)?;
+                station.presses[press - 1].size = Some(read("30 cm x 30 cm")?);
+            }
+            ["not-dry", press] => {
+                let press: usize = number(press)?;
+                station.presses[press - 1].uses.retain(|step| *step != Step::Dry);
+            }
+            ["wipes", at, by] => {
+                (station.sheet.wipe_at, station.sheet.wipe_by) = (number(at)?, number(by)?);
+            }
             ["hung-apart"] => station.wet_garments = WetGarments::HungApart,
             _ => return Err(format!("no such station: {sentence}")),
         }
@@ -52,7 +68,8 @@ pub fn station(text: &str) -> Result<Station, String> {
 
 /// Whether a sentence is about the station, which stands before anything happens.
 pub fn is_about_the_station(sentence: &str) -> bool {
-    ["presses ", "opens-itself ", "hung-apart"].iter().any(|word| sentence.starts_with(word))
+    let words = ["presses ", "opens-itself ", "hung-apart", "small ", "not-dry ", "wipes "];
+    words.iter().any(|word| sentence.starts_with(word))
 }
 
 /// Reads a sentence as a command; None where it only let time pass.
@@ -64,11 +81,25 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             world.wait(number(seconds)?);
             return Ok(None);
         }
-        ["order", count, recipe, ref more @ ..] => order(vec![order_line(count, recipe, more)?]),
-        ["recipe", name, degrees, scale] => {
+        ["order", ref lines @ ..] => order(order_lines(lines)?),
+        ["order-file", file, ref lines @ ..] => match order(order_lines(lines)?) {
+            Command::TakeOrder { form, .. } => {
+                Command::TakeOrder { form, file: Some(file.replace('_', " ")) }
+            }
+            other => other,
+        },
+        ["recipe", name, degrees, scale, ref more @ ..] => {
             let found = world.shop.recipes().find(|(known, ..)| *known == name);
             let mut recipe = Recipe::clone(found.ok_or("no such recipe")?.2);
             recipe.set_point = read(&format!("{degrees} {scale}"))?;
+            match more {
+                [] => {}
+                [seconds, "s", "every", garments] => {
+                    recipe.dry.target = Span::seconds(number(seconds)?);
+                    recipe.weigh_every = number(garments)?;
+                }
+                _ => return Err("no such recipe".into()),
+            }
             Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
         }
         ["weigh-every", name, garments] => {
@@ -123,40 +154,57 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             world.now.at -= number::<i64>(hours)? * 3_600_000_000;
             return Ok(None);
         }
+        ["clock", seconds] => {
+            world.now.at += number::<i64>(seconds)? * 1_000_000;
+            return Ok(None);
+        }
+        ["reboot", off, ref unset @ ..] => {
+            let now = &mut world.now;
+            now.at = if unset.is_empty() { now.at + number::<i64>(off)? * 1_000_000 } else { 0 };
+            (now.boot, now.up) = (Boot(now.boot.0 + 1), 20_000_000);
+            return Ok(None);
+        }
         ["days", days] => {
             world.wait(number::<f64>(days)? * 86_400.0);
             return Ok(None);
         }
-        ["stack", name] => Command::NameStack(name.to_owned()),
-        ["shift-stack", name] => Command::DisturbStack(name.to_owned()),
+        ["stack", name] => Command::NameStack(name.replace('_', " ")),
+        ["shift-stack", name] => Command::DisturbStack(name.replace('_', " ")),
         ["renew", tag] => Command::Renew(read(tag)?),
         ["lot", lot, contents, place, ref until @ ..] => Command::RegisterLot(LotRegistered {
             lot: lot.to_owned(),
             contents: named(contents)?,
             best_before: until.first().map(|day| read(day)).transpose()?,
-            place: place.to_owned(),
+            place: place.replace('_', " "),
         }),
-        ["fill", lot, grams, unit] => Command::FillSprayer(SprayerFilled {
+        ["fill", lot, grams, unit, ref typed @ ..] => Command::FillSprayer(SprayerFilled {
             lot: lot.to_owned(),
             grams: read(&format!("{grams} {unit}"))?,
-            scanned: true,
+            scanned: typed.is_empty(),
         }),
         ["flush"] => Command::FlushSprayer,
         ["sign", who] => Command::Sign(who.to_owned()),
         ["close-shift"] => Command::CloseShift,
         ["sample", tag] => Command::SampleForWash(read(tag)?),
-        ["washed", tag, cycles, grade] => Command::NoteWash(Washed {
+        ["washed", tag, cycles, grade, ref change @ ..] => Command::NoteWash(Washed {
             garment: read(tag)?,
             cycles: number(cycles)?,
             grade: read(grade)?,
-            delta_e: None,
+            delta_e: change.first().map(|change| number(change)).transpose()?,
             file: None,
         }),
         ["ago", seconds] => Command::CorrectTime { ago: Some(number(seconds)?) },
         ["not-timed"] => Command::CorrectTime { ago: None },
         ["undo"] => Command::Undo,
-        ["answer", answer] => {
-            let question = world.shop.questions().into_iter().next().ok_or("nothing is asked")?;
+        ["underbase", no, line, answer] => Command::DecideUnderbase {
+            order: OrderNo(number(no)?),
+            line: number::<usize>(line)?.saturating_sub(1),
+            underbase: answer_of(answer)? == Answer::Yes,
+        },
+        ["answer", answer, ref nth @ ..] => {
+            let nth: usize = nth.first().map_or(Ok(1), |nth| number(nth))?;
+            let mut questions = world.shop.questions().into_iter();
+            let question = questions.nth(nth - 1).ok_or("nothing is asked")?;
             let answered = question.answered(answer_of(answer)?);
             answered.ok_or_else(|| format!("{question:?} does not take that answer"))?
         }
@@ -164,22 +212,35 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
     }))
 }
 
-fn order_line(count: &str, recipe: &str, more: &[&str]) -> Result<OrderLine, String> {
+/// Lines of an order, parted by "+".
+fn order_lines(words: &[&str]) -> Result<Vec<OrderLine>, String> {
+    words.split(|word| *word == "+").map(order_line).collect()
+}
+
+fn order_line(words: &[&str]) -> Result<OrderLine, String> {
+    let [count, recipe, more @ ..] = words else { return Err("an order of nothing".into()) };
     let mut line = line(number(count)?, recipe);
-    match more {
-        [] => {}
-        ["undecided"] => line.underbase = None,
-        ["two", "places"] => line.places.push("back".to_owned()),
-        _ => return Err(format!("no such order: {more:?}")),
+    for word in more {
+        match *word {
+            "undecided" => line.underbase = None,
+            "no-underbase" => line.underbase = Some(false),
+            "12x14" => line.print = Some(read("12 in x 14 in")?),
+            "two" => line.places.push("back".to_owned()),
+            "places" => {}
+            _ => return Err(format!("no such order: {more:?}")),
+        }
     }
     Ok(line)
 }
 
-/// Nine readings in rows of three; one stands for all nine.
+/// Nine readings in rows of three; one stands for all nine. One in another scale says so: 168.25C.
 fn readings(degrees: &[&str], scale: &str) -> Result<Vec<Vec<Temperature>>, String> {
     let all: Vec<Temperature> = degrees
         .iter()
-        .map(|degrees| read(&format!("{degrees} {scale}")))
+        .map(|degrees| match degrees.strip_suffix('C') {
+            Some(celsius) => read(&format!("{celsius} C")),
+            None => read(&format!("{degrees} {scale}")),
+        })
         .collect::<Result<_, _>>()?;
     match all[..] {
         [one] => Ok(vec![vec![one; 3]; 3]),

@@ -1,0 +1,9 @@
+//! libFuzzer's way to the target `keys`.
+
+#![no_main]
+
+#[expect(dead_code, reason = "each has a program of its own")]
+#[path = "../targets/mod.rs"]
+mod targets;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| targets::keys::run(bytes));
