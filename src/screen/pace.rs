@@ -46,7 +46,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     left.extend(busy(view));
     left.push(Line::default());
     let strips = if wide { rest.width * 3 / 5 } else { rest.width.saturating_sub(1) };
-    left.extend(press_strip::lines(view, strips));
+    left.extend(press_strip::lines(view, strips, rest.width));
     left.push(Line::default());
     let mut right = quality(view, day, if wide { 8 } else { 2 });
     right.push(Line::default());

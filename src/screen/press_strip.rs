@@ -36,9 +36,9 @@ fn mark(doing: Doing) -> (Role, char) {
     }
 }
 
-/// A head and a line for each press.
-pub fn lines(view: &View<'_>, width: u16) -> Vec<Line> {
-    let width = usize::from(width);
+/// A head, for which there is `head` room, and a line for each press.
+pub fn lines(view: &View<'_>, width: u16, head: u16) -> Vec<Line> {
+    let (width, head_room) = (usize::from(width), usize::from(head));
     let room = width.saturating_sub(NAME);
     // Where there is little room the strip alone.
     let shares = room > SHARES + 40;
@@ -47,7 +47,7 @@ pub fn lines(view: &View<'_>, width: u16) -> Vec<Line> {
     let clock = |at| words::clock(at, &view.ui.zone);
     let mut head = Line::of(Role::Strong, format!("{:<NAME$}", "last hour"));
     let whole: usize = Doing::ALL.iter().map(|doing| doing.words().len() + 4).sum();
-    let roomy = room >= whole + CLOCKS;
+    let roomy = head_room >= NAME + whole + CLOCKS;
     if roomy {
         head.add(Role::Plain, format!("{} to {}  ", clock(from), clock(view.now.at)));
     }
