@@ -150,8 +150,12 @@ impl Shop {
                 file: fact.file.clone(),
             },
         );
+        // A damaged row may ask for billions: there are no more garments than numbers for them.
+        let mut left = u32::from(u16::MAX);
         for (index, line) in fact.form.lines.iter().enumerate() {
-            for _ in 0..line.count {
+            let here = line.count.min(left);
+            left -= here;
+            for _ in 0..here {
                 if by_hand {
                     self.trail.keep(Before::Garment(tag, None));
                 }
