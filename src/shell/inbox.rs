@@ -51,6 +51,7 @@ fn lay_down(data: &Path, id: &str, text: &[u8]) -> std::io::Result<PathBuf> {
     let unfinished = folder.join(format!("{id}.part"));
     private::write(&unfinished, text)?;
     std::fs::rename(&unfinished, &path)?;
+    private::sync_name(&path);
     Ok(path)
 }
 

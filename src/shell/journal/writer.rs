@@ -16,7 +16,7 @@ use tokio::sync::watch;
 use super::lock::Lock;
 use super::reader::last;
 use super::row::{COLUMNS, Stored};
-use super::{JournalError, path, schema};
+use super::{JournalError, path, resync, schema};
 use crate::shell::private;
 use crate::shop::fact::Event;
 
@@ -162,7 +162,7 @@ impl Scribe {
             Err(reason) => {
                 tracing::error!(%reason, events = self.pending.len(), "the journal could not be written");
                 self.connection = None;
-                Some(reason.to_string())
+                Some(reason.in_short())
             }
         };
         self.report.send_replace(Progress { upto: self.upto, trouble });
@@ -171,7 +171,7 @@ impl Scribe {
     fn write_pending(&mut self) -> Result<(), JournalError> {
         // A file that was taken away still takes writes, and loses them with the process.
         if identity(&path(&self.data))? != self.identity {
-            return Err(JournalError::Replaced);
+            self.connection = None;
         }
         let connection = match self.connection.take() {
             Some(connection) => connection,
@@ -190,6 +190,10 @@ impl Scribe {
         if !self.lock.still_holds() {
             self.lock = Lock::take(&self.data)?;
         }
+        // What was written and not synced may be read, and is trusted no more than what was never written.
+        resync::log(&path(&self.data))?;
+        // A disk that was mounted again may have another identity; what it holds says whether it is the same.
+        let identity = identity(&path(&self.data))?;
         let connection = open(&self.data, false)?;
         let (there, sum) = last(&connection)?;
         // What a failed commit had brought to the disk all the same must be exactly what was meant.
@@ -201,6 +205,7 @@ impl Scribe {
             return Err(JournalError::Replaced);
         }
         self.pending.retain(|event| event.seq > there);
+        self.identity = identity;
         self.sum = sum;
         self.upto = there;
         Ok(connection)
