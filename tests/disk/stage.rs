@@ -1,6 +1,10 @@
 //! A bench whose data lie on a disk that fails on command, and what was shown of them.
 
+use std::ffi::CString;
 use std::ops::{Deref, DerefMut};
+use std::path::{Path, PathBuf};
+
+use rustix::mount::{MountFlags, UnmountFlags, mount, unmount};
 
 use crate::bench::Bench;
 use crate::faulty::{Disk, Fault};
@@ -63,6 +67,30 @@ impl Stage {
     pub fn presses_shut(&self) -> Vec<u64> {
         let shut = self.past_of("press-shut");
         shut.iter().map(|event| event["press"].as_u64().unwrap()).collect()
+    }
+}
+
+/// A small file system of the kernel's own.
+pub struct SmallDisk(PathBuf);
+
+impl SmallDisk {
+    /// Mounts one of this size. None, with words, where that is not allowed.
+    pub fn mount(place: &Path, size: &str) -> Option<Self> {
+        std::fs::create_dir_all(place).unwrap();
+        let size = CString::new(format!("size={size}")).unwrap();
+        match mount("none", place, "tmpfs", MountFlags::empty(), size.as_c_str()) {
+            Ok(()) => Some(Self(place.to_owned())),
+            Err(reason) => {
+                skipped(&format!("no tmpfs can be mounted here: {reason}"));
+                None
+            }
+        }
+    }
+}
+
+impl Drop for SmallDisk {
+    fn drop(&mut self) {
+        let _ = unmount(&self.0, UnmountFlags::DETACH);
     }
 }
 

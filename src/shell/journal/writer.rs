@@ -85,12 +85,7 @@ impl Writer {
         drop(self.events.take());
         if let Some(thread) = self.thread.take() {
             // The thread writes what it has and ends. One that hangs in the disk is left behind.
-            let step = Duration::from_millis(5);
-            let mut waited = Duration::ZERO;
-            while !thread.is_finished() && waited < patience {
-                std::thread::sleep(step);
-                waited += step;
-            }
+            crate::shell::wait_for_end(&thread, patience);
         }
         self.progress.borrow().clone()
     }
