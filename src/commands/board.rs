@@ -9,6 +9,7 @@ use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Pane, Tone, keep};
 use crate::shell::board::{Board, Source};
+use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::{JournalError, Reader, Writer};
@@ -57,24 +58,24 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     let clock = Clock::machine();
     let writer = Writer::open(&data, lock)?;
     let rescued = rescue::read(&data, shop.seq());
-    if let Some((_, events)) = &rescued {
-        for event in events {
-            shop.apply(event);
-            keep(&mut past, event.clone());
-        }
-        writer.write(events.clone());
+    for event in &rescued.events {
+        shop.apply(event);
+        keep(&mut past, event.clone());
+    }
+    if !rescued.events.is_empty() {
+        writer.write(rescued.events.clone());
     }
     let keys =
         Keymap::with(&profiles.station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
-    let source = Source::Writes { writer, data };
+    let clerk = Clerk::start(&data)
+        .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
+    let source = Source::Writes { writer, clerk, data };
     let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
     board.ui.past = past;
     if let Some(reader) = Reader::open(&places.data()?)? {
         board.look_back(&reader)?;
     }
-    if let Some((path, events)) = rescued {
-        board.rescued_from(path, events);
-    }
+    board.rescued_from(rescued);
     board.put_in_force(&profiles);
     board.ui.message = None;
     finish(show(board, profiles.directory))

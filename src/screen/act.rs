@@ -22,6 +22,8 @@ use crate::shop::questions::{Answer, Question};
 pub enum Effect {
     Do(Command),
     Leave,
+    /// Write what is not saved to this directory too.
+    WriteElsewhere(String),
     /// Stop for a while, as with Ctrl-Z in a shell.
     Stop,
     Repaint,

@@ -1,6 +1,7 @@
 //! Orders and results of wash tests that wait to be taken in: files in the data directory that other commands lay there and the board
 //! takes away, so that the board stays the only writer of the journal.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::private;
@@ -11,6 +12,7 @@ use crate::shop::order::OrderForm;
 const FOLDER: &str = "inbox";
 
 /// An order in the inbox.
+#[derive(Debug)]
 pub struct Waiting {
     /// Names the file for ever: an order of a known name is never taken twice.
     pub id: String,
@@ -51,16 +53,17 @@ fn lay_down(data: &Path, id: &str, text: &[u8]) -> std::io::Result<PathBuf> {
     let unfinished = folder.join(format!("{id}.part"));
     private::write(&unfinished, text)?;
     std::fs::rename(&unfinished, &path)?;
+    private::sync_name(&path);
     Ok(path)
 }
 
-/// What lies in the inbox, the oldest first.
-pub fn waiting(data: &Path) -> Vec<Waiting> {
+/// What lies in the inbox besides the files that are known, the oldest first.
+pub fn waiting(data: &Path, known: &BTreeSet<PathBuf>) -> Vec<Waiting> {
     let Ok(entries) = std::fs::read_dir(data.join(FOLDER)) else { return Vec::new() };
     let mut paths: Vec<PathBuf> = entries
         .flatten()
         .map(|entry| entry.path())
-        .filter(|path| path.extension().is_some_and(|end| end == "json"))
+        .filter(|path| path.extension().is_some_and(|end| end == "json") && !known.contains(path))
         .collect();
     paths.sort();
     let waiting = paths.into_iter().map(|path| {

@@ -1,6 +1,7 @@
 //! Everything that touches the world: clocks, files, the terminal, signals, the loop.
 
 pub mod board;
+pub mod clerk;
 pub mod clock;
 pub mod inbox;
 mod ink;
@@ -20,3 +21,16 @@ pub mod run;
 pub mod sounder;
 pub mod story;
 pub mod terminal;
+
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+/// Waits for the end of a thread, at most `patience`: one that hangs in the disk is left behind.
+fn wait_for_end(thread: &JoinHandle<()>, patience: Duration) {
+    let step = Duration::from_millis(5);
+    let mut waited = Duration::ZERO;
+    while !thread.is_finished() && waited < patience {
+        std::thread::sleep(step);
+        waited += step;
+    }
+}

@@ -5,12 +5,29 @@ use std::io::Write;
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
 use std::path::Path;
 
-/// Makes a directory, and those above it, where they are missing.
+/// Makes a directory, and those above it, where they are missing, so that they outlast a power cut.
 ///
 /// # Errors
 /// What the file system says.
 pub fn directory(path: &Path) -> std::io::Result<()> {
-    DirBuilder::new().recursive(true).mode(0o700).create(path)
+    if path.is_dir() {
+        return Ok(());
+    }
+    if let Some(above) = path.parent().filter(|above| !above.as_os_str().is_empty()) {
+        directory(above)?;
+    }
+    DirBuilder::new().recursive(true).mode(0o700).create(path)?;
+    sync_name(path);
+    Ok(())
+}
+
+/// Makes the name of a file or directory that was made or renamed outlast a power cut: what is in a file is synced
+/// with it, its name only with the directory that it stands in. Some file systems cannot, and need not.
+pub fn sync_name(path: &Path) {
+    let folder = path.parent().filter(|above| !above.as_os_str().is_empty());
+    if let Ok(folder) = File::open(folder.unwrap_or(Path::new("."))) {
+        drop(folder.sync_all());
+    }
 }
 
 /// Opens a file for writing, making it where it is missing; what is in it stays.
@@ -27,7 +44,7 @@ pub fn file(path: &Path) -> std::io::Result<File> {
     Ok(file)
 }
 
-/// Writes a new file and syncs it.
+/// Writes a new file and syncs it; where that fails, what it had held before may be lost.
 ///
 /// # Errors
 /// What the file system says.

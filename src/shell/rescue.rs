@@ -1,6 +1,8 @@
 //! What could not be written to the journal before the board had to go: kept beside it, read at the next start.
 
 use std::path::{Path, PathBuf};
+use std::sync::mpsc::channel;
+use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
@@ -8,6 +10,9 @@ use super::private;
 use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::{ActNo, StationId};
 use crate::shop::moment::Moment;
+
+/// How long one place may take to answer at the end: the exit does not wait for a disk that hangs.
+const PATIENCE: Duration = Duration::from_millis(150);
 
 /// One event as a line of a rescue file.
 #[derive(Serialize, Deserialize)]
@@ -32,11 +37,7 @@ fn name(data: &Path) -> String {
     format!("rescue{path}.jsonl")
 }
 
-/// Writes events to the data directory, or where that fails beside it; returns where they are.
-///
-/// # Errors
-/// Neither place can be written.
-pub fn write(data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
+fn text(events: &[Event]) -> std::io::Result<String> {
     let mut text = String::new();
     for event in events {
         let line = Line {
@@ -50,41 +51,123 @@ pub fn write(data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
         text.push_str(&serde_json::to_string(&line)?);
         text.push('\n');
     }
-    let mut last = Ok(PathBuf::new());
-    let beside = super::paths::rescue();
-    // Where the journal has vanished, so may what is written in its place: a mount that comes back hides it.
-    let folders = if super::journal::path(data).exists() {
-        vec![data.to_owned(), beside]
-    } else {
-        vec![beside, data.to_owned()]
-    };
-    for folder in folders {
-        let path = folder.join(name(data));
-        let written =
-            private::directory(&folder).and_then(|()| private::write(&path, text.as_bytes()));
-        match written {
-            Ok(()) => return Ok(path),
-            Err(reason) => last = Err(reason),
-        }
-    }
-    last
+    Ok(text)
 }
 
-/// The events of a rescue file that follow on `seq`, and the file; None where there is none.
-pub fn read(data: &Path, seq: u64) -> Option<(PathBuf, Vec<Event>)> {
-    let folders = [data.to_owned(), super::paths::rescue()];
-    let path = folders.iter().map(|folder| folder.join(name(data))).find(|path| path.is_file())?;
-    let text = std::fs::read_to_string(&path).ok()?;
+/// Lays a rescue file down: whole, or what was there before stays.
+fn lay(folder: &Path, name: &str, text: &str) -> std::io::Result<PathBuf> {
+    private::directory(folder)?;
+    let path = folder.join(name);
+    let unfinished = path.with_extension("part");
+    private::write(&unfinished, text.as_bytes())?;
+    std::fs::rename(&unfinished, &path)?;
+    private::sync_name(&path);
+    Ok(path)
+}
+
+/// Does something on the disk on a thread of its own, which is left behind if it does not answer.
+fn within_patience(
+    work: impl FnOnce() -> std::io::Result<PathBuf> + Send + 'static,
+) -> std::io::Result<PathBuf> {
+    let (tell, told) = channel();
+    std::thread::Builder::new().name("rescue".into()).spawn(move || drop(tell.send(work())))?;
+    let silent = || std::io::Error::new(std::io::ErrorKind::TimedOut, "the disk does not answer");
+    told.recv_timeout(PATIENCE).unwrap_or_else(|_| Err(silent()))
+}
+
+/// Writes events to the data directory, or where that fails beside it; returns where they are.
+///
+/// # Errors
+/// Neither place can be written.
+pub fn write(data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
+    let (name, text) = (name(data), text(events)?);
+    let attempt = |folder: PathBuf, beside_journal: Option<PathBuf>| {
+        let (name, text) = (name.clone(), text.clone());
+        within_patience(move || {
+            // Where the journal has vanished, so may what is written in its place: a mount that comes back hides it.
+            if let Some(journal) = beside_journal {
+                std::fs::metadata(journal)?;
+            }
+            lay(&folder, &name, &text)
+        })
+    };
+    attempt(data.to_owned(), Some(super::journal::path(data)))
+        .or_else(|_| attempt(super::paths::rescue(), None))
+        .or_else(|reason| attempt(data.to_owned(), None).map_err(|_| reason))
+}
+
+/// Writes events to a directory that somebody named. Put into the data directory they are read at the next start.
+///
+/// # Errors
+/// What the file system says; a directory that is not there is not made.
+pub fn write_to(folder: &Path, data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
+    if !folder.is_dir() {
+        let reason = "no such directory: name one that is there";
+        return Err(std::io::Error::new(std::io::ErrorKind::NotFound, reason));
+    }
+    lay(folder, &name(data), &text(events)?)
+}
+
+/// What was found at the start.
+#[derive(Debug, Default)]
+pub struct Rescued {
+    /// The events that follow on the journal, in their order.
+    pub events: Vec<Event>,
+    /// The files that hold nothing beyond these and the journal.
+    pub files: Vec<PathBuf>,
+    /// What is said of files that could not be taken in. They stay, under another name.
+    pub troubles: Vec<String>,
+}
+
+/// Looks for events of rescue files that follow on `seq`.
+pub fn read(data: &Path, seq: u64) -> Rescued {
+    let mut found = Rescued::default();
+    for folder in [data.to_owned(), super::paths::rescue()] {
+        let path = folder.join(name(data));
+        if !path.exists() {
+            continue;
+        }
+        match events_of(&path, seq) {
+            // Both may hold the same: a disk that did not answer may have written all the same.
+            Ok(events) if events.len() > found.events.len() => {
+                found.events = events;
+                found.files.push(path);
+            }
+            Ok(_) => found.files.push(path),
+            Err(reason) => {
+                // Out of the way, so that the next one does not take its place.
+                let aside = path.with_extension(format!("not-taken-{seq}"));
+                let lies = if std::fs::rename(&path, &aside).is_ok() { aside } else { path };
+                let text =
+                    format!("RESCUE FILE NOT TAKEN IN: {reason}. It is in {}", lies.display());
+                found.troubles.push(text);
+            }
+        }
+    }
+    found
+}
+
+/// The events of a file that follow on `seq`.
+fn events_of(path: &Path, seq: u64) -> Result<Vec<Event>, String> {
+    let text = std::fs::read_to_string(path).map_err(|reason| reason.to_string())?;
     let mut events: Vec<Event> = Vec::new();
-    for line in text.lines() {
-        let line: Line = serde_json::from_str(line).ok()?;
-        let fact = Fact::read(&line.kind, &line.body).ok()?;
-        let Line { station, seq, act, moment, .. } = line;
-        events.push(Event { station, seq, act, moment, fact });
+    for (line, number) in text.lines().zip(1..) {
+        events.push(event(line).map_err(|reason| format!("line {number}: {reason}"))?);
     }
     events.retain(|event| event.seq > seq);
-    let follows = events.iter().zip(seq + 1..).all(|(event, wanted)| event.seq == wanted);
-    follows.then_some((path, events))
+    match events.iter().zip(seq + 1..).find(|(event, wanted)| event.seq != *wanted) {
+        Some((event, wanted)) => {
+            Err(format!("event {} follows where {wanted} is wanted", event.seq))
+        }
+        None => Ok(events),
+    }
+}
+
+fn event(line: &str) -> Result<Event, String> {
+    let line: Line = serde_json::from_str(line).map_err(|wrong| wrong.to_string())?;
+    let fact = Fact::read(&line.kind, &line.body).map_err(|wrong| wrong.to_string())?;
+    let Line { station, seq, act, moment, .. } = line;
+    Ok(Event { station, seq, act, moment, fact })
 }
 
 /// Marks a rescue file as read, once its events are in the journal.

@@ -12,6 +12,7 @@ use tokio::time::{Instant, sleep_until};
 
 use super::board::planning::{Planned, Task};
 use super::board::{Board, Next, Source};
+use super::clerk::Told;
 use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
 use super::mishap::{outlive, strike};
@@ -29,6 +30,8 @@ enum Input {
     Struck(Struck),
     Drawn(Drawn),
     Saved(Progress),
+    /// An errand on the disk has brought something.
+    Told(Told),
     Profiles(Box<Result<Profiles, FileError>>),
     /// An artwork was looked at.
     Looked(Box<(LookRequest, Result<Option<Artwork>, String>)>),
@@ -85,6 +88,7 @@ async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<Str
     let painter = Painter::start(told).map_err(TerminalError::from)?;
     listen_to_signals(&sender).map_err(TerminalError::from)?;
     listen_to_journal(&board, &sender);
+    listen_to_clerk(&mut board, &sender);
     let _watcher = profiles.clone().and_then(|directory| watch_profiles(directory, &sender));
     let looker = Looker { sender, profiles };
     let ended = unbroken(turn(&mut board, &mut inputs, &painter, &taken, &looker)).await;
@@ -327,6 +331,7 @@ fn handle(
             Next::Stay
         }
         Input::Saved(progress) => board.saved(&progress),
+        Input::Told(told) => board.brought(told),
         Input::Profiles(read) => board.profiles_changed(*read),
         Input::Planned(planned) => {
             board.planned(planned);
@@ -391,6 +396,21 @@ fn listen_to_journal(board: &Board, sender: &UnboundedSender<Input>) {
                 return;
             }
         }
+    });
+}
+
+fn listen_to_clerk(board: &mut Board, sender: &UnboundedSender<Input>) {
+    let Source::Writes { clerk, .. } = &mut board.source else { return };
+    let Some(mut told) = clerk.take_told() else { return };
+    let sender = sender.clone();
+    tokio::spawn(async move {
+        while let Some(one) = told.recv().await {
+            if sender.send(Input::Told(one)).is_err() {
+                return;
+            }
+        }
+        // The thread ends before the loop does only if it has gone down. The loop may have ended already.
+        drop(sender.send(Input::Broken("inbox")));
     });
 }
 

@@ -9,6 +9,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use dwell::screen::keymap::Keymap;
 use dwell::screen::theme::Theme;
 use dwell::shell::board::{Board, Source};
+use dwell::shell::clerk::Clerk;
 use dwell::shell::clock::Clock;
 use dwell::shell::journal::Writer;
 use dwell::shell::journal::lock::Lock;
@@ -27,7 +28,8 @@ pub fn board(bench: &Bench, now: Moment) -> Board {
     let data = bench.data();
     private::directory(&data).unwrap();
     let writer = Writer::open(&data, Lock::take(&data).unwrap()).unwrap();
-    let source = Source::Writes { writer, data };
+    let clerk = Clerk::start(&data).unwrap();
+    let source = Source::Writes { writer, data, clerk };
     let keys = Arc::new(Keymap::default());
     let mut board =
         Board::new(Shop::default(), standing(now), source, keys, Theme { colour: true });

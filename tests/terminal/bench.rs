@@ -12,13 +12,20 @@ pub const DWELL: &str = env!("CARGO_BIN_EXE_dwell");
 /// A directory that goes with the test, and what lies in it.
 pub struct Bench {
     pub root: TempDir,
+    data: PathBuf,
 }
 
 impl Bench {
     /// A bench with so many presses, whose recipe runs `target` seconds at every press.
     pub fn new(presses: usize, target: u32) -> Self {
+        Self::with_data_in(presses, target, "data")
+    }
+
+    /// The same with its data elsewhere under its directory.
+    pub fn with_data_in(presses: usize, target: u32, data: &str) -> Self {
         let root = tempfile::tempdir().unwrap();
-        let bench = Self { root };
+        let data = root.path().join(data);
+        let bench = Self { root, data };
         std::fs::create_dir_all(bench.profiles().join("recipes")).unwrap();
         std::fs::create_dir_all(bench.home()).unwrap();
         std::fs::write(bench.station(), station("Test bench", presses)).unwrap();
@@ -31,7 +38,7 @@ impl Bench {
     }
 
     pub fn data(&self) -> PathBuf {
-        self.root.path().join("data")
+        self.data.clone()
     }
 
     pub fn profiles(&self) -> PathBuf {

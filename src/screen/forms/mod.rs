@@ -6,6 +6,7 @@
 mod bottle;
 mod dial;
 mod help;
+mod leave;
 mod lookup;
 mod order;
 mod outage;
@@ -70,7 +71,7 @@ pub enum Draft {
 
 enum Kind {
     Help(help::Help),
-    Leave,
+    Leave(leave::Leave),
     Order(Box<order::OrderEntry>),
     Trouble(trouble::TroubleList),
     OutOfUse(outage::Outage),
@@ -99,7 +100,7 @@ impl Form {
 
     /// Asks whether to leave.
     pub fn leave(now: Moment) -> Self {
-        Self::new(Kind::Leave, now)
+        Self::new(Kind::Leave(leave::Leave::default()), now)
     }
 
     /// The form for an order.
@@ -174,20 +175,22 @@ impl Form {
 
     /// Whether it takes text, so that no burst of keys may be taken for a scan.
     pub fn takes_text(&self) -> bool {
-        matches!(
-            self.kind,
-            Kind::Order(_)
-                | Kind::Dial(_)
-                | Kind::Scale(_)
-                | Kind::Probe(_)
-                | Kind::Stack(_)
-                | Kind::LookUp(_)
-                | Kind::Lot(_)
-                | Kind::Fill(_)
-                | Kind::People(_)
-                | Kind::Count(_)
-                | Kind::Time(_)
-        )
+        let leaves = matches!(&self.kind, Kind::Leave(leave) if leave.types());
+        leaves
+            || matches!(
+                self.kind,
+                Kind::Order(_)
+                    | Kind::Dial(_)
+                    | Kind::Scale(_)
+                    | Kind::Probe(_)
+                    | Kind::Stack(_)
+                    | Kind::LookUp(_)
+                    | Kind::Lot(_)
+                    | Kind::Fill(_)
+                    | Kind::People(_)
+                    | Kind::Count(_)
+                    | Kind::Time(_)
+            )
     }
 
     /// Whether it is a page that is scrolled.
@@ -197,7 +200,7 @@ impl Form {
 
     /// Whether it owns the digits, so that the press keys are dead.
     pub fn owns_digits(&self) -> bool {
-        !matches!(self.kind, Kind::Leave)
+        !matches!(&self.kind, Kind::Leave(leave) if !leave.types())
     }
 
     /// What it is a draft of, where it takes so long to fill in that it is kept when it is left.
@@ -227,7 +230,7 @@ impl Form {
         };
         match &mut self.kind {
             Kind::Help(help) => help.key(keys, key),
-            Kind::Leave => small::leave_key(key),
+            Kind::Leave(leave) => leave.key(key),
             Kind::Order(entry) => entry.key(sight.shop, key),
             Kind::Trouble(list) => list.key(key),
             Kind::OutOfUse(outage) => outage.key(sight.shop, key),
@@ -270,7 +273,7 @@ impl Form {
     pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
         let (title, lines) = match &self.kind {
             Kind::Help(help) => return help.draw(view, area, buf),
-            Kind::Leave => small::leave_lines(view),
+            Kind::Leave(leave) => leave.lines(view),
             Kind::Order(entry) => entry.lines(),
             Kind::Trouble(list) => list.lines(view),
             Kind::OutOfUse(outage) => outage.lines(view),

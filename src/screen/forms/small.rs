@@ -1,4 +1,4 @@
-//! The small ones: a count, the moment of the last act, leaving.
+//! The small ones: a count, the moment of the last act.
 
 use crossterm::event::{KeyCode, KeyEvent};
 use tui_input::Input;
@@ -9,7 +9,7 @@ use crate::screen::act::Effect;
 use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
-use crate::screen::ui::{Saved, Standing, Tone};
+use crate::screen::ui::Tone;
 use crate::shop::command::{Command, Which};
 use crate::shop::garment::Queue;
 use crate::shop::step::Step;
@@ -63,46 +63,6 @@ pub fn count_lines(view: &View<'_>, input: &Input) -> (String, Vec<Line>) {
         "How many?".into(),
         vec![field("number", input.value(), true, ""), Line::of(Role::Plain, says)],
     )
-}
-
-/// Leaving is confirmed by another key than the one that asked.
-pub fn leave_key(key: &KeyEvent) -> Typed {
-    match key.code {
-        KeyCode::Char('y') => Typed::Closed(vec![Effect::Leave]),
-        _ => Typed::Closed(Vec::new()),
-    }
-}
-
-/// What leaving would mean.
-pub fn leave_lines(view: &View<'_>) -> (String, Vec<Line>) {
-    let shut = view.shop.loads().count();
-    let mut lines = Vec::new();
-    if shut > 0 {
-        let presses =
-            if shut == 1 { "1 press is shut".into() } else { format!("{shut} presses are shut") };
-        let text = format!("{presses}: it goes on in the record, but nobody will call.");
-        lines.push(Line::of(Role::Abnormal, text));
-    }
-    if let Saved::Not { events, .. } = &view.ui.saved {
-        let text = format!("{events} events are not saved; they are written to a rescue file.");
-        lines.push(Line::of(Role::Danger, text));
-    }
-    if view.ui.standing == Standing::Writes {
-        let uncured = view.shop.floor().count(Queue::Step(Step::Cure));
-        if uncured > 0 {
-            let text = format!("prints that wait for their cure: {uncured}");
-            lines.push(Line::of(Role::Abnormal, text));
-        }
-        let wet = view.shop.floor().count(Queue::Step(Step::Dry));
-        if wet > 0 {
-            lines.push(Line::of(Role::Abnormal, format!("wet garments: {wet}")));
-        }
-        let text = "At the end of a shift: presses off and open, sprayer flushed,";
-        lines.push(Line::of(Role::Plain, text));
-        lines.push(Line::of(Role::Plain, "no uncured prints, rags in a lidded bin?"));
-    }
-    lines.push(Line::of(Role::Strong, "y leaves, any other key stays"));
-    ("Leave the board?".into(), lines)
 }
 
 /// The moment of the last act.

@@ -7,7 +7,10 @@ use crate::shop::moment::Moment;
 impl Board {
     pub(super) fn put_up_banners(&mut self, now: Moment) {
         let profile = self.profile_banner.iter().cloned();
-        self.ui.banners = profile.chain(self.clock_trouble(now)).collect();
+        self.ui.banners = profile
+            .chain(self.clock_trouble(now))
+            .chain(self.rescue_banners.iter().cloned())
+            .collect();
     }
 
     /// A wall clock that is plainly wrong is said: order does not depend on it, dates do.

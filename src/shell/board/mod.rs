@@ -21,6 +21,7 @@ use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Pane, Saved, Standing, Tone, Ui};
 use crate::screen::{self, View};
+use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
 use crate::shell::input::{Gate, Heard, Mode};
 use crate::shell::journal::{Progress, Reader, Writer};
@@ -39,7 +40,7 @@ pub type Operator = Box<dyn FnMut(&Shop, Moment) -> Turn>;
 /// Where the facts come from and go to.
 pub enum Source {
     /// This process writes the journal in this data directory.
-    Writes { writer: Writer, data: PathBuf },
+    Writes { writer: Writer, clerk: Clerk, data: PathBuf },
     /// Another does; this one follows. None while there is no journal yet.
     Watches { reader: Option<Reader>, data: PathBuf, version: i64 },
     /// A made-up operator does.
@@ -75,9 +76,10 @@ pub struct Board {
     /// What the journal has not reported as saved yet.
     unsaved: VecDeque<Event>,
     inbox: BTreeMap<PathBuf, u64>,
-    /// A rescue file that was read, and its last event: it goes once that is synced.
-    rescued: Option<(PathBuf, u64)>,
+    /// Rescue files that were read, and their last event: they go once that is synced.
+    rescued: (Vec<PathBuf>, u64),
     profile_banner: Option<String>,
+    rescue_banners: Vec<String>,
     /// When the disk was last looked at, on the boot clock.
     looked: i64,
     /// Artworks that the loop is to have looked at.
@@ -92,7 +94,7 @@ pub struct Board {
 /// How many seen frames are remembered: a key can be at most some tenths of a second older than the newest.
 const SEEN: usize = 16;
 
-/// The inbox is looked into, and another's journal is, about so often: in microseconds.
+/// Another's journal is looked into about so often: in microseconds.
 const LOOK_US: i64 = 500_000;
 
 impl Board {
@@ -121,8 +123,9 @@ impl Board {
             frames: 0,
             unsaved: VecDeque::new(),
             inbox: BTreeMap::new(),
-            rescued: None,
+            rescued: (Vec::new(), 0),
             profile_banner: None,
+            rescue_banners: Vec::new(),
             looked: i64::MIN,
             looks: Vec::new(),
             planning: planning::Planning::default(),
@@ -316,6 +319,7 @@ impl Board {
                     self.state(command, at);
                 }
                 Effect::Leave => return Next::Leave,
+                Effect::WriteElsewhere(folder) => self.write_elsewhere(folder),
                 Effect::Repaint => self.wants_repaint = true,
                 Effect::Stop => return Next::Stop,
                 Effect::TestSounder => {
@@ -378,7 +382,6 @@ impl Board {
         // The disk is looked at now and then, not at every key and second.
         if up.saturating_sub(self.looked) >= LOOK_US {
             self.looked = up;
-            self.look_into_inbox(now);
             self.follow(now);
         }
         let alarms = self.shop.alarms(now);

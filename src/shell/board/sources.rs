@@ -1,16 +1,17 @@
 //! Where the facts come from besides the keys: a made-up operator, the inbox, another process's journal; and
 //! where they go when the board ends.
 
-use std::path::PathBuf;
 use std::time::Duration;
 
-use super::{Board, Source};
+use super::{Board, Next, Source};
 use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
-use crate::shell::inbox::{self, Brought};
+use crate::shell::clerk::{Errand, Told};
+use crate::shell::inbox::{Brought, Waiting};
 use crate::shell::journal::{JournalError, Reader};
 use crate::shell::replay::{self, Replay};
+use crate::shell::rescue::Rescued;
 use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::day_book::{DayBook, EVENTS};
@@ -47,62 +48,90 @@ impl Board {
         }
     }
 
-    pub(super) fn look_into_inbox(&mut self, now: Moment) {
-        let Source::Writes { data, .. } = &self.source else { return };
-        for waiting in inbox::waiting(data) {
-            if self.inbox.contains_key(&waiting.path) {
-                continue;
+    /// An errand on the disk has brought something.
+    pub fn brought(&mut self, told: Told) -> Next {
+        let now = self.clock.now();
+        match told {
+            Told::Brought(files) => files.into_iter().for_each(|file| self.take_in(file, now)),
+            Told::Rescued(Ok(path)) => {
+                let text = format!(
+                    "written there too: it goes into the data directory before the next start: {}",
+                    path.display()
+                );
+                self.ui.say(Tone::Done, text, now);
             }
-            let brought = match waiting.brought {
-                Ok(brought) => brought,
-                Err(reason) => {
-                    inbox::set_aside(&waiting.path);
-                    self.ui.say(
-                        Tone::Refused,
-                        format!("a file in the inbox does not read: {reason}"),
-                        now,
-                    );
-                    continue;
-                }
-            };
-            if self.shop.has_taken(&waiting.id) {
-                self.inbox.insert(waiting.path, self.shop.seq());
-                continue;
-            }
-            let file = Some(waiting.id);
-            let command = match brought {
-                Brought::Order(form) => Command::TakeOrder { form, file },
-                Brought::Wash(wash) => Command::NoteWash(Washed { file, ..wash }),
-            };
-            if self.state(command, now) {
-                self.inbox.insert(waiting.path, self.shop.seq());
-            } else {
-                inbox::set_aside(&waiting.path);
+            Told::Rescued(Err(reason)) => {
+                self.ui.say(Tone::Refused, format!("not written. {reason}"), now);
             }
         }
         self.clear_inbox();
+        Next::Draw
+    }
+
+    /// Takes in what lay in the inbox.
+    fn take_in(&mut self, waiting: Waiting, now: Moment) {
+        let brought = match waiting.brought {
+            Ok(brought) => brought,
+            Err(reason) => {
+                self.send(Errand::SetAside(waiting.path));
+                let text = format!("a file in the inbox does not read: {reason}");
+                return self.ui.say(Tone::Refused, text, now);
+            }
+        };
+        if self.shop.has_taken(&waiting.id) {
+            self.inbox.insert(waiting.path, self.shop.seq());
+            return;
+        }
+        let file = Some(waiting.id);
+        let command = match brought {
+            Brought::Order(form) => Command::TakeOrder { form, file },
+            Brought::Wash(wash) => Command::NoteWash(Washed { file, ..wash }),
+        };
+        if self.state(command, now) {
+            self.inbox.insert(waiting.path, self.shop.seq());
+        } else {
+            self.send(Errand::SetAside(waiting.path));
+        }
+    }
+
+    fn send(&self, errand: Errand) {
+        if let Source::Writes { clerk, .. } = &self.source {
+            clerk.send(errand);
+        }
     }
 
     /// Files go once the order that they brought is synced.
     pub(super) fn clear_inbox(&mut self) {
-        let Source::Writes { writer, .. } = &self.source else { return };
+        let Source::Writes { writer, clerk, .. } = &self.source else { return };
         let upto = writer.progress().borrow().upto;
-        if let Some((path, _)) = self.rescued.take_if(|(_, last)| *last <= upto) {
-            crate::shell::rescue::done(&path);
+        if self.rescued.1 <= upto {
+            for path in self.rescued.0.drain(..) {
+                clerk.send(Errand::RescueTaken(path));
+            }
         }
         self.inbox.retain(|path, seq| {
-            if *seq > upto {
-                return true;
+            let saved = *seq <= upto;
+            if saved {
+                clerk.send(Errand::Remove(path.clone()));
             }
-            std::fs::remove_file(path).is_err() && path.exists()
+            !saved
         });
     }
 
-    /// Takes note of events that were read from a rescue file and handed to the writer: until the journal has
-    /// them they are as unsaved as any, and the file stays.
-    pub fn rescued_from(&mut self, path: PathBuf, events: Vec<Event>) {
-        self.rescued = events.last().map(|last| (path, last.seq));
-        self.unsaved.extend(events);
+    /// Has what is not saved written to a directory that somebody named.
+    pub(super) fn write_elsewhere(&mut self, folder: String) {
+        if let Source::Writes { clerk, data, .. } = &self.source {
+            let events = self.unsaved.iter().cloned().collect();
+            clerk.write_elsewhere(folder, data.clone(), events);
+        }
+    }
+
+    /// Takes note of events that were read from rescue files and handed to the writer: until the journal has them
+    /// they are as unsaved as any, and the files stay.
+    pub fn rescued_from(&mut self, rescued: Rescued) {
+        self.rescued = (rescued.files, rescued.events.last().map_or(0, |last| last.seq));
+        self.unsaved.extend(rescued.events);
+        self.rescue_banners = rescued.troubles;
     }
 
     /// Fills the lead's book from the newest events of a journal that the shop has been read from.
@@ -173,14 +202,17 @@ impl Board {
     /// Ends the writing; what could not be written goes to a rescue file, and the text says so.
     pub fn close(self) -> Option<String> {
         /// The exit comes within a second, whatever the disk does.
-        const PATIENCE: Duration = Duration::from_millis(700);
-        let Source::Writes { writer, data } = self.source else {
+        const PATIENCE: Duration = Duration::from_millis(500);
+        /// What is left of the inbox is taken up at the next start.
+        const TIDYING: Duration = Duration::from_millis(100);
+        let Source::Writes { writer, clerk, data } = self.source else {
             if let Source::Rehearses { writer: Some(writer), .. } = self.source {
                 writer.close(PATIENCE);
             }
             return None;
         };
         let upto = writer.close(PATIENCE).upto;
+        clerk.close(TIDYING);
         let lost: Vec<Event> = self.unsaved.into_iter().filter(|event| event.seq > upto).collect();
         if lost.is_empty() {
             return None;

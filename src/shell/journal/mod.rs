@@ -7,6 +7,7 @@ pub mod backup;
 mod keeper;
 pub mod lock;
 pub mod reader;
+mod resync;
 pub mod row;
 mod schema;
 pub mod snapshot;
@@ -16,6 +17,8 @@ mod views;
 pub mod writer;
 
 use std::path::{Path, PathBuf};
+
+use rusqlite::ErrorCode;
 
 pub use reader::Reader;
 pub use writer::{Progress, Writer};
@@ -63,10 +66,37 @@ pub enum JournalError {
     Station { found: String, wanted: String },
     #[error("the journal file was replaced while the board ran: restart the board")]
     Replaced,
+    #[error("the journal could not be synced: {0}")]
+    Disk(#[from] std::io::Error),
     #[error("the journal file is gone from {}", .0.display())]
     Gone(PathBuf),
     #[error("{0}")]
     Sqlite(#[from] rusqlite::Error),
+}
+
+impl JournalError {
+    /// What stands in the way of writing, in as few words as a banner takes.
+    pub fn in_short(&self) -> String {
+        use std::io::ErrorKind;
+        let full = || "the disk is full: make room on it".to_owned();
+        let closed = || "nothing can be written there: read-only, or not ours".to_owned();
+        match self {
+            Self::Sqlite(reason) | Self::NotAJournal { reason, .. } => {
+                match reason.sqlite_error_code() {
+                    Some(ErrorCode::DiskFull) => full(),
+                    Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => closed(),
+                    Some(ErrorCode::SystemIoFailure) => format!("the disk fails ({reason})"),
+                    _ => self.to_string(),
+                }
+            }
+            Self::Disk(reason) | Self::Directory { reason, .. } => match reason.kind() {
+                ErrorKind::StorageFull | ErrorKind::QuotaExceeded => full(),
+                ErrorKind::ReadOnlyFilesystem | ErrorKind::PermissionDenied => closed(),
+                _ => format!("the disk fails ({reason})"),
+            },
+            _ => self.to_string(),
+        }
+    }
 }
 
 /// The path of the journal in a data directory.

@@ -17,7 +17,7 @@ use super::keeper::Keeper;
 use super::lock::Lock;
 use super::reader::last;
 use super::row::{COLUMNS, Stored};
-use super::{JournalError, path, schema};
+use super::{JournalError, path, resync, schema};
 use crate::shell::mishap::{outlive, strike};
 use crate::shell::private;
 use crate::shop::fact::Event;
@@ -95,12 +95,7 @@ impl Writer {
         drop(self.events.take());
         if let Some(thread) = self.thread.take() {
             // The thread writes what it has and ends. One that hangs in the disk is left behind.
-            let step = Duration::from_millis(5);
-            let mut waited = Duration::ZERO;
-            while !thread.is_finished() && waited < patience {
-                std::thread::sleep(step);
-                waited += step;
-            }
+            crate::shell::wait_for_end(&thread, patience);
         }
         self.progress.borrow().clone()
     }
@@ -194,7 +189,7 @@ impl Scribe {
             Some(Ok(())) => None,
             Some(Err(reason)) => {
                 tracing::error!(%reason, events = self.pending.len(), "the journal could not be written");
-                Some(reason.to_string())
+                Some(reason.in_short())
             }
             None => Some("writing panicked; the log says more".to_owned()),
         };
@@ -207,7 +202,7 @@ impl Scribe {
     fn write_pending(&mut self) -> Result<(), JournalError> {
         // A file that was taken away still takes writes, and loses them with the process.
         if identity(&path(&self.data))? != self.identity {
-            return Err(JournalError::Replaced);
+            self.connection = None;
         }
         let connection = match self.connection.take() {
             Some(connection) => connection,
@@ -227,6 +222,10 @@ impl Scribe {
         if !self.lock.still_holds() {
             self.lock = Lock::take(&self.data)?;
         }
+        // What was written and not synced may be read, and is trusted no more than what was never written.
+        resync::log(&path(&self.data))?;
+        // A disk that was mounted again may have another identity; what it holds says whether it is the same.
+        let identity = identity(&path(&self.data))?;
         let connection = open(&self.data, false)?;
         let (there, sum) = last(&connection)?;
         // What a failed commit had brought to the disk all the same must be exactly what was meant.
@@ -238,6 +237,7 @@ impl Scribe {
             return Err(JournalError::Replaced);
         }
         self.pending.retain(|event| event.seq > there);
+        self.identity = identity;
         self.sum = sum;
         self.upto = there;
         Ok(connection)

@@ -1,0 +1,122 @@
+//! Leaving: what it would mean, what is not saved, and where that may be written besides.
+
+use crossterm::event::{KeyCode, KeyEvent};
+use tui_input::Input;
+
+use super::{Typed, edit, field};
+use crate::screen::View;
+use crate::screen::act::Effect;
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::{Saved, Standing, Tone};
+use crate::shop::fact::Event;
+use crate::shop::garment::Queue;
+use crate::shop::step::Step;
+
+/// So many of the events that are not saved are told.
+const TOLD: usize = 3;
+
+/// Leaving is confirmed by another key than the one that asked.
+#[derive(Default)]
+pub struct Leave {
+    /// A directory that is being named.
+    elsewhere: Option<Input>,
+}
+
+impl Leave {
+    /// Whether letters are text.
+    pub fn types(&self) -> bool {
+        self.elsewhere.is_some()
+    }
+
+    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+        let Some(input) = &mut self.elsewhere else {
+            return match key.code {
+                KeyCode::Char('y') => Typed::Closed(vec![Effect::Leave]),
+                KeyCode::Char('e') => {
+                    self.elsewhere = Some(Input::default());
+                    Typed::Open
+                }
+                _ => Typed::Closed(Vec::new()),
+            };
+        };
+        match key.code {
+            KeyCode::Enter if input.value().is_empty() => {
+                Typed::Said(Tone::Note, "the name of a directory, or Esc".into())
+            }
+            KeyCode::Enter => Typed::Closed(vec![Effect::WriteElsewhere(input.value().to_owned())]),
+            _ => {
+                edit(input, key);
+                Typed::Open
+            }
+        }
+    }
+
+    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        let mut lines = Vec::new();
+        let shut = view.shop.loads().count();
+        if shut > 0 {
+            let presses = if shut == 1 {
+                "1 press is shut".into()
+            } else {
+                format!("{shut} presses are shut")
+            };
+            let text = format!("{presses}: it goes on in the record, but nobody will call.");
+            lines.push(Line::of(Role::Abnormal, text));
+        }
+        let waiting = waiting(view);
+        lines.extend(unsaved_lines(view, waiting));
+        if let Some(input) = &self.elsewhere {
+            lines.push(field("directory", input.value(), true, "Enter writes them there"));
+            return ("Where else are they to be written?".into(), lines);
+        }
+        if view.ui.standing == Standing::Writes {
+            let uncured = view.shop.floor().count(Queue::Step(Step::Cure));
+            if uncured > 0 {
+                let text = format!("prints that wait for their cure: {uncured}");
+                lines.push(Line::of(Role::Abnormal, text));
+            }
+            let wet = view.shop.floor().count(Queue::Step(Step::Dry));
+            if wet > 0 {
+                lines.push(Line::of(Role::Abnormal, format!("wet garments: {wet}")));
+            }
+            let text = "At the end of a shift: presses off and open, sprayer flushed,";
+            lines.push(Line::of(Role::Plain, text));
+            lines.push(Line::of(Role::Plain, "no uncured prints, rags in a lidded bin?"));
+        }
+        if waiting > 0 {
+            let text = "e writes them to a directory of your choice first";
+            lines.push(Line::of(Role::Strong, text));
+        }
+        lines.push(Line::of(Role::Strong, "y leaves, any other key stays"));
+        ("Leave the board?".into(), lines)
+    }
+}
+
+/// How many events are not known to be on the disk.
+fn waiting(view: &View<'_>) -> u64 {
+    match &view.ui.saved {
+        Saved::All => 0,
+        Saved::Writing(events) | Saved::Not { events, .. } => *events,
+    }
+}
+
+/// What would be lost if it could not be written anywhere, the newest last.
+fn unsaved_lines(view: &View<'_>, waiting: u64) -> Vec<Line> {
+    if waiting == 0 {
+        return Vec::new();
+    }
+    let text = format!("{waiting} events are not saved; they are written to a rescue file.");
+    let mut lines = vec![Line::of(Role::Danger, text)];
+    let saved = view.shop.seq().saturating_sub(waiting);
+    let unsaved: Vec<&Event> = view.ui.past.iter().filter(|event| event.seq > saved).collect();
+    let first = unsaved.len().saturating_sub(TOLD);
+    if first > 0 {
+        lines.push(Line::of(Role::Abnormal, "If that fails they are lost; the newest:"));
+    } else {
+        lines.push(Line::of(Role::Abnormal, "If that fails they are lost:"));
+    }
+    let told = unsaved.iter().skip(first).map(|event| format!("  {}", event.fact.in_words()));
+    lines.extend(told.map(|words| Line::of(Role::Plain, words)));
+    lines
+}

@@ -1,0 +1,148 @@
+//! Errands on the disk for the board, on threads of their own: a disk that does not answer stalls them and not the
+//! keys, the timers and the picture.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+use tokio::sync::mpsc::{
+    UnboundedReceiver, UnboundedSender, WeakUnboundedSender, unbounded_channel,
+};
+
+use super::inbox::{self, Waiting};
+use super::rescue;
+use crate::shop::fact::Event;
+
+/// The inbox is looked into about so often.
+const LOOK: Duration = Duration::from_millis(500);
+
+/// What the board hears.
+#[derive(Debug)]
+pub enum Told {
+    /// These lie in the inbox; each is told once.
+    Brought(Vec<Waiting>),
+    /// Events were written to a directory that was named, or why not.
+    Rescued(Result<PathBuf, String>),
+}
+
+/// What the board has done.
+#[derive(Debug)]
+pub enum Errand {
+    /// What this file of the inbox brought is saved.
+    Remove(PathBuf),
+    /// This file of the inbox cannot be taken in.
+    SetAside(PathBuf),
+    /// What this rescue file held is saved.
+    RescueTaken(PathBuf),
+}
+
+/// Whoever runs them.
+pub struct Clerk {
+    errands: Sender<Errand>,
+    tell: WeakUnboundedSender<Told>,
+    told: Option<UnboundedReceiver<Told>>,
+    thread: JoinHandle<()>,
+}
+
+impl Clerk {
+    /// Begins to look into the inbox of a data directory.
+    ///
+    /// # Errors
+    /// No thread is left.
+    pub fn start(data: &Path) -> std::io::Result<Self> {
+        let (errands, incoming) = channel();
+        let (tell, told) = unbounded_channel();
+        let weak = tell.downgrade();
+        let mut desk =
+            Desk { data: data.to_owned(), tell, known: BTreeSet::new(), saved: BTreeSet::new() };
+        let thread =
+            std::thread::Builder::new().name("inbox".into()).spawn(move || desk.work(&incoming))?;
+        Ok(Self { errands, tell: weak, told: Some(told), thread })
+    }
+
+    /// What is told, once: the channel ends if the thread goes down.
+    pub fn take_told(&mut self) -> Option<UnboundedReceiver<Told>> {
+        self.told.take()
+    }
+
+    /// Sends on an errand.
+    pub fn send(&self, errand: Errand) {
+        // A thread that has gone down is told of by its channel.
+        drop(self.errands.send(errand));
+    }
+
+    /// Has events written to a directory that somebody named.
+    pub fn write_elsewhere(&self, folder: String, data: PathBuf, events: Vec<Event>) {
+        let Some(tell) = self.tell.upgrade() else { return };
+        let write = move || {
+            let written = rescue::write_to(Path::new(&folder), &data, &events);
+            let told = written.map_err(|reason| format!("{folder}: {reason}"));
+            // The board may have ended already.
+            drop(tell.send(Told::Rescued(told)));
+        };
+        if let Err(reason) = std::thread::Builder::new().name("rescue".into()).spawn(write) {
+            tracing::warn!(%reason, "no thread to write a rescue file");
+        }
+    }
+
+    /// Lets the last errands be run, within `patience`.
+    pub fn close(self, patience: Duration) {
+        drop(self.errands);
+        super::wait_for_end(&self.thread, patience);
+    }
+}
+
+/// The thread's own state.
+struct Desk {
+    data: PathBuf,
+    tell: UnboundedSender<Told>,
+    /// Files that were told of.
+    known: BTreeSet<PathBuf>,
+    /// Files that are to go: tried again until they do.
+    saved: BTreeSet<PathBuf>,
+}
+
+impl Desk {
+    fn work(&mut self, errands: &Receiver<Errand>) {
+        loop {
+            let new = inbox::waiting(&self.data, &self.known);
+            self.known.extend(new.iter().map(|waiting| waiting.path.clone()));
+            if !new.is_empty() && self.tell.send(Told::Brought(new)).is_err() {
+                return;
+            }
+            match errands.recv_timeout(LOOK) {
+                Ok(errand) => self.run(errand),
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+            while let Ok(errand) = errands.try_recv() {
+                self.run(errand);
+            }
+            self.clear();
+        }
+    }
+
+    fn run(&mut self, errand: Errand) {
+        match errand {
+            Errand::Remove(path) => {
+                self.saved.insert(path);
+                self.clear();
+            }
+            Errand::SetAside(path) => inbox::set_aside(&path),
+            Errand::RescueTaken(path) => rescue::done(&path),
+        }
+    }
+
+    fn clear(&mut self) {
+        let known = &mut self.known;
+        self.saved.retain(|path| {
+            let stays = std::fs::remove_file(path).is_err() && path.exists();
+            if !stays {
+                known.remove(path);
+            }
+            stays
+        });
+    }
+}

@@ -1,0 +1,16 @@
+//! The disk fails under the real program: the power cut, syncs and writes that fail, full, read-only, gone, slow.
+
+#[path = "../terminal/bench.rs"]
+mod bench;
+mod cuts;
+mod faulty;
+mod outages;
+#[path = "../terminal/pty.rs"]
+#[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
+mod pty;
+mod random;
+#[path = "../durability/replay.rs"]
+#[expect(dead_code, reason = "shared with the tests of kills, which use all of it")]
+mod replay;
+mod stage;
+mod stalls;
