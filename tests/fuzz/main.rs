@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use mutate::Mutator;
 use rstest::rstest;
 
-/// A target and how many mutations it is tried on in the normal run.
+/// What is fuzzed.
 type Target = fn(&[u8]);
 
 fn folder(kind: &str, name: &str) -> PathBuf {
@@ -43,15 +43,14 @@ fn nothing_from_outside_brings_it_down(
     #[case] target: Target,
     #[case] rounds: u64,
 ) {
-    let mut known = files(&folder("finds", name));
-    let seeds = files(&folder("seeds", name));
+    let (finds, seeds) = (files(&folder("finds", name)), files(&folder("seeds", name)));
     assert!(!seeds.is_empty(), "{name} has no seeds");
-    known.extend(seeds);
-    for (path, bytes) in &known {
+    for (path, bytes) in finds.iter().chain(&seeds) {
         let held = catch_unwind(|| target(bytes));
         assert!(held.is_ok(), "{} brings it down again", path.display());
     }
-    let corpus: Vec<Vec<u8>> = known.into_iter().map(|(_, bytes)| bytes).collect();
+    // Finds are often large or slow: once each is enough.
+    let corpus: Vec<Vec<u8>> = seeds.into_iter().map(|(_, bytes)| bytes).collect();
     let mut mutator = Mutator::new(number("DWELL_SEED").unwrap_or(1), &corpus);
     for _ in 0..number("DWELL_FUZZ_ROUNDS").unwrap_or(rounds) {
         let bytes = mutator.next();

@@ -9,7 +9,7 @@ use dwell::shop::ids::ActNo;
 
 use super::bench::{Bench, SIZES};
 
-/// The first byte says at which size it is drawn, and whether the shop is a fresh one.
+/// The first byte says at which size it is drawn.
 pub fn run(bytes: &[u8]) {
     let Some((first, rows)) = bytes.split_first() else { return };
     let text = String::from_utf8_lossy(rows);
