@@ -125,6 +125,8 @@ fn the_rest_is_written_where_somebody_says_and_taken_in_from_there() {
     std::fs::create_dir(&stick).unwrap();
     pty.key(b"q");
     pty.wait_for("Leave the board?");
+    // The name that was typed ended with this letter, and the same key again at once counts once.
+    std::thread::sleep(Duration::from_millis(800));
     pty.key(b"e");
     pty.wait_for("Where else");
     for letter in stick.to_str().unwrap().bytes() {
