@@ -43,7 +43,7 @@ pub struct Options {
 /// Prints what was asked for.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let data = places.data()?;
-    let reader = Reader::open(&data)?;
+    let reader = Reader::open(&data)?.map(Reader::mapped).transpose()?;
     match (&options.tag, &options.lot, options.press) {
         (Some(tag), ..) => one(reader.as_ref(), tag, options.json),
         (_, Some(lot), _) => of_lot(reader.as_ref(), lot, options.json),

@@ -186,7 +186,7 @@ impl Looker {
 
 fn story(data: &Path, tag: Tag, zone: &jiff::tz::TimeZone) -> Result<Vec<String>, String> {
     let unknown = || format!("no garment {tag} is known here");
-    let wrong = |wrong: JournalError| wrong.to_string();
+    let wrong = |wrong: JournalError| wrong.in_short();
     let reader = Reader::open(data).map_err(wrong)?.ok_or_else(unknown)?;
     let part = reader.part_of(&BTreeSet::from([tag])).map_err(wrong)?;
     if part.shop.garment(tag).is_none() {

@@ -125,6 +125,8 @@ fn the_rest_is_written_where_somebody_says_and_taken_in_from_there() {
     std::fs::create_dir(&stick).unwrap();
     pty.key(b"q");
     pty.wait_for("Leave the board?");
+    // The name that was typed ended with this letter, and the same key again at once counts once.
+    std::thread::sleep(Duration::from_millis(800));
     pty.key(b"e");
     pty.wait_for("Where else");
     for letter in stick.to_str().unwrap().bytes() {
@@ -189,14 +191,14 @@ fn a_story_that_cannot_be_read_ends_nothing() {
     again.wait_saved();
     let before = stage.disk.failures();
     stage.fail(Fault::Reads);
-    again.key(b"/");
+    again.key(b"l");
     again.wait_for("Look up a garment");
     for letter in "A1-01".bytes() {
         again.burst(&[letter]);
     }
-    again.key(b"\r");
+    again.key(b"+");
     again.wait_until("the journal to be read", |_| stage.disk.failures() > before);
-    again.key(b"\x1b");
+    again.wait_for("the disk fails");
     again.key(b"2");
     again.wait_for("shut press 2");
     assert!(again.runs());

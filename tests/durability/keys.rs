@@ -28,12 +28,18 @@ pub fn board(bench: &Bench, now: Moment) -> Board {
     let data = bench.data();
     private::directory(&data).unwrap();
     let writer = Writer::open(&data, Lock::take(&data).unwrap()).unwrap();
-    let clerk = Clerk::start(&data).unwrap();
+    let waits = std::fs::read_dir(data.join("inbox")).is_ok_and(|mut files| files.next().is_some());
+    let mut clerk = Clerk::start(&data).unwrap();
+    let mut told = clerk.take_told().unwrap();
     let source = Source::Writes { writer, data, clerk };
     let keys = Arc::new(Keymap::default());
     let mut board =
         Board::new(Shop::default(), standing(now), source, keys, Theme { colour: true });
     board.put_in_force(&profiles::load(Some(&bench.profiles())).unwrap());
+    // What lies in the inbox comes from the clerk's thread, as the loop would hand it over.
+    if waits {
+        board.brought(told.blocking_recv().unwrap());
+    }
     board.ui.message = None;
     board
 }

@@ -86,6 +86,10 @@ impl JournalError {
                     Some(ErrorCode::DiskFull) => full(),
                     Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => closed(),
                     Some(ErrorCode::SystemIoFailure) => format!("the disk fails ({reason})"),
+                    // SQLite takes a read that fails for one of a damaged file.
+                    Some(ErrorCode::DatabaseCorrupt) => {
+                        "the disk fails, or the journal is damaged: dwell check says more".into()
+                    }
                     _ => self.to_string(),
                 }
             }

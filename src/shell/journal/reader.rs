@@ -72,12 +72,21 @@ impl Reader {
         let wrong = |reason| JournalError::NotAJournal { path: path.clone(), reason };
         let connection = Connection::open_with_flags(&path, flags).map_err(wrong)?;
         connection.busy_timeout(std::time::Duration::from_secs(2))?;
-        // Looked up here and there: the kernel's own cache serves that better than reads of single pages.
-        connection.pragma_update(None, "mmap_size", 1i64 << 30)?;
         match schema::check(&connection, &path)? {
             0 => Ok(None),
             tables => Ok(Some(Self { connection, identity: identity(&path), path, tables })),
         }
+    }
+
+    /// The same, for a command that looks a thing up and ends: rows here and there are served better from the
+    /// kernel's own cache than by reads of single pages. Not for the board: a page of a mapped file that the disk
+    /// cannot read is no error but the end of the process, timers and all.
+    ///
+    /// # Errors
+    /// A file that cannot be read.
+    pub fn mapped(self) -> Result<Self, JournalError> {
+        self.connection.pragma_update(None, "mmap_size", 1i64 << 30)?;
+        Ok(self)
     }
 
     /// Hands every row after `seq` to `take`, in order.

@@ -9,7 +9,7 @@ mod store;
 use std::path::Path;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
-use fuser::{BackgroundSession, Config, Errno, MountOption, ReplyEmpty};
+use fuser::{BackgroundSession, Config, Errno, INodeNo, MountOption, ReplyEmpty};
 use rustix::mount::{UnmountFlags, unmount};
 
 use crate::random::Random;
@@ -158,7 +158,15 @@ impl Disk {
 
     /// What goes wrong from now on.
     pub fn set_fault(&self, fault: Fault) {
-        self.shared.state().fault = fault;
+        let journal = {
+            let mut state = self.shared.state();
+            state.fault = fault;
+            state.store.find("data/journal.sqlite")
+        };
+        if let (Fault::Reads, Some(journal), Some(session)) = (fault, journal, &self.session) {
+            // Else the kernel would answer from the pages that it keeps.
+            session.notifier().inval_inode(INodeNo(journal), 0, 0).unwrap();
+        }
     }
 
     /// What waits from now on until the guard goes. So a test that fails leaves nothing waiting.
