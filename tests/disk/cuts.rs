@@ -5,7 +5,7 @@ use std::time::Duration;
 use crate::faulty::Fault;
 use crate::pty::Pty;
 use crate::random::Random;
-use crate::replay::{assert_each_in_one_place, shop};
+use crate::replay::assert_each_in_one_place;
 use crate::stage::{Stage, assert_in_order};
 
 const GARMENTS: u32 = 40;
@@ -75,7 +75,7 @@ fn what_was_shown_as_saved_outlives_every_power_cut() {
         let there = stage.past().len();
         assert!(there >= rows, "cut {cut}: rows went away");
         rows = there;
-        assert_each_in_one_place(&shop(&stage, u64::MAX), GARMENTS as usize);
+        assert_each_in_one_place(&stage.shop(), GARMENTS as usize);
         assert_all_told(&shown, &stage.run(&["past"]).out);
     }
     assert!(shown.len() as u64 > cuts(), "too little happened: {shown:?}");

@@ -9,6 +9,8 @@ use rustix::mount::{MountFlags, UnmountFlags, mount, unmount};
 use crate::bench::Bench;
 use crate::faulty::{Disk, Fault};
 use crate::pty::Pty;
+use crate::replay::shop;
+use dwell::shop::Shop;
 
 /// The bench and its disk. The disk goes first.
 pub struct Stage {
@@ -61,6 +63,20 @@ impl Stage {
     /// Everything works again.
     pub fn mend(&self) {
         self.disk.set_fault(Fault::None);
+    }
+
+    /// The shop as the journal tells, read from a copy: SQLite maps its shared memory, and a process that maps what
+    /// it serves itself waits for itself.
+    pub fn shop(&self) -> Shop {
+        let copy = Bench::new(1, 1);
+        std::fs::create_dir(copy.data()).unwrap();
+        for name in ["journal.sqlite", "journal.sqlite-wal"] {
+            match std::fs::read(self.data().join(name)) {
+                Ok(bytes) => std::fs::write(copy.data().join(name), bytes).unwrap(),
+                Err(reason) => assert_eq!(reason.kind(), std::io::ErrorKind::NotFound),
+            }
+        }
+        shop(&copy, u64::MAX)
     }
 
     /// The presses that were shut, as the journal tells.

@@ -1,7 +1,8 @@
 //! A disk that fails on command: a file system of our own, in memory, mounted through FUSE.
 //!
 //! The program under test sees files; the test holds the other end: it counts syncs, fails writes or syncs, holds
-//! them back, cuts the power, pulls the disk out and plugs it in again.
+//! them back, cuts the power, pulls the disk out and plugs it in again. The test itself only reads and writes there:
+//! a process that maps a file which it serves itself may wait for itself for ever.
 
 mod fuse;
 mod store;
