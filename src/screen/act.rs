@@ -5,7 +5,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use super::forms::{Draft, Form, Typed};
 use super::keymap::Deed;
 use super::pacing::Pacing;
-use super::ui::{Pane, Standing, Tone, Ui};
+use super::ui::{Pane, Saved, Standing, Tone, Ui};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
 use crate::shop::Shop;
@@ -220,7 +220,10 @@ fn do_deed(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Coat => show(ui, Pane::Coat),
         Deed::Past => show(ui, Pane::Past),
         Deed::Help => open(ui, Form::help(sight.now)),
-        Deed::Leave => open(ui, Form::leave(sight.now)),
+        Deed::Leave => {
+            let unsaved = ui.standing == Standing::Writes && ui.saved != Saved::All;
+            open(ui, Form::leave(unsaved, sight.now))
+        }
         Deed::Repaint => vec![Effect::Repaint],
         Deed::Quiet => vec![Effect::Quiet],
         Deed::LookUp => open(ui, Form::look_up(ui.chosen(), sight.now)),

@@ -17,13 +17,18 @@ use crate::shop::step::Step;
 const TOLD: usize = 3;
 
 /// Leaving is confirmed by another key than the one that asked.
-#[derive(Default)]
 pub struct Leave {
+    /// Whether something was not saved when it was asked.
+    unsaved: bool,
     /// A directory that is being named.
     elsewhere: Option<Input>,
 }
 
 impl Leave {
+    pub fn new(unsaved: bool) -> Self {
+        Self { unsaved, elsewhere: None }
+    }
+
     /// Whether letters are text.
     pub fn types(&self) -> bool {
         self.elsewhere.is_some()
@@ -33,7 +38,7 @@ impl Leave {
         let Some(input) = &mut self.elsewhere else {
             return match key.code {
                 KeyCode::Char('y') => Typed::Closed(vec![Effect::Leave]),
-                KeyCode::Char('e') => {
+                KeyCode::Char('e') if self.unsaved => {
                     self.elsewhere = Some(Input::default());
                     Typed::Open
                 }
@@ -84,7 +89,7 @@ impl Leave {
             lines.push(Line::of(Role::Plain, text));
             lines.push(Line::of(Role::Plain, "no uncured prints, rags in a lidded bin?"));
         }
-        if waiting > 0 {
+        if waiting > 0 && self.unsaved {
             let text = "e writes them to a directory of your choice first";
             lines.push(Line::of(Role::Strong, text));
         }

@@ -98,9 +98,9 @@ impl Form {
         Self::new(Kind::Help(help::Help::default()), now)
     }
 
-    /// Asks whether to leave.
-    pub fn leave(now: Moment) -> Self {
-        Self::new(Kind::Leave(leave::Leave::default()), now)
+    /// Asks whether to leave, and where else to write what is not saved.
+    pub fn leave(unsaved: bool, now: Moment) -> Self {
+        Self::new(Kind::Leave(leave::Leave::new(unsaved)), now)
     }
 
     /// The form for an order.
