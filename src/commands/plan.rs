@@ -184,48 +184,19 @@ impl Answer {
 
     /// How many are done by a moment of the wall clock.
     fn done_by(&self, until: i64) -> usize {
-        let routes: Vec<usize> = self.lengths();
+        let ways = self.asked.work.problem.ways();
         let last = |one: &&Move| {
-            routes.get(one.garment).is_some_and(|length| one.phase + 1 == *length)
+            ways.get(one.garment).is_some_and(|way| one.phase + 1 == way.len())
                 && one.part != Part::Load
         };
         let done = |one: &&Move| self.at(seconds(one.end)).is_some_and(|at| at <= until);
         self.plan.moves.iter().filter(last).filter(done).count()
     }
 
-    fn lengths(&self) -> Vec<usize> {
-        let counted = self
-            .asked
-            .work
-            .problem
-            .kinds
-            .iter()
-            .flat_map(|kind| vec![kind.route.len(); kind.count]);
-        let begun = self
-            .asked
-            .work
-            .problem
-            .begun
-            .iter()
-            .map(|one| self.asked.work.problem.kinds[one.kind].route.len());
-        counted.chain(begun).collect()
-    }
-
     fn steps(&self) -> Vec<Value> {
-        let mut names: Vec<&[Phase]> = Vec::new();
-        for kind in &self.asked.work.problem.kinds {
-            names.extend(std::iter::repeat_n(kind.route.as_slice(), kind.count));
-        }
-        names.extend(
-            self.asked
-                .work
-                .problem
-                .begun
-                .iter()
-                .map(|one| self.asked.work.problem.kinds[one.kind].route.as_slice()),
-        );
+        let ways = self.asked.work.problem.ways();
         let step = |one: &Move<f64>| {
-            let phase = names.get(one.garment)?.get(one.phase)?;
+            let phase = ways.get(one.garment)?.get(one.phase)?;
             let (name, machine, runs) = match phase {
                 Phase::Arrival { .. } => return None,
                 Phase::Hand { name, .. } => (name, None, None),

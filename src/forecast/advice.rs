@@ -33,14 +33,10 @@ pub fn of(work: &Workload) -> Advice {
     if gain_s < LEAST_GAIN_S {
         return Advice::default();
     }
-    // The garments of the plan are numbered by the kinds, those in machines after them.
-    let mut of_garment: Vec<usize> = Vec::new();
-    for (kind, known) in near.kinds.iter().enumerate() {
-        of_garment.extend(std::iter::repeat_n(kind, known.count));
-    }
+    let kinds = near.kind_of_each();
     let next = plan.moves.iter().filter(|one| one.part == Part::Load && one.phase == 0);
     let waits = |garment: usize| -> Option<Waits> {
-        let kind = *of_garment.get(garment)?;
+        let kind = *kinds.get(garment)?;
         let pressed = matches!(
             near.kinds[kind].route.first(),
             Some(Phase::Machine { group: Group::Press, .. })

@@ -63,27 +63,14 @@ pub fn seconds(time: Millis) -> f64 {
     millis / 1000.0
 }
 
-/// The phases of each garment's way, by its number in the plan.
-fn routes(problem: &Problem) -> Vec<&[Phase]> {
-    let counted = problem
-        .kinds
-        .iter()
-        .flat_map(|kind| std::iter::repeat_n(kind.route.as_slice(), kind.count));
-    let begun = problem
-        .begun
-        .iter()
-        .filter_map(|begun| problem.kinds.get(begun.kind).map(|kind| kind.route.as_slice()));
-    counted.chain(begun).collect()
-}
-
 /// How busy the plan keeps its resources.
 pub fn busy(problem: &Problem, plan: &Plan) -> Busy {
-    let routes = routes(problem);
+    let ways = problem.ways();
     let (mut work, mut holds) = (0, [0; 2]);
     for one in &plan.moves {
         work += one.end - one.start;
         if let (Part::Unload, Some(phase)) =
-            (one.part, routes.get(one.garment).and_then(|r| r.get(one.phase)))
+            (one.part, ways.get(one.garment).and_then(|way| way.get(one.phase)))
         {
             holds[0] += phase.holds(Group::Press);
             holds[1] += phase.holds(Group::Printer);

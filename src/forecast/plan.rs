@@ -282,13 +282,23 @@ impl Problem {
         }
     }
 
+    /// The kind of each garment by its number in a plan: those that the kinds count, then those in machines.
+    pub fn kind_of_each(&self) -> Vec<usize> {
+        let counted = self.kinds.iter().enumerate();
+        let counted = counted.flat_map(|(no, kind)| std::iter::repeat_n(no, kind.count));
+        counted.chain(self.begun.iter().map(|begun| begun.kind)).collect()
+    }
+
+    /// The way of each garment by its number in a plan.
+    pub fn ways(&self) -> Vec<&[Phase]> {
+        let way = |no: usize| self.kinds.get(no).map_or(&[][..], |kind| &kind.route);
+        self.kind_of_each().into_iter().map(way).collect()
+    }
+
     /// How long a garment that the plan lays into a press lies there at most after its run.
     pub fn longest_dwell(&self, plan: &Plan) -> Millis {
-        let mut kinds: Vec<&Kind> = Vec::new();
-        for kind in &self.kinds {
-            kinds.extend(std::iter::repeat_n(kind, kind.count));
-        }
-        let run = |load: &Move| match kinds.get(load.garment)?.route.get(load.phase)? {
+        let ways = self.ways();
+        let run = |load: &Move| match ways.get(load.garment)?.get(load.phase)? {
             Phase::Machine { group: Group::Press, run, .. } => Some(*run),
             _ => None,
         };

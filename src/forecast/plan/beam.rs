@@ -85,18 +85,12 @@ impl Problem {
 
     /// Unloadings that were bound to their loads are moves too: by the hands that loaded.
     fn add_bound(&self, moves: &mut Vec<Move>) {
-        let kind_of = |garment: usize| {
-            let mut first = 0;
-            self.kinds.iter().find(|kind| {
-                first += kind.count;
-                garment < first
-            })
-        };
+        let ways = self.ways();
         let unloads: Vec<Move> = moves
             .iter()
             .filter(|one| one.part == Part::Load)
             .filter_map(|load| {
-                let phase = kind_of(load.garment)?.route.get(load.phase)?;
+                let phase = ways.get(load.garment)?.get(load.phase)?;
                 let Phase::Machine { run, unload, .. } = phase else { return None };
                 let start = load.end + run;
                 Some(Move { part: Part::Unload, start, end: start + unload, ..*load })
