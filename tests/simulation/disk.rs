@@ -5,10 +5,10 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use dwell::shell::journal::lock::Lock;
-use dwell::shell::journal::row::{COLUMNS, Stored};
+use dwell::shell::journal::row::Stored;
 use dwell::shell::journal::{FILE, Progress, Reader, Writer};
 use dwell::shop::fact::Event;
-use rusqlite::{Connection, params};
+use rusqlite::Connection;
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
 use tokio::sync::watch;
@@ -109,22 +109,7 @@ impl Disk {
         for event in self.given.iter().filter(|event| event.seq > seq.unsigned_abs()) {
             let row = Stored::of(event, sum).unwrap();
             sum = row.sum;
-            let sql = format!(
-                "INSERT INTO events ({COLUMNS}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
-            );
-            let values = params![
-                row.station,
-                row.seq,
-                row.act,
-                row.at,
-                row.boot,
-                row.up,
-                row.version,
-                row.kind,
-                row.body,
-                row.sum
-            ];
-            change.execute(&sql, values).unwrap();
+            row.insert(&change).unwrap();
         }
         change.commit().unwrap();
     }

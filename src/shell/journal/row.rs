@@ -1,6 +1,6 @@
 //! An event as a row: its texts, and the sum that chains it to the row before.
 
-use rusqlite::Row;
+use rusqlite::{Connection, Row, params};
 use sha2::{Digest, Sha256};
 
 use super::JournalError;
@@ -49,6 +49,29 @@ impl Stored {
         };
         row.sum = row.chained(before);
         Ok(row)
+    }
+
+    /// Adds the row to the table.
+    ///
+    /// # Errors
+    /// What SQLite says.
+    pub fn insert(&self, into: &Connection) -> rusqlite::Result<()> {
+        let sql = format!(
+            "INSERT INTO events ({COLUMNS}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
+        );
+        into.prepare_cached(&sql)?.execute(params![
+            self.station,
+            self.seq,
+            self.act,
+            self.at,
+            self.boot,
+            self.up,
+            self.version,
+            self.kind,
+            self.body,
+            self.sum
+        ])?;
+        Ok(())
     }
 
     /// Reads a row in the order of `COLUMNS`.

@@ -10,13 +10,13 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-use rusqlite::{Connection, OpenFlags, params};
+use rusqlite::{Connection, OpenFlags};
 use tokio::sync::watch;
 
 use super::keeper::Keeper;
 use super::lock::Lock;
 use super::reader::last;
-use super::row::{COLUMNS, Stored};
+use super::row::Stored;
 use super::{JournalError, path, resync, schema};
 use crate::shell::mishap::{outlive, strike};
 use crate::shell::private;
@@ -259,27 +259,10 @@ fn write(
     mut sum: i64,
 ) -> Result<i64, JournalError> {
     let change = connection.unchecked_transaction()?;
-    {
-        let sql = format!(
-            "INSERT INTO events ({COLUMNS}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
-        );
-        let mut insert = change.prepare_cached(&sql)?;
-        for event in events {
-            let row = stored(event, sum)?;
-            insert.execute(params![
-                row.station,
-                row.seq,
-                row.act,
-                row.at,
-                row.boot,
-                row.up,
-                row.version,
-                row.kind,
-                row.body,
-                row.sum
-            ])?;
-            sum = row.sum;
-        }
+    for event in events {
+        let row = stored(event, sum)?;
+        row.insert(&change)?;
+        sum = row.sum;
     }
     change.commit()?;
     Ok(sum)
