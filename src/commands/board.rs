@@ -19,6 +19,7 @@ use crate::shell::run::{Ended, run as show};
 use crate::shell::terminal::{self, TerminalError};
 use crate::shell::{log, private, replay, rescue};
 use crate::shop::Shop;
+use crate::shop::day_book::DayBook;
 use crate::shop::moment::Boot;
 
 /// Colours, unless NO_COLOR asks for none.
@@ -49,10 +50,11 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     };
     log::start(&data);
     // What another board wrote between the first look and the lock.
-    let mut past = VecDeque::new();
+    let (mut past, mut day) = (VecDeque::new(), DayBook::default());
     if let Some(reader) = Reader::open(&data)? {
         told.go_on(&reader, |_, _| {})?;
         past = replay::past(&reader)?;
+        day = replay::day(&reader, told.shop())?;
     }
     let mut shop = told.into_shop();
     let clock = Clock::machine();
@@ -60,6 +62,7 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     let rescued = rescue::read(&data, shop.seq());
     for event in &rescued.events {
         shop.apply(event);
+        day.take(event, &shop);
         keep(&mut past, event.clone());
     }
     if !rescued.events.is_empty() {
@@ -71,10 +74,7 @@ pub fn run(places: &Places) -> Result<(), Failure> {
         .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
     let source = Source::Writes { writer, clerk, data };
     let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
-    board.ui.past = past;
-    if let Some(reader) = Reader::open(&places.data()?)? {
-        board.look_back(&reader)?;
-    }
+    (board.ui.past, board.ui.day) = (past, day);
     board.rescued_from(rescued);
     board.put_in_force(&profiles);
     board.ui.message = None;
@@ -111,7 +111,7 @@ pub fn watch(places: &Places) -> Result<(), Failure> {
 
 fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     let mut shop = Shop::default();
-    let mut past = VecDeque::new();
+    let (mut past, mut day) = (VecDeque::new(), DayBook::default());
     let reader = Reader::open(data)?;
     // Before the rows: what is written in between is then seen as news.
     let version = reader.as_ref().map_or(Ok(0), Reader::version)?;
@@ -119,16 +119,13 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
         shop = Replay::of(data, reader)?.into_shop();
         past = replay::past(reader)?;
         past.retain(|event| event.seq <= shop.seq());
+        day = replay::day(reader, &shop)?;
     }
     let keys = shop.station().map(|station| station.keys.clone()).unwrap_or_default();
     let keys = Keymap::with(&keys).unwrap_or_default();
-    let back = Reader::open(data)?;
     let source = Source::Watches { reader, data: data.to_owned(), version };
     let mut board = Board::new(shop, Clock::machine(), source, Arc::new(keys), theme());
-    board.ui.past = past;
-    if let Some(back) = back {
-        board.look_back(&back)?;
-    }
+    (board.ui.past, board.ui.day) = (past, day);
     // Who asks for a view by name is the lead.
     if why.is_none() {
         board.ui.pane = Pane::Pace;

@@ -10,6 +10,7 @@ use super::journal::snapshot::{self, Snapshot};
 use super::journal::{JournalError, Reader};
 use crate::screen::ui::{MOST_PAST, keep};
 use crate::shop::Shop;
+use crate::shop::day_book::{DayBook, EVENTS};
 use crate::shop::fact::Event;
 
 /// From so many rows on a second thread is worth its start.
@@ -101,6 +102,21 @@ impl Replay {
             read
         })
     }
+}
+
+/// The lead's book of a journal's last events, as far as the shop has been told of them.
+///
+/// # Errors
+/// A row that does not read.
+pub fn day(reader: &Reader, shop: &Shop) -> Result<DayBook, JournalError> {
+    let from = shop.seq().saturating_sub(EVENTS);
+    let mut day = DayBook::begin(shop);
+    reader.events_after(from, |event| {
+        if event.seq <= shop.seq() {
+            day.take(&event, shop);
+        }
+    })?;
+    Ok(day)
 }
 
 /// The last events of a journal, oldest first: as many as the screen keeps in mind.

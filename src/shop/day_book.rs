@@ -18,7 +18,7 @@ use super::trouble::Outcome;
 /// How far back it reaches.
 const A_DAY: Duration = Duration::from_secs(86_400);
 /// So many events from the journal fill it: a long day's.
-pub const EVENTS: usize = 6000;
+pub const EVENTS: u64 = 6000;
 /// A pace over less than this says nothing.
 const LEAST: Duration = Duration::from_secs(600);
 

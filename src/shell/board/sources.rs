@@ -9,12 +9,11 @@ use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
 use crate::shell::clerk::{Errand, Told};
 use crate::shell::inbox::{Brought, Waiting};
-use crate::shell::journal::{JournalError, Reader};
+use crate::shell::journal::Reader;
 use crate::shell::replay::{self, Replay};
 use crate::shell::rescue::Rescued;
 use crate::shop::Shop;
 use crate::shop::command::Command;
-use crate::shop::day_book::{DayBook, EVENTS};
 use crate::shop::fact::{Event, Fact, Washed};
 use crate::shop::moment::Moment;
 
@@ -134,22 +133,6 @@ impl Board {
         self.rescue_banners = rescued.troubles;
     }
 
-    /// Fills the lead's book from the newest events of a journal that the shop has been read from.
-    ///
-    /// # Errors
-    /// A row that does not read.
-    pub fn look_back(&mut self, reader: &Reader) -> Result<(), JournalError> {
-        let mut day = DayBook::begin(&self.shop);
-        let first = self.shop.seq().saturating_sub(EVENTS as u64);
-        reader.events_after(first, |event| {
-            if event.seq <= self.shop.seq() {
-                day.take(&event, &self.shop);
-            }
-        })?;
-        self.ui.day = day;
-        Ok(())
-    }
-
     /// Takes in what another process has written.
     pub(super) fn follow(&mut self, now: Moment) {
         let Source::Watches { reader, data, version } = &mut self.source else { return };
@@ -166,8 +149,10 @@ impl Board {
         if self.shop.seq() == 0
             && let Ok(told) = Replay::of(data, open)
             && let Ok(past) = replay::past(open)
+            && let Ok(day) = replay::day(open, told.shop())
         {
             self.shop = told.into_shop();
+            self.ui.day = day;
             self.ui.past = past;
             self.ui.past.retain(|event| event.seq <= self.shop.seq());
             let keys = self.shop.station().map(|station| Keymap::with(&station.keys));
