@@ -262,9 +262,6 @@ async fn turn(
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
         }
-        if let Some(task) = board.take_task() {
-            looker.plan(task, board.shop.seq());
-        }
         for tag in board.take_traces() {
             looker.trace(board, tag);
         }
@@ -290,6 +287,10 @@ async fn turn(
             draw(board, painter, size);
             last_frame = Instant::now();
             drawn_late = false;
+        }
+        // What is to be planned is gathered after the frame: a key's is drawn at once.
+        if let Some(task) = board.take_task() {
+            looker.plan(task, board.shop.seq());
         }
     }
 }
