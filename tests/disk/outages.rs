@@ -40,6 +40,17 @@ fn assert_all_there(stage: &Stage) {
     stage.assert_sound();
 }
 
+/// What a start takes in is there, and the start after it finds nothing to take in again.
+fn assert_taken_in_once(stage: &Stage) {
+    for _start in 0..2 {
+        let mut again = Pty::board(stage);
+        again.wait_saved();
+        again.wait_for("A1-02 pre-press");
+        assert_eq!(again.leave(), 0);
+        assert_all_there(stage);
+    }
+}
+
 #[test]
 fn whatever_fails_the_timers_go_on_and_writing_is_taken_up_again() {
     for (fault, reason) in [
@@ -98,13 +109,7 @@ fn what_cannot_be_saved_at_the_end_is_taken_in_at_the_next_start() {
         let said = String::from_utf8_lossy(&pty.raw()).into_owned();
         assert!(said.contains("5 events were not saved in the journal; they are in"), "{said}");
         stage.mend();
-        for _start in 0..2 {
-            let mut again = Pty::board(&stage);
-            again.wait_saved();
-            again.wait_for("A1-02 pre-press");
-            assert_eq!(again.leave(), 0);
-            assert_all_there(&stage);
-        }
+        assert_taken_in_once(&stage);
     }
 }
 
@@ -146,13 +151,7 @@ fn the_rest_is_written_where_somebody_says_and_taken_in_from_there() {
     assert!(stage.presses_shut().is_empty());
     let file = std::fs::read_dir(&stick).unwrap().next().unwrap().unwrap();
     std::fs::copy(file.path(), stage.data().join(file.file_name())).unwrap();
-    for _start in 0..2 {
-        let mut again = Pty::board(&stage);
-        again.wait_saved();
-        again.wait_for("A1-02 pre-press");
-        assert_eq!(again.leave(), 0);
-        assert_all_there(&stage);
-    }
+    assert_taken_in_once(&stage);
 }
 
 #[test]
