@@ -1,5 +1,7 @@
 //! An event as a row: its texts, and the sum that chains it to the row before.
 
+use std::sync::LazyLock;
+
 use rusqlite::{Connection, Row, params};
 use sha2::{Digest, Sha256};
 
@@ -10,6 +12,10 @@ use crate::shop::moment::{Boot, Moment};
 
 /// The columns in the order in which they are read and written.
 pub const COLUMNS: &str = "station, seq, act, at, boot, up, version, kind, body, sum";
+
+static INSERT: LazyLock<String> = LazyLock::new(|| {
+    format!("INSERT INTO events ({COLUMNS}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)")
+});
 
 /// The sum that stands before the first row.
 pub const FIRST_SUM: i64 = 0;
@@ -56,10 +62,7 @@ impl Stored {
     /// # Errors
     /// What SQLite says.
     pub fn insert(&self, into: &Connection) -> rusqlite::Result<()> {
-        let sql = format!(
-            "INSERT INTO events ({COLUMNS}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
-        );
-        into.prepare_cached(&sql)?.execute(params![
+        into.prepare_cached(&INSERT)?.execute(params![
             self.station,
             self.seq,
             self.act,

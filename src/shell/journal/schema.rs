@@ -4,13 +4,13 @@ use std::path::Path;
 
 use rusqlite::Connection;
 
-use super::JournalError;
+use super::{JournalError, views};
 
 /// Marks the file as a journal of this program: "dwel" in ASCII.
 const APPLICATION: i64 = 0x6477_656c;
 
 /// One step a version; the file's `user_version` is the number of steps it has been through.
-const STEPS: [&str; 2] = [EVENTS, super::views::VIEWS];
+const STEPS: [&str; 3] = [EVENTS, views::VIEWS, views::RARE_AGAIN];
 
 const EVENTS: &str = "
     CREATE TABLE events (

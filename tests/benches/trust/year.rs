@@ -27,7 +27,7 @@ const PACE: Duration = Duration::from_millis(190);
 const STRIKES: usize = 200;
 
 /// The same history as if it had happened here: a board refuses one that was made up.
-fn as_real(made_up: &Path, to: &Path) {
+pub fn as_real(made_up: &Path, to: &Path) {
     std::fs::create_dir(to).unwrap();
     let writer = Writer::open(to, Lock::take(to).unwrap()).unwrap();
     let boot = Clock::machine().now().boot;
@@ -79,14 +79,13 @@ fn keys(home: &Path, data: &Path, busy: Option<PathBuf>) -> (f64, f64, f64) {
     (at(50), at(99), resident(seat.pid()))
 }
 
-pub fn measure(there: &Path, year: &Path) {
-    let real = there.join("real");
-    as_real(year, &real);
+/// `real` is a journal of a year.
+pub fn measure(there: &Path, real: &Path) {
     let empty = there.join("empty");
     // The first start makes the snapshot; those that are measured find it.
-    make_snapshot(there, &real);
+    make_snapshot(there, real);
     let (first, worst_first, small) = keys(there, &empty, None);
-    let (last, worst_last, large) = keys(there, &real, Some(there.join("busy")));
+    let (last, worst_last, large) = keys(there, real, Some(there.join("busy")));
     row("key to screen, p99, a year and a busy disk", worst_last, worst_first, 1.5, "");
     row("the same, p50", last, first, 1.5, "");
     println!(
