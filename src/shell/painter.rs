@@ -146,7 +146,7 @@ impl Easel {
                 self.shown = Buffer::empty(Rect { ..cells.area });
             }
             let changed = self.shown.diff(&cells);
-            ink::write(&mut self.out, changed.into_iter())?;
+            ink::write(&mut self.out, &cells, &changed)?;
             self.shown = cells;
         }
         self.out.flush()
