@@ -8,6 +8,7 @@ use std::time::Duration;
 
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
+use tokio::sync::oneshot;
 use tokio::time::{Instant, sleep_until};
 
 use super::board::planning::{Planned, Task};
@@ -152,13 +153,22 @@ impl Looker {
     /// Plans on a thread of its own: no key waits for it.
     fn plan(&self, task: Task, seq: u64) {
         let sender = self.sender.clone();
+        // Sent through a place of the loop's own: a plan takes megabytes and gives them back, but only if nothing that
+        // lives longer was laid behind them.
+        let (done, planned) = oneshot::channel();
         let plan = move || {
             let planned = outlive(|| {
                 strike("plan", seq);
                 task.carry_out()
             });
-            drop(sender.send(Input::Planned(planned.unwrap_or_else(|| task.given_up()))));
+            // The loop may have ended already.
+            drop(done.send(planned.unwrap_or_else(|| task.given_up())));
         };
+        tokio::spawn(async move {
+            if let Ok(planned) = planned.await {
+                drop(sender.send(Input::Planned(planned)));
+            }
+        });
         if let Err(reason) = std::thread::Builder::new().name("plan".into()).spawn(plan) {
             tracing::warn!(%reason, "no thread to plan");
         }

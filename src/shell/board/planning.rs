@@ -104,7 +104,8 @@ impl Board {
             self.ui.outlook = outlook;
         }
         if let Some(advice) = planned.advice.filter(|_| self.planning.advice == self.shop.seq()) {
-            self.ui.advice = advice;
+            // A copy of the loop's own: the plan's memory goes back with the last that was laid there.
+            self.ui.advice = advice.clone();
         }
     }
 
