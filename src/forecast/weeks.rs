@@ -247,7 +247,7 @@ impl Diary<'_> {
             all.iter().copied().filter(|tag| state(tag) == Some(ShelfState::Past)).collect();
         let in_corner = |tag: &Tag| {
             let shelved = self.shop.garment(*tag).and_then(|garment| garment.shelved.as_deref());
-            shelved.is_some_and(|shelved| shelved.stack == CORNER)
+            shelved.is_some_and(|shelved| &*shelved.stack == CORNER)
         };
         let good: Vec<Tag> =
             all.into_iter().filter(|tag| !past.contains(tag) && !in_corner(tag)).collect();

@@ -1,6 +1,7 @@
 //! Garments, each in exactly one place, and the floor that knows who waits where.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
@@ -67,7 +68,7 @@ pub struct Garment {
     pub sprayed: Option<Grams>,
     /// Where and until when it keeps, since it was stored.
     pub shelved: Option<Box<Shelved>>,
-    /// How this round's coat was dried.
+    /// How this round's coat was dried, until it is stored or cured.
     pub dried: Option<Box<Drying>>,
 }
 
@@ -99,6 +100,19 @@ impl Garment {
     /// Whether nothing more will happen to it.
     pub fn is_done(&self) -> bool {
         matches!(self.place, Place::Finished | Place::Out)
+    }
+}
+
+/// Texts that thousands of garments have in common, each of them once.
+#[derive(Default)]
+struct Shared(BTreeSet<Arc<str>>);
+
+impl Shared {
+    fn share(&mut self, text: &mut Arc<str>) {
+        match self.0.get(text) {
+            Some(known) => *text = Arc::clone(known),
+            None => drop(self.0.insert(Arc::clone(text))),
+        }
     }
 }
 
@@ -182,9 +196,16 @@ impl Floor {
     }
 
     /// A floor with these garments, none of them twice.
-    pub(super) fn with(garments: Vec<Garment>) -> Self {
+    pub(super) fn with(mut garments: Vec<Garment>) -> Self {
         let mut queues: BTreeMap<Queue, Vec<(u64, Tag)>> = BTreeMap::new();
-        for garment in &garments {
+        let mut texts = Shared::default();
+        for garment in &mut garments {
+            if let Some(RecipeHash(name)) = &mut garment.recipe {
+                texts.share(name);
+            }
+            if let Some(shelved) = garment.shelved.as_deref_mut() {
+                texts.share(&mut shelved.stack);
+            }
             if let Some(queue) = garment.place.queue() {
                 queues.entry(queue).or_default().push((garment.since_seq, garment.tag));
             }

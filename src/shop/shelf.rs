@@ -3,6 +3,8 @@
 //! Two lie treated side to treated side with a release paper between, folded once, left alone. Three weeks, at
 //! the most a month: common practice, no source; the recipe's `keep` says.
 
+use std::sync::Arc;
+
 use serde::{Deserialize, Serialize};
 
 use super::Shop;
@@ -24,7 +26,7 @@ const STACK_LETTERS: usize = 12;
 /// Where and until when a garment keeps.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Shelved {
-    pub stack: String,
+    pub stack: Arc<str>,
     /// Its place in the stack, counted from 1 at the bottom.
     pub position: u32,
     pub day: Day,
@@ -81,7 +83,7 @@ impl Shop {
         let there =
             self.floor().queue(Queue::Shelf).filter_map(|garment| garment.shelved.as_deref());
         there
-            .filter(|shelved| shelved.stack == stack)
+            .filter(|shelved| &*shelved.stack == stack)
             .map(|shelved| shelved.position)
             .max()
             .unwrap_or(0)
@@ -166,7 +168,7 @@ impl Shop {
     pub(super) fn disturb(&self, stack: &str) -> Result<Facts, Refusal> {
         let mut there =
             self.floor().queue(Queue::Shelf).filter_map(|garment| garment.shelved.as_deref());
-        if !there.any(|shelved| shelved.stack == stack) {
+        if !there.any(|shelved| &*shelved.stack == stack) {
             return Err(Refusal::NothingOnStack(clean(stack, STACK_LETTERS)));
         }
         Ok(vec![StackDisturbed { stack: stack.to_owned() }.into()])
@@ -183,6 +185,16 @@ impl Shop {
         }
     }
 
+    /// The name of a stack, shared with the garment below where that lies on the same.
+    fn name_of(&self, stack: &str) -> Arc<str> {
+        let below = self.floor().queue(Queue::Shelf).next_back();
+        let below = below.and_then(|garment| garment.shelved.as_deref());
+        match below.filter(|shelved| *shelved.stack == *stack) {
+            Some(shelved) => Arc::clone(&shelved.stack),
+            None => stack.into(),
+        }
+    }
+
     pub(super) fn put_on_shelf(&mut self, event: &Event, fact: &Stored) {
         // Journals from before there were stacks hold no days: the event's own day stands for them.
         let day = fact.day.unwrap_or_else(|| self.today(event.moment));
@@ -191,7 +203,7 @@ impl Shop {
         let (good, last) =
             keep.map_or((day, day), |keep| (day.plus(keep.good_for), day.plus(keep.at_most)));
         let shelved = Shelved {
-            stack: fact.stack.clone(),
+            stack: self.name_of(&fact.stack),
             position: fact.position,
             day,
             good_until: fact.good_until.unwrap_or(good),
@@ -202,13 +214,15 @@ impl Shop {
         self.with_garment(fact.garment, |garment| {
             garment.stored = true;
             garment.shelved = Some(Box::new(shelved));
+            // Its sheet came off long ago: how it was dried is nobody's question any more.
+            garment.dried = None;
             garment.go(event, Place::Shelf);
         });
     }
 
     pub(super) fn shift_stack(&mut self, fact: &StackDisturbed) {
         let on_it = |garment: &&Garment| {
-            garment.shelved.as_deref().is_some_and(|shelved| shelved.stack == fact.stack)
+            garment.shelved.as_deref().is_some_and(|shelved| *shelved.stack == *fact.stack)
         };
         let tags: Vec<Tag> =
             self.floor().queue(Queue::Shelf).filter(on_it).map(|garment| garment.tag).collect();

@@ -14,6 +14,10 @@ use crate::shop::fact::Event;
 /// A journal is of one station. Saying so lets the primary key find rows by their number, without looking at all.
 pub(super) const OWN: &str = "station = (SELECT station FROM events LIMIT 1)";
 
+/// Pages that a connection keeps in mind, in KiB (SQLite says that with a minus). Rows are read once and in order:
+/// what is kept of a long reading would stay for as long as the board runs.
+const CACHE: i64 = -256;
+
 /// A read-only connection.
 pub struct Reader {
     connection: Connection,
@@ -72,6 +76,7 @@ impl Reader {
         let wrong = |reason| JournalError::NotAJournal { path: path.clone(), reason };
         let connection = Connection::open_with_flags(&path, flags).map_err(wrong)?;
         connection.busy_timeout(std::time::Duration::from_secs(2))?;
+        connection.pragma_update(None, "cache_size", CACHE)?;
         match schema::check(&connection, &path)? {
             0 => Ok(None),
             tables => Ok(Some(Self { connection, identity: identity(&path), path, tables })),

@@ -28,6 +28,9 @@ const RETRY: Duration = Duration::from_millis(500);
 /// How long after the start the first look is taken at the snapshot, where nothing is written before.
 const FIRST_LOOK: Duration = Duration::from_secs(1);
 
+/// What the connection keeps in mind of the file, in KiB (SQLite says that with a minus): the ends of its trees.
+const PAGES: i64 = -1024;
+
 /// How far the writing has come.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Progress {
@@ -114,6 +117,7 @@ fn open(data: &Path, make: bool) -> Result<Connection, JournalError> {
     let wrong = |reason| JournalError::NotAJournal { path: path.clone(), reason };
     let mut connection = Connection::open_with_flags(&path, flags).map_err(wrong)?;
     connection.busy_timeout(Duration::from_secs(2))?;
+    connection.pragma_update(None, "cache_size", PAGES)?;
     schema::check(&connection, &path)?;
     connection.pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
     connection.pragma_update(None, "synchronous", "FULL")?;
