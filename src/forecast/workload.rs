@@ -272,7 +272,7 @@ fn past(shop: &Shop, station: &Station) -> Past {
             Step::Spray | Step::Dry if !fluid => Vec::new(),
             _ => bench.phases(step),
         };
-        Some((hash.clone(), Step::ALL.map(phases)))
+        Some((*hash, Step::ALL.map(phases)))
     });
     Past { scatter: shop.hand_times(None).scatter, ways: ways.collect(), stretches }
 }

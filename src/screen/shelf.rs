@@ -6,8 +6,6 @@
 //!  A3-04     Harbour choir       M    North  1     2026-11-20 PAST lot F-118
 //! ```
 
-use std::collections::BTreeMap;
-
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -16,23 +14,23 @@ use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
 use crate::shop::fluid::Contents;
-use crate::shop::garment::{Garment, Queue};
-use crate::shop::ids::OrderNo;
-use crate::shop::shelf::{ShelfState, Shelved, laying};
+use crate::shop::garment::Garment;
+use crate::shop::shelf::{ShelfPage, ShelfState, laying};
 
 /// Columns of the sprayer and the bottles.
 const SUPPLIES: u16 = 25;
-/// Garments that go within so many days are counted apart.
-const SOON_DAYS: i32 = 7;
+/// Rows of sums and keys above the garments.
+const HEAD: usize = 5;
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let area = paint::skip(area, 1, 0);
     let right = paint::skip(area, area.width.saturating_sub(SUPPLIES), 0);
-    paint::lines(buf, view.theme, right, &supplies(view));
     // A column between the two stays empty.
     let left = Rect { width: area.width.saturating_sub(SUPPLIES + 1), ..area };
-    let mut lines = head(view);
+    let room = usize::from(left.height).saturating_sub(HEAD);
+    let page = view.shop.shelf_page(view.now, view.ui.scroll, room);
+    let mut lines = head(view, &page);
     let wide = usize::from(left.width).saturating_sub(44).clamp(8, 30);
     lines.push(Line::of(
         Role::Strong,
@@ -41,31 +39,22 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
             "garment", "order", "mark", "stack", "place", "last day"
         ),
     ));
-    let room = usize::from(left.height).saturating_sub(lines.len());
-    let stored = view.shop.shelf();
-    let top = view.ui.scroll.min(stored.len().saturating_sub(room));
-    lines
-        .extend(stored.iter().skip(top).take(room).map(|garment| stored_line(view, garment, wide)));
+    lines.extend(page.garments.iter().map(|garment| stored_line(view, garment, wide)));
+    paint::lines(buf, view.theme, right, &supplies(view, &page));
     paint::lines(buf, view.theme, left, &lines);
 }
 
-fn head(view: &View<'_>) -> Vec<Line> {
-    let today = view.shop.today(view.now);
-    let floor = view.shop.floor();
-    let shelved = || floor.queue(Queue::Shelf).filter_map(|garment| garment.shelved.as_deref());
-    let of = |state| shelved().filter(|one| one.state(today) == state).count();
-    let (past, first) = (of(ShelfState::Past), of(ShelfState::UseFirst));
-    let soon = |one: &&Shelved| (0..=SOON_DAYS).contains(&today.until(one.last_day));
-    let mut line = Line::of(Role::Strong, format!("on the shelf {}", floor.count(Queue::Shelf)));
-    if past > 0 {
-        line.add(Role::Danger, format!("  PAST ITS DAY {past} "));
+fn head(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
+    let mut line = Line::of(Role::Strong, format!("on the shelf {}", page.stored));
+    if page.past > 0 {
+        line.add(Role::Danger, format!("  PAST ITS DAY {} ", page.past));
     }
-    if first > 0 {
-        line.add(Role::Abnormal, format!("  use first {first}"));
+    if page.use_first > 0 {
+        line.add(Role::Abnormal, format!("  use first {}", page.use_first));
     }
-    line.add(Role::Plain, format!("   within a week {}", shelved().filter(soon).count()));
+    line.add(Role::Plain, format!("   within a week {}", page.soon));
     let keys = &view.ui.keys;
-    let (stack, place) = (view.shop.stack(), view.shop.next_on(view.shop.stack()));
+    let (stack, place) = (view.shop.stack(), page.next);
     vec![
         line,
         Line::of(Role::Plain, format!("next: stack {stack}, place {place}: {}", laying(place))),
@@ -112,7 +101,7 @@ fn stored_line(view: &View<'_>, garment: &Garment, wide: usize) -> Line {
     Line::of(Role::Plain, text).and(role, word)
 }
 
-fn supplies(view: &View<'_>) -> Vec<Line> {
+fn supplies(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
     let keys = &view.ui.keys;
     let supplies = view.shop.supplies();
     let filling = &supplies.filling;
@@ -149,26 +138,20 @@ fn supplies(view: &View<'_>) -> Vec<Line> {
         };
         lines.push(Line::of(role, format!("{name} {what} {until}")));
     }
-    lines.extend(by_order(view));
+    lines.extend(by_order(view, page));
     lines
 }
 
 /// How many lie there of each order and size mark, the most first.
-fn by_order(view: &View<'_>) -> Vec<Line> {
-    let mut counts: BTreeMap<(OrderNo, usize), usize> = BTreeMap::new();
-    for garment in view.shop.floor().queue(Queue::Shelf) {
-        *counts.entry((garment.order(), garment.line)).or_default() += 1;
-    }
-    if counts.is_empty() {
+fn by_order(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
+    if page.kinds.is_empty() {
         return Vec::new();
     }
-    let mut counts: Vec<_> = counts.into_iter().collect();
-    counts.sort_by_key(|(kind, count)| (std::cmp::Reverse(*count), *kind));
-    let told = counts.into_iter().map(|((no, line), count)| {
-        let order = view.shop.order(no);
+    let told = page.kinds.iter().map(|((no, line), count)| {
+        let order = view.shop.order(*no);
         let name = order.map_or("", |order| order.form.name.as_str());
         let mark =
-            order.and_then(|order| order.form.lines.get(line)).map(|line| line.mark.as_str());
+            order.and_then(|order| order.form.lines.get(*line)).map(|line| line.mark.as_str());
         Line::of(Role::Plain, format!("{count:>3} {} {name}", mark.unwrap_or_default()))
     });
     let head = [Line::default(), Line::of(Role::Strong, "by order and size mark")];

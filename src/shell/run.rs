@@ -132,6 +132,7 @@ impl Looker {
     fn look(&self, request: LookRequest) {
         let (sender, profiles) = (self.sender.clone(), self.profiles.clone());
         let look = move || {
+            super::stand_back();
             let path = art_path(&request.art, profiles.as_deref());
             let found = outlive(|| picture::look_at(&path, request.garment, request.limits));
             let found = match found {
@@ -157,6 +158,7 @@ impl Looker {
         // lives longer was laid behind them.
         let (done, planned) = oneshot::channel();
         let plan = move || {
+            super::stand_back();
             let planned = outlive(|| {
                 strike("plan", seq);
                 task.carry_out()

@@ -35,8 +35,8 @@ impl Shop {
         match &event.fact {
             Fact::StationSet(fact) => self.station = Some(Arc::clone(&fact.profile)),
             Fact::RecipeKept(fact) => {
-                self.recipes.insert(fact.hash.clone(), Arc::clone(&fact.text));
-                self.names.insert(fact.recipe.clone(), fact.hash.clone());
+                self.recipes.insert(fact.hash, Arc::clone(&fact.text));
+                self.names.insert(fact.recipe.clone(), fact.hash);
             }
             Fact::OrderTaken(fact) => self.take_order(event, fact),
             Fact::UnderbaseDecided(fact) => {
@@ -221,7 +221,7 @@ impl Shop {
             garment: fact.garment,
             step: fact.step,
             again: fact.again,
-            recipe: fact.recipe.clone(),
+            recipe: fact.recipe,
             shut: event.moment,
             seq: event.seq,
             set: Setting { dial: fact.dial, pressure: fact.pressure },
@@ -233,8 +233,8 @@ impl Shop {
         };
         self.with_press(fact.press, |press| press.load = Some(load));
         self.with_garment(fact.garment, |garment| {
-            garment.recipe.get_or_insert_with(|| fact.recipe.clone());
-            garment.begun.get_or_insert(event.moment);
+            garment.recipe.get_or_insert(fact.recipe);
+            garment.begun.get_or_insert(event.moment.at);
             garment.go(event, Place::InPress(fact.press));
         });
         if let (Some(no), Some(kind)) = (fact.sheet, fact.cover) {

@@ -211,7 +211,7 @@ impl Shop {
             garment: tag,
             step,
             again,
-            recipe: hash.clone(),
+            recipe: *hash,
             dial: setting.dial,
             pressure: setting.pressure,
             sheet: sheet.map(|sheet| sheet.no),

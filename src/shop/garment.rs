@@ -1,7 +1,6 @@
 //! Garments, each in exactly one place, and the floor that knows who waits where.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
@@ -45,8 +44,8 @@ pub struct Garment {
     pub line: usize,
     /// The recipe that it started with; None until its first press.
     pub recipe: Option<RecipeHash>,
-    /// When its first press was shut.
-    pub begun: Option<Moment>,
+    /// When its first press was shut, by the wall clock in microseconds.
+    pub begun: Option<i64>,
     pub place: Place,
     /// Which of its line's places of print it is on, from 0.
     pub round: usize,
@@ -100,19 +99,6 @@ impl Garment {
     /// Whether nothing more will happen to it.
     pub fn is_done(&self) -> bool {
         matches!(self.place, Place::Finished | Place::Out)
-    }
-}
-
-/// Texts that thousands of garments have in common, each of them once.
-#[derive(Default)]
-struct Shared(BTreeSet<Arc<str>>);
-
-impl Shared {
-    fn share(&mut self, text: &mut Arc<str>) {
-        match self.0.get(text) {
-            Some(known) => *text = Arc::clone(known),
-            None => drop(self.0.insert(Arc::clone(text))),
-        }
     }
 }
 
@@ -196,16 +182,9 @@ impl Floor {
     }
 
     /// A floor with these garments, none of them twice.
-    pub(super) fn with(mut garments: Vec<Garment>) -> Self {
+    pub(super) fn with(garments: Vec<Garment>) -> Self {
         let mut queues: BTreeMap<Queue, Vec<(u64, Tag)>> = BTreeMap::new();
-        let mut texts = Shared::default();
-        for garment in &mut garments {
-            if let Some(RecipeHash(name)) = &mut garment.recipe {
-                texts.share(name);
-            }
-            if let Some(shelved) = garment.shelved.as_deref_mut() {
-                texts.share(&mut shelved.stack);
-            }
+        for garment in &garments {
             if let Some(queue) = garment.place.queue() {
                 queues.entry(queue).or_default().push((garment.since_seq, garment.tag));
             }
@@ -234,6 +213,12 @@ impl Floor {
     /// Who waits for a step, longest first.
     pub fn waiting(&self, step: Step) -> impl DoubleEndedIterator<Item = &Garment> {
         self.queue(Queue::Step(step))
+    }
+
+    /// Who has come into its queue since a moment of the wall clock, in microseconds.
+    pub fn moved_since(&self, at: i64) -> impl Iterator<Item = &Garment> {
+        let since = move |garment: &&Garment| garment.since.at >= at;
+        self.queues.keys().flat_map(move |name| self.queue(*name).rev().take_while(since))
     }
 
     /// How many wait in a queue.

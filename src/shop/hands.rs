@@ -238,7 +238,7 @@ impl HandBook {
         let Some(place) = Step::ALL.iter().position(|one| *one == step) else { return };
         let known = self.now.done.iter().position(|(one, _)| one == recipe);
         let known = known.unwrap_or_else(|| {
-            self.now.done.push((recipe.clone(), [0; Step::ALL.len()]));
+            self.now.done.push((*recipe, [0; Step::ALL.len()]));
             self.now.done.len() - 1
         });
         let done = &mut self.now.done[known].1[place];
@@ -297,14 +297,14 @@ impl Shop {
     /// The recipe of the garment that a fact is about. A replay asks this of every event: the nearest way.
     fn recipe_in(&self, fact: &Fact) -> Option<RecipeHash> {
         let tag = match fact {
-            Fact::PressShut(fact) => return Some(fact.recipe.clone()),
-            Fact::PressOpened(fact) => return Some(self.load(fact.press)?.recipe.clone()),
+            Fact::PressShut(fact) => return Some(fact.recipe),
+            Fact::PressOpened(fact) => return Some(self.load(fact.press)?.recipe),
             Fact::HandworkDone(fact) => fact.garment,
             Fact::Printed(fact) => fact.garment,
             Fact::TroubleNoted(fact) => fact.garment,
             _ => return None,
         };
-        Some(self.recipe_of(self.garment(tag)?)?.0.clone())
+        Some(*self.recipe_of(self.garment(tag)?)?.0)
     }
 
     fn hold_gap(&mut self, work: Work, event: &Event) {

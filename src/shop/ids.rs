@@ -153,14 +153,36 @@ impl fmt::Display for Tag {
     }
 }
 
-/// The fingerprint of a recipe's text: the first twelve hexadecimal digits of its SHA-256.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(transparent)]
-pub struct RecipeHash(pub std::sync::Arc<str>);
+/// The fingerprint of a recipe's text: the first six bytes of its SHA-256, written as twelve hexadecimal digits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct RecipeHash(pub [u8; 6]);
+
+/// A text that is not a recipe's fingerprint.
+#[derive(Debug, thiserror::Error)]
+#[error("found \"{0}\", expected a recipe's fingerprint: twelve hexadecimal digits")]
+pub struct NotAHash(String);
+
+written!(RecipeHash, [u8; 6], |hash| hash.0, RecipeHash);
+
+impl TryFrom<String> for RecipeHash {
+    type Error = NotAHash;
+    fn try_from(text: String) -> Result<Self, NotAHash> {
+        let wrong = || NotAHash(super::words::clean(&text, 20));
+        let mut bytes = [0; 6];
+        if text.len() != 2 * bytes.len() || !text.bytes().all(|digit| digit.is_ascii_hexdigit()) {
+            return Err(wrong());
+        }
+        for (n, byte) in bytes.iter_mut().enumerate() {
+            let digits = text.get(2 * n..2 * n + 2).ok_or_else(wrong)?;
+            *byte = u8::from_str_radix(digits, 16).map_err(|_| wrong())?;
+        }
+        Ok(Self(bytes))
+    }
+}
 
 impl fmt::Display for RecipeHash {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
+        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
     }
 }
 

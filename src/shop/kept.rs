@@ -3,7 +3,11 @@
 //! The before-images of undo are left out: they come back as the events after the snapshot are applied, so a
 //! snapshot is taken as of an event that undo can no longer reach.
 
-use serde::de::Deserializer;
+use std::collections::BTreeSet;
+use std::fmt;
+use std::sync::Arc;
+
+use serde::de::{Deserializer, SeqAccess, Visitor};
 use serde::ser::Serializer;
 use serde::{Deserialize, Serialize};
 
@@ -59,7 +63,33 @@ impl Serialize for Floor {
 
 impl<'de> Deserialize<'de> for Floor {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        Vec::deserialize(deserializer).map(Floor::with)
+        deserializer.deserialize_seq(Garments)
+    }
+}
+
+/// Takes garments in one by one, and keeps the names of stacks, which thousands have in common, once.
+struct Garments;
+
+impl<'de> Visitor<'de> for Garments {
+    type Value = Floor;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("garments")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut given: A) -> Result<Floor, A::Error> {
+        let mut stacks: BTreeSet<Arc<str>> = BTreeSet::new();
+        let mut garments = Vec::new();
+        while let Some(mut garment) = given.next_element::<Garment>()? {
+            if let Some(shelved) = garment.shelved.as_deref_mut() {
+                match stacks.get(&shelved.stack) {
+                    Some(known) => shelved.stack = Arc::clone(known),
+                    None => drop(stacks.insert(Arc::clone(&shelved.stack))),
+                }
+            }
+            garments.push(garment);
+        }
+        Ok(Floor::with(garments))
     }
 }
 

@@ -247,9 +247,9 @@ impl Recipe {
         // A recipe holds only numbers and texts, so writing it as JSON cannot fail.
         let text = serde_json::to_vec(self).unwrap_or_default();
         let digest = Sha256::digest(&text);
-        RecipeHash(
-            digest.iter().take(6).map(|byte| format!("{byte:02x}")).collect::<String>().into(),
-        )
+        let mut first = [0; 6];
+        first.copy_from_slice(&digest[..6]);
+        RecipeHash(first)
     }
 
     /// Takes control characters out of every text.

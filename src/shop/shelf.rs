@@ -3,6 +3,7 @@
 //! Two lie treated side to treated side with a release paper between, folded once, left alone. Three weeks, at
 //! the most a month: common practice, no source; the recipe's `keep` says.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
@@ -13,13 +14,16 @@ use super::day::Day;
 use super::decide::Facts;
 use super::fact::{Event, Renewed, StackDisturbed, StackNamed, Stored};
 use super::garment::{Garment, Place, Queue};
-use super::ids::Tag;
+use super::ids::{OrderNo, Tag};
 use super::moment::Moment;
 use super::step::Step;
 use super::words::clean;
+use crate::figures::units::Days;
 
 /// The stack that is stored on while nobody has named another.
 pub const FIRST_STACK: &str = "1";
+/// Garments that go within so many days are counted apart.
+const SOON: Days = Days(7);
 /// The most letters of a stack's name.
 const STACK_LETTERS: usize = 12;
 
@@ -58,6 +62,23 @@ impl Shelved {
     }
 }
 
+/// A part of the shelf, and its sums.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct ShelfPage<'a> {
+    /// How many lie there; of them past their last day, past their good days, and within a week of their last.
+    pub stored: usize,
+    pub past: usize,
+    pub use_first: usize,
+    pub soon: usize,
+    /// The place on the stack in use that the next garment gets.
+    pub next: u32,
+    /// How many there are of each order and line, the most first.
+    pub kinds: Vec<((OrderNo, usize), usize)>,
+    /// Which garment is the first of these, counted from 0.
+    pub from: usize,
+    pub garments: Vec<&'a Garment>,
+}
+
 /// How the garment that comes next onto a stack is laid: in pairs, treated side to treated side.
 pub fn laying(position: u32) -> &'static str {
     if position % 2 == 1 { "treated side up" } else { "paper, then treated side down" }
@@ -71,6 +92,57 @@ impl Shop {
             |garment: &&Garment| garment.shelved.as_ref().map(|shelved| shelved.last_day);
         stored.sort_by_key(|garment| (last_day(garment), garment.since_seq));
         stored
+    }
+
+    /// Some of what lies on the shelf, in that order, and what there is to say of all of it; `from` and `count` say
+    /// which. Thousands may lie there: they are passed once.
+    pub fn shelf_page(&self, now: Moment, from: usize, count: usize) -> ShelfPage<'_> {
+        let today = self.today(now);
+        let soon = today.plus(SOON);
+        let mut page = ShelfPage { next: 1, ..ShelfPage::default() };
+        let mut stored = Vec::with_capacity(self.floor().count(Queue::Shelf));
+        let mut kinds: BTreeMap<(OrderNo, usize), usize> = BTreeMap::new();
+        // By tag, those of one line come one after the other.
+        let mut run = None;
+        for garment in self.floor().all().filter(|garment| garment.place == Place::Shelf) {
+            let shelved = garment.shelved.as_deref();
+            stored.push((shelved.map(|shelved| shelved.last_day), garment.since_seq, garment));
+            let kind = (garment.order(), garment.line);
+            match &mut run {
+                Some((same, count)) if *same == kind => *count += 1,
+                _ => {
+                    let (kind, count) = run.replace((kind, 1)).unwrap_or((kind, 0));
+                    *kinds.entry(kind).or_default() += count;
+                }
+            }
+            let Some(shelved) = shelved else { continue };
+            match shelved.state(today) {
+                ShelfState::Past => page.past += 1,
+                ShelfState::UseFirst => page.use_first += 1,
+                ShelfState::Good => {}
+            }
+            page.soon += usize::from((today..=soon).contains(&shelved.last_day));
+            if *shelved.stack == *self.stack() {
+                page.next = page.next.max(shelved.position + 1);
+            }
+        }
+        if let Some((kind, count)) = run {
+            *kinds.entry(kind).or_default() += count;
+        }
+        page.kinds = kinds.into_iter().collect();
+        page.kinds.sort_by_key(|(kind, count)| (std::cmp::Reverse(*count), *kind));
+        page.stored = stored.len();
+        page.from = from.min(stored.len().saturating_sub(count));
+        let end = stored.len().min(page.from + count);
+        let key = |&(day, seq, _): &(Option<Day>, u64, &Garment)| (day, seq);
+        // Only those that are asked for need their order.
+        if end < stored.len() {
+            stored.select_nth_unstable_by_key(end, key);
+            stored.truncate(end);
+        }
+        stored.sort_unstable_by_key(key);
+        page.garments = stored.drain(page.from..).map(|(_, _, garment)| garment).collect();
+        page
     }
 
     /// The stack that garments are stored on now.

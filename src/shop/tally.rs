@@ -87,12 +87,11 @@ impl Shop {
 
     /// When the day's first garment was begun, as far as it is kept in mind.
     pub fn day_began(&self, day: i64) -> Option<i64> {
-        self.floor()
-            .all()
-            .filter_map(|g| g.begun)
-            .map(|begun| begun.at)
-            .filter(|at| *at >= day)
-            .min()
+        // Whoever began today has come to its place today: those who lie there longer need no look.
+        let moved = self.floor().moved_since(day);
+        let in_press = self.loads().filter_map(|(_, load)| self.garment(load.garment));
+        let began = moved.chain(in_press).filter_map(|garment| garment.begun);
+        began.filter(|at| *at >= day).min()
     }
 
     fn begun_not_done(&self) -> usize {

@@ -76,7 +76,7 @@ impl Shop {
         Ok(Fact::CoatWeighed(CoatWeighed {
             garment: tag,
             recipe: self.recipe_name(garment).unwrap_or_default().to_owned(),
-            hash: hash.clone(),
+            hash: *hash,
             before: weighing.before,
             after,
             coat: coat.as_written(),

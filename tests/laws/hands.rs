@@ -136,8 +136,7 @@ fn times_are_learned_for_each_person() {
         for _ in 0..14 {
             press(&mut world, loading, 3.0);
         }
-        let hash =
-            world.shop.recipes().find(|(name, ..)| *name == "dark-cotton").unwrap().1.clone();
+        let hash = *world.shop.recipes().find(|(name, ..)| *name == "dark-cotton").unwrap().1;
         let known = world.shop.hand_times(Some(&hash));
         assert_eq!(learned(&known, Work::Load).unwrap().1, loading, "{who}");
         world.must(Command::Sign(who.to_owned()));

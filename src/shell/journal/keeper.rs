@@ -43,7 +43,10 @@ impl Keeper {
         }
         (self.asked, self.asked_at) = (upto, up);
         let data = self.data.clone();
-        let make = move || make(&data);
+        let make = move || {
+            crate::shell::stand_back();
+            make(&data);
+        };
         match std::thread::Builder::new().name("snapshot".into()).spawn(make) {
             Ok(thread) => self.under_way = Some(thread),
             Err(reason) => tracing::warn!(%reason, "no thread to make a snapshot"),

@@ -8,6 +8,7 @@
 //! rows after it, and their before-images come back as they are applied.
 
 use std::collections::VecDeque;
+use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
@@ -24,6 +25,8 @@ use crate::shop::fact::Event;
 const FILES: [&str; 2] = ["snapshot", "snapshot-of-yesterday"];
 /// What such a file begins with.
 const MAGIC: &[u8] = b"dwell snapshot 1\n";
+/// Bytes of the SHA-256 that follows, over all the rest.
+const PRINT: usize = 32;
 /// A fingerprint of the rules that this program was built with: other rules, another state.
 const RULES: &str = env!("DWELL_RULES");
 /// No shop is larger: the file is somebody else's.
@@ -83,7 +86,7 @@ enum Unfit {
 /// The head of a snapshot's file and the bytes of its shop, if the file is what was written.
 fn parts(bytes: &[u8]) -> Result<(Head, &[u8]), Unfit> {
     let rest = bytes.strip_prefix(MAGIC).ok_or(Unfit::Damaged)?;
-    let (print, content) = rest.split_at_checked(32).ok_or(Unfit::Damaged)?;
+    let (print, content) = rest.split_at_checked(PRINT).ok_or(Unfit::Damaged)?;
     if Sha256::digest(content).as_slice() != print {
         return Err(Unfit::Damaged);
     }
@@ -97,10 +100,29 @@ fn bytes_of(path: &Path) -> Result<Vec<u8>, Unfit> {
     Ok(std::fs::read(path)?)
 }
 
-/// What the newest whole snapshot in a data directory says of the journal, whoever made it.
+/// What the newest whole snapshot in a data directory says of the journal, whoever made it. Read piece by piece: the
+/// file has megabytes, and only its beginning is wanted.
 pub fn head(data: &Path) -> Option<Head> {
-    let bytes = bytes_of(&data.join(FILES[0])).ok()?;
-    parts(&bytes).ok().map(|(head, _)| head)
+    let file = std::fs::File::open(data.join(FILES[0])).ok()?;
+    let mut file = BufReader::new(file.take(MOST_BYTES));
+    let mut front = [0; MAGIC.len() + PRINT];
+    file.read_exact(&mut front).ok()?;
+    let print = front.strip_prefix(MAGIC)?;
+    let (mut digest, mut beginning) = (Sha256::new(), Vec::new());
+    loop {
+        let piece = file.fill_buf().ok()?;
+        if piece.is_empty() {
+            break;
+        }
+        if beginning.is_empty() {
+            beginning.extend_from_slice(piece);
+        }
+        digest.update(piece);
+        let read = piece.len();
+        file.consume(read);
+    }
+    let whole = digest.finalize().as_slice() == print;
+    whole.then(|| postcard::take_from_bytes(&beginning).ok()).flatten().map(|(head, _)| head)
 }
 
 /// The newest snapshot that fits the journal and holds no event of `before` or later; None: all rows are to be read.

@@ -54,15 +54,20 @@ impl Reader {
         Ok(events)
     }
 
-    /// Leaves out what was taken back: asked act by act where there are few, else learned all at once.
+    /// Leaves out what was taken back: asked act by act where there are few, else learned all at
+    /// once between the first and the last.
     fn drop_undone(&self, events: &mut Vec<Event>) -> Result<(), JournalError> {
         const MANY: usize = 500;
         let number = |act: ActNo| i64::try_from(act.0).unwrap_or(i64::MAX);
         let mut undone: HashSet<i64> = HashSet::new();
         if events.len() > MANY {
-            let sql = format!("SELECT {UNDOES} FROM events WHERE kind = 'undone'");
+            let acts = || events.iter().map(|event| number(event.act));
+            let ends = (acts().min().unwrap_or(0), acts().max().unwrap_or(0));
+            let sql = format!(
+                "SELECT {UNDOES} FROM events WHERE kind = 'undone' AND {UNDOES} BETWEEN ?1 AND ?2"
+            );
             let mut statement = self.connection().prepare_cached(&sql)?;
-            let mut rows = statement.query([])?;
+            let mut rows = statement.query(ends)?;
             while let Some(row) = rows.next()? {
                 undone.extend(row.get::<_, Option<i64>>(0)?);
             }

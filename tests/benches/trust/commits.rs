@@ -90,7 +90,7 @@ fn written(runtime: &Runtime, writer: &Writer, acts: Vec<Vec<Event>>) -> f64 {
 /// The events of a made-up day, act by act.
 fn acts(there: &Path) -> Vec<Vec<Event>> {
     let data = there.join("acts");
-    made_up(&data, "4", "200");
+    made_up(&data, 4, 200);
     let mut acts: Vec<Vec<Event>> = Vec::new();
     let reader = Reader::open(&data).unwrap().unwrap();
     reader

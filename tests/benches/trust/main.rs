@@ -38,11 +38,14 @@ fn middle(mut all: Vec<f64>) -> f64 {
     all[all.len() / 2]
 }
 
-/// A journal of so many made-up weeks; how many events it holds.
-fn made_up(data: &Path, weeks: &str, a_day: &str) -> u64 {
-    let data = data.to_str().unwrap();
-    let made = ["rehearse", "--headless", "--weeks", weeks, "--garments", a_day, "--data", data];
-    let made = Command::new(DWELL).args(made).arg("--json").output().unwrap();
+/// A journal of so many made-up weeks, or of one shift for none; how many events it holds.
+fn made_up(data: &Path, weeks: u8, a_day: u16) -> u64 {
+    let (data, weeks, a_day) = (data.to_str().unwrap(), weeks.to_string(), a_day.to_string());
+    let mut words = vec!["rehearse", "--headless", "--garments", &a_day, "--data", data, "--json"];
+    if weeks != "0" {
+        words.extend(["--weeks", &weeks]);
+    }
+    let made = Command::new(DWELL).args(words).output().unwrap();
     assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
     let summary: serde_json::Value = serde_json::from_slice(&made.stdout).unwrap();
     summary["events"].as_u64().unwrap()
@@ -55,16 +58,19 @@ fn main() {
     }
     let there = tempfile::tempdir().unwrap();
     let (small, year) = (there.path().join("small"), there.path().join("year"));
-    let events = (made_up(&small, "1", "20"), made_up(&year, "52", "360"));
+    let events = (made_up(&small, 1, 20), made_up(&year, 52, 360));
     println!("\nThe journal: {} events beside {}", events.1, events.0);
     // A word behind --bench measures one part alone.
     let asked = |part: &str| match std::env::args().find(|word| PARTS.contains(&word.as_str())) {
         Some(word) => word == part,
         None => true,
     };
-    let real = there.path().join("real");
+    let at = |name: &str| there.path().join(name);
+    let (real, first, day) = (at("real"), at("first"), at("day"));
     if asked("year") || asked("commits") {
         year::as_real(&year, &real);
+        made_up(&first, 0, 360);
+        year::as_real(&first, &day);
     }
     if asked("starts") {
         starts::measure(there.path(), &small, &year);
@@ -73,7 +79,7 @@ fn main() {
         commits::measure(there.path(), &real);
     }
     if asked("year") {
-        year::measure(there.path(), &real);
+        year::measure(there.path(), &real, &day);
     }
     if asked("prompts") {
         prompts::measure();
