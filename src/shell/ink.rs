@@ -11,6 +11,10 @@ use ratatui::style::{Color, Modifier};
 /// So many changed cells are tried in more than one order: more are a new picture, not running figures.
 const FEW: usize = 200;
 
+/// Ends every frame: shift in, the usual character set. A stray byte from elsewhere that had switched to the other one
+/// would else turn every word into line drawings until somebody starts anew.
+const END: u8 = 0x0f;
+
 /// Writes the changed cells of a frame. The first move is to a place of its own, and the pen is put down at the end:
 /// whatever else writes to the terminal between two frames disturbs neither.
 ///
@@ -30,6 +34,9 @@ pub fn write(
         if other.len() < bytes.len() {
             bytes = other;
         }
+    }
+    if !bytes.is_empty() {
+        bytes.push(END);
     }
     out.write_all(&bytes)
 }
@@ -270,7 +277,7 @@ mod tests {
         let mut frame = before.clone();
         frame.set_string(2, 0, "A", Style::new().fg(Color::White).bg(Color::Red));
         frame.set_string(3, 0, "B", Style::new());
-        assert_eq!(written(&frame, &before), "\x1b[1;3H\x1b[97;41mA\x1b[mB");
+        assert_eq!(written(&frame, &before), "\x1b[1;3H\x1b[97;41mA\x1b[mB\x0f");
     }
 
     #[test]
@@ -280,8 +287,8 @@ mod tests {
         let lit = Style::new().fg(Color::Black).bg(Color::Green);
         frame.set_string(10, 15, "  ", lit);
         frame.set_string(10, 16, "  ", lit);
-        assert_eq!(written(&frame, &before), "\x1b[16;11H\x1b[42m  \x08\x08\x1b[B  \x1b[m");
-        assert_eq!(written(&before, &frame), "\x1b[16;11H  \x08\x08\x1b[B  ");
+        assert_eq!(written(&frame, &before), "\x1b[16;11H\x1b[42m  \x08\x08\x1b[B  \x1b[m\x0f");
+        assert_eq!(written(&before, &frame), "\x1b[16;11H  \x08\x08\x1b[B  \x0f");
     }
 
     /// Some text in some style, somewhere in 20 x 6 cells.

@@ -322,10 +322,10 @@ fn listen(mut reader: Box<dyn Read + Send>, seen: &Mutex<Seen>) {
     }
 }
 
-/// Keeps the message on the screen if the bar says "saved" beside it, once a frame is whole: each ends with a
-/// reset of all attributes.
+/// Keeps the message on the screen if the bar says "saved" beside it, once a frame is whole: each ends with the shift
+/// to the usual character set.
 fn note_saved(seen: &mut Seen) {
-    if !seen.raw.ends_with(b"\x1b[0m") {
+    if !seen.raw.ends_with(b"\x0f") {
         return;
     }
     let rows: Vec<String> = seen.parser.screen().rows(0, 80).collect();
