@@ -34,9 +34,16 @@ const TEXTS: [&str; 15] = [
     "left",
 ];
 
+/// A recipe's fingerprint takes no other text: such a row does not read at all.
+fn is_fingerprint(text: &str) -> bool {
+    text.len() == 12 && text.bytes().all(|digit| digit.is_ascii_hexdigit())
+}
+
 fn poison(value: &mut Value, is_text: bool) {
     match value {
-        Value::String(text) if is_text => text.insert_str(text.len().min(3), EVIL),
+        Value::String(text) if is_text && !is_fingerprint(text) => {
+            text.insert_str(text.len().min(3), EVIL)
+        }
         Value::Array(list) => list.iter_mut().for_each(|one| poison(one, is_text)),
         Value::Object(fields) => {
             for (name, field) in fields.iter_mut() {

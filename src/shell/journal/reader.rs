@@ -76,8 +76,9 @@ impl Reader {
         let wrong = |reason| JournalError::NotAJournal { path: path.clone(), reason };
         let connection = Connection::open_with_flags(&path, flags).map_err(wrong)?;
         connection.busy_timeout(std::time::Duration::from_secs(2))?;
+        let tables = schema::check(&connection, &path)?;
         connection.pragma_update(None, "cache_size", CACHE)?;
-        match schema::check(&connection, &path)? {
+        match tables {
             0 => Ok(None),
             tables => Ok(Some(Self { connection, identity: identity(&path), path, tables })),
         }

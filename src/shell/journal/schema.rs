@@ -154,4 +154,35 @@ mod tests {
             assert!(stopped > 20, "from {from} it was stopped {stopped} times only");
         }
     }
+
+    /// Each question is served by the index that was made for it: by another one, or none, it would read a year.
+    #[test]
+    fn every_question_has_its_index() {
+        let mut connection = Connection::open_in_memory().unwrap();
+        migrate(&mut connection, Path::new("memory")).unwrap();
+        let plan = |filter: &str| -> String {
+            let sql =
+                format!("EXPLAIN QUERY PLAN SELECT * FROM events WHERE {filter} ORDER BY seq");
+            let mut statement = connection.prepare(&sql).unwrap();
+            let steps = statement.query_map([], |row| row.get::<_, String>(3)).unwrap();
+            steps.map(Result::unwrap).collect::<Vec<_>>().join("; ")
+        };
+        let (rare, lot, order) = (views::RARE, views::LOT, views::OF_ORDER);
+        for (filter, index) in [
+            (format!("{} = 'A1-01'", views::GARMENT), "events_garment"),
+            (format!("kind = 'undone' AND {} = 7", views::UNDOES), "events_undone"),
+            (
+                format!("kind = 'sprayer-flushed' AND {rare} AND seq > 7"),
+                "events_rare (kind=? AND seq>?)",
+            ),
+            (format!("kind = 'sprayer-filled' AND {lot} = 'F-1'"), "events_lot"),
+            (format!("{order} AND {} = 7", views::ORDER), "events_order"),
+        ] {
+            let plan = plan(&filter);
+            assert!(
+                plan.contains(&format!("SEARCH events USING INDEX {index}")),
+                "{filter}: {plan}"
+            );
+        }
+    }
 }

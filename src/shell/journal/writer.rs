@@ -117,8 +117,8 @@ fn open(data: &Path, make: bool) -> Result<Connection, JournalError> {
     let wrong = |reason| JournalError::NotAJournal { path: path.clone(), reason };
     let mut connection = Connection::open_with_flags(&path, flags).map_err(wrong)?;
     connection.busy_timeout(Duration::from_secs(2))?;
-    connection.pragma_update(None, "cache_size", PAGES)?;
     schema::check(&connection, &path)?;
+    connection.pragma_update(None, "cache_size", PAGES)?;
     connection.pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
     connection.pragma_update(None, "synchronous", "FULL")?;
     schema::migrate(&mut connection, &path)?;
