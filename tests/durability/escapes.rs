@@ -93,10 +93,11 @@ fn assert_only_its_own(what: &str, raw: &[u8]) {
         let after: String = text[at + 1..].chars().take(12).collect();
         let ends = after.find(|c: char| c.is_ascii_alphabetic());
         let last = ends.and_then(|end| after[end..].chars().next());
-        let own = after.starts_with('[') && last.is_some_and(|end| "HmhlKJqr".contains(end));
+        let own = after.starts_with('[') && last.is_some_and(|end| "HABCDmhlKJqr".contains(end));
         assert!(own || after.starts_with("(B"), "{what}: ESC {after:?}");
     }
-    let others = |c: char| c.is_control() && !matches!(c, '\x1b' | '\r' | '\n' | '\x07');
+    let others =
+        |c: char| c.is_control() && !matches!(c, '\x1b' | '\r' | '\n' | '\x07' | '\x08' | '\x0f');
     assert!(!text.contains(others), "{what}: {:?}", text.matches(others).collect::<Vec<_>>());
     assert!(!text.contains("evil\x07"), "{what}");
 }
