@@ -75,11 +75,12 @@ fn main() {
     if asked("starts") {
         starts::measure(there.path(), &small, &year);
     }
-    if asked("commits") {
-        commits::measure(there.path(), &real);
-    }
     if asked("year") {
         year::measure(there.path(), &real, &day);
+    }
+    // It adds to the year.
+    if asked("commits") {
+        commits::measure(there.path(), &real);
     }
     if asked("prompts") {
         prompts::measure();
