@@ -222,7 +222,7 @@ fn lost(loss: &Loss) -> String {
 
 fn orders(view: &View<'_>) -> Vec<Line> {
     let head =
-        format!("{:<7}{:<24}{:>5}{:>5}{:>6}  {}", "order", "name", "done", "left", "short", "due");
+        format!("{:<7}{:<18}{:>5}{:>5}{:>6}  {}", "order", "name", "done", "left", "short", "due");
     let mut lines = vec![Line::of(Role::Strong, head)];
     lines.extend(view.shop.orders().rev().map(|order| order_line(view, order)));
     lines
@@ -230,12 +230,15 @@ fn orders(view: &View<'_>) -> Vec<Line> {
 
 fn order_line(view: &View<'_>, order: &Order) -> Line {
     let Standing { done, left, short, .. } = view.shop.standing(order);
-    let due = order.form.due.map_or_else(String::new, |due| due.to_string().replace('T', " "));
+    // A due time says nothing of an order that is done: the word stands in its place.
+    let is_fulfilled = left == 0 && short == 0;
+    let due = order.form.due.filter(|_| !is_fulfilled);
+    let due = due.map_or_else(String::new, |due| due.to_string().replace('T', " "));
     let text = format!(
-        "{:<7}{:<24}{done:>5}{left:>5}{short:>6}  {due}",
+        "{:<7}{:<18}{done:>5}{left:>5}{short:>6}  {due}",
         order.no,
-        crate::shop::words::clean(&order.form.name, 23)
+        crate::shop::words::clean(&order.form.name, 17)
     );
-    let fulfilled = if left == 0 && short == 0 { "  fulfilled" } else { "" };
+    let fulfilled = if is_fulfilled { "fulfilled" } else { "" };
     Line::of(if short > 0 { Role::Abnormal } else { Role::Plain }, text).and(Role::Good, fulfilled)
 }
