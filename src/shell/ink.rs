@@ -25,12 +25,12 @@ pub fn write(
     frame: &Buffer,
     changed: &[(u16, u16, &Cell)],
 ) -> std::io::Result<()> {
-    let mut bytes = drawn(frame, changed.iter())?;
+    let mut bytes = drawn(frame, changed.iter());
     if changed.len() <= FEW {
         // What needs no pen comes first, then the rest: fewer pens, longer ways.
         let (plain, inked): (Vec<_>, Vec<_>) =
             changed.iter().partition(|(_, _, cell)| Pen::DOWN.suits(cell));
-        let other = drawn(frame, plain.into_iter().chain(inked))?;
+        let other = drawn(frame, plain.into_iter().chain(inked));
         if other.len() < bytes.len() {
             bytes = other;
         }
@@ -41,20 +41,16 @@ pub fn write(
     out.write_all(&bytes)
 }
 
-fn drawn<'a>(
-    frame: &Buffer,
-    cells: impl Iterator<Item = &'a (u16, u16, &'a Cell)>,
-) -> std::io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    let mut hand = Hand { out: &mut bytes, frame, at: None, sure: false, pen: Pen::DOWN };
+fn drawn<'a>(frame: &Buffer, cells: impl Iterator<Item = &'a (u16, u16, &'a Cell)>) -> Vec<u8> {
+    let mut hand = Hand { out: Vec::new(), frame, at: None, sure: false, pen: Pen::DOWN };
     for (x, y, cell) in cells {
-        hand.go(*x, *y, cell)?;
-        hand.put(cell)?;
+        hand.go(*x, *y, cell);
+        hand.put(cell);
     }
     if hand.pen != Pen::DOWN {
-        hand.out.write_all(b"\x1b[m")?;
+        hand.write("\x1b[m");
     }
-    Ok(bytes)
+    hand.out
 }
 
 /// What the terminal draws with.
@@ -132,8 +128,8 @@ fn coded(n: u8, base: u8) -> u8 {
 }
 
 /// What writes, where it stands, and which pen it holds.
-struct Hand<'a, W> {
-    out: &'a mut W,
+struct Hand<'a> {
+    out: Vec<u8>,
     frame: &'a Buffer,
     at: Option<(u16, u16)>,
     /// Whether `at` is true on any terminal: none agree on how wide each sign beyond ASCII is.
@@ -141,22 +137,30 @@ struct Hand<'a, W> {
     pen: Pen,
 }
 
-impl<W: Write> Hand<'_, W> {
+impl Hand<'_> {
+    fn write(&mut self, text: &str) {
+        self.out.extend_from_slice(text.as_bytes());
+    }
+
+    /// Where it stands, if that is true on any terminal.
+    fn surely_at(&self) -> Option<(u16, u16)> {
+        self.at.filter(|_| self.sure)
+    }
+
     /// Goes to a cell, which is to be drawn, by the shortest way.
-    fn go(&mut self, x: u16, y: u16, cell: &Cell) -> std::io::Result<()> {
-        if self.at == Some((x, y)) || self.fill((x, y), cell)? {
-            return Ok(());
+    fn go(&mut self, x: u16, y: u16, cell: &Cell) {
+        if self.at == Some((x, y)) || self.fill((x, y), cell) {
+            return;
         }
         let there = format!("\x1b[{};{}H", y + 1, x + 1);
-        match self.at.filter(|_| self.sure).and_then(|from| self.step(from, (x, y))) {
-            Some(step) if step.len() < there.len() => self.out.write_all(step.as_bytes())?,
+        match self.surely_at().and_then(|from| self.step(from, (x, y))) {
+            Some(step) if step.len() < there.len() => self.write(&step),
             _ => {
-                self.out.write_all(there.as_bytes())?;
+                self.write(&there);
                 self.sure = true;
             }
         }
         self.at = Some((x, y));
-        Ok(())
     }
 
     /// The way from where it stands; None where the cursor may hang at the edge.
@@ -177,12 +181,12 @@ impl<W: Write> Hand<'_, W> {
 
     /// Writes the few cells again that lie between and have not changed, where this pen and that of the next cell
     /// will do: a move would be longer. Says whether it did.
-    fn fill(&mut self, (x, y): (u16, u16), next: &Cell) -> std::io::Result<bool> {
+    fn fill(&mut self, (x, y): (u16, u16), next: &Cell) -> bool {
         const NEAR: u16 = 3;
         let frame = self.frame;
-        let Some((from, row)) = self.at else { return Ok(false) };
+        let Some((from, row)) = self.surely_at() else { return false };
         if row != y || !(from..=from.saturating_add(NEAR)).contains(&x) {
-            return Ok(false);
+            return false;
         }
         let between: Vec<&Cell> = (from..x).filter_map(|x| frame.cell((x, y))).collect();
         let so_far = between.iter().take_while(|cell| self.pen.suits(cell)).count();
@@ -190,39 +194,38 @@ impl<W: Write> Hand<'_, W> {
         let then = if rest.is_empty() { self.pen } else { self.pen.turned(next).1 };
         let plain = |cell: &&Cell| matches!(cell.symbol().as_bytes(), [b' '..=b'~']);
         if !between.iter().all(plain) || !rest.iter().all(|cell| then.suits(cell)) {
-            return Ok(false);
+            return false;
         }
         for cell in first {
-            self.put(cell)?;
+            self.put(cell);
         }
         if !rest.is_empty() {
-            self.take(next)?;
+            self.take(next);
         }
         for cell in rest {
-            self.put(cell)?;
+            self.put(cell);
         }
-        Ok(true)
+        true
     }
 
-    fn put(&mut self, cell: &Cell) -> std::io::Result<()> {
+    fn put(&mut self, cell: &Cell) {
         if !self.pen.suits(cell) {
-            self.take(cell)?;
+            self.take(cell);
         }
         // No escape sequence comes from a cell, whatever a text in it was made of.
         let is_harmful = cell.symbol().contains(char::is_control);
         let sign = if is_harmful { "?" } else { cell.symbol() };
-        self.out.write_all(sign.as_bytes())?;
+        self.write(sign);
         self.sure &= sign.is_ascii() && sign.len() == 1;
         self.at = self.at.map(|(x, y)| (x + 1, y));
-        Ok(())
     }
 
     /// Takes the pen for a cell.
-    fn take(&mut self, cell: &Cell) -> std::io::Result<()> {
+    fn take(&mut self, cell: &Cell) {
         let (codes, pen) = self.pen.turned(cell);
         self.pen = pen;
         let codes: Vec<String> = codes.iter().map(u8::to_string).collect();
-        write!(self.out, "\x1b[{}m", codes.join(";"))
+        self.write(&format!("\x1b[{}m", codes.join(";")));
     }
 }
 
