@@ -53,8 +53,7 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     let (mut past, mut day) = (VecDeque::new(), DayBook::default());
     if let Some(reader) = Reader::open(&data)? {
         told.go_on(&reader, |_, _| {})?;
-        past = replay::past(&reader)?;
-        day = replay::day(&reader, told.shop())?;
+        (past, day) = replay::lately(&reader, told.shop())?;
     }
     let mut shop = told.into_shop();
     let clock = Clock::machine();
@@ -117,9 +116,7 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     let version = reader.as_ref().map_or(Ok(0), Reader::version)?;
     if let Some(reader) = &reader {
         shop = Replay::of(data, reader)?.into_shop();
-        past = replay::past(reader)?;
-        past.retain(|event| event.seq <= shop.seq());
-        day = replay::day(reader, &shop)?;
+        (past, day) = replay::lately(reader, &shop)?;
     }
     let keys = shop.station().map(|station| station.keys.clone()).unwrap_or_default();
     let keys = Keymap::with(&keys).unwrap_or_default();

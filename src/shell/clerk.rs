@@ -126,10 +126,7 @@ impl Desk {
 
     fn run(&mut self, errand: Errand) {
         match errand {
-            Errand::Remove(path) => {
-                self.saved.insert(path);
-                self.clear();
-            }
+            Errand::Remove(path) => drop(self.saved.insert(path)),
             Errand::SetAside(path) => inbox::set_aside(&path),
             Errand::RescueTaken(path) => rescue::done(&path),
         }

@@ -47,14 +47,7 @@ pub fn lay_wash(data: &Path, id: &str, wash: &Washed) -> std::io::Result<PathBuf
 }
 
 fn lay_down(data: &Path, id: &str, text: &[u8]) -> std::io::Result<PathBuf> {
-    let folder = data.join(FOLDER);
-    private::directory(&folder)?;
-    let path = folder.join(format!("{id}.json"));
-    let unfinished = folder.join(format!("{id}.part"));
-    private::write(&unfinished, text)?;
-    std::fs::rename(&unfinished, &path)?;
-    private::sync_name(&path);
-    Ok(path)
+    private::lay(&data.join(FOLDER), &format!("{id}.json"), text)
 }
 
 /// What lies in the inbox besides the files that are known, the oldest first.

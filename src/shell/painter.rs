@@ -17,6 +17,9 @@ use ratatui::layout::Rect;
 use super::mishap::strike;
 use super::{clock, ink};
 
+/// How long the end waits for a last frame.
+const PATIENCE: Duration = Duration::from_millis(200);
+
 /// A frame to be drawn.
 pub struct Frame {
     pub number: u64,
@@ -94,13 +97,7 @@ impl Drop for Painter {
         self.change(|slot| slot.closed = true);
         let Some(thread) = self.thread.take() else { return };
         // One that hangs in a stalled terminal is left behind.
-        for _ in 0..40 {
-            if thread.is_finished() {
-                drop(thread.join());
-                return;
-            }
-            std::thread::sleep(Duration::from_millis(5));
-        }
+        super::wait_for_end(&thread, PATIENCE);
     }
 }
 

@@ -1,9 +1,9 @@
 //! Files and directories for their owner alone.
 
 use std::fs::{DirBuilder, File, OpenOptions, Permissions};
-use std::io::Write;
+use std::io::{ErrorKind, Write};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Makes a directory, and those above it, where they are missing, so that they outlast a power cut.
 ///
@@ -24,10 +24,42 @@ pub fn directory(path: &Path) -> std::io::Result<()> {
 /// Makes the name of a file or directory that was made or renamed outlast a power cut: what is in a file is synced
 /// with it, its name only with the directory that it stands in. Some file systems cannot, and need not.
 pub fn sync_name(path: &Path) {
+    drop(sync_folder(path));
+}
+
+/// The same where it must not fail.
+///
+/// # Errors
+/// What the file system says.
+pub fn sync_folder(path: &Path) -> std::io::Result<()> {
     let folder = path.parent().filter(|above| !above.as_os_str().is_empty());
-    if let Ok(folder) = File::open(folder.unwrap_or(Path::new("."))) {
-        drop(folder.sync_all());
+    File::open(folder.unwrap_or(Path::new(".")))?.sync_all()
+}
+
+/// Takes a file away; one that is not there is as good as gone.
+///
+/// # Errors
+/// What the file system says.
+pub fn remove(path: &Path) -> std::io::Result<()> {
+    match std::fs::remove_file(path) {
+        Err(reason) if reason.kind() != ErrorKind::NotFound => Err(reason),
+        _ => Ok(()),
     }
+}
+
+/// Lays a file down in a directory, which is made where it is missing: whole, or what was there before stays. It is
+/// there after a power cut.
+///
+/// # Errors
+/// What the file system says.
+pub fn lay(folder: &Path, name: &str, bytes: &[u8]) -> std::io::Result<PathBuf> {
+    directory(folder)?;
+    let path = folder.join(name);
+    let unfinished = path.with_extension("part");
+    write(&unfinished, bytes)?;
+    std::fs::rename(&unfinished, &path)?;
+    sync_name(&path);
+    Ok(path)
 }
 
 /// Opens a file for writing, making it where it is missing; what is in it stays.

@@ -104,29 +104,19 @@ impl Replay {
     }
 }
 
-/// The lead's book of a journal's last events, as far as the shop has been told of them.
+/// What a screen knows of the time before it, as far as the shop has been told: the last events, oldest first, as many
+/// as it keeps in mind; and the lead's book of the last day.
 ///
 /// # Errors
 /// A row that does not read.
-pub fn day(reader: &Reader, shop: &Shop) -> Result<DayBook, JournalError> {
-    let from = shop.seq().saturating_sub(EVENTS);
-    let mut day = DayBook::begin(shop);
-    reader.events_after(from, |event| {
+pub fn lately(reader: &Reader, shop: &Shop) -> Result<(VecDeque<Event>, DayBook), JournalError> {
+    const { assert!(EVENTS >= MOST_PAST as u64) };
+    let (mut past, mut day) = (VecDeque::new(), DayBook::begin(shop));
+    reader.events_after(shop.seq().saturating_sub(EVENTS), |event| {
         if event.seq <= shop.seq() {
             day.take(&event, shop);
+            keep(&mut past, event);
         }
     })?;
-    Ok(day)
-}
-
-/// The last events of a journal, oldest first: as many as the screen keeps in mind.
-///
-/// # Errors
-/// A row that does not read.
-pub fn past(reader: &Reader) -> Result<VecDeque<Event>, JournalError> {
-    let most = u64::try_from(MOST_PAST).unwrap_or(u64::MAX);
-    let from = reader.last()?.0.saturating_sub(most);
-    let mut past = VecDeque::new();
-    reader.events_after(from, |event| keep(&mut past, event))?;
-    Ok(past)
+    Ok((past, day))
 }

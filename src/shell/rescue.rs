@@ -54,17 +54,6 @@ fn text(events: &[Event]) -> std::io::Result<String> {
     Ok(text)
 }
 
-/// Lays a rescue file down: whole, or what was there before stays.
-fn lay(folder: &Path, name: &str, text: &str) -> std::io::Result<PathBuf> {
-    private::directory(folder)?;
-    let path = folder.join(name);
-    let unfinished = path.with_extension("part");
-    private::write(&unfinished, text.as_bytes())?;
-    std::fs::rename(&unfinished, &path)?;
-    private::sync_name(&path);
-    Ok(path)
-}
-
 /// Does something on the disk on a thread of its own, which is left behind if it does not answer.
 fn within_patience(
     work: impl FnOnce() -> std::io::Result<PathBuf> + Send + 'static,
@@ -88,7 +77,7 @@ pub fn write(data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
             if let Some(journal) = beside_journal {
                 std::fs::metadata(journal)?;
             }
-            lay(&folder, &name, &text)
+            private::lay(&folder, &name, text.as_bytes())
         })
     };
     attempt(data.to_owned(), Some(super::journal::path(data)))
@@ -105,7 +94,7 @@ pub fn write_to(folder: &Path, data: &Path, events: &[Event]) -> std::io::Result
         let reason = "no such directory: name one that is there";
         return Err(std::io::Error::new(std::io::ErrorKind::NotFound, reason));
     }
-    lay(folder, &name(data), &text(events)?)
+    private::lay(folder, &name(data), text(events)?.as_bytes())
 }
 
 /// What was found at the start.

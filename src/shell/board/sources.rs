@@ -148,13 +148,10 @@ impl Board {
         let Some(open) = reader else { return };
         if self.shop.seq() == 0
             && let Ok(told) = Replay::of(data, open)
-            && let Ok(past) = replay::past(open)
-            && let Ok(day) = replay::day(open, told.shop())
+            && let Ok((past, day)) = replay::lately(open, told.shop())
         {
             self.shop = told.into_shop();
-            self.ui.day = day;
-            self.ui.past = past;
-            self.ui.past.retain(|event| event.seq <= self.shop.seq());
+            (self.ui.past, self.ui.day) = (past, day);
             let keys = self.shop.station().map(|station| Keymap::with(&station.keys));
             self.ui.keys = keys.and_then(Result::ok).unwrap_or_default().into();
             self.hear_station();

@@ -1,7 +1,6 @@
 //! A copy of the journal elsewhere while it is written, and back again: each proved before it counts.
 
 use std::io::ErrorKind;
-use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -10,7 +9,7 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::lock::Lock;
 use super::verify::Proof;
-use super::{FILE, JournalError, Reader, path, snapshot};
+use super::{FILE, JournalError, Reader, beside, identity, path, snapshot};
 use crate::shell::clock::Clock;
 use crate::shell::private;
 
@@ -120,10 +119,7 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
 fn copied(from: &Connection, to: &Path) -> Result<Proof, BackupError> {
     const TRIES: usize = 40;
     const PAUSE: Duration = Duration::from_millis(50);
-    match std::fs::remove_file(to) {
-        Err(reason) if reason.kind() != ErrorKind::NotFound => return Err(at(to)(reason)),
-        _ => {}
-    }
+    private::remove(to).map_err(at(to))?;
     private::file(to).map_err(at(to))?;
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut copy = Connection::open_with_flags(to, flags).map_err(JournalError::from)?;
@@ -187,10 +183,7 @@ fn set_aside(journal: &Path) -> Result<Option<PathBuf>, BackupError> {
     // A log that was left behind would be read into the file that comes now.
     for end in ["-wal", "-shm"] {
         let path = beside(journal, end);
-        match std::fs::remove_file(&path) {
-            Err(reason) if reason.kind() != ErrorKind::NotFound => return Err(at(&path)(reason)),
-            _ => {}
-        }
+        private::remove(&path).map_err(at(&path))?;
     }
     Ok(Some(kept))
 }
@@ -216,18 +209,9 @@ fn name_once(from: &Path, to: &Path) -> std::io::Result<()> {
 }
 
 fn sync_folder_of(path: &Path) -> Result<(), BackupError> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    let folder = folder.unwrap_or(Path::new("."));
-    std::fs::File::open(folder).and_then(|folder| folder.sync_all()).map_err(at(folder))
-}
-
-fn beside(path: &Path, end: &str) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(end);
-    name.into()
+    private::sync_folder(path).map_err(at(path))
 }
 
 fn is_same(one: &Path, other: &Path) -> bool {
-    let of = |path: &Path| std::fs::metadata(path).map(|file| (file.dev(), file.ino()));
-    matches!((of(one), of(other)), (Ok(one), Ok(other)) if one == other)
+    matches!((identity(one), identity(other)), (Ok(one), Ok(other)) if one == other)
 }

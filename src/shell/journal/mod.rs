@@ -16,6 +16,7 @@ pub mod verify;
 mod views;
 pub mod writer;
 
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
 use rusqlite::ErrorCode;
@@ -101,6 +102,18 @@ impl JournalError {
             _ => self.to_string(),
         }
     }
+}
+
+/// Which file lies under a name: two names of one file, and one name before and after a rename, are told apart by it.
+fn identity(path: &Path) -> std::io::Result<(u64, u64)> {
+    std::fs::metadata(path).map(|file| (file.dev(), file.ino()))
+}
+
+/// The name of a file that goes with another: the write-ahead log of a journal ends in "-wal".
+fn beside(path: &Path, end: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(end);
+    name.into()
 }
 
 /// The path of the journal in a data directory.

@@ -2,13 +2,12 @@
 //!
 //! No reader holds a transaction between two looks: a long one would keep the write-ahead log from shrinking.
 
-use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
 
 use super::row::{COLUMNS, FIRST_SUM, Stored};
-use super::{JournalError, path, schema};
+use super::{JournalError, identity, path, schema};
 use crate::shop::fact::Event;
 
 /// A journal is of one station. Saying so lets the primary key find rows by their number, without looking at all.
@@ -28,10 +27,6 @@ pub struct Reader {
     identity: Option<(u64, u64)>,
 }
 
-fn identity(path: &Path) -> Option<(u64, u64)> {
-    std::fs::metadata(path).ok().map(|file| (file.dev(), file.ino()))
-}
-
 impl Reader {
     pub(super) fn connection(&self) -> &Connection {
         &self.connection
@@ -43,7 +38,7 @@ impl Reader {
 
     /// Whether another file has come to lie under the name since it was opened, as after a restore.
     pub fn is_replaced(&self) -> bool {
-        identity(&self.path).is_some_and(|there| Some(there) != self.identity)
+        identity(&self.path).is_ok_and(|there| Some(there) != self.identity)
     }
 
     pub(super) fn version_of_tables(&self) -> i64 {
@@ -80,7 +75,7 @@ impl Reader {
         connection.pragma_update(None, "cache_size", CACHE)?;
         match tables {
             0 => Ok(None),
-            tables => Ok(Some(Self { connection, identity: identity(&path), path, tables })),
+            tables => Ok(Some(Self { connection, identity: identity(&path).ok(), path, tables })),
         }
     }
 
@@ -126,16 +121,12 @@ impl Reader {
         sum: i64,
         mut take: impl FnMut(Event, i64),
     ) -> Result<(), JournalError> {
-        let (mut after, mut sum) = (seq, sum);
-        self.rows_after(seq, |row| {
-            let event = row.event()?;
-            if event.seq != after + 1 {
-                return Err(JournalError::Gap { after, found: event.seq });
-            }
+        let mut sum = sum;
+        self.in_order_after(seq, |event, row| {
             if row.sum != row.chained(sum) {
                 return Err(JournalError::Sum { seq: event.seq });
             }
-            (after, sum) = (event.seq, row.sum);
+            sum = row.sum;
             take(event, sum);
             Ok(())
         })
@@ -160,6 +151,18 @@ impl Reader {
     /// # Errors
     /// A row that does not read, or a gap between two.
     pub fn events_after(&self, seq: u64, mut take: impl FnMut(Event)) -> Result<(), JournalError> {
+        self.in_order_after(seq, |event, _| {
+            take(event);
+            Ok(())
+        })
+    }
+
+    /// Hands every event after `seq` to `take` with its row; a gap between two is an error.
+    fn in_order_after(
+        &self,
+        seq: u64,
+        mut take: impl FnMut(Event, &Stored) -> Result<(), JournalError>,
+    ) -> Result<(), JournalError> {
         let mut after = seq;
         self.rows_after(seq, |row| {
             let event = row.event()?;
@@ -167,8 +170,7 @@ impl Reader {
                 return Err(JournalError::Gap { after, found: event.seq });
             }
             after = event.seq;
-            take(event);
-            Ok(())
+            take(event, &row)
         })
     }
 

@@ -7,7 +7,7 @@
 use std::fs::{File, OpenOptions};
 use std::io::ErrorKind;
 use std::os::unix::fs::FileExt;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::shell::private;
 
@@ -17,9 +17,7 @@ use crate::shell::private;
 /// # Errors
 /// What the disk says: nothing of the log may be trusted then.
 pub(super) fn log(journal: &Path) -> std::io::Result<()> {
-    let mut name = journal.as_os_str().to_owned();
-    name.push("-wal");
-    let path = PathBuf::from(name);
+    let path = super::beside(journal, "-wal");
     let file = match OpenOptions::new().read(true).write(true).open(&path) {
         Ok(file) => file,
         Err(reason) if reason.kind() == ErrorKind::NotFound => return Ok(()),

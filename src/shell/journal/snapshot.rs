@@ -224,13 +224,7 @@ fn keep(data: &Path, snapshot: &Snapshot, first_of_day: bool) -> Result<(), Unfi
 /// # Errors
 /// What the file system says.
 pub fn remove(data: &Path) -> std::io::Result<()> {
-    for name in FILES {
-        match std::fs::remove_file(data.join(name)) {
-            Err(reason) if reason.kind() != std::io::ErrorKind::NotFound => return Err(reason),
-            _ => {}
-        }
-    }
-    Ok(())
+    FILES.iter().try_for_each(|name| private::remove(&data.join(name)))
 }
 
 /// Two shops that are told the same: one at once, the other only what can no longer be undone.

@@ -1,7 +1,5 @@
 //! Whether a journal is what was written: all of it, row by row, and nothing else in the file.
 
-use rusqlite::OptionalExtension;
-
 use super::row::FIRST_SUM;
 use super::{JournalError, Reader, schema};
 use crate::shop::Shop;
@@ -69,12 +67,8 @@ impl Reader {
         })?;
         // Rows of another station stand in no chain.
         let sql = "SELECT count(*) FROM events";
-        let rows: Option<u64> = self
-            .connection()
-            .query_row(sql, [], |row| row.get(0))
-            .optional()?
-            .and_then(|rows: i64| u64::try_from(rows).ok());
-        match rows.unwrap_or(0).saturating_sub(proof.events) {
+        let rows: i64 = self.connection().query_row(sql, [], |row| row.get(0))?;
+        match u64::try_from(rows).unwrap_or(0).saturating_sub(proof.events) {
             0 => Ok(proof),
             strays => Err(damaged(format!("{strays} rows in it are of another station"))),
         }

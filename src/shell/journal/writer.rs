@@ -4,7 +4,6 @@
 //! with what was to be written, and only what is missing is written.
 
 use std::collections::VecDeque;
-use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
@@ -17,7 +16,7 @@ use super::keeper::Keeper;
 use super::lock::Lock;
 use super::reader::last;
 use super::row::Stored;
-use super::{JournalError, path, resync, schema};
+use super::{JournalError, identity, path, resync, schema};
 use crate::shell::mishap::{outlive, strike};
 use crate::shell::private;
 use crate::shop::fact::Event;
@@ -57,7 +56,7 @@ impl Writer {
     pub fn open(data: &Path, lock: Lock) -> Result<Self, JournalError> {
         let connection = open(data, true)?;
         let (upto, sum) = last(&connection)?;
-        let identity = identity(&path(data))?;
+        let identity = own_identity(&path(data))?;
         let wrong = |reason| JournalError::Directory { path: data.to_owned(), reason };
         let shared = lock.share().map_err(wrong)?;
         let (events, incoming) = channel();
@@ -125,11 +124,9 @@ fn open(data: &Path, make: bool) -> Result<Connection, JournalError> {
     Ok(connection)
 }
 
-fn identity(path: &Path) -> Result<(u64, u64), JournalError> {
-    match std::fs::metadata(path) {
-        Ok(data) => Ok((data.dev(), data.ino())),
-        Err(_) => Err(JournalError::Gone(path.to_owned())),
-    }
+/// Which file the journal is, while it is there.
+fn own_identity(path: &Path) -> Result<(u64, u64), JournalError> {
+    identity(path).map_err(|_| JournalError::Gone(path.to_owned()))
 }
 
 /// The thread's own state.
@@ -205,7 +202,7 @@ impl Scribe {
 
     fn write_pending(&mut self) -> Result<(), JournalError> {
         // A file that was taken away still takes writes, and loses them with the process.
-        if identity(&path(&self.data))? != self.identity {
+        if own_identity(&path(&self.data))? != self.identity {
             self.connection = None;
         }
         let connection = match self.connection.take() {
@@ -229,7 +226,7 @@ impl Scribe {
         // What was written and not synced may be read, and is trusted no more than what was never written.
         resync::log(&path(&self.data))?;
         // A disk that was mounted again may have another identity; what it holds says whether it is the same.
-        let identity = identity(&path(&self.data))?;
+        let identity = own_identity(&path(&self.data))?;
         let connection = open(&self.data, false)?;
         let (there, sum) = last(&connection)?;
         // What a failed commit had brought to the disk all the same must be exactly what was meant.
