@@ -6,6 +6,7 @@ use jiff::tz::TimeZone;
 
 use super::{Failure, Read, read, read_since, read_upto};
 use crate::figures::units::Span;
+use crate::shell::journal::Reader;
 use crate::shop::Shop;
 use crate::shop::day::Day;
 use crate::shop::fact::Event;
@@ -73,11 +74,14 @@ impl Period {
         let read = read(data)?;
         must_exist(data, &read)?;
         let mut first = None;
-        read_upto(data, u64::MAX, |event, _| {
-            if read.now.since(event.moment).span <= span.0 {
-                first.get_or_insert(event.seq);
-            }
-        })?;
+        // Only when things happened is asked: no shop has to be told of it.
+        if let Some(reader) = Reader::open(data)? {
+            reader.events_after(0, |event| {
+                if read.now.since(event.moment).span <= span.0 {
+                    first.get_or_insert(event.seq);
+                }
+            })?;
+        }
         Ok(Period {
             from: read.now.minus(span.0),
             to: read.now,

@@ -268,8 +268,7 @@ impl Answer {
 
     /// A time of the shop's clock as a moment in microseconds.
     fn until(&self, until: Due) -> Option<i64> {
-        let zoned = until.0.to_zoned_datetime(self.asked.zone.clone()).ok()?;
-        Some(zoned.timestamp().as_microsecond())
+        until.at(&self.asked.zone)
     }
 
     /// A moment as day and clock.

@@ -145,6 +145,5 @@ fn ask(form: &OrderForm, n: usize) -> Result<Option<bool>, Failure> {
 
 fn past_due(form: &OrderForm, clock: &Clock, station: &crate::shop::station::Station) -> bool {
     let zone = profiles::zone(station).unwrap_or(jiff::tz::TimeZone::UTC);
-    let due = form.due.and_then(|due| due.0.to_zoned_datetime(zone).ok());
-    due.is_some_and(|due| due.timestamp().as_microsecond() < clock.now().at)
+    form.due.and_then(|due| due.at(&zone)).is_some_and(|due| due < clock.now().at)
 }

@@ -176,8 +176,7 @@ pub fn makespan(problem: &Problem) -> Millis {
     let waiting = problem.kinds.iter().map(|kind| {
         let mut phases = vec![VecDeque::new(); kind.route.len()];
         // What comes later waits for its first phase from then on.
-        let first = usize::from(matches!(kind.route.first(), Some(Phase::Arrival { .. })));
-        if let Some(first) = phases.get_mut(first) {
+        if let Some(first) = phases.get_mut(kind.first()) {
             first.extend(std::iter::repeat_n(kind.arrives(), kind.count));
         }
         phases

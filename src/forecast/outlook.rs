@@ -10,6 +10,7 @@ use crate::shop::outlook::Outlook;
 
 use super::breaks;
 use super::habit::Habit;
+use super::jobshop::Time;
 use super::plan::{BRISK, Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
 use super::simulation::Simulation;
 use super::workload::Workload;
@@ -58,9 +59,7 @@ pub struct WhatIf {
 
 /// Seconds of a time in milliseconds.
 pub fn seconds(time: Millis) -> f64 {
-    #[expect(clippy::cast_precision_loss, reason = "some weeks in milliseconds")]
-    let millis = time as f64;
-    millis / 1000.0
+    Time::of(time)
 }
 
 /// How busy the plan keeps its resources.

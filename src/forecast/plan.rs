@@ -93,6 +93,11 @@ impl Kind {
             _ => 0,
         }
     }
+
+    /// The phase that they wait for once they are there.
+    pub fn first(&self) -> usize {
+        usize::from(matches!(self.route.first(), Some(Phase::Arrival { .. })))
+    }
 }
 
 /// Work for an answer that somebody waits for: about half a second a plan.

@@ -17,7 +17,7 @@ use crate::shop::hands::Stretch;
 use crate::shop::ids::{OrderNo, PressNo, RecipeHash};
 use crate::shop::moment::Moment;
 use crate::shop::offer::Waits;
-use crate::shop::order::{Order, OrderForm};
+use crate::shop::order::OrderForm;
 use crate::shop::recipe::{Recipe, Spray};
 use crate::shop::station::{Break, HandTimes, Station};
 use crate::shop::step::Step;
@@ -237,8 +237,7 @@ pub fn of_shop(shop: &Shop, now: Moment, printers: usize) -> Option<Workload> {
 
 /// How long a garment may lie in a press after its target: as the strictest recipe of an open order says.
 fn limit(shop: &Shop) -> Dwell {
-    let open = |order: &&Order| shop.garments_of(order.no).any(|garment| !garment.is_done());
-    let recipes = shop.orders().filter(open).flat_map(|order| {
+    let recipes = shop.orders().filter(|order| shop.is_open(order)).flat_map(|order| {
         order.form.lines.iter().filter_map(|line| shop.recipe_named(&line.recipe))
     });
     recipes.fold(Dwell::Free, |dwell, recipe| stricter(dwell, recipe))

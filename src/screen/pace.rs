@@ -229,16 +229,16 @@ fn orders(view: &View<'_>) -> Vec<Line> {
 }
 
 fn order_line(view: &View<'_>, order: &Order) -> Line {
-    let Standing { done, left, short, .. } = view.shop.standing(order);
+    let standing = view.shop.standing(order);
+    let Standing { done, left, short, .. } = standing;
     // A due time says nothing of an order that is done: the word stands in its place.
-    let is_fulfilled = left == 0 && short == 0;
-    let due = order.form.due.filter(|_| !is_fulfilled);
+    let due = order.form.due.filter(|_| !standing.is_fulfilled());
     let due = due.map_or_else(String::new, |due| due.to_string().replace('T', " "));
     let text = format!(
         "{:<7}{:<18}{done:>5}{left:>5}{short:>6}  {due}",
         order.no,
         crate::shop::words::clean(&order.form.name, 17)
     );
-    let fulfilled = if is_fulfilled { "fulfilled" } else { "" };
+    let fulfilled = if standing.is_fulfilled() { "fulfilled" } else { "" };
     Line::of(if short > 0 { Role::Abnormal } else { Role::Plain }, text).and(Role::Good, fulfilled)
 }

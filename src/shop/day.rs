@@ -90,10 +90,8 @@ impl Shop {
     /// One that has gone back stays in doubt until it has caught up, or the machine has been started again: after
     /// a flat battery the first event would otherwise be the only one in doubt.
     pub fn clock_is_wrong(&self, now: Moment) -> bool {
-        /// 2024-01-01: no machine that runs this has an honest clock before it.
-        const EARLIEST_US: i64 = 1_704_067_200_000_000;
         const SLACK_US: i64 = 120_000_000;
-        now.at < EARLIEST_US || now.at.saturating_add(SLACK_US) < self.reached(now.boot)
+        now.is_before_any_clock() || now.at.saturating_add(SLACK_US) < self.reached(now.boot)
     }
 
     /// How far the wall clock has come, as a moment of this boot must find it.

@@ -13,14 +13,13 @@ use super::ids::{ActNo, Tag};
 use super::losses::Losses;
 use super::moment::Moment;
 use super::press_spans::PressSpans;
+use super::tally::LEAST_S;
 use super::trouble::Outcome;
 
 /// How far back it reaches.
 const A_DAY: Duration = Duration::from_secs(86_400);
 /// So many events from the journal fill it: a long day's.
 pub const EVENTS: u64 = 6000;
-/// A pace over less than this says nothing.
-const LEAST: Duration = Duration::from_secs(600);
 
 /// Something that happened to a garment.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -111,7 +110,7 @@ impl DayBook {
         const HALF: Duration = Duration::from_secs(1800);
         let micros = begun.map_or(0, |begun| now.at.saturating_sub(begun));
         let since = Duration::from_micros(u64::try_from(micros).unwrap_or(0));
-        let span = since.clamp(LEAST, HALF);
+        let span = since.clamp(Duration::from_secs(LEAST_S.into()), HALF);
         let count = self.finished(now, span, Duration::ZERO);
         #[expect(clippy::cast_precision_loss, reason = "some dozens")]
         let pace = count as f64 * 3600.0 / span.as_secs_f64();

@@ -143,9 +143,7 @@ impl Floor {
     /// Puts a garment in or in place of its earlier self, which is returned.
     pub fn put(&mut self, garment: Garment) -> Option<Garment> {
         let before = self.remove(garment.tag);
-        if let Some(queue) = garment.place.queue() {
-            self.queues.entry(queue).or_default().insert((garment.since_seq, garment.tag));
-        }
+        self.enqueue(garment.place.queue(), (garment.since_seq, garment.tag));
         self.garments.insert(garment.tag, garment);
         before
     }
@@ -163,11 +161,15 @@ impl Floor {
         let since = garment.since_seq;
         if (from, before.since_seq) != (to, since) {
             self.unqueue(from, (before.since_seq, tag));
-            if let Some(queue) = to {
-                self.queues.entry(queue).or_default().insert((since, tag));
-            }
+            self.enqueue(to, (since, tag));
         }
         Some(before)
+    }
+
+    fn enqueue(&mut self, name: Option<Queue>, entry: (u64, Tag)) {
+        if let Some(name) = name {
+            self.queues.entry(name).or_default().insert(entry);
+        }
     }
 
     fn unqueue(&mut self, name: Option<Queue>, entry: (u64, Tag)) {

@@ -70,6 +70,13 @@ impl Elapsed {
 }
 
 impl Moment {
+    /// Whether its wall clock is plainly wrong: no machine that runs this has an honest clock before 2024.
+    pub fn is_before_any_clock(self) -> bool {
+        /// 2024-01-01.
+        const EARLIEST_US: i64 = 1_704_067_200_000_000;
+        self.at < EARLIEST_US
+    }
+
     /// The time since `earlier`; never negative.
     pub fn since(self, earlier: Moment) -> Elapsed {
         let sure = self.boot == earlier.boot;

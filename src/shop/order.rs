@@ -4,6 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use jiff::civil::DateTime;
+use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::ids::OrderNo;
@@ -110,6 +111,13 @@ impl TryFrom<String> for Due {
 impl From<Due> for String {
     fn from(due: Due) -> String {
         due.to_string()
+    }
+}
+
+impl Due {
+    /// The moment on the wall clock of a zone, in microseconds; None beyond what a clock can tell.
+    pub fn at(self, zone: &TimeZone) -> Option<i64> {
+        Some(self.0.to_zoned_datetime(zone.clone()).ok()?.timestamp().as_microsecond())
     }
 }
 

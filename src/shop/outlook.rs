@@ -28,14 +28,8 @@ pub struct Due {
 impl Shop {
     /// The earliest due time of an order that is not done, with all that is due by then.
     pub fn next_due(&self) -> Option<Due> {
-        let open = |order: &&super::order::Order| {
-            self.garments_of(order.no).any(|garment| !garment.is_done())
-        };
-        let due = |order: &super::order::Order| {
-            let zoned = order.form.due?.0.to_zoned_datetime(self.zone().clone()).ok()?;
-            Some(zoned.timestamp().as_microsecond())
-        };
-        let at = self.orders().filter(open).filter_map(due).min()?;
+        let due = |order: &super::order::Order| order.form.due?.at(self.zone());
+        let at = self.orders().filter(|order| self.is_open(order)).filter_map(due).min()?;
         let by_then = self.orders().filter(|order| due(order).is_some_and(|due| due <= at));
         let left = by_then
             .flat_map(|order| self.garments_of(order.no))

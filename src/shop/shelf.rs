@@ -74,9 +74,26 @@ pub struct ShelfPage<'a> {
     pub next: u32,
     /// How many there are of each order and line, the most first.
     pub kinds: Vec<((OrderNo, usize), usize)>,
-    /// Which garment is the first of these, counted from 0.
-    pub from: usize,
+    /// Those that were asked for.
     pub garments: Vec<&'a Garment>,
+}
+
+impl ShelfPage<'_> {
+    fn count(&mut self, shelved: &Shelved, (today, soon): (Day, Day)) {
+        match shelved.state(today) {
+            ShelfState::Past => self.past += 1,
+            ShelfState::UseFirst => self.use_first += 1,
+            ShelfState::Good => {}
+        }
+        self.soon += usize::from((today..=soon).contains(&shelved.last_day));
+    }
+}
+
+impl Garment {
+    /// Whose turn is first on the shelf: by the soonest last day, then by who was stored first.
+    fn turn(&self) -> (Option<Day>, u64) {
+        (self.shelved.as_deref().map(|shelved| shelved.last_day), self.since_seq)
+    }
 }
 
 /// How the garment that comes next onto a stack is laid: in pairs, treated side to treated side.
@@ -88,9 +105,7 @@ impl Shop {
     /// What lies on the shelf, by the soonest last day, then by who was stored first.
     pub fn shelf(&self) -> Vec<&Garment> {
         let mut stored: Vec<&Garment> = self.floor().queue(Queue::Shelf).collect();
-        let last_day =
-            |garment: &&Garment| garment.shelved.as_ref().map(|shelved| shelved.last_day);
-        stored.sort_by_key(|garment| (last_day(garment), garment.since_seq));
+        stored.sort_by_key(|garment| garment.turn());
         stored
     }
 
@@ -102,46 +117,27 @@ impl Shop {
         let mut page = ShelfPage { next: 1, ..ShelfPage::default() };
         let mut stored = Vec::with_capacity(self.floor().count(Queue::Shelf));
         let mut kinds: BTreeMap<(OrderNo, usize), usize> = BTreeMap::new();
-        // By tag, those of one line come one after the other.
-        let mut run = None;
         for garment in self.floor().all().filter(|garment| garment.place == Place::Shelf) {
-            let shelved = garment.shelved.as_deref();
-            stored.push((shelved.map(|shelved| shelved.last_day), garment.since_seq, garment));
-            let kind = (garment.order(), garment.line);
-            match &mut run {
-                Some((same, count)) if *same == kind => *count += 1,
-                _ => {
-                    let (kind, count) = run.replace((kind, 1)).unwrap_or((kind, 0));
-                    *kinds.entry(kind).or_default() += count;
-                }
-            }
-            let Some(shelved) = shelved else { continue };
-            match shelved.state(today) {
-                ShelfState::Past => page.past += 1,
-                ShelfState::UseFirst => page.use_first += 1,
-                ShelfState::Good => {}
-            }
-            page.soon += usize::from((today..=soon).contains(&shelved.last_day));
+            stored.push((garment.turn(), garment));
+            *kinds.entry((garment.order(), garment.line)).or_default() += 1;
+            let Some(shelved) = garment.shelved.as_deref() else { continue };
+            page.count(shelved, (today, soon));
             if *shelved.stack == *self.stack() {
                 page.next = page.next.max(shelved.position + 1);
             }
         }
-        if let Some((kind, count)) = run {
-            *kinds.entry(kind).or_default() += count;
-        }
+        page.stored = stored.len();
         page.kinds = kinds.into_iter().collect();
         page.kinds.sort_by_key(|(kind, count)| (std::cmp::Reverse(*count), *kind));
-        page.stored = stored.len();
-        page.from = from.min(stored.len().saturating_sub(count));
-        let end = stored.len().min(page.from + count);
-        let key = |&(day, seq, _): &(Option<Day>, u64, &Garment)| (day, seq);
+        let from = from.min(stored.len().saturating_sub(count));
+        let end = stored.len().min(from + count);
         // Only those that are asked for need their order.
         if end < stored.len() {
-            stored.select_nth_unstable_by_key(end, key);
+            stored.select_nth_unstable_by_key(end, |(turn, _)| *turn);
             stored.truncate(end);
         }
-        stored.sort_unstable_by_key(key);
-        page.garments = stored.drain(page.from..).map(|(_, _, garment)| garment).collect();
+        stored.sort_unstable_by_key(|(turn, _)| *turn);
+        page.garments = stored.drain(from..).map(|(_, garment)| garment).collect();
         page
     }
 

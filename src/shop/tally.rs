@@ -7,8 +7,8 @@ use super::order::Order;
 use super::step::Step;
 
 const HOUR_US: i64 = 3_600_000_000;
-/// A pace over less than this says nothing.
-const LEAST_US: i64 = 600_000_000;
+/// A pace over less than so many seconds says nothing.
+pub(super) const LEAST_S: u32 = 600;
 
 /// The shop in numbers.
 #[derive(Debug, Clone, PartialEq)]
@@ -49,6 +49,11 @@ impl Standing {
 }
 
 impl Shop {
+    /// Whether something is still to be done for an order.
+    pub fn is_open(&self, order: &Order) -> bool {
+        self.garments_of(order.no).any(|garment| !garment.is_done())
+    }
+
     /// How far an order has come.
     pub fn standing(&self, order: &Order) -> Standing {
         let (mut done, mut left) = (0usize, 0usize);
@@ -70,7 +75,9 @@ impl Shop {
         let finished = today(Queue::Finished).count();
         let last_hour =
             today(Queue::Finished).take_while(|g| g.since.at > now.at - HOUR_US).count();
-        let begun = self.day_began(day).map(|at| (now.at - at).clamp(LEAST_US, HOUR_US));
+        let begun = self
+            .day_began(day)
+            .map(|at| (now.at - at).clamp(i64::from(LEAST_S) * 1_000_000, HOUR_US));
         Tally {
             finished,
             second: today(Queue::Finished).filter(|g| g.quality == Quality::Second).count(),

@@ -51,8 +51,6 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
     let read = read(&places.data()?)?;
     let (shop, zone) = (&read.shop, read.zone.clone());
     let mut due = Vec::new();
-    let micros =
-        |due: Due| Some(due.0.to_zoned_datetime(zone.clone()).ok()?.timestamp().as_microsecond());
     let stands = workload::of_shop(shop, read.now, usize::from(options.printers));
     let alone = options.from_nothing || stands.is_none();
     let mut work = stands.unwrap_or_else(|| Workload::empty(usize::from(options.printers)));
@@ -65,11 +63,9 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
         if let Some((order, reason)) = workload::misfit(shop) {
             return Err(Failure::Input(format!("order {order}, {reason}")));
         }
-        let open = shop
-            .orders()
-            .filter(|order| shop.garments_of(order.no).any(|garment| !garment.is_done()));
+        let open = shop.orders().filter(|order| shop.is_open(order));
         due.extend(open.filter_map(|order| {
-            Some((Owner::Order(order.no), order.form.name.clone(), micros(order.form.due?)?))
+            Some((Owner::Order(order.no), order.form.name.clone(), order.form.due?.at(&zone)?))
         }));
     }
     for (n, path) in options.orders.iter().enumerate() {
@@ -88,7 +84,9 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
             kind.route.splice(0..0, arrival);
             kind
         }));
-        due.extend(form.due.and_then(|at| Some((Owner::File(n), form.name.clone(), micros(at)?))));
+        due.extend(
+            form.due.and_then(|at| Some((Owner::File(n), form.name.clone(), at.at(&zone)?))),
+        );
     }
     if let Some(presses) = options.presses {
         work.problem.presses = usize::from(presses).max(work.problem.begun.len());
@@ -103,8 +101,7 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
 
 /// A moment of the shop's clock at which garments come, as a part of their way; None where it has passed.
 fn arrival(time: Due, now: Moment, zone: &TimeZone) -> Option<Phase> {
-    let zoned = time.0.to_zoned_datetime(zone.clone()).ok()?;
-    let at = (zoned.timestamp().as_microsecond() - now.at) / 1000;
+    let at = (time.at(zone)? - now.at) / 1000;
     (at > 0).then_some(Phase::Arrival { at })
 }
 

@@ -168,20 +168,8 @@ fn coats(report: &Report, table: &mut Table) {
 }
 
 fn standards(report: &Report, table: &mut Table) {
-    let kpi = &report.kpi;
-    for (name, value, unit) in [
-        ("availability", kpi.availability, "share"),
-        ("effectiveness", kpi.effectiveness, "share"),
-        ("quality ratio", kpi.quality_ratio, "share"),
-        ("OEE index", kpi.oee_index, "share"),
-        ("throughput rate", kpi.throughput_rate, "items/h"),
-        ("first pass yield", kpi.first_pass_yield, "share"),
-        ("scrap ratio", kpi.scrap_ratio, "share"),
-        ("rework ratio", kpi.rework_ratio, "share"),
-        ("allocation efficiency", kpi.allocation_efficiency, "share"),
-        ("utilization efficiency", kpi.utilization_efficiency, "share"),
-    ] {
-        table.figure("standard figures", "", name, value, unit);
+    for row in words::standards(report) {
+        table.figure("standard figures", "", row.name, row.value, row.unit);
     }
     for (name, value, unit) in words::elements(report) {
         table.add("elements", "", name, value, unit);

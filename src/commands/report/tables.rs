@@ -162,7 +162,7 @@ pub fn weigh_ins(report: &Report) -> Markup {
 /// The standard figures, and what they are made of.
 pub fn standards(report: &Report) -> Markup {
     let row =
-        |row: words::Standard| (row.name.to_owned(), vec![plain(row.value), plain(row.made_of)]);
+        |row: words::Standard| (row.name.to_owned(), vec![plain(row.words()), plain(row.made_of)]);
     let rows: Vec<Row> = words::standards(report).into_iter().map(row).collect();
     let heads = [("figure", false), ("value", true), ("made of", false)];
     let caption = "By ISO 22400-2. The work unit is all presses together, an item one press of a \

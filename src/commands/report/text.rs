@@ -162,7 +162,7 @@ fn coats(report: &Report, zone: &TimeZone, lines: &mut Vec<String>) {
 fn standards(report: &Report, lines: &mut Vec<String>) {
     section(lines, "Standard figures (ISO 22400-2)");
     for row in words::standards(report) {
-        lines.push(format!("  {:<24}{:>10}   {}", row.name, row.value, row.made_of));
+        lines.push(format!("  {:<24}{:>10}   {}", row.name, row.words(), row.made_of));
     }
     wrapped(lines, &words::elements_line(report));
 }

@@ -145,28 +145,47 @@ pub fn fluid(report: &Report, zone: &TimeZone) -> Vec<String> {
     lines
 }
 
-/// A standard figure: its name, its value, how it is made.
+/// A standard figure: its name, its value where there is one, in which unit, how it is made.
 pub struct Standard {
     pub name: &'static str,
-    pub value: String,
+    pub value: Option<f64>,
+    pub unit: &'static str,
     pub made_of: &'static str,
 }
 
+impl Standard {
+    /// The value as people read it.
+    pub fn words(&self) -> String {
+        match self.unit {
+            SHARE => percent(self.value),
+            _ => format!("{} /h", tenths(self.value)),
+        }
+    }
+}
+
+const SHARE: &str = "share";
+
 /// The standard figures (ISO 22400-2).
-pub fn standards(report: &Report) -> Vec<Standard> {
+pub fn standards(report: &Report) -> [Standard; 10] {
     let kpi = &report.kpi;
-    let row = |name, value, made_of| Standard { name, value, made_of };
-    vec![
-        row("availability", percent(kpi.availability), "APT / PBT"),
-        row("effectiveness", percent(kpi.effectiveness), "PRI x PQ / APT"),
-        row("quality ratio", percent(kpi.quality_ratio), "GQ / PQ"),
-        row("OEE index", percent(kpi.oee_index), "the three multiplied"),
-        row("throughput rate", format!("{} /h", tenths(kpi.throughput_rate)), "PQ / AOET"),
-        row("first pass yield", percent(kpi.first_pass_yield), "GP / IP"),
-        row("scrap ratio", percent(kpi.scrap_ratio), "SQ / PQ"),
-        row("rework ratio", percent(kpi.rework_ratio), "RQ / PQ"),
-        row("allocation efficiency", percent(kpi.allocation_efficiency), "AUBT / PBT"),
-        row("utilization efficiency", percent(kpi.utilization_efficiency), "APT / AUBT"),
+    let row = |name, value, made_of| Standard { name, value, unit: SHARE, made_of };
+    let rate = Standard {
+        name: "throughput rate",
+        value: kpi.throughput_rate,
+        unit: "items/h",
+        made_of: "PQ / AOET",
+    };
+    [
+        row("availability", kpi.availability, "APT / PBT"),
+        row("effectiveness", kpi.effectiveness, "PRI x PQ / APT"),
+        row("quality ratio", kpi.quality_ratio, "GQ / PQ"),
+        row("OEE index", kpi.oee_index, "the three multiplied"),
+        rate,
+        row("first pass yield", kpi.first_pass_yield, "GP / IP"),
+        row("scrap ratio", kpi.scrap_ratio, "SQ / PQ"),
+        row("rework ratio", kpi.rework_ratio, "RQ / PQ"),
+        row("allocation efficiency", kpi.allocation_efficiency, "AUBT / PBT"),
+        row("utilization efficiency", kpi.utilization_efficiency, "APT / AUBT"),
     ]
 }
 

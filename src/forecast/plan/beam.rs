@@ -160,8 +160,7 @@ impl Problem {
         let mut garment = 0;
         let waiting = self.kinds.iter().map(|kind| {
             let mut phases = vec![VecDeque::new(); kind.route.len()];
-            let arrival = matches!(kind.route.first(), Some(Phase::Arrival { .. }));
-            if let Some(first) = phases.get_mut(usize::from(arrival)) {
+            if let Some(first) = phases.get_mut(kind.first()) {
                 first.extend((garment..garment + kind.count).map(|n| (kind.arrives(), n)));
             }
             garment += kind.count;

@@ -241,8 +241,7 @@ impl Board {
     /// Whether an order was taken in whose due time has passed.
     fn is_past_due(&self, fact: &Fact, at: Moment) -> bool {
         let Fact::OrderTaken(taken) = fact else { return false };
-        let due = taken.form.due.and_then(|due| due.0.to_zoned_datetime(self.ui.zone.clone()).ok());
-        due.is_some_and(|due| due.timestamp().as_microsecond() < at.at)
+        taken.form.due.and_then(|due| due.at(&self.ui.zone)).is_some_and(|due| due < at.at)
     }
 
     fn refused(&mut self, refusal: &Refusal, at: Moment) {

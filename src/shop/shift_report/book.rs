@@ -109,9 +109,7 @@ impl Book {
     }
 
     fn follow_clock(&mut self, now: Moment) {
-        /// 2024-01-01: no machine that runs this has an honest clock before it.
-        const EARLIEST_US: i64 = 1_704_067_200_000_000;
-        let wrong = now.at < EARLIEST_US;
+        let wrong = now.is_before_any_clock();
         if wrong && !self.clock.iter().any(|note| matches!(note, Note::ClockWrong { .. })) {
             self.clock.push(Note::ClockWrong { at: At(now.at) });
         }

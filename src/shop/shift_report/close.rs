@@ -18,10 +18,9 @@ use crate::shop::moment::Moment;
 use crate::shop::order::Order;
 use crate::shop::press_spans::PressSpan;
 use crate::shop::shelf::ShelfState;
+use crate::shop::tally::LEAST_S;
 
 const HOUR_S: f64 = 3600.0;
-/// A pace over less than this says nothing.
-const LEAST_S: f64 = 600.0;
 
 /// From when to when the shift went, by both clocks.
 #[derive(Debug, Clone, Copy)]
@@ -65,7 +64,7 @@ impl Book {
             done: orders.iter().map(|order| order.done).sum(),
             ordered: orders.iter().map(|order| order.ordered).sum(),
             per_hour: (!finished.is_empty())
-                .then(|| finished.len() as f64 * HOUR_S / seconds.max(LEAST_S)),
+                .then(|| finished.len() as f64 * HOUR_S / seconds.max(LEAST_S.into())),
             needed_per_hour: needed_pace(&needed, bounds),
             first_pass_yield: kpi.first_pass_yield,
             // Not a bare sum: that of nothing is -0.
@@ -124,9 +123,7 @@ impl Book {
 
     /// Orders that something was done for, and those that are not done yet.
     fn order_rows(&self, shop: &Shop, finished: &[(Tag, Moment)]) -> Vec<OrderRow> {
-        let touched = |order: &&Order| {
-            self.orders.contains(&order.no) || shop.garments_of(order.no).any(|g| !g.is_done())
-        };
+        let touched = |order: &&Order| self.orders.contains(&order.no) || shop.is_open(order);
         shop.orders().filter(touched).map(|order| order_row(shop, order, finished)).collect()
     }
 
@@ -279,8 +276,7 @@ fn needed(shop: &Shop, orders: &[OrderRow], bounds: Bounds) -> Vec<Needed> {
     let mut due: Vec<(At, usize)> = orders
         .iter()
         .filter_map(|order| {
-            let zoned = order.due?.0.to_zoned_datetime(shop.zone().clone()).ok()?;
-            let at = zoned.timestamp().as_microsecond();
+            let at = order.due?.at(shop.zone())?;
             let count = order.finished + order.left;
             (at > bounds.from.at && count > 0).then_some((At(at), count))
         })
