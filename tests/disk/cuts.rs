@@ -6,6 +6,7 @@ use crate::faulty::Fault;
 use crate::pty::Pty;
 use crate::random::Random;
 use crate::replay::assert_each_in_one_place;
+use crate::shown::{assert_all_told, is_act};
 use crate::stage::{Stage, assert_in_order};
 
 const GARMENTS: u32 = 40;
@@ -13,26 +14,6 @@ const GARMENTS: u32 = 40;
 /// How many cuts: two dozen, or as many as `DWELL_CUTS` says.
 fn cuts() -> u64 {
     std::env::var("DWELL_CUTS").ok().map_or(24, |cuts| cuts.parse().unwrap())
-}
-
-/// The messages that tell of an act; others only answer a key.
-fn is_act(message: &str) -> bool {
-    ["shut press", "opened press", "sprayed ", "printed ", "stored ", "undid: ", "steam of press"]
-        .iter()
-        .any(|start| message.starts_with(start))
-}
-
-/// Looks for the acts in the journal's own words, in their order, each as often as it was shown.
-fn assert_all_told(shown: &[String], journal: &str) {
-    let mut told = journal.lines();
-    for act in shown {
-        // One line of the screen may stand for several events of one act.
-        let act = act.split_once(" and ").map_or(act.as_str(), |(first, _)| first);
-        assert!(
-            told.any(|line| line.contains(act)),
-            "shown as saved and not in the journal: {act:?}\n{journal}"
-        );
-    }
 }
 
 /// Strikes a few keys at random: presses mostly; handwork, undo and the steam now and then.

@@ -8,9 +8,12 @@ mod outages;
 #[path = "../terminal/pty.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod pty;
+#[path = "../durability/random.rs"]
 mod random;
 #[path = "../durability/replay.rs"]
 #[expect(dead_code, reason = "shared with the tests of kills, which use all of it")]
 mod replay;
+#[path = "../durability/shown.rs"]
+mod shown;
 mod stage;
 mod stalls;

@@ -18,10 +18,10 @@ use dwell::shop::Shop;
 use dwell::shop::moment::{Boot, Moment};
 
 use crate::bench::Bench;
-use crate::kills::{assert_all_told, is_act};
 use crate::pty::Pty;
 use crate::random::Random;
 use crate::replay::{assert_each_in_one_place, same, shop};
+use crate::shown::{assert_all_told, is_act};
 
 /// A board that writes a journal, at a moment that the test says.
 pub fn board(bench: &Bench, now: Moment) -> Board {

@@ -6,31 +6,12 @@ use crate::bench::Bench;
 use crate::pty::Pty;
 use crate::random::Random;
 use crate::replay::{assert_each_in_one_place, same, shop};
+use crate::shown::{assert_all_told, is_act};
 
 /// How many kills: a few dozen with the other tests, as many as DWELL_KILLS says where somebody asks for more.
 fn kills() -> usize {
     let asked = std::env::var("DWELL_KILLS").ok();
     asked.map_or(24, |kills| kills.parse().expect("DWELL_KILLS is a number"))
-}
-
-/// The messages that tell of an act; others only answer a key.
-pub fn is_act(message: &str) -> bool {
-    ["shut press", "opened press", "sprayed ", "printed ", "stored ", "undid: ", "steam of press"]
-        .iter()
-        .any(|start| message.starts_with(start))
-}
-
-/// Looks for the acts in the journal's own words, in their order, each as often as it was shown.
-pub fn assert_all_told(shown: &[String], journal: &str) {
-    let mut told = journal.lines();
-    for act in shown {
-        // One line of the screen may stand for several events of one act.
-        let act = act.split_once(" and ").map_or(act.as_str(), |(first, _)| first);
-        assert!(
-            told.any(|line| line.contains(act)),
-            "shown as saved and not in the journal: {act:?}\n{journal}"
-        );
-    }
 }
 
 #[test]

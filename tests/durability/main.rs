@@ -17,5 +17,6 @@ mod owner;
 mod pty;
 mod random;
 mod replay;
+mod shown;
 mod snapshots;
 mod walls;

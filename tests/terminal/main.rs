@@ -9,6 +9,8 @@ mod keys;
 mod panics;
 #[expect(dead_code, reason = "shared with the tests of durability, which use all of it")]
 mod pty;
+#[path = "../durability/random.rs"]
+mod random;
 mod restarts;
 mod screen;
 mod shift;

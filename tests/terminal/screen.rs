@@ -6,6 +6,7 @@ use rustix::process::Signal;
 
 use crate::bench::{Bench, station};
 use crate::pty::Pty;
+use crate::random::Random;
 
 /// An end comes within this, whatever the board was doing.
 const SOON: Duration = Duration::from_secs(2);
@@ -88,12 +89,8 @@ fn no_size_ends_the_board() {
     pty.wait_for("shut press 2");
     pty.set_blind(true);
     let panes: [&[u8]; 7] = [b"\t", b"?", b"+", b"\x1b", b"q", b"n", b"\x1b"];
-    let mut random = 20_261_125_u64;
-    let mut next = |below: u64| {
-        random =
-            random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        u16::try_from((random >> 33) % below).unwrap()
-    };
+    let mut random = Random(20_261_125);
+    let mut next = |below: u64| u16::try_from(random.below(below)).unwrap();
     let corners = [(1, 1), (1, 300), (300, 1), (2, 2), (39, 10), (40, 9), (72, 20), (71, 20)];
     for round in 0..1000 {
         let size = corners.get(round).copied().unwrap_or_else(|| (1 + next(220), 1 + next(70)));
