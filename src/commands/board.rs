@@ -12,10 +12,12 @@ use crate::shell::board::{Board, Source};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
 use crate::shell::journal::lock::Lock;
+use crate::shell::journal::mark::Mark;
 use crate::shell::journal::{JournalError, Reader, Writer};
 use crate::shell::profiles::Profiles;
 use crate::shell::replay::Replay;
 use crate::shell::run::{Ended, run as show};
+use crate::shell::slow::Waiting;
 use crate::shell::terminal::{self, TerminalError};
 use crate::shell::{log, private, replay, rescue};
 use crate::shop::Shop;
@@ -31,34 +33,44 @@ pub fn theme() -> Theme {
 /// Opens the board. Where another one writes already, opens a view of it.
 pub fn run(places: &Places) -> Result<(), Failure> {
     let data = places.data()?;
+    let waiting = Waiting::for_disk(&data);
     let profiles = places.profiles()?;
-    let mut told = Replay::default();
-    if let Some(reader) = Reader::open(&data)? {
-        told = Replay::of(&data, &reader)?;
+    let opened = opened(&data, &profiles)?;
+    drop(waiting);
+    match opened {
+        Some(board) => finish(show(board, profiles.directory)),
+        None => view(&data, Some("another board writes here: this is a view")),
     }
-    belongs(told.shop(), &profiles)?;
+}
+
+/// A board that writes in a data directory; None where another one does.
+fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
+    let mut told = Replay::default();
+    if let Some(reader) = Reader::open(data)? {
+        told = Replay::of(data, &reader)?;
+    }
+    belongs(told.shop(), profiles)?;
     // Before anything is made on the disk.
     needs_terminal()?;
-    private::directory(&data)
-        .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
-    let lock = match Lock::take(&data) {
+    let unusable = |reason| JournalError::Directory { path: data.to_owned(), reason };
+    private::directory(data).map_err(unusable)?;
+    let lock = match Lock::take(data) {
         Ok(lock) => lock,
-        Err(JournalError::Locked(_)) => {
-            return view(&data, Some("another board writes here: this is a view"));
-        }
+        Err(JournalError::Locked(_)) => return Ok(None),
         Err(wrong) => return Err(wrong.into()),
     };
-    log::start(&data);
+    log::start(data);
     // What another board wrote between the first look and the lock.
     let (mut past, mut day) = (VecDeque::new(), DayBook::default());
-    if let Some(reader) = Reader::open(&data)? {
+    if let Some(reader) = Reader::open(data)? {
         told.go_on(&reader, |_, _| {})?;
         (past, day) = replay::lately(&reader, told.shop())?;
     }
     let mut shop = told.into_shop();
     let clock = Clock::machine();
-    let writer = Writer::open(&data, lock)?;
-    let rescued = rescue::read(&data, shop.seq());
+    let known = Mark::read(data).map_or(0, |mark| mark.seq);
+    let writer = Writer::open(data, lock)?;
+    let rescued = rescue::read(data, &past, shop.seq());
     for event in &rescued.events {
         shop.apply(event);
         day.take(event, &shop);
@@ -69,15 +81,15 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     }
     let keys =
         Keymap::with(&profiles.station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
-    let clerk = Clerk::start(&data)
-        .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
-    let source = Source::Writes { writer, clerk, data };
+    let clerk = Clerk::start(data).map_err(unusable)?;
+    let source = Source::Writes { writer, clerk, data: data.to_owned() };
     let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
     (board.ui.past, board.ui.day) = (past, day);
     board.rescued_from(rescued);
-    board.put_in_force(&profiles);
+    board.was_saved_upto(known);
+    board.put_in_force(profiles);
     board.ui.message = None;
-    finish(show(board, profiles.directory))
+    Ok(Some(board))
 }
 
 fn needs_terminal() -> Result<(), Failure> {
@@ -109,6 +121,7 @@ pub fn watch(places: &Places) -> Result<(), Failure> {
 }
 
 fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
+    let waiting = Waiting::for_disk(data);
     let mut shop = Shop::default();
     let (mut past, mut day) = (VecDeque::new(), DayBook::default());
     let reader = Reader::open(data)?;
@@ -131,6 +144,7 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
         let now = board.clock.now();
         board.ui.say(Tone::Note, why, now);
     }
+    drop(waiting);
     finish(show(board, None))
 }
 

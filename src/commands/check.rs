@@ -6,6 +6,7 @@ use clap::Args;
 use serde_json::json;
 
 use super::{Failure, Places, output};
+use crate::shell::journal::mark::Mark;
 use crate::shell::journal::{JournalError, Reader, path, snapshot};
 
 /// How it is to be told.
@@ -35,6 +36,8 @@ fn checked(data: &Path) -> Result<u64, JournalError> {
     if std::fs::metadata(&journal).is_ok_and(|file| file.len() < LEAST_BYTES) {
         return Err(JournalError::Empty(journal));
     }
+    // Before the rows: a board may write meanwhile.
+    let known = known(data);
     let reader = Reader::open(data)?;
     let (rows, last) = match &reader {
         Some(reader) => {
@@ -43,11 +46,18 @@ fn checked(data: &Path) -> Result<u64, JournalError> {
         }
         None => (0, 0),
     };
-    // No row knows that others came after it. A snapshot does.
-    let Some(head) = snapshot::head(data) else { return Ok(rows) };
-    let its_sum = reader.as_ref().map(|reader| reader.sum_of(head.seq)).transpose()?.flatten();
-    match its_sum {
-        Some(sum) if sum == head.sum => Ok(rows),
-        _ => Err(JournalError::Short { found: last, known: head.seq }),
+    for (seq, sum) in known {
+        let its_sum = reader.as_ref().map(|reader| reader.sum_of(seq)).transpose()?.flatten();
+        if its_sum != Some(sum) {
+            return Err(JournalError::Short { found: last, known: seq });
+        }
     }
+    Ok(rows)
+}
+
+/// Rows that are known to have been saved, with their sums: no row knows that others came after it, but the mark and
+/// the snapshot do.
+fn known(data: &Path) -> Vec<(u64, i64)> {
+    let mark = Mark::read(data).map(|mark| (mark.seq, mark.sum));
+    mark.into_iter().chain(snapshot::head(data).map(|head| (head.seq, head.sum))).collect()
 }

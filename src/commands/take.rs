@@ -14,7 +14,7 @@ use crate::shell::journal::JournalError;
 use crate::shell::picture::{self, NoPicture};
 use crate::shell::{inbox, private, profiles};
 use crate::shop::order::{Artwork, OrderForm, OrderLine};
-use crate::shop::telling::counted;
+use crate::shop::words::counted;
 
 /// Which order, and what is known of its artwork.
 #[derive(Debug, Args)]
@@ -91,7 +91,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let mut lines = vec![format!(
         "order \"{}\" lies in the inbox: {}. The board takes it in.",
         form.name,
-        counted(form.count())
+        counted(form.count(), "garment")
     )];
     lines.extend(found);
     if asked_later > 0 {

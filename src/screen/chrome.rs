@@ -20,13 +20,16 @@ use super::ui::{Pane, Saved, Standing, Tone};
 use super::words;
 use crate::shop::coats::WeightWanted;
 use crate::shop::questions::Question;
+use crate::shop::words::counted;
 
 /// Draws bar, banners, question, message and footer; returns what is left between them.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
     bar(view, paint::row_of(area, 0), buf);
     let mut top = 1;
     for banner in banners(view) {
-        for part in wrapped(&banner, usize::from(area.width.saturating_sub(2))) {
+        let width = usize::from(area.width.saturating_sub(2));
+        // A banner may say what is wrong, not take the screen.
+        for part in words::wrapped(&banner, width).into_iter().take(2) {
             let row = paint::row_of(area, top);
             paint::fill(buf, view.theme, row, Role::Danger);
             paint::text(buf, view.theme, paint::skip(row, 1, 0), Role::Danger, &part);
@@ -93,16 +96,11 @@ fn saved(view: &View<'_>) -> (Role, String) {
 fn banners(view: &View<'_>) -> Vec<String> {
     let mut banners = Vec::new();
     if let Saved::Not { events, reason } = &view.ui.saved {
-        banners.push(format!("NOT SAVED: {events} events wait. {reason}. The timers go on."));
+        banners
+            .push(format!("NOT SAVED: {}; {reason}. The timers go on.", counted(*events, "event")));
     }
     banners.extend(view.ui.banners.iter().take(2).cloned());
     banners
-}
-
-/// A text in at most two rows: a banner may say what is wrong, not take the screen.
-fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let letters: Vec<char> = text.chars().collect();
-    letters.chunks(width.max(1)).take(2).map(|part| part.iter().collect()).collect()
 }
 
 fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {

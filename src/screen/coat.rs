@@ -26,6 +26,7 @@ use crate::shop::ids::PressNo;
 use crate::shop::recipe::Recipe;
 use crate::shop::step::Step;
 use crate::shop::wash::LEAST_SAMPLES;
+use crate::shop::words::counted;
 
 /// Columns of the platens.
 const PLATENS: u16 = 27;
@@ -143,12 +144,11 @@ fn wash(view: &View<'_>, name: &str) -> Vec<Line> {
     const SHOWN: usize = 4;
     let Some(found) = view.shop.wash_verdict(name) else { return Vec::new() };
     let count = found.points.len();
-    let plural = if count == 1 { "" } else { "s" };
     let points = found.points.iter().rev().take(SHOWN).rev();
     let points: Vec<String> =
         points.map(|(coat, grade)| format!("{:.0} g/m2 {grade}", coat.0)).collect();
     let mut lines = vec![
-        Line::of(Role::Strong, format!("what the wash says: {count} sample{plural}")),
+        Line::of(Role::Strong, format!("what the wash says: {}", counted(count, "sample"))),
         Line::of(Role::Plain, points.join(", ")),
     ];
     lines.push(match found.doubt {

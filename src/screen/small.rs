@@ -17,6 +17,7 @@ use super::ui::Saved;
 use crate::shop::alarms::{Alarm, Level};
 use crate::shop::ids::PressNo;
 use crate::shop::offer::{Idle, OfferedAct};
+use crate::shop::words::counted;
 
 /// Below this there is one line.
 const LIST: (u16, u16) = (40, 10);
@@ -28,7 +29,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     }
     let mut lines: Vec<Line> = Vec::new();
     if let Saved::Not { events, .. } = &view.ui.saved {
-        lines.push(Line::of(Role::Danger, format!("NOT SAVED: {events} events wait")));
+        lines.push(Line::of(Role::Danger, format!("NOT SAVED: {}", counted(*events, "event"))));
     }
     lines.extend(view.shop.press_numbers().into_iter().map(|press| press_line(view, press)));
     if let Some(alarm) = view.alarms.first() {

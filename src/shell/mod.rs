@@ -18,6 +18,7 @@ pub mod profiles;
 pub mod replay;
 pub mod rescue;
 pub mod run;
+pub mod slow;
 pub mod sounder;
 pub mod story;
 pub mod terminal;

@@ -1,5 +1,6 @@
 //! What could not be written to the journal before the board had to go: kept beside it, read at the next start.
 
+use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::channel;
 use std::time::Duration;
@@ -64,7 +65,8 @@ fn within_patience(
     told.recv_timeout(PATIENCE).unwrap_or_else(|_| Err(silent()))
 }
 
-/// Writes events to the data directory, or where that fails beside it; returns where they are.
+/// Writes events to the data directory, or where that fails beside it; returns where they are. Some before those that
+/// are not saved tell which history they belong to.
 ///
 /// # Errors
 /// Neither place can be written.
@@ -108,47 +110,72 @@ pub struct Rescued {
     pub troubles: Vec<String>,
 }
 
-/// Looks for events of rescue files that follow on `seq`.
-pub fn read(data: &Path, seq: u64) -> Rescued {
+impl Rescued {
+    /// A file that cannot be taken in goes out of the way, so that the next one does not take its place.
+    fn leave_out(&mut self, path: PathBuf, seq: u64, reason: &str) {
+        let aside = path.with_extension(format!("not-taken-{seq}"));
+        let lies = if std::fs::rename(&path, &aside).is_ok() { aside } else { path };
+        let text = format!("RESCUE FILE NOT TAKEN IN: {reason}. It is in {}", lies.display());
+        self.troubles.push(text);
+    }
+}
+
+/// Looks for events of rescue files that follow on the journal, which ends with `seq`; `past` are its last events.
+pub fn read(data: &Path, past: &VecDeque<Event>, seq: u64) -> Rescued {
     let mut found = Rescued::default();
     for folder in [data.to_owned(), super::paths::rescue()] {
         let path = folder.join(name(data));
         if !path.exists() {
             continue;
         }
-        match events_of(&path, seq) {
+        match events_of(&path, past, seq) {
             // Both may hold the same: a disk that did not answer may have written all the same.
-            Ok(events) if events.len() > found.events.len() => {
+            Ok(events) if is_beginning(&events, &found.events) => found.files.push(path),
+            Ok(events) if is_beginning(&found.events, &events) => {
                 found.events = events;
                 found.files.push(path);
             }
-            Ok(_) => found.files.push(path),
-            Err(reason) => {
-                // Out of the way, so that the next one does not take its place.
-                let aside = path.with_extension(format!("not-taken-{seq}"));
-                let lies = if std::fs::rename(&path, &aside).is_ok() { aside } else { path };
-                let text =
-                    format!("RESCUE FILE NOT TAKEN IN: {reason}. It is in {}", lies.display());
-                found.troubles.push(text);
+            // Nobody can be in two places: one of two histories is taken, the other is for somebody to read.
+            Ok(events) if is_newer(&events, &found.events) => {
+                found.events = events;
+                for older in std::mem::replace(&mut found.files, vec![path]) {
+                    found.leave_out(older, seq, "a newer one tells something else");
+                }
             }
+            Ok(_) => found.leave_out(path, seq, "a newer one tells something else"),
+            Err(reason) => found.leave_out(path, seq, &reason),
         }
     }
     found
 }
 
-/// The events of a file that follow on `seq`.
-fn events_of(path: &Path, seq: u64) -> Result<Vec<Event>, String> {
+fn is_beginning(short: &[Event], long: &[Event]) -> bool {
+    long.starts_with(short)
+}
+
+fn is_newer(one: &[Event], other: &[Event]) -> bool {
+    let newest = |events: &[Event]| events.last().map(|event| event.moment.at);
+    newest(one) > newest(other)
+}
+
+/// The events of a file that follow on the journal. Those that the journal has must be what it says.
+fn events_of(path: &Path, past: &VecDeque<Event>, seq: u64) -> Result<Vec<Event>, String> {
     let text = std::fs::read_to_string(path).map_err(|reason| reason.to_string())?;
-    let mut events: Vec<Event> = Vec::new();
+    let mut follow: Vec<Event> = Vec::new();
+    let known = past.front().map_or(seq + 1, |first| first.seq);
     for (line, number) in text.lines().zip(1..) {
-        events.push(event(line).map_err(|reason| format!("line {number}: {reason}"))?);
+        let event = event(line).map_err(|reason| format!("line {number}: {reason}"))?;
+        if event.seq > seq {
+            follow.push(event);
+        } else if event.seq >= known && !past.contains(&event) {
+            return Err(format!("event {} in it is another than in the journal", event.seq));
+        }
     }
-    events.retain(|event| event.seq > seq);
-    match events.iter().zip(seq + 1..).find(|(event, wanted)| event.seq != *wanted) {
+    match follow.iter().zip(seq + 1..).find(|(event, wanted)| event.seq != *wanted) {
         Some((event, wanted)) => {
             Err(format!("event {} follows where {wanted} is wanted", event.seq))
         }
-        None => Ok(events),
+        None => Ok(follow),
     }
 }
 

@@ -129,12 +129,15 @@ struct Looker {
 }
 
 impl Looker {
-    fn look(&self, request: LookRequest) {
+    fn look(&self, request: LookRequest, seq: u64) {
         let (sender, profiles) = (self.sender.clone(), self.profiles.clone());
         let look = move || {
             super::stand_back();
             let path = art_path(&request.art, profiles.as_deref());
-            let found = outlive(|| picture::look_at(&path, request.garment, request.limits));
+            let found = outlive(|| {
+                strike("artwork", seq);
+                picture::look_at(&path, request.garment, request.limits)
+            });
             let found = match found {
                 Some(found) => found
                     .map(|look| look.says(request.backdrop))
@@ -184,9 +187,12 @@ impl Looker {
             drop(sender.send(Input::Traced(Err(none.into()))));
             return;
         };
-        let (data, zone) = (data.clone(), board.ui.zone.clone());
+        let (data, zone, seq) = (data.clone(), board.ui.zone.clone(), board.shop.seq());
         let read = move || {
-            let found = outlive(|| story(&data, tag, &zone));
+            let found = outlive(|| {
+                strike("story", seq);
+                story(&data, tag, &zone)
+            });
             let found = found.unwrap_or_else(|| Err(format!("the story of {tag}: {PANICKED}")));
             drop(sender.send(Input::Traced(found)));
         };
@@ -278,7 +284,7 @@ async fn turn(
             looker.trace(board, tag);
         }
         for request in board.take_looks() {
-            looker.look(request);
+            looker.look(request, board.shop.seq());
         }
         if next == Next::Stop {
             stop(board, taken);

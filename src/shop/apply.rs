@@ -108,6 +108,8 @@ impl Shop {
             }
             Fact::TimeCorrected(fact) => self.correct(fact),
             Fact::CautionRead(_) => self.desk.caution_read = true,
+            // What they were nobody knows.
+            Fact::EventsLost(_) => {}
             Fact::Undone(fact) => self.step_back(fact.undoes),
         }
     }
@@ -477,7 +479,9 @@ impl Fact {
     /// Whether somebody at the bench did it. The others are the system's, and undo passes over them.
     pub fn is_by_hand(&self) -> bool {
         match self {
-            Fact::StationSet(_) | Fact::RecipeKept(_) | Fact::Undone(_) => false,
+            Fact::StationSet(_) | Fact::RecipeKept(_) | Fact::EventsLost(_) | Fact::Undone(_) => {
+                false
+            }
             Fact::OrderTaken(order) => order.file.is_none(),
             Fact::Washed(wash) => wash.file.is_none(),
             _ => true,

@@ -49,6 +49,10 @@ pub enum Command {
         name: String,
         recipe: Arc<Recipe>,
     },
+    /// At a start: the journal had held events up to this number.
+    NoteLost {
+        upto: u64,
+    },
     TakeOrder {
         form: OrderForm,
         file: Option<String>,

@@ -6,10 +6,10 @@
 use super::coats::WeightWanted;
 use super::command::{By, Command, Refusal, Which};
 use super::fact::{
-    BlankAdded, BlankGivenUp, CautionRead, DialSet, Fact, HandworkDone, OrderTaken, PressInUse,
-    PressOpened, PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetSwapped,
-    SheetWiped, StationSet, SteamSaid, SteamStopped, TimeCorrected, Timing, TroubleNoted,
-    UnderbaseDecided, Undone,
+    BlankAdded, BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, OrderTaken,
+    PressInUse, PressOpened, PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged,
+    SheetSwapped, SheetWiped, StationSet, SteamSaid, SteamStopped, TimeCorrected, Timing,
+    TroubleNoted, UnderbaseDecided, Undone,
 };
 use super::garment::{Garment, Place};
 use super::ids::{OrderNo, PressNo, SheetNo, Tag};
@@ -44,6 +44,7 @@ impl Shop {
             Command::KeepRecipe { name, recipe } => {
                 one(RecipeKept { recipe: name.clone(), hash: recipe.hash(), text: recipe.clone() })
             }
+            Command::NoteLost { upto } => one(EventsLost { after: self.seq, upto: *upto }),
             Command::TakeOrder { form, file } => self.take_in_order(form, file.as_deref()),
             Command::DecideUnderbase { order, line, underbase } => {
                 self.settle_underbase(*order, *line, *underbase)

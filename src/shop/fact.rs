@@ -139,6 +139,7 @@ facts! {
     "time-corrected" => TimeCorrected,
     "caution-read" => CautionRead,
     "undone" => Undone,
+    "events-lost" => EventsLost,
 }
 
 /// A flag is written only where it is up.
@@ -466,4 +467,13 @@ pub struct Undone {
     pub undoes: ActNo,
     /// What it was, in words.
     pub what: String,
+}
+
+/// At a start the journal ended before its time: it had held more events, and they are gone. Their numbers are given anew.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct EventsLost {
+    /// The number of the last event that was there.
+    pub after: u64,
+    /// The number of the last one that is known to have been saved.
+    pub upto: u64,
 }

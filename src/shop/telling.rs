@@ -4,6 +4,7 @@ use super::fact::{CoatWeighed, Fact, PressOpened, PressShut, Steam, Timing};
 use super::ids::Tag;
 use super::shelf;
 use super::trouble::Outcome;
+use super::words::counted;
 
 impl Fact {
     /// The garment that the fact is about, if it is about one.
@@ -34,12 +35,17 @@ impl Fact {
         match self {
             Fact::StationSet(fact) => format!("station \"{}\" set up", fact.profile.name),
             Fact::RecipeKept(fact) => format!("recipe {} is {} now", fact.recipe, fact.hash),
+            Fact::EventsLost(fact) => format!(
+                "events {} to {} were saved once and are gone from the journal",
+                fact.after + 1,
+                fact.upto
+            ),
             Fact::OrderTaken(fact) => {
                 format!(
                     "order {} \"{}\" taken in: {}",
                     fact.order,
                     fact.form.name,
-                    counted(fact.form.count())
+                    counted(fact.form.count(), "garment")
                 )
             }
             Fact::UnderbaseDecided(fact) => {
@@ -165,12 +171,6 @@ impl Fact {
             other => other.kind().to_owned(),
         }
     }
-}
-
-/// "1 garment", "12 garments".
-pub fn counted(garments: u64) -> String {
-    let plural = if garments == 1 { "" } else { "s" };
-    format!("{garments} garment{plural}")
 }
 
 fn implied(implied: bool) -> &'static str {

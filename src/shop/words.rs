@@ -1,6 +1,7 @@
 //! Text that came from outside, made fit to be kept and drawn.
 
 use std::borrow::Cow;
+use std::fmt::Display;
 
 /// The text without control characters and without more than `most` characters.
 ///
@@ -16,6 +17,12 @@ pub fn harmless(text: &str) -> Cow<'_, str> {
         return Cow::Owned(text.chars().filter(|c| !is_harmful(*c)).collect());
     }
     Cow::Borrowed(text)
+}
+
+/// "1 garment", "2 garments".
+pub fn counted<N: Display + PartialEq + From<u8>>(count: N, one: &str) -> String {
+    let plural = if count == N::from(1) { "" } else { "s" };
+    format!("{count} {one}{plural}")
 }
 
 /// Control characters, and those that reorder or hide what stands beside them.

@@ -34,7 +34,8 @@ fn what_was_shown_as_saved_outlives_every_power_cut() {
     let mut rows = 0;
     for cut in 0..cuts() {
         let mut pty = Pty::board(&stage);
-        pty.wait_until("the order", |contents| contents.contains("Harbour choir"));
+        let contents = pty.wait_until("the order", |contents| contents.contains("Harbour choir"));
+        assert!(!contents.contains("EVENTS ARE GONE"), "cut {cut}: {contents}");
         // Now and then syncs fail for a while before the end.
         let fails = cut % 4 == 3;
         type_at_random(&mut pty, &mut random);
@@ -61,6 +62,65 @@ fn what_was_shown_as_saved_outlives_every_power_cut() {
     }
     assert!(shown.len() as u64 > cuts(), "too little happened: {shown:?}");
     assert_eq!(stage.past_of("order-taken").len(), 1);
+}
+
+/// A disk behind a cable whose cache has lied, and which loses power while the board runs on.
+#[test]
+fn what_a_disk_forgot_that_had_called_it_synced_is_written_once_more() {
+    for seed in 0..6 {
+        let mut random = Random(seed);
+        let Some(mut stage) = Stage::set(3, 60) else { return };
+        let mut pty = stage.board(4);
+        let before = stage.past().len();
+        stage.fail(Fault::Lies);
+        for (key, said) in [(b"1", "shut press 1 on A1-01"), (b"2", "shut press 2 on A1-02")] {
+            pty.key(key);
+            pty.wait_for(said);
+            pty.wait_saved();
+        }
+        stage.disk.cut(&mut random);
+        stage.mend();
+        stage.disk.plug_in();
+        assert_eq!(stage.past().len(), before, "the disk has forgotten nothing");
+        pty.key(b"3");
+        pty.wait_for("shut press 3 on A1-03");
+        pty.wait_saved();
+        assert_eq!(stage.presses_shut(), [1, 2, 3], "seed {seed}");
+        assert_in_order(&stage);
+        assert_eq!(pty.leave(), 0);
+        stage.assert_sound();
+        let again = Pty::board(&stage);
+        again.wait_for("RUNNING");
+        assert!(!again.contents().contains("EVENTS ARE GONE"), "{}", again.contents());
+    }
+}
+
+/// The same, and the board is left before the disk is back: the rescue file fills the journal up.
+#[test]
+fn what_a_disk_forgot_is_taken_in_at_the_next_start() {
+    let Some(mut stage) = Stage::set(3, 60) else { return };
+    let mut pty = stage.board(4);
+    stage.fail(Fault::Lies);
+    pty.key(b"1");
+    pty.wait_for("shut press 1 on A1-01");
+    pty.wait_saved();
+    stage.disk.cut(&mut Random(1));
+    stage.mend();
+    stage.disk.pull_out();
+    pty.key(b"2");
+    pty.wait_for("NOT SAVED");
+    pty.key(b"q");
+    pty.wait_for("Not saved: 1 event,");
+    pty.key(b"y");
+    assert_eq!(pty.end_within(Duration::from_secs(3)), 0);
+    stage.disk.plug_in();
+    assert!(stage.presses_shut().is_empty(), "the disk has forgotten nothing");
+    let mut again = Pty::board(&stage);
+    again.wait_saved();
+    assert_eq!(again.leave(), 0);
+    assert_eq!(stage.presses_shut(), [1, 2]);
+    assert_in_order(&stage);
+    stage.assert_sound();
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! The disk fails for a while: the timers go on, the acts wait in their order, and are written once it works.
 
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use crate::faulty::Fault;
@@ -66,7 +67,7 @@ fn whatever_fails_the_timers_go_on_and_writing_is_taken_up_again() {
         act_while_not_saved(&mut pty);
         pty.wait_until(&format!("{fault:?}: count and reason"), |contents| {
             let flat = contents.replace('\n', "");
-            flat.contains("NOT SAVED: 5 events wait") && flat.contains(reason)
+            flat.contains("NOT SAVED: 5 events;") && flat.contains(reason)
         });
         assert!(stage.disk.failures() > before, "{fault:?} was never met");
         stage.mend();
@@ -84,7 +85,7 @@ fn a_disk_that_was_pulled_out_is_written_again_once_it_is_back() {
     let mut pty = stage.board(4);
     stage.disk.pull_out();
     act_while_not_saved(&mut pty);
-    let contents = pty.wait_for("NOT SAVED: 5 events wait");
+    let contents = pty.wait_for("NOT SAVED: 5 events;");
     assert!(contents.contains("gone"), "{contents}");
     stage.disk.plug_in();
     pty.wait_saved();
@@ -101,13 +102,13 @@ fn what_cannot_be_saved_at_the_end_is_taken_in_at_the_next_start() {
         stage.fail(fault);
         act_while_not_saved(&mut pty);
         pty.key(b"q");
-        let contents = pty.wait_for("5 events are not saved");
+        let contents = pty.wait_for("Not saved: 5 events");
         assert!(contents.contains("opened press 1"), "says what would be lost:\n{contents}");
         pty.key(b"y");
         assert_eq!(pty.end_within(Duration::from_secs(3)), 0);
         pty.read_to_end();
         let said = String::from_utf8_lossy(&pty.raw()).into_owned();
-        assert!(said.contains("5 events were not saved in the journal; they are in"), "{said}");
+        assert!(said.contains("not saved in the journal: 5 events, written to"), "{said}");
         stage.mend();
         assert_taken_in_once(&stage);
     }
@@ -179,6 +180,105 @@ fn a_damaged_rescue_file_is_said_and_kept() {
     assert_eq!(again.leave(), 0);
     let kept = rescue(&state).or_else(|| rescue(&stage.data())).unwrap();
     assert_eq!(std::fs::read_to_string(kept).unwrap(), whole[..whole.len() / 2]);
+    stage.assert_sound();
+}
+
+/// Leaves a rescue file of the event that press 1 was shut; where it lies (not on the disk that failed), and where
+/// another is looked for.
+fn rescued(stage: &Stage) -> (PathBuf, PathBuf) {
+    let mut pty = stage.board(4);
+    stage.fail(Fault::ReadOnly);
+    pty.key(b"1");
+    pty.wait_for("NOT SAVED");
+    pty.key(b"q");
+    pty.key(b"y");
+    assert_eq!(pty.end_within(Duration::from_secs(3)), 0);
+    stage.mend();
+    let state = stage.home().join(".local/state/dwell");
+    let here = rescue_in(&state).unwrap();
+    let other = stage.data().join(here.file_name().unwrap());
+    (here, other)
+}
+
+fn rescue_in(folder: &Path) -> Option<PathBuf> {
+    let files = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    files.map(|file| file.path()).find(|path| path.to_string_lossy().ends_with(".jsonl"))
+}
+
+/// A rescue file's text with its last line, as JSON, changed.
+fn with_last(text: &str, change: impl Fn(&mut serde_json::Value)) -> String {
+    let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+    let mut last = serde_json::from_str(&lines.pop().unwrap()).unwrap();
+    change(&mut last);
+    lines.push(last.to_string());
+    lines.join("\n") + "\n"
+}
+
+#[test]
+fn of_two_rescue_files_that_say_the_same_the_longer_is_taken_in() {
+    let Some(stage) = Stage::set(2, 60) else { return };
+    let (here, other) = rescued(&stage);
+    let whole = std::fs::read_to_string(&here).unwrap();
+    let shorter: Vec<&str> = whole.lines().collect();
+    std::fs::write(other, shorter[..shorter.len() - 1].join("\n")).unwrap();
+    let mut again = Pty::board(&stage);
+    again.wait_saved();
+    assert!(!again.contents().contains("NOT TAKEN IN"), "{}", again.contents());
+    assert_eq!(again.leave(), 0);
+    assert_eq!(stage.presses_shut(), [1]);
+    assert_in_order(&stage);
+}
+
+#[test]
+fn of_two_rescue_files_that_disagree_the_newer_is_taken_in_and_the_other_kept() {
+    for other_is_newer in [true, false] {
+        let Some(stage) = Stage::set(2, 60) else { return };
+        let (here, other) = rescued(&stage);
+        let whole = std::fs::read_to_string(&here).unwrap();
+        let otherwise = with_last(&whole, |event| {
+            let by = if other_is_newer { 1 } else { -1 };
+            event["at"] = (event["at"].as_i64().unwrap() + by).into();
+            let body = event["body"].as_str().unwrap();
+            event["body"] = body.replace("\"press\":1", "\"press\":2").into();
+        });
+        assert_ne!(otherwise, whole);
+        std::fs::write(&other, &otherwise).unwrap();
+        let mut again = Pty::board(&stage);
+        let contents = again.wait_for("RESCUE FILE NOT TAKEN IN");
+        assert!(contents.contains("a newer one tells something else"), "{contents}");
+        again.wait_saved();
+        assert_eq!(again.leave(), 0);
+        assert_eq!(stage.presses_shut(), [if other_is_newer { 2 } else { 1 }]);
+        let (older, text) = if other_is_newer { (&here, whole) } else { (&other, otherwise) };
+        let kept = std::fs::read_dir(older.parent().unwrap()).unwrap().flatten();
+        let kept = kept.map(|file| file.path());
+        let kept = kept.filter(|path| path.to_string_lossy().contains("not-taken"));
+        let kept: Vec<String> = kept.map(|path| std::fs::read_to_string(path).unwrap()).collect();
+        assert_eq!(kept, [text]);
+        stage.assert_sound();
+    }
+}
+
+#[test]
+fn a_rescue_file_of_another_history_is_said_and_kept() {
+    let Some(stage) = Stage::set(2, 60) else { return };
+    let (here, _) = rescued(&stage);
+    // Meanwhile the journal went on without it.
+    let away = stage.root.path().join("away");
+    std::fs::copy(&here, &away).unwrap();
+    std::fs::remove_file(&here).unwrap();
+    let mut between = Pty::board(&stage);
+    between.wait_for("blanks 4");
+    between.key(b"2");
+    between.wait_for("shut press 2");
+    between.wait_saved();
+    assert_eq!(between.leave(), 0);
+    std::fs::copy(&away, &here).unwrap();
+    let mut again = Pty::board(&stage);
+    let contents = again.wait_for("RESCUE FILE NOT TAKEN IN");
+    assert!(contents.replace('\n', "").contains("is another than in the journal"), "{contents}");
+    assert_eq!(again.leave(), 0);
+    assert_eq!(stage.presses_shut(), [2]);
     stage.assert_sound();
 }
 

@@ -51,6 +51,30 @@ fn keys_and_timers_go_on_while_a_sync_is_held() {
 }
 
 #[test]
+fn a_start_on_a_disk_that_answers_nothing_says_what_it_waits_for() {
+    let Some(stage) = Stage::set(2, 60) else { return };
+    let mut pty = stage.board(4);
+    pty.key(b"1");
+    pty.wait_for("shut press 1");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    let held = stage.disk.hold(Hold::Everything);
+    let mut again = Pty::start(&stage, &[], &[]);
+    let contents = again.wait_for("still waiting for the disk");
+    assert!(contents.replace('\n', "").contains("disk/data does not answer"), "{contents}");
+    assert!(!contents.contains("[Bench]"));
+    drop(held);
+    // It goes on by itself, and nothing more is written over the board.
+    again.wait_for("RUNNING");
+    again.key(b"2");
+    let contents = again.wait_for("shut press 2");
+    assert!(!contents.contains("still waiting"), "{contents}");
+    again.wait_saved();
+    assert_eq!(again.leave(), 0);
+    assert_eq!(stage.presses_shut(), [1, 2]);
+}
+
+#[test]
 fn keys_and_timers_go_on_while_the_disk_answers_nothing() {
     let Some(stage) = Stage::set(4, 60) else { return };
     let mut pty = stage.board(8);
@@ -83,7 +107,7 @@ fn leaving_does_not_wait_for_a_held_sync() {
     pty.wait_for("Leave the board?");
     pty.key(b"y");
     let said = || String::from_utf8_lossy(&pty.raw()).into_owned();
-    pty.wait_until("the last words", |_| said().contains("they are in"));
+    pty.wait_until("the last words", |_| said().contains("the next start takes that in"));
     assert!(held.is_asked(), "the last words came while the sync was held");
     // The kernel keeps a process whose request it has handed on.
     drop(held);

@@ -20,7 +20,7 @@ fn without_its_data(bench: &Bench) -> (Pty, PathBuf) {
     rename(bench.data(), &away).unwrap();
     pty.key(b"2");
     pty.wait_for("shut press 2 on A1-02");
-    let contents = pty.wait_for("NOT SAVED: 1 events wait");
+    let contents = pty.wait_for("NOT SAVED: 1 event;");
     assert!(contents.matches("RUNNING").count() == 2, "the timers go on:\n{contents}");
     (pty, away)
 }
@@ -46,12 +46,12 @@ fn what_was_not_saved_at_the_end_is_taken_in_at_the_next_start() {
     let bench = Bench::new(2, 60);
     let (mut pty, away) = without_its_data(&bench);
     pty.key(b"q");
-    pty.wait_for("they are written to a rescue file");
+    pty.wait_for("written to a rescue file now");
     pty.key(b"y");
     assert_eq!(pty.end_within(Duration::from_secs(2)), 0);
     pty.read_to_end();
     let said = String::from_utf8_lossy(&pty.raw()).into_owned();
-    assert!(said.contains("1 events were not saved in the journal; they are in"), "{said}");
+    assert!(said.contains("not saved in the journal: 1 event, written to"), "{said}");
 
     rename(away, bench.data()).unwrap();
     assert_eq!(presses_shut(&bench), [1], "so far the journal does not know");

@@ -9,6 +9,7 @@ mod escapes;
 mod files;
 mod keys;
 mod kills;
+mod lost_end;
 mod memory;
 mod migrations;
 mod owner;

@@ -115,30 +115,71 @@ fn a_panic_in_planning_is_no_matter_of_the_board() {
 }
 
 #[test]
+fn a_panic_over_an_artwork_or_a_story_is_said_where_it_was_asked_for() {
+    let (bench, events) = with_one_shut();
+    let mut pty = doomed(&bench, "story", events);
+    pty.key(b"l");
+    pty.wait_for("Look up a garment");
+    for letter in "A1-01".bytes() {
+        pty.burst(&[letter]);
+    }
+    pty.key(b"+");
+    pty.wait_for("the story of A1-01: it ended by a panic");
+    assert_eq!(pty.leave(), 0);
+
+    let art = bench.root.path().join("a.png");
+    image::RgbaImage::from_pixel(8, 8, image::Rgba([250, 250, 250, 255])).save(&art).unwrap();
+    let mut pty = doomed(&bench, "artwork", events);
+    pty.key(b"+");
+    pty.wait_for("A new order");
+    pty.keys("3");
+    for _ in 0..5 {
+        pty.key(b"\t");
+    }
+    pty.wait_for("its file; Enter looks at it");
+    pty.burst(art.to_str().unwrap().as_bytes());
+    pty.key(b"\t");
+    pty.wait_for("it ended by a panic");
+    // The board goes on, and the order can be taken without the picture's word.
+    pty.key(b"\x1b");
+    pty.wait_until("the form to go", |contents| !contents.contains("A new order"));
+    pty.key(b"2");
+    pty.wait_for("shut press 2 on A1-02");
+    pty.wait_saved();
+    let raw = String::from_utf8_lossy(&pty.raw()).into_owned();
+    assert!(!raw.contains("\x1b[?1049l"), "the terminal stayed the board's");
+    assert_eq!(pty.leave(), 0);
+    for place in ["story", "artwork"] {
+        assert!(log(&bench).contains(&format!("panic in {place}")), "{}", log(&bench));
+    }
+    bench.assert_sound();
+}
+
+#[test]
 fn a_panic_in_writing_is_said_and_what_it_kept_back_is_taken_in_at_the_next_start() {
     for place in ["journal", "journal-thread"] {
         let (bench, events) = with_one_shut();
         let mut pty = doomed(&bench, place, events + 1);
         pty.key(b"2");
-        let contents = pty.wait_for("NOT SAVED: 1 events wait");
+        let contents = pty.wait_for("NOT SAVED: 1 event;");
         assert!(contents.contains("panic"), "{place}: the reason:\n{contents}");
         assert_eq!(contents.matches("RUNNING").count(), 2, "the timers go on:\n{contents}");
         // It goes on taking acts, and counts them.
         pty.key(b"1");
         pty.wait_for("opened press 1: A1-01");
-        pty.wait_for("NOT SAVED: 2 events wait");
+        pty.wait_for("NOT SAVED: 2 events;");
         // Nobody else can take the journal over meanwhile: what waits is still to go into it.
         let mut second = Pty::start(&bench, &[], &[]);
         second.wait_for("this is a view");
         assert_eq!(second.leave(), 0);
 
         pty.key(b"q");
-        pty.wait_for("they are written to a rescue file");
+        pty.wait_for("written to a rescue file now");
         pty.key(b"y");
         assert_eq!(pty.end_within(SOON), 0, "{place}");
         pty.read_to_end();
         let said = String::from_utf8_lossy(&pty.raw()).into_owned();
-        assert!(said.contains("2 events were not saved in the journal; they are in"), "{said}");
+        assert!(said.contains("not saved in the journal: 2 events, written to"), "{said}");
         assert!(log(&bench).contains(&format!("panic in {place}")), "{}", log(&bench));
         assert_eq!(bench.past().len(), events, "{place}: so far the journal does not know");
 
@@ -159,7 +200,7 @@ fn writing_resumes_after_one_panic() {
     let mut pty = Pty::start(&bench, &[], &[("DWELL_TEST_PANIC", &asked)]);
     pty.wait_for("A1-01 pre-press");
     pty.key(b"2");
-    pty.wait_for("NOT SAVED: 1 events wait");
+    pty.wait_for("NOT SAVED: 1 event;");
     pty.wait_saved();
     pty.key(b"1");
     pty.wait_for("opened press 1: A1-01");

@@ -14,10 +14,10 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::words::counted;
 use crate::commands::Failure;
 use crate::screen::words::{clock, day_start};
 use crate::shop::shift_report::Report;
+use crate::shop::words::counted;
 
 pub const INK: RGBColor = RGBColor(0x1a, 0x1a, 0x1a);
 pub const FAINT: RGBColor = RGBColor(0xd5, 0xda, 0xe1);

@@ -31,15 +31,9 @@ fn section(lines: &mut Vec<String>, title: &str) {
 
 /// Adds a text in lines that fit.
 fn wrapped(lines: &mut Vec<String>, text: &str) {
-    let mut line = String::from(" ");
-    for word in text.split_whitespace() {
-        if line.chars().count() + 1 + word.chars().count() > WIDTH {
-            lines.push(std::mem::replace(&mut line, String::from(" ")));
-        }
-        line.push(' ');
-        line.push_str(word);
-    }
-    lines.push(line);
+    const INDENT: usize = 2;
+    let texts = crate::screen::words::wrapped(text, WIDTH - INDENT);
+    lines.extend(texts.into_iter().map(|text| format!("{:INDENT$}{text}", "")));
 }
 
 fn head(report: &Report, zone: &TimeZone) -> Vec<String> {

@@ -4,6 +4,7 @@ use jiff::tz::TimeZone;
 
 use crate::screen::words::{clock, day};
 use crate::shop::shift_report::{OrderRow, PastTarget, Report, Sheets, ShelfRow};
+use crate::shop::words::counted;
 
 /// A figure with one digit behind the point; "-" where there is none.
 pub fn tenths(figure: impl Into<Option<f64>>) -> String {
@@ -13,12 +14,6 @@ pub fn tenths(figure: impl Into<Option<f64>>) -> String {
 /// A share in per cent.
 pub fn percent(share: Option<f64>) -> String {
     share.map_or_else(|| "-".to_owned(), |share| format!("{:.1} %", share * 100.0))
-}
-
-/// "1 garment", "2 garments".
-pub fn counted(count: usize, one: &str) -> String {
-    let plural = if count == 1 { "" } else { "s" };
-    format!("{count} {one}{plural}")
 }
 
 /// "08:00 to 10:42", with the day where it ends on another one.

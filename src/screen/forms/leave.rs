@@ -12,6 +12,7 @@ use crate::screen::ui::{Saved, Standing, Tone};
 use crate::shop::fact::Event;
 use crate::shop::garment::Queue;
 use crate::shop::step::Step;
+use crate::shop::words::counted;
 
 /// So many of the events that are not saved are told.
 const TOLD: usize = 3;
@@ -111,15 +112,15 @@ fn unsaved_lines(view: &View<'_>, waiting: u64) -> Vec<Line> {
     if waiting == 0 {
         return Vec::new();
     }
-    let text = format!("{waiting} events are not saved; they are written to a rescue file.");
+    let text = format!("Not saved: {}, written to a rescue file now.", counted(waiting, "event"));
     let mut lines = vec![Line::of(Role::Danger, text)];
     let saved = view.shop.seq().saturating_sub(waiting);
     let unsaved: Vec<&Event> = view.ui.past.iter().filter(|event| event.seq > saved).collect();
     let first = unsaved.len().saturating_sub(TOLD);
     if first > 0 {
-        lines.push(Line::of(Role::Abnormal, "If that fails they are lost; the newest:"));
+        lines.push(Line::of(Role::Abnormal, "If that fails, lost; the newest:"));
     } else {
-        lines.push(Line::of(Role::Abnormal, "If that fails they are lost:"));
+        lines.push(Line::of(Role::Abnormal, "If that fails, lost:"));
     }
     let told = unsaved.iter().skip(first).map(|event| format!("  {}", event.fact.in_words()));
     lines.extend(told.map(|words| Line::of(Role::Plain, words)));

@@ -3,6 +3,7 @@
 use crate::screen::View;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
+use crate::screen::words::wrapped;
 use crate::shop::causes::Suspect;
 use crate::shop::ids::Tag;
 
@@ -14,7 +15,7 @@ pub fn lines(tag: Tag, view: &View<'_>) -> (String, Vec<Line>) {
     let mut lines = Vec::new();
     for suspect in view.shop.suspects(tag, view.now) {
         lines.push(named(&suspect));
-        let evidence = wrapped(&suspect.evidence).into_iter();
+        let evidence = wrapped(&suspect.evidence, EVIDENCE).into_iter();
         lines.extend(evidence.map(|text| Line::of(Role::Plain, format!("      {text}"))));
         if suspect.points > 0 {
             let text = format!("      do: {}", suspect.cause.advice());
@@ -28,7 +29,7 @@ pub fn lines(tag: Tag, view: &View<'_>) -> (String, Vec<Line>) {
 /// The causes in short, each on a line.
 pub fn ranked(suspects: &[Suspect]) -> Vec<Line> {
     let row = |suspect: &Suspect| {
-        let evidence = wrapped(&suspect.evidence).into_iter().next().unwrap_or_default();
+        let evidence = wrapped(&suspect.evidence, EVIDENCE).into_iter().next().unwrap_or_default();
         named(suspect).and(Role::Plain, format!(" {evidence}"))
     };
     suspects.iter().map(row).collect()
@@ -37,19 +38,4 @@ pub fn ranked(suspects: &[Suspect]) -> Vec<Line> {
 fn named(suspect: &Suspect) -> Line {
     let role = if suspect.points > 0 { Role::Strong } else { Role::Plain };
     Line::of(role, format!("{:>2}  {:<22}", suspect.points, suspect.cause.words()))
-}
-
-/// A text in lines, broken between words.
-fn wrapped(text: &str) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split(' ') {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= EVIDENCE => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
 }

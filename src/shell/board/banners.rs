@@ -9,7 +9,7 @@ impl Board {
         let profile = self.profile_banner.iter().cloned();
         self.ui.banners = profile
             .chain(self.clock_trouble(now))
-            .chain(self.rescue_banners.iter().cloned())
+            .chain(self.start_banners.iter().cloned())
             .collect();
     }
 

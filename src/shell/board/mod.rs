@@ -79,7 +79,8 @@ pub struct Board {
     /// Rescue files that were read, and their last event: they go once that is synced.
     rescued: (Vec<PathBuf>, u64),
     profile_banner: Option<String>,
-    rescue_banners: Vec<String>,
+    /// What was found at the start and stands until the next one.
+    start_banners: Vec<String>,
     /// When the disk was last looked at, on the boot clock.
     looked: i64,
     /// Artworks that the loop is to have looked at.
@@ -125,7 +126,7 @@ impl Board {
             inbox: BTreeMap::new(),
             rescued: (Vec::new(), 0),
             profile_banner: None,
-            rescue_banners: Vec::new(),
+            start_banners: Vec::new(),
             looked: i64::MIN,
             looks: Vec::new(),
             planning: planning::Planning::default(),

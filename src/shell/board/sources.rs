@@ -16,6 +16,7 @@ use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::fact::{Event, Fact, Washed};
 use crate::shop::moment::Moment;
+use crate::shop::words::counted;
 
 impl Board {
     pub(super) fn take_turns(&mut self) {
@@ -120,9 +121,16 @@ impl Board {
     /// Has what is not saved written to a directory that somebody named.
     pub(super) fn write_elsewhere(&mut self, folder: String) {
         if let Source::Writes { clerk, data, .. } = &self.source {
-            let events = self.unsaved.iter().cloned().collect();
-            clerk.write_elsewhere(folder, data.clone(), events);
+            clerk.write_elsewhere(folder, data.clone(), self.newest());
         }
+    }
+
+    /// The events that are not saved, and before them those that the board has in mind: a rescue file shows by them
+    /// which history it belongs to, and fills up a journal that comes back without its end.
+    fn newest(&self) -> Vec<Event> {
+        let unsaved = self.unsaved.front().map_or(u64::MAX, |first| first.seq);
+        let before = self.ui.past.iter().filter(|event| event.seq < unsaved);
+        before.chain(&self.unsaved).cloned().collect()
     }
 
     /// Takes note of events that were read from rescue files and handed to the writer: until the journal has them
@@ -130,7 +138,21 @@ impl Board {
     pub fn rescued_from(&mut self, rescued: Rescued) {
         self.rescued = (rescued.files, rescued.events.last().map_or(0, |last| last.seq));
         self.unsaved.extend(rescued.events);
-        self.rescue_banners = rescued.troubles;
+        self.start_banners = rescued.troubles;
+    }
+
+    /// Takes note that the journal had held events up to this number, and says so where fewer are there.
+    pub fn was_saved_upto(&mut self, known: u64) {
+        let there = self.shop.seq();
+        if known <= there {
+            return;
+        }
+        let now = self.clock.now();
+        self.state(Command::NoteLost { upto: known }, now);
+        self.start_banners.push(format!(
+            "EVENTS ARE GONE: {known} were saved, the journal ends with number {there}. Compare presses, queues and \
+             shelf with what lies there; dwell restore puts a backup in place"
+        ));
     }
 
     /// Takes in what another process has written.
@@ -183,6 +205,7 @@ impl Board {
 
     /// Ends the writing; what could not be written goes to a rescue file, and the text says so.
     pub fn close(self) -> Option<String> {
+        let newest = self.newest();
         /// The exit comes within a second, whatever the disk does.
         const PATIENCE: Duration = Duration::from_millis(500);
         /// What is left of the inbox is taken up at the next start.
@@ -195,19 +218,19 @@ impl Board {
         };
         let upto = writer.close(PATIENCE).upto;
         clerk.close(TIDYING);
-        let lost: Vec<Event> = self.unsaved.into_iter().filter(|event| event.seq > upto).collect();
-        if lost.is_empty() {
+        let count = newest.iter().filter(|event| event.seq > upto).count();
+        if count == 0 {
             return None;
         }
-        let count = lost.len();
-        Some(match crate::shell::rescue::write(&data, &lost) {
+        let events = counted(count, "event");
+        Some(match crate::shell::rescue::write(&data, &newest) {
             Ok(path) => format!(
-                "{count} events were not saved in the journal; they are in {} and will be taken in at the next start",
+                "not saved in the journal: {events}, written to {} instead; the next start takes that in",
                 path.display()
             ),
-            Err(reason) => format!(
-                "{count} events were NOT SAVED, and no rescue file could be written: {reason}"
-            ),
+            Err(reason) => {
+                format!("NOT SAVED: {events}, and no rescue file could be written: {reason}")
+            }
         })
     }
 }

@@ -9,7 +9,7 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::lock::Lock;
 use super::verify::Proof;
-use super::{FILE, JournalError, Reader, beside, identity, path, snapshot};
+use super::{FILE, JournalError, Reader, beside, identity, mark, path, snapshot};
 use crate::shell::clock::Clock;
 use crate::shell::private;
 
@@ -106,7 +106,7 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
     let kept = set_aside(&journal)?;
     std::fs::rename(&unfinished, &journal).map_err(at(&journal))?;
     sync_folder_of(&journal)?;
-    snapshot::remove(data).map_err(at(data))?;
+    snapshot::remove(data).and_then(|()| mark::remove(data)).map_err(at(data))?;
     let last = Reader::open(data)?.map(|reader| reader.last()).transpose()?;
     if last != Some((proof.last_seq, proof.chain)) {
         return Err(no_backup("what came to lie in its place is something else".into()));

@@ -6,6 +6,7 @@
 pub mod backup;
 mod keeper;
 pub mod lock;
+pub mod mark;
 pub mod reader;
 mod resync;
 pub mod row;
@@ -52,8 +53,8 @@ pub enum JournalError {
     #[error("{} is damaged: {reason}. dwell restore FILE puts a backup in its place", .path.display())]
     Damaged { path: PathBuf, reason: String },
     #[error(
-        "the journal ends with row {found}, but a snapshot beside it was made at row {known}: rows at its end are \
-         missing, or it was replaced by hand. dwell restore FILE puts a backup in its place"
+        "the journal ends with row {found}, but row {known} was saved in it: rows at its end are missing, or it was \
+         replaced by hand. dwell restore FILE puts a backup in its place"
     )]
     Short { found: u64, known: u64 },
     #[error("{} holds nothing: it was truncated, or the board that made it was ended at once. \

@@ -1,7 +1,8 @@
 //! Writing the journal, on a thread of its own: the board never waits for the disk.
 //!
 //! A sync that has failed once is never taken for a success later: the file is closed, opened again, compared
-//! with what was to be written, and only what is missing is written.
+//! with what was to be written, and only what is missing is written. The last saved events are kept in mind for a disk
+//! that comes back without some of them.
 
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
@@ -14,6 +15,7 @@ use tokio::sync::watch;
 
 use super::keeper::Keeper;
 use super::lock::Lock;
+use super::mark::{Mark, Marker};
 use super::reader::last;
 use super::row::Stored;
 use super::{JournalError, identity, path, resync, schema};
@@ -26,6 +28,9 @@ const RETRY: Duration = Duration::from_millis(500);
 
 /// How long after the start the first look is taken at the snapshot, where nothing is written before.
 const FIRST_LOOK: Duration = Duration::from_secs(1);
+
+/// How many saved events are kept in mind.
+const KEPT: usize = 500;
 
 /// What the connection keeps in mind of the file, in KiB (SQLite says that with a minus): the ends of its trees.
 const PAGES: i64 = -1024;
@@ -66,7 +71,8 @@ impl Writer {
             lock,
             identity,
             connection: Some(connection),
-            sum,
+            marker: Marker::open(data),
+            saved: Saved { before: sum, events: VecDeque::new() },
             upto,
             pending: VecDeque::new(),
             report,
@@ -136,7 +142,8 @@ struct Scribe {
     identity: (u64, u64),
     /// None after a failure, until the file could be trusted again.
     connection: Option<Connection>,
-    sum: i64,
+    marker: Marker,
+    saved: Saved,
     upto: u64,
     pending: VecDeque<Event>,
     report: watch::Sender<Progress>,
@@ -210,11 +217,11 @@ impl Scribe {
             None => self.reopen()?,
         };
         strike("journal", self.pending.back().map_or(0, |event| event.seq));
-        let sum = write(&connection, &self.pending, self.sum)?;
+        let sums = write(&connection, &self.pending, self.saved.sum())?;
         self.connection = Some(connection);
-        self.sum = sum;
         self.upto = self.pending.back().map_or(self.upto, |event| event.seq);
-        self.pending.clear();
+        self.saved.keep(self.pending.drain(..).zip(sums));
+        self.marker.set(Mark { seq: self.upto, sum: self.saved.sum() });
         Ok(())
     }
 
@@ -229,19 +236,68 @@ impl Scribe {
         let identity = own_identity(&path(&self.data))?;
         let connection = open(&self.data, false)?;
         let (there, sum) = last(&connection)?;
+        if there < self.upto {
+            self.take_back(there, sum)?;
+        }
         // What a failed commit had brought to the disk all the same must be exactly what was meant.
-        let mut before = self.sum;
+        let mut before = self.saved.sum();
+        let mut meant = Vec::new();
         for event in self.pending.iter().take_while(|event| event.seq <= there) {
             before = stored(event, before)?.sum;
+            meant.push(before);
         }
         if before != sum {
             return Err(JournalError::Replaced);
         }
-        self.pending.retain(|event| event.seq > there);
+        let came = self.pending.drain(..meant.len());
+        self.saved.keep(came.zip(meant));
         self.identity = identity;
-        self.sum = sum;
+        self.marker = Marker::open(&self.data);
         self.upto = there;
         Ok(connection)
+    }
+
+    /// The journal ends before what was saved in it, as on a disk that had called synced what it never wrote: what is
+    /// kept in mind of it is to be written once more.
+    fn take_back(&mut self, there: u64, sum: i64) -> Result<(), JournalError> {
+        let lost = self.saved.take_after(there, sum).ok_or(JournalError::Replaced)?;
+        let events = lost.len();
+        tracing::error!(events, there, "saved events are gone from the journal: written once more");
+        for event in lost.into_iter().rev() {
+            self.pending.push_front(event);
+        }
+        self.upto = there;
+        Ok(())
+    }
+}
+
+/// The last events that were saved, oldest first, each with its sum.
+struct Saved {
+    /// The sum of the row before them.
+    before: i64,
+    events: VecDeque<(Event, i64)>,
+}
+
+impl Saved {
+    /// The sum of the last row.
+    fn sum(&self) -> i64 {
+        self.events.back().map_or(self.before, |(_, sum)| *sum)
+    }
+
+    fn keep(&mut self, saved: impl Iterator<Item = (Event, i64)>) {
+        self.events.extend(saved);
+        while self.events.len() > KEPT {
+            if let Some((_, sum)) = self.events.pop_front() {
+                self.before = sum;
+            }
+        }
+    }
+
+    /// Forgets and returns the events after a row with this sum; None where no such row is known.
+    fn take_after(&mut self, there: u64, sum: i64) -> Option<Vec<Event>> {
+        let stay = self.events.partition_point(|(event, _)| event.seq <= there);
+        let its = stay.checked_sub(1).map_or(self.before, |last| self.events[last].1);
+        (its == sum).then(|| self.events.drain(stay..).map(|(event, _)| event).collect())
     }
 }
 
@@ -253,18 +309,20 @@ fn stored(event: &Event, before: i64) -> Result<Stored, JournalError> {
     Stored::of(event, before).map_err(wrong)
 }
 
-/// Writes events in one transaction; returns the sum of the last.
+/// Writes events in one transaction; returns their sums.
 fn write(
     connection: &Connection,
     events: &VecDeque<Event>,
     mut sum: i64,
-) -> Result<i64, JournalError> {
+) -> Result<Vec<i64>, JournalError> {
     let change = connection.unchecked_transaction()?;
+    let mut sums = Vec::with_capacity(events.len());
     for event in events {
         let row = stored(event, sum)?;
         row.insert(&change)?;
         sum = row.sum;
+        sums.push(sum);
     }
     change.commit()?;
-    Ok(sum)
+    Ok(sums)
 }

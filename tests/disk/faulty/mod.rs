@@ -25,6 +25,8 @@ pub enum Fault {
     Writes(Errno),
     /// Syncs fail with an error of input and output.
     Syncs,
+    /// Syncs succeed, and nothing comes to the disk: its cache has lied.
+    Lies,
     /// Nothing can be changed, as after `mount -o remount,ro`.
     ReadOnly,
     /// Of the journal's file only the first page can be read.
@@ -238,7 +240,11 @@ impl State {
             self.store.fail_to_sync(node);
             return Err(Errno::EIO);
         }
-        self.store.sync(node);
+        if self.fault == Fault::Lies {
+            self.store.fail_to_sync(node);
+        } else {
+            self.store.sync(node);
+        }
         self.syncs += 1;
         Ok(())
     }
