@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use super::pty::Seat;
 
-const SPAN: Duration = Duration::from_secs(20);
+pub const SPAN: Duration = Duration::from_secs(20);
 
 /// Ticks of the kernel in a second, on every usual Linux (M).
 const TICKS: f64 = 100.0;
@@ -54,8 +54,8 @@ pub fn resident(pid: u32) -> f64 {
 }
 
 /// A board on which four presses run for longer than a measurement lasts.
-fn four_running(home: &Path) -> Seat {
-    let (data, folder) = (home.join("data"), home.join("profiles"));
+fn four_running(home: &Path, data: &Path) -> Seat {
+    let folder = home.join("profiles");
     let (data, named) = (data.to_string_lossy(), folder.to_string_lossy());
     profiles(&folder);
     let order = folder.join("orders/harbour-choir.ron");
@@ -72,19 +72,37 @@ fn four_running(home: &Path) -> Seat {
     board
 }
 
-pub fn measure() {
+/// What a board costs at rest.
+pub struct Rest {
+    /// Per cent of a core.
+    pub share: f64,
+    /// Bytes a second to the terminal, and those of the changed cells.
+    pub sent: f64,
+    pub changed: f64,
+    /// Megabytes.
+    pub memory: f64,
+}
+
+/// Looks at a board with four presses running for so long; `data` may hold a history.
+pub fn of(data: &Path, span: Duration) -> Rest {
     let home = tempfile::tempdir().unwrap();
-    let mut board = four_running(home.path());
+    let mut board = four_running(home.path(), data);
     board.settle(Duration::from_secs(2));
     let (before, started) = (used(board.pid()), Instant::now());
-    let (sent, changed) = board.watch(SPAN);
+    let (sent, changed) = board.watch(span);
     let seconds = started.elapsed().as_secs_f64();
     let share = (used(board.pid()) - before) / seconds * 100.0;
     let memory = resident(board.pid());
     assert_eq!(board.contents().matches("RUNNING").count(), 4, "{}", board.contents());
-    let over = |over: bool| if over { "   OVER" } else { "" };
     #[expect(clippy::cast_precision_loss, reason = "some thousand bytes")]
     let (sent, changed) = (sent as f64 / seconds, changed as f64 / seconds);
+    Rest { share, sent, changed, memory }
+}
+
+pub fn measure() {
+    let there = tempfile::tempdir().unwrap();
+    let Rest { share, sent, changed, memory } = of(&there.path().join("data"), SPAN);
+    let over = |over: bool| if over { "   OVER" } else { "" };
     let ratio = sent / changed;
     println!(
         "  four timers running, 120x36: sent to the terminal {sent:.0} B/s, the changed cells {changed:.0} B/s: \

@@ -67,9 +67,9 @@ fn main() {
     };
     let at = |name: &str| there.path().join(name);
     let (real, first, day) = (at("real"), at("first"), at("day"));
-    if asked("year") || asked("commits") {
+    made_up(&first, 0, 360);
+    if asked("year") || asked("commits") || asked("rest") {
         year::as_real(&year, &real);
-        made_up(&first, 0, 360);
         year::as_real(&first, &day);
     }
     if asked("starts") {
@@ -83,9 +83,10 @@ fn main() {
         commits::measure(there.path(), &real);
     }
     if asked("prompts") {
-        prompts::measure();
+        prompts::measure(&year, &first);
     }
     if asked("rest") {
         rest::measure();
+        year::at_rest(&real, &day);
     }
 }

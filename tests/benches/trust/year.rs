@@ -4,6 +4,7 @@ use std::io::{Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
 use dwell::shell::clock::Clock;
@@ -13,7 +14,7 @@ use dwell::shop::fact::Event;
 use dwell::shop::moment::{Boot, Moment};
 
 use crate::pty::Seat;
-use crate::rest::resident;
+use crate::rest::{self, resident};
 use crate::{DWELL, GROWTH, row};
 
 /// The keys of four screens, and the word that the board then marks.
@@ -23,9 +24,11 @@ const KEYS: [(&[u8], &str); 4] = [
     (b"\x1b[15~", "[Past]"),
     (b"\x1bOP", "[Bench]"),
 ];
-/// A key is deaf for 0.7 s after it acted.
-const PACE: Duration = Duration::from_millis(190);
-const STRIKES: usize = 200;
+/// Between two keys at the same board: the same key comes once in four of them, and is deaf for 0.7 s after it acted.
+const PACE: Duration = Duration::from_millis(110);
+const STRIKES: usize = 400;
+/// The kernel counts processor time in hundredths of a second: long enough for some dozens.
+const AT_REST: Duration = Duration::from_secs(60);
 const MINUTE_US: i64 = 60_000_000;
 
 /// The same history as if it had happened here, up to a minute ago and before the machine was started anew: a board
@@ -52,48 +55,74 @@ pub fn as_real(made_up: &Path, to: &Path) {
     assert_eq!(writer.close(Duration::from_secs(600)).upto, last);
 }
 
-/// The way from a key to its changed cell, in milliseconds: the middle one and the 99th of a hundred; and the megabytes
-/// that the board took afterwards.
+/// The way from a key to its changed cell, in milliseconds: the middle one and that which one of a hundred exceeds; and
+/// the megabytes that the board took afterwards.
 struct Keys {
     middle: f64,
     worst: f64,
     resident: f64,
 }
 
-/// Strikes keys at a board, while another thread writes and syncs all the time where `busy` says so.
-fn keys(home: &Path, data: &Path, busy: Option<PathBuf>) -> Keys {
-    let words = [DWELL, "--data", data.to_str().unwrap()];
-    let mut seat = Seat::start(&words, home, (120, 36));
-    seat.wait_for(|screen| screen.contents().contains("[Bench]"));
-    let stop = Arc::new(AtomicBool::new(false));
-    let writes = busy.map(|path| {
-        let stop = Arc::clone(&stop);
-        std::thread::spawn(move || {
+/// Writes and syncs all the time while this lives.
+struct Busy {
+    stop: Arc<AtomicBool>,
+    writes: Option<JoinHandle<()>>,
+}
+
+impl Busy {
+    fn at(path: PathBuf) -> Self {
+        let stop = Arc::new(AtomicBool::new(false));
+        let until = Arc::clone(&stop);
+        let writes = std::thread::spawn(move || {
             let mut file = std::fs::File::create(path).unwrap();
             // Round and round in 64 MB: a file of many would have to be given back before the next measurement.
             for place in (0..1024u64).cycle() {
-                if stop.load(Ordering::Relaxed) {
+                if until.load(Ordering::Relaxed) {
                     break;
                 }
                 file.seek(SeekFrom::Start(place * 65_536)).unwrap();
                 file.write_all(&[7; 65_536]).unwrap();
                 file.sync_data().unwrap();
             }
-        })
-    });
-    let mut spans = Vec::new();
-    for (bytes, word) in KEYS.iter().cycle().take(STRIKES) {
-        seat.settle(PACE);
-        let marked = |screen: &vt100::Screen| {
-            screen.contents_between(0, 0, 0, screen.size().1.into()).contains(word)
-        };
-        spans.push(seat.strike(bytes, marked).as_secs_f64() * 1e3);
+        });
+        Self { stop, writes: Some(writes) }
     }
-    stop.store(true, Ordering::Relaxed);
-    writes.into_iter().for_each(|thread| thread.join().unwrap());
+}
+
+impl Drop for Busy {
+    fn drop(&mut self) {
+        self.stop.store(true, Ordering::Relaxed);
+        self.writes.take().unwrap().join().unwrap();
+    }
+}
+
+/// Strikes keys at two boards in turn, so that what else the machine does falls on both.
+fn keys(home: &Path, data: [&Path; 2]) -> [Keys; 2] {
+    let mut seats = data.map(|data| {
+        let words = [DWELL, "--data", data.to_str().unwrap()];
+        let mut seat = Seat::start(&words, home, (120, 36));
+        seat.wait_for(|screen| screen.contents().contains("[Bench]"));
+        seat
+    });
+    let mut spans = [Vec::new(), Vec::new()];
+    for (bytes, word) in KEYS.iter().cycle().take(STRIKES) {
+        for (seat, spans) in seats.iter_mut().zip(&mut spans) {
+            seat.settle(PACE);
+            let marked = |screen: &vt100::Screen| {
+                screen.contents_between(0, 0, 0, screen.size().1.into()).contains(word)
+            };
+            spans.push(seat.strike(bytes, marked).as_secs_f64() * 1e3);
+        }
+    }
+    let [first, last] = seats.map(|seat| resident(seat.pid()));
+    let [one, other] = spans;
+    [told(one, first), told(other, last)]
+}
+
+fn told(mut spans: Vec<f64>, resident: f64) -> Keys {
     spans.sort_by(f64::total_cmp);
     let at = |share: usize| spans[(spans.len() * share / 100).min(spans.len() - 1)];
-    Keys { middle: at(50), worst: at(99), resident: resident(seat.pid()) }
+    Keys { middle: at(50), worst: at(99), resident }
 }
 
 /// `real` is a journal of a year, `day` one of its first day.
@@ -101,22 +130,37 @@ pub fn measure(there: &Path, real: &Path, day: &Path) {
     let empty = there.join("empty");
     // The first start makes the snapshot; those that are measured find it.
     make_snapshot(there, real);
-    let busy = || Some(there.join("busy"));
-    let first = keys(there, &empty, busy());
-    let last = keys(there, real, busy());
+    let [first, last] = {
+        let _busy = Busy::at(there.join("busy"));
+        keys(there, [&empty, real])
+    };
     row("key to screen, p99, a year; the disk is busy", last.worst, first.worst, 1.5, "");
     row("   the same, p50", last.middle, first.middle, 1.5, "");
-    let (first, last) = (keys(there, day, None), keys(there, real, None));
-    row("   with the disk at rest, beside a day, p99", last.worst, first.worst, GROWTH, "");
+    let [first, last] = {
+        let _busy = Busy::at(there.join("busy"));
+        keys(there, [day, real])
+    };
+    row("   beside a day, the disk is busy, p99", last.worst, first.worst, GROWTH, "");
+    row("   the same, p50", last.middle, first.middle, GROWTH, "");
+    let [first, last] = keys(there, [day, real]);
+    row("   beside a day, the disk at rest, p99", last.worst, first.worst, GROWTH, "");
     row("   the same, p50", last.middle, first.middle, GROWTH, "");
     grown("resident, a year beside a day", "MB", last.resident, first.resident);
+}
+
+/// What boards at rest cost; adds an order and four presses to both.
+pub fn at_rest(real: &Path, day: &Path) {
+    let (first, last) = (rest::of(day, AT_REST), rest::of(real, AT_REST));
+    grown("at rest, a year beside a day", "% of a core", last.share, first.share);
+    grown("sent to the terminal at rest", "B/s", last.sent, first.sent);
+    grown("resident at rest", "MB", last.memory, first.memory);
 }
 
 fn grown(what: &str, unit: &str, last: f64, first: f64) {
     let ratio = last / first;
     let over = if ratio <= GROWTH { "" } else { "   OVER" };
     println!(
-        "  {what:<46} {last:>10.1} {unit}   {first:>10.1} {unit}   {ratio:>5.2}x, at most {GROWTH}x{over}"
+        "  {what:<46} {last:>10.2} {unit}   {first:>10.2} {unit}   {ratio:>5.2}x, at most {GROWTH}x{over}"
     );
 }
 
