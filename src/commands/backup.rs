@@ -8,8 +8,9 @@ use serde_json::{Value, json};
 use super::history::rfc3339;
 use super::{Failure, Places, output, zone_of};
 use crate::screen::words;
-use crate::shell::journal::backup::{self, BackupError};
+use crate::shell::journal::backup::{self, BackupError, Missed};
 use crate::shell::journal::verify::Proof;
+use crate::shop::words::counted;
 
 /// Where the copy goes.
 #[derive(Debug, Args)]
@@ -64,17 +65,27 @@ pub fn restore(places: &Places, options: &RestoreOptions) -> Result<(), Failure>
     if options.json {
         let mut answer = as_json(&restored.proof, "file", &options.file.display().to_string());
         answer["kept"] = json!(kept);
-        answer["not_in_backup"] = json!(restored.newer);
+        answer["not_in_backup"] = match restored.missed {
+            Missed::Events(count) => json!(count),
+            Missed::Another | Missed::Unknown => Value::Null,
+        };
+        answer["another_journal"] = json!(restored.missed == Missed::Another);
         return output::json(&answer);
     }
     let mut lines = vec![format!("restored into {}, checked row by row:", data.display())];
     lines.extend(told(&restored.proof));
-    lines.push(match (kept, restored.newer) {
+    lines.push(match (kept, restored.missed) {
         (None, _) => "  there was no journal before".to_owned(),
-        (Some(kept), None) => format!("  what was there   {kept}   (it does not read)"),
-        (Some(kept), Some(0)) => format!("  what was there   {kept}"),
-        (Some(kept), Some(newer)) => {
-            format!("  what was there   {kept}   ({newer} events longer than the backup)")
+        (Some(kept), Missed::Unknown) => format!("  what was there   {kept}   (it does not read)"),
+        (Some(kept), Missed::Another) => {
+            format!("  what was there   {kept}   (another journal: nothing of it is in the backup)")
+        }
+        (Some(kept), Missed::Events(0)) => format!("  what was there   {kept}"),
+        (Some(kept), Missed::Events(count)) => {
+            format!(
+                "  what was there   {kept}   ({} longer than the backup)",
+                counted(count, "event")
+            )
         }
     });
     output::lines(lines)

@@ -11,9 +11,10 @@ use crate::screen::ui::{Pane, Tone, keep};
 use crate::shell::board::{Board, Source};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
+use crate::shell::follower::{Follower, Whole};
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::mark::Mark;
-use crate::shell::journal::{JournalError, Reader, Writer};
+use crate::shell::journal::{JournalError, Reader, Writer, backup, snapshot};
 use crate::shell::profiles::Profiles;
 use crate::shell::replay::Replay;
 use crate::shell::run::{Ended, run as show};
@@ -38,7 +39,10 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     let opened = opened(&data, &profiles)?;
     drop(waiting);
     match opened {
-        Some(board) => finish(show(board, profiles.directory)),
+        Some(board) => {
+            let watched = profiles.directory.clone().map(|directory| (directory, profiles.own));
+            finish(show(board, watched))
+        }
         None => view(&data, Some("another board writes here: this is a view")),
     }
 }
@@ -68,14 +72,17 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     }
     let mut shop = told.into_shop();
     let clock = Clock::machine();
-    let known = Mark::read(data).map_or(0, |mark| mark.seq);
-    let writer = Writer::open(data, lock)?;
-    let rescued = rescue::read(data, &past, shop.seq());
+    let rescued = rescue::read(data, shop.seq());
     for event in &rescued.events {
         shop.apply(event);
         day.take(event, &shop);
         keep(&mut past, event.clone());
     }
+    let known = Mark::known(data).map_or(0, |mark| mark.seq);
+    if known > shop.seq() {
+        keep_short(data);
+    }
+    let writer = Writer::open(data, lock)?;
     if !rescued.events.is_empty() {
         writer.write(rescued.events.clone());
     }
@@ -90,6 +97,19 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     board.put_in_force(profiles);
     board.ui.message = None;
     Ok(Some(board))
+}
+
+/// A journal has been found without its end.
+fn keep_short(data: &Path) {
+    match backup::keep_short(data) {
+        Ok(Some(kept)) => tracing::error!(kept = %kept.display(), "the journal has lost its end"),
+        Ok(None) => tracing::error!("the journal is empty and was not"),
+        Err(reason) => tracing::error!(%reason, "the journal has lost its end, and no copy"),
+    }
+    // What was made of more than is there now is of no use, and is not to be missed again at the next start.
+    if let Err(reason) = snapshot::remove(data) {
+        tracing::warn!(%reason, "a snapshot of what is gone stays");
+    }
 }
 
 fn needs_terminal() -> Result<(), Failure> {
@@ -122,18 +142,16 @@ pub fn watch(places: &Places) -> Result<(), Failure> {
 
 fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     let waiting = Waiting::for_disk(data);
-    let mut shop = Shop::default();
-    let (mut past, mut day) = (VecDeque::new(), DayBook::default());
     let reader = Reader::open(data)?;
     // Before the rows: what is written in between is then seen as news.
     let version = reader.as_ref().map_or(Ok(0), Reader::version)?;
-    if let Some(reader) = &reader {
-        shop = Replay::of(data, reader)?.into_shop();
-        (past, day) = replay::lately(reader, &shop)?;
-    }
+    let whole = reader.as_ref().map(|reader| Whole::read(data, reader)).transpose()?;
+    let Whole { shop, past, day } = whole.unwrap_or_default();
     let keys = shop.station().map(|station| station.keys.clone()).unwrap_or_default();
     let keys = Keymap::with(&keys).unwrap_or_default();
-    let source = Source::Watches { reader, data: data.to_owned(), version };
+    let follower = Follower::start(data, (reader, version), shop.seq())
+        .map_err(|reason| Failure::Other(format!("no thread to follow the journal: {reason}")))?;
+    let source = Source::Watches { follower, data: data.to_owned() };
     let mut board = Board::new(shop, Clock::machine(), source, Arc::new(keys), theme());
     (board.ui.past, board.ui.day) = (past, day);
     // Who asks for a view by name is the lead.

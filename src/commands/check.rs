@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::{Failure, Places, output};
 use crate::shell::journal::mark::Mark;
-use crate::shell::journal::{JournalError, Reader, path, snapshot};
+use crate::shell::journal::{JournalError, Reader, path};
 
 /// How it is to be told.
 #[derive(Debug, Args)]
@@ -37,7 +37,7 @@ fn checked(data: &Path) -> Result<u64, JournalError> {
         return Err(JournalError::Empty(journal));
     }
     // Before the rows: a board may write meanwhile.
-    let known = known(data);
+    let known = Mark::known(data);
     let reader = Reader::open(data)?;
     let (rows, last) = match &reader {
         Some(reader) => {
@@ -46,18 +46,10 @@ fn checked(data: &Path) -> Result<u64, JournalError> {
         }
         None => (0, 0),
     };
-    for (seq, sum) in known {
-        let its_sum = reader.as_ref().map(|reader| reader.sum_of(seq)).transpose()?.flatten();
-        if its_sum != Some(sum) {
-            return Err(JournalError::Short { found: last, known: seq });
-        }
+    // No row knows that others came after it.
+    let Some(Mark { seq, sum }) = known else { return Ok(rows) };
+    match reader.as_ref().map(|reader| reader.sum_of(seq)).transpose()?.flatten() {
+        Some(its_sum) if its_sum == sum => Ok(rows),
+        _ => Err(JournalError::Short { found: last, known: seq }),
     }
-    Ok(rows)
-}
-
-/// Rows that are known to have been saved, with their sums: no row knows that others came after it, but the mark and
-/// the snapshot do.
-fn known(data: &Path) -> Vec<(u64, i64)> {
-    let mark = Mark::read(data).map(|mark| (mark.seq, mark.sum));
-    mark.into_iter().chain(snapshot::head(data).map(|head| (head.seq, head.sum))).collect()
 }

@@ -180,9 +180,14 @@ pub fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(wrong) => {
+            if wrong.use_stderr() {
+                // It repeats what was typed, which may be a file's name with an escape sequence in it.
+                output::complain_as_told(&wrong.render().to_string());
+                return ExitCode::from(2);
+            }
             // Help and version are no mistakes, and a closed output is nobody's fault.
             let _ = wrong.print();
-            return if wrong.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
+            return ExitCode::SUCCESS;
         }
     };
     let places = Places::of(&cli);

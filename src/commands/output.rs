@@ -112,6 +112,11 @@ pub fn whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     })
 }
 
+/// Says what went wrong, in words that name the program themselves or need not.
+pub fn complain_as_told(text: &str) {
+    let _ = write!(std::io::stderr().lock(), "{}", harmless(text));
+}
+
 /// Says what went wrong.
 pub fn complain(text: &str) {
     // Where nobody reads errors, nobody can be told.

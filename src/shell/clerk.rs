@@ -57,8 +57,11 @@ impl Clerk {
         let weak = tell.downgrade();
         let mut desk =
             Desk { data: data.to_owned(), tell, known: BTreeSet::new(), saved: BTreeSet::new() };
-        let thread =
-            std::thread::Builder::new().name("inbox".into()).spawn(move || desk.work(&incoming))?;
+        let work = move || {
+            super::mishap::ends_the_board();
+            desk.work(&incoming);
+        };
+        let thread = std::thread::Builder::new().name("inbox".into()).spawn(work)?;
         Ok(Self { errands, tell: weak, told: Some(told), thread })
     }
 
@@ -127,7 +130,9 @@ impl Desk {
     fn run(&mut self, errand: Errand) {
         match errand {
             Errand::Remove(path) => drop(self.saved.insert(path)),
-            Errand::SetAside(path) => inbox::set_aside(&path),
+            // Mended under the same name it is another file.
+            Errand::SetAside(path) if inbox::set_aside(&path) => drop(self.known.remove(&path)),
+            Errand::SetAside(_) => {}
             Errand::RescueTaken(path) => rescue::done(&path),
         }
     }

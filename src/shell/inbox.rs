@@ -1,5 +1,5 @@
-//! Orders and results of wash tests that wait to be taken in: files in the data directory that other commands lay there and the board
-//! takes away, so that the board stays the only writer of the journal.
+//! Orders and results of wash tests that wait to be taken in: files in the data directory that other commands lay there
+//! and the board takes away, so that the board stays the only writer of the journal.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -26,6 +26,9 @@ pub enum Brought {
     Order(OrderForm),
     Wash(Washed),
 }
+
+/// The largest file that is read: far more than any order has.
+const MOST_BYTES: u64 = 1_000_000;
 
 /// How the name of a wash result's file ends, before ".json".
 const WASH: &str = "-wash";
@@ -61,7 +64,7 @@ pub fn waiting(data: &Path, known: &BTreeSet<PathBuf>) -> Vec<Waiting> {
     paths.sort();
     let waiting = paths.into_iter().map(|path| {
         let id = path.file_stem().map(|stem| stem.to_string_lossy().into_owned());
-        let text = std::fs::read_to_string(&path).map_err(|reason| reason.to_string());
+        let text = private::read_small(&path, MOST_BYTES).map_err(|wrong| wrong.to_string());
         let id = crate::shop::words::clean(&id.unwrap_or_default(), 80);
         let read = |text: String| {
             if id.ends_with(WASH) {
@@ -75,9 +78,11 @@ pub fn waiting(data: &Path, known: &BTreeSet<PathBuf>) -> Vec<Waiting> {
     waiting.collect()
 }
 
-/// Sets a file aside that cannot be taken in, so that it is neither lost nor tried again.
-pub fn set_aside(path: &Path) {
-    if let Err(reason) = std::fs::rename(path, path.with_extension("refused")) {
+/// Sets a file aside that cannot be taken in, so that it is neither lost nor tried again; whether that went.
+pub fn set_aside(path: &Path) -> bool {
+    let moved = std::fs::rename(path, path.with_extension("refused"));
+    if let Err(reason) = &moved {
         tracing::warn!(%reason, path = %path.display(), "could not set an order aside");
     }
+    moved.is_ok()
 }

@@ -43,6 +43,7 @@ impl Keyboard {
         let ended = Arc::new(AtomicBool::new(false));
         let flag = Arc::clone(&ended);
         std::thread::Builder::new().name("keyboard".into()).spawn(move || {
+            super::mishap::ends_the_board();
             let mut failures = 0;
             while !flag.load(Ordering::SeqCst) {
                 match listen(&told) {

@@ -6,20 +6,26 @@ use std::cell::Cell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 thread_local! {
-    static OUTLIVED: Cell<bool> = const { Cell::new(false) };
+    /// Whether a panic in this thread, now, ends the board.
+    static FATAL: Cell<bool> = const { Cell::new(false) };
+}
+
+/// From here on a panic in this thread ends the board: it is one of those without which there is none.
+pub fn ends_the_board() {
+    FATAL.set(true);
 }
 
 /// Does work whose panic the board outlives; None where it panicked.
 pub fn outlive<T>(work: impl FnOnce() -> T) -> Option<T> {
-    let before = OUTLIVED.replace(true);
+    let before = FATAL.replace(false);
     let done = catch_unwind(AssertUnwindSafe(work)).ok();
-    OUTLIVED.set(before);
+    FATAL.set(before);
     done
 }
 
 /// Whether a panic in this thread, now, would be outlived.
 pub fn is_outlived() -> bool {
-    OUTLIVED.get()
+    !FATAL.get()
 }
 
 /// Panics where a test has asked for it: see `DWELL_TEST_PANIC` in DEVELOPERS.md. `seq` is the event that the

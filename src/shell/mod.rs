@@ -3,11 +3,13 @@
 pub mod board;
 pub mod clerk;
 pub mod clock;
+pub mod follower;
 pub mod inbox;
 mod ink;
 pub mod input;
 pub mod journal;
 mod keyboard;
+mod listen;
 pub mod log;
 mod mishap;
 mod painter;

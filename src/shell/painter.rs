@@ -14,7 +14,8 @@ use crossterm::terminal::{Clear, ClearType};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::mishap::strike;
+use super::mishap::{self, strike};
+use super::terminal::write_entry;
 use super::{clock, ink};
 
 /// How long the end waits for a last frame.
@@ -40,6 +41,8 @@ struct Slot {
     frame: Option<Frame>,
     bell: bool,
     repaint: bool,
+    /// The terminal was somebody else's meanwhile.
+    enter: bool,
     closed: bool,
 }
 
@@ -59,6 +62,7 @@ impl Painter {
         let shared = Arc::clone(&slot);
         let out = super::terminal::output()?;
         let thread = std::thread::Builder::new().name("painter".into()).spawn(move || {
+            mishap::ends_the_board();
             let mut easel =
                 Easel { out: BufWriter::with_capacity(1 << 18, out), shown: Buffer::default() };
             easel.work(&shared, &told);
@@ -79,6 +83,11 @@ impl Painter {
     /// The next frame is drawn whole.
     pub fn repaint(&self) {
         self.change(|slot| slot.repaint = true);
+    }
+
+    /// The next frame makes the screen ours again, and is drawn whole.
+    pub fn enter(&self) {
+        self.change(|slot| (slot.enter, slot.repaint) = (true, true));
     }
 
     fn change(&self, change: impl FnOnce(&mut Slot)) {
@@ -119,10 +128,12 @@ impl Easel {
             let frame = slot.frame.take();
             let bell = std::mem::take(&mut slot.bell);
             let repaint = frame.is_some() && std::mem::take(&mut slot.repaint);
+            let enter = frame.is_some() && std::mem::take(&mut slot.enter);
             drop(slot);
             let number = frame.as_ref().map(|frame| frame.number);
             strike("paint", number.unwrap_or(0));
-            match self.put(frame, bell, repaint) {
+            let entered = if enter { write_entry(&mut self.out) } else { Ok(()) };
+            match entered.and_then(|()| self.put(frame, bell, repaint)) {
                 Ok(()) => {
                     if let Some(number) = number {
                         told(Drawn::Shown { number, up: clock::up() });

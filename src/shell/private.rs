@@ -1,7 +1,7 @@
 //! Files and directories for their owner alone.
 
 use std::fs::{DirBuilder, File, OpenOptions, Permissions};
-use std::io::{ErrorKind, Write};
+use std::io::{ErrorKind, Read, Write};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 
@@ -60,6 +60,75 @@ pub fn lay(folder: &Path, name: &str, bytes: &[u8]) -> std::io::Result<PathBuf> 
     std::fs::rename(&unfinished, &path)?;
     sync_name(&path);
     Ok(path)
+}
+
+/// The same under a name that nothing has yet: a number stands between its beginning and its end.
+///
+/// # Errors
+/// What the file system says.
+pub fn lay_new(folder: &Path, stem: &str, end: &str, bytes: &[u8]) -> std::io::Result<PathBuf> {
+    directory(folder)?;
+    let unfinished = folder.join(format!("{stem}part"));
+    write(&unfinished, bytes)?;
+    for number in 1..1000 {
+        let path = folder.join(format!("{stem}{number}{end}"));
+        match name_once(&unfinished, &path) {
+            Ok(()) => {
+                sync_name(&path);
+                return Ok(path);
+            }
+            Err(reason) if reason.kind() == ErrorKind::AlreadyExists => {}
+            Err(reason) => return Err(reason),
+        }
+    }
+    Err(ErrorKind::AlreadyExists.into())
+}
+
+/// Renames a file to a name that nothing has, where the file system can tell.
+///
+/// # Errors
+/// Something has that name, or what the file system says.
+pub fn name_once(from: &Path, to: &Path) -> std::io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
+        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) if !to.exists() => {
+            std::fs::rename(from, to)
+        }
+        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => {
+            Err(ErrorKind::AlreadyExists.into())
+        }
+        other => Ok(other?),
+    }
+}
+
+/// Why a small file was not read.
+#[derive(Debug, thiserror::Error)]
+pub enum NotSmall {
+    #[error("{0}")]
+    File(#[from] std::io::Error),
+    #[error("it is no regular file")]
+    NoFile,
+    #[error("{found} bytes: expected at most {most}")]
+    Large { found: u64, most: u64 },
+}
+
+/// Reads a text of at most so many bytes from a regular file: not from a pipe that nobody writes to, nor from a device
+/// without an end.
+///
+/// # Errors
+/// Another kind of file, a larger one, one that is not text, or what the file system says.
+pub fn read_small(path: &Path, most: u64) -> Result<String, NotSmall> {
+    let there = std::fs::metadata(path)?;
+    if !there.is_file() {
+        return Err(NotSmall::NoFile);
+    }
+    if there.len() > most {
+        return Err(NotSmall::Large { found: there.len(), most });
+    }
+    let mut text = String::new();
+    // It may grow while it is read.
+    File::open(path)?.take(most).read_to_string(&mut text)?;
+    Ok(text)
 }
 
 /// Opens a file for writing, making it where it is missing; what is in it stays.

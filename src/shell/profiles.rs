@@ -9,6 +9,7 @@ use ron::error::SpannedError;
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
+use super::private;
 use crate::screen::keymap::Keymap;
 use crate::shop::order::OrderForm;
 use crate::shop::recipe::Recipe;
@@ -92,6 +93,22 @@ pub struct Profiles {
     pub recipes: BTreeMap<String, Arc<Recipe>>,
     /// Where they were found; None: built in.
     pub directory: Option<PathBuf>,
+    /// What that directory holds itself.
+    pub own: Own,
+}
+
+/// What a directory of profiles holds itself; the rest is built in.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Own {
+    station: bool,
+    recipes: bool,
+}
+
+impl Own {
+    fn of(texts: &[(PathBuf, String)]) -> Self {
+        let recipes = texts.iter().filter(|(path, _)| is_recipe(path)).count();
+        Self { station: texts.len() > recipes, recipes: recipes > 0 }
+    }
 }
 
 /// Finds the profiles: the directory given, else the user's own, else the ones built in.
@@ -106,15 +123,35 @@ pub fn load(given: Option<&Path>) -> Result<Profiles, FileError> {
         return Err(FileError::new(directory, reason));
     }
     let directory = given.map(Path::to_owned).or_else(super::paths::own_profiles);
-    let mut texts: Vec<(PathBuf, String)> = Vec::new();
-    if let Some(directory) = &directory {
-        texts = read_directory(directory)?;
+    let texts = directory.as_deref().map_or(Ok(Vec::new()), read_directory)?;
+    let own = Own::of(&texts);
+    with_built_in(texts, own, directory)
+}
+
+/// Reads a directory again whose profiles are in force. What it held itself is not replaced by what is built in: an
+/// editor, or somebody who tidies up, has taken it away for a moment.
+///
+/// # Errors
+/// A file that does not read or makes no sense, or that is gone.
+pub fn load_again(directory: &Path, before: Own) -> Result<Profiles, FileError> {
+    let texts = read_directory(directory)?;
+    let own = Own::of(&texts);
+    if before.station && !own.station {
+        return Err(FileError::new(&directory.join(STATION), "it is gone"));
     }
-    let has = |texts: &[(PathBuf, String)], recipe: bool| {
-        texts.iter().any(|(path, _)| is_recipe(path) == recipe)
-    };
-    for recipe in [false, true] {
-        if !has(&texts, recipe) {
+    if before.recipes && !own.recipes {
+        return Err(FileError::new(&directory.join(RECIPES), "the recipes are gone"));
+    }
+    with_built_in(texts, own, Some(directory.to_owned()))
+}
+
+fn with_built_in(
+    mut texts: Vec<(PathBuf, String)>,
+    own: Own,
+    directory: Option<PathBuf>,
+) -> Result<Profiles, FileError> {
+    for (recipe, is_own) in [(false, own.station), (true, own.recipes)] {
+        if !is_own {
             let built_in =
                 BUILT_IN.iter().map(|(path, text)| (PathBuf::from(path), (*text).to_owned()));
             texts.extend(
@@ -123,7 +160,7 @@ pub fn load(given: Option<&Path>) -> Result<Profiles, FileError> {
             );
         }
     }
-    read_texts(&texts, directory)
+    Ok(Profiles { own, ..read_texts(&texts, directory)? })
 }
 
 fn is_recipe(path: &Path) -> bool {
@@ -131,25 +168,38 @@ fn is_recipe(path: &Path) -> bool {
 }
 
 fn read_directory(directory: &Path) -> Result<Vec<(PathBuf, String)>, FileError> {
-    let mut paths = vec![directory.join(STATION)];
-    let recipes = directory.join(RECIPES);
-    if recipes.is_dir() {
-        let entries =
-            std::fs::read_dir(&recipes).map_err(|e| FileError::new(&recipes, e.to_string()))?;
-        let files = entries.flatten().map(|entry| entry.path());
-        paths.extend(files.filter(|path| path.extension().is_some_and(|end| end == "ron")));
+    let unread = |path: &Path| {
+        let path = path.to_owned();
+        move |reason: std::io::Error| FileError::new(&path, reason.to_string())
+    };
+    let (station, recipes) = (directory.join(STATION), directory.join(RECIPES));
+    let mut paths = Vec::new();
+    if is_there(&station).map_err(unread(&station))? {
+        paths.push(station);
+    }
+    if is_there(&recipes).map_err(unread(&recipes))? {
+        for entry in std::fs::read_dir(&recipes).map_err(unread(&recipes))? {
+            let path = entry.map_err(unread(&recipes))?.path();
+            if path.extension().is_some_and(|end| end == "ron") {
+                paths.push(path);
+            }
+        }
     }
     paths.sort();
-    let there = paths.into_iter().filter(|path| path.is_file());
-    there.map(|path| read_text(&path).map(|text| (path, text))).collect()
+    paths.into_iter().map(|path| read_text(&path).map(|text| (path, text))).collect()
+}
+
+/// Whether something has this name, if only a link that leads nowhere; what cannot be known is an error.
+fn is_there(path: &Path) -> std::io::Result<bool> {
+    match std::fs::symlink_metadata(path) {
+        Ok(_) => Ok(true),
+        Err(reason) if reason.kind() == std::io::ErrorKind::NotFound => Ok(false),
+        Err(reason) => Err(reason),
+    }
 }
 
 fn read_text(path: &Path) -> Result<String, FileError> {
-    let size = std::fs::metadata(path).map_err(|e| FileError::new(path, e.to_string()))?.len();
-    if size > MOST_BYTES {
-        return Err(FileError::new(path, format!("{size} bytes: expected at most {MOST_BYTES}")));
-    }
-    std::fs::read_to_string(path).map_err(|e| FileError::new(path, e.to_string()))
+    private::read_small(path, MOST_BYTES).map_err(|wrong| FileError::new(path, wrong.to_string()))
 }
 
 /// Reads profiles from their texts, each with the path that it goes by: a recipe's is in a folder `recipes`.
@@ -178,7 +228,7 @@ pub fn read_texts(
         }
     }
     let station = station.ok_or_else(|| FileError::new(Path::new(STATION), "there is none"))?;
-    Ok(Profiles { station, recipes, directory })
+    Ok(Profiles { station, recipes, directory, own: Own::of(texts) })
 }
 
 fn check_zone(station: &Station) -> Result<(), Senseless> {

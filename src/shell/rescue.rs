@@ -1,12 +1,14 @@
 //! What could not be written to the journal before the board had to go: kept beside it, read at the next start.
 
-use std::collections::VecDeque;
+use std::os::unix::ffi::OsStrExt;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::channel;
 use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 
+use super::journal::Reader;
 use super::private;
 use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::{ActNo, StationId};
@@ -14,6 +16,9 @@ use crate::shop::moment::Moment;
 
 /// How long one place may take to answer at the end: the exit does not wait for a disk that hangs.
 const PATIENCE: Duration = Duration::from_millis(150);
+
+/// The largest file that is read: far more than a day's events.
+const MOST_BYTES: u64 = 1 << 28;
 
 /// One event as a line of a rescue file.
 #[derive(Serialize, Deserialize)]
@@ -27,15 +32,29 @@ struct Line {
     body: String,
 }
 
-/// The name of the rescue file of a data directory, which says whose it is.
-fn name(data: &Path) -> String {
+/// What the names of the rescue files of a data directory begin with: whose they are, for people and without a doubt.
+fn stem(data: &Path) -> String {
     let whole = std::path::absolute(data).unwrap_or_else(|_| data.to_owned());
     let path: String = whole
         .to_string_lossy()
         .chars()
         .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
         .collect();
-    format!("rescue{path}.jsonl")
+    let print = Sha256::digest(whole.as_os_str().as_bytes());
+    let print: String = print.iter().take(4).map(|byte| format!("{byte:02x}")).collect();
+    format!("rescue{path}-{print}.")
+}
+
+const END: &str = ".jsonl";
+
+/// The rescue files of a data directory that lie in a folder.
+fn files(folder: &Path, stem: &str) -> Vec<PathBuf> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    let is_one = |name: &str| name.starts_with(stem) && name.ends_with(END);
+    let ours = entries.filter(|entry| entry.file_name().to_str().is_some_and(is_one));
+    let mut paths: Vec<PathBuf> = ours.map(|entry| entry.path()).collect();
+    paths.sort();
+    paths
 }
 
 fn text(events: &[Event]) -> std::io::Result<String> {
@@ -71,15 +90,15 @@ fn within_patience(
 /// # Errors
 /// Neither place can be written.
 pub fn write(data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
-    let (name, text) = (name(data), text(events)?);
+    let (stem, text) = (stem(data), text(events)?);
     let attempt = |folder: PathBuf, beside_journal: Option<PathBuf>| {
-        let (name, text) = (name.clone(), text.clone());
+        let (stem, text) = (stem.clone(), text.clone());
         within_patience(move || {
             // Where the journal has vanished, so may what is written in its place: a mount that comes back hides it.
             if let Some(journal) = beside_journal {
                 std::fs::metadata(journal)?;
             }
-            private::lay(&folder, &name, text.as_bytes())
+            private::lay_new(&folder, &stem, END, text.as_bytes())
         })
     };
     attempt(data.to_owned(), Some(super::journal::path(data)))
@@ -96,7 +115,7 @@ pub fn write_to(folder: &Path, data: &Path, events: &[Event]) -> std::io::Result
         let reason = "no such directory: name one that is there";
         return Err(std::io::Error::new(std::io::ErrorKind::NotFound, reason));
     }
-    private::lay(folder, &name(data), text(events)?.as_bytes())
+    private::lay_new(folder, &stem(data), END, text(events)?.as_bytes())
 }
 
 /// What was found at the start.
@@ -120,15 +139,12 @@ impl Rescued {
     }
 }
 
-/// Looks for events of rescue files that follow on the journal, which ends with `seq`; `past` are its last events.
-pub fn read(data: &Path, past: &VecDeque<Event>, seq: u64) -> Rescued {
+/// Looks for events of rescue files that follow on the journal, which ends with `seq`.
+pub fn read(data: &Path, seq: u64) -> Rescued {
     let mut found = Rescued::default();
-    for folder in [data.to_owned(), super::paths::rescue()] {
-        let path = folder.join(name(data));
-        if !path.exists() {
-            continue;
-        }
-        match events_of(&path, past, seq) {
+    let stem = stem(data);
+    for path in [data.to_owned(), super::paths::rescue()].iter().flat_map(|at| files(at, &stem)) {
+        match events_of(data, &path, seq) {
             // Both may hold the same: a disk that did not answer may have written all the same.
             Ok(events) if is_beginning(&events, &found.events) => found.files.push(path),
             Ok(events) if is_beginning(&found.events, &events) => {
@@ -159,23 +175,43 @@ fn is_newer(one: &[Event], other: &[Event]) -> bool {
 }
 
 /// The events of a file that follow on the journal. Those that the journal has must be what it says.
-fn events_of(path: &Path, past: &VecDeque<Event>, seq: u64) -> Result<Vec<Event>, String> {
-    let text = std::fs::read_to_string(path).map_err(|reason| reason.to_string())?;
-    let mut follow: Vec<Event> = Vec::new();
-    let known = past.front().map_or(seq + 1, |first| first.seq);
+fn events_of(data: &Path, path: &Path, seq: u64) -> Result<Vec<Event>, String> {
+    let text = private::read_small(path, MOST_BYTES).map_err(|wrong| wrong.to_string())?;
+    let (mut known, mut follow): (Vec<Event>, Vec<Event>) = (Vec::new(), Vec::new());
     for (line, number) in text.lines().zip(1..) {
         let event = event(line).map_err(|reason| format!("line {number}: {reason}"))?;
-        if event.seq > seq {
-            follow.push(event);
-        } else if event.seq >= known && !past.contains(&event) {
-            return Err(format!("event {} in it is another than in the journal", event.seq));
-        }
+        if event.seq > seq { follow.push(event) } else { known.push(event) }
     }
+    is_history(data, &known)?;
     match follow.iter().zip(seq + 1..).find(|(event, wanted)| event.seq != *wanted) {
         Some((event, wanted)) => {
             Err(format!("event {} follows where {wanted} is wanted", event.seq))
         }
         None => Ok(follow),
+    }
+}
+
+/// Whether the journal holds these events.
+fn is_history(data: &Path, known: &[Event]) -> Result<(), String> {
+    let Some(first) = known.first() else { return Ok(()) };
+    let reader = Reader::open(data).map_err(|wrong| wrong.in_short())?;
+    let mut left = known.iter().peekable();
+    let mut other = None;
+    let compare = |there: Event| {
+        if let Some(event) = left.next_if(|event| event.seq <= there.seq)
+            && *event != there
+        {
+            other.get_or_insert(event.seq);
+        }
+    };
+    if let Some(reader) = reader {
+        reader
+            .events_after(first.seq.saturating_sub(1), compare)
+            .map_err(|wrong| wrong.in_short())?;
+    }
+    match other.or(left.next().map(|event| event.seq)) {
+        Some(seq) => Err(format!("event {seq} in it is another than in the journal")),
+        None => Ok(()),
     }
 }
 

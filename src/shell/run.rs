@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 use std::task::Poll;
 use std::time::Duration;
 
-use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::sync::oneshot;
 use tokio::time::{Instant, sleep_until};
@@ -14,12 +13,14 @@ use tokio::time::{Instant, sleep_until};
 use super::board::planning::{Planned, Task};
 use super::board::{Board, Next, Source};
 use super::clerk::Told;
+use super::follower::News;
 use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
+use super::listen;
 use super::mishap::{outlive, strike};
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
-use super::profiles::{self, FileError, Profiles};
+use super::profiles::{FileError, Own, Profiles};
 use super::terminal::{self, Taken, TerminalError};
 use crate::screen::act::LookRequest;
 use crate::shop::ids::Tag;
@@ -27,12 +28,14 @@ use crate::shop::order::Artwork;
 
 /// Everything that can come in.
 #[derive(Debug)]
-enum Input {
+pub(super) enum Input {
     Struck(Struck),
     Drawn(Drawn),
     Saved(Progress),
     /// An errand on the disk has brought something.
     Told(Told),
+    /// Something was heard of the journal that a view follows.
+    News(News),
     Profiles(Box<Result<Profiles, FileError>>),
     /// An artwork was looked at.
     Looked(Box<(LookRequest, Result<Option<Artwork>, String>)>),
@@ -68,13 +71,16 @@ const REPAINT: Duration = Duration::from_secs(60);
 ///
 /// # Errors
 /// No terminal, or a thread that panicked.
-pub fn run(board: Board, profiles: Option<PathBuf>) -> Result<Option<String>, Ended> {
+pub fn run(board: Board, profiles: Option<(PathBuf, Own)>) -> Result<Option<String>, Ended> {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
     let runtime = runtime.map_err(TerminalError::from)?;
     runtime.block_on(serve(board, profiles))
 }
 
-async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<String>, Ended> {
+async fn serve(
+    mut board: Board,
+    profiles: Option<(PathBuf, Own)>,
+) -> Result<Option<String>, Ended> {
     let (sender, mut inputs) = unbounded_channel();
     let taken = Taken::take()?;
     let hear = {
@@ -87,11 +93,13 @@ async fn serve(mut board: Board, profiles: Option<PathBuf>) -> Result<Option<Str
         move |drawn| watch.send(Input::Drawn(drawn))
     };
     let painter = Painter::start(told).map_err(TerminalError::from)?;
-    listen_to_signals(&sender).map_err(TerminalError::from)?;
-    listen_to_journal(&board, &sender);
-    listen_to_clerk(&mut board, &sender);
-    let _watcher = profiles.clone().and_then(|directory| watch_profiles(directory, &sender));
-    let looker = Looker { sender, profiles };
+    listen::to_signals(&sender).map_err(TerminalError::from)?;
+    listen::to_journal(&board, &sender);
+    listen::to_clerk(&mut board, &sender);
+    listen::to_follower(&mut board, &sender);
+    let _watcher =
+        profiles.clone().and_then(|(directory, own)| listen::to_profiles(directory, own, &sender));
+    let looker = Looker { sender, profiles: profiles.map(|(directory, _)| directory) };
     let ended = unbroken(turn(&mut board, &mut inputs, &painter, &taken, &looker)).await;
     drop(keyboard);
     drop(painter);
@@ -351,6 +359,7 @@ fn handle(
         }
         Input::Saved(progress) => board.saved(&progress),
         Input::Told(told) => board.brought(told),
+        Input::News(news) => board.heard_of(news),
         Input::Profiles(read) => board.profiles_changed(*read),
         Input::Planned(planned) => {
             board.planned(planned);
@@ -374,92 +383,9 @@ fn handle(
         Input::Continued => {
             taken.resume().map_err(TerminalError::from)?;
             *size = terminal::extent();
-            painter.repaint();
+            painter.enter();
             Next::Draw
         }
         Input::Broken(name) => return Err(Ended::Broken(name)),
     })
-}
-
-fn listen_to_signals(sender: &UnboundedSender<Input>) -> std::io::Result<()> {
-    let kinds: [(SignalKind, fn() -> Input); 6] = [
-        (SignalKind::terminate(), || Input::End),
-        (SignalKind::hangup(), || Input::End),
-        (SignalKind::interrupt(), || Input::End),
-        (SignalKind::window_change(), || Input::Resized),
-        (SignalKind::from_raw(rustix::process::Signal::TSTP.as_raw()), || Input::Stop),
-        (SignalKind::from_raw(rustix::process::Signal::CONT.as_raw()), || Input::Continued),
-    ];
-    for (kind, input) in kinds {
-        let mut stream = signal(kind)?;
-        let sender = sender.clone();
-        tokio::spawn(async move {
-            while stream.recv().await.is_some() && sender.send(input()).is_ok() {}
-        });
-    }
-    Ok(())
-}
-
-fn listen_to_journal(board: &Board, sender: &UnboundedSender<Input>) {
-    let (Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. }) =
-        &board.source
-    else {
-        return;
-    };
-    let mut progress = writer.progress();
-    let sender = sender.clone();
-    tokio::spawn(async move {
-        while progress.changed().await.is_ok() {
-            let now = progress.borrow_and_update().clone();
-            if sender.send(Input::Saved(now)).is_err() {
-                return;
-            }
-        }
-    });
-}
-
-fn listen_to_clerk(board: &mut Board, sender: &UnboundedSender<Input>) {
-    let Source::Writes { clerk, .. } = &mut board.source else { return };
-    let Some(mut told) = clerk.take_told() else { return };
-    let sender = sender.clone();
-    tokio::spawn(async move {
-        while let Some(one) = told.recv().await {
-            if sender.send(Input::Told(one)).is_err() {
-                return;
-            }
-        }
-        // The thread ends before the loop does only if it has gone down. The loop may have ended already.
-        drop(sender.send(Input::Broken("inbox")));
-    });
-}
-
-/// Watches the directory, not the files: an editor saves by renaming, and a watch on the file would be lost.
-fn watch_profiles(
-    directory: PathBuf,
-    sender: &UnboundedSender<Input>,
-) -> Option<notify::RecommendedWatcher> {
-    use notify::{EventKind, RecursiveMode, Watcher};
-    let (changed, mut changes) = unbounded_channel();
-    let watched = directory.clone();
-    let mut watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
-        if event.is_ok_and(|event| !matches!(event.kind, EventKind::Access(_))) {
-            // The loop may have ended already.
-            let _ = changed.send(());
-        }
-    })
-    .ok()?;
-    watcher.watch(&watched, RecursiveMode::Recursive).ok()?;
-    let sender = sender.clone();
-    tokio::spawn(async move {
-        while changes.recv().await.is_some() {
-            // An editor writes in several steps: read once they are over.
-            tokio::time::sleep(Duration::from_millis(200)).await;
-            while changes.try_recv().is_ok() {}
-            let read = profiles::load(Some(&directory));
-            if sender.send(Input::Profiles(Box::new(read))).is_err() {
-                return;
-            }
-        }
-    });
-    Some(watcher)
 }

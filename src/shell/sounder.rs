@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::{Receiver, Sender, channel};
 
 use crate::shop::alarms::{Alarm, Level};
 
@@ -64,12 +65,13 @@ impl Ear {
     }
 }
 
-/// What makes the sound.
+/// What makes the sound. Its program is started on a thread of its own: one that lies on a disk that hangs stops no key.
 #[derive(Debug, Default)]
 pub struct Sounder {
     command: Option<Vec<String>>,
-    /// The program that was started last, and when.
-    running: Option<(Child, i64)>,
+    hand: Option<Hand>,
+    /// Since when an answer is waited for.
+    asked: Option<i64>,
 }
 
 /// The sounder's program could not be run.
@@ -80,50 +82,91 @@ pub struct NoSound {
     reason: std::io::Error,
 }
 
+/// Whether the bell is to ring besides.
+type Answer = Result<bool, NoSound>;
+
+/// The thread that starts the program.
+#[derive(Debug)]
+struct Hand {
+    ask: Sender<(Vec<String>, i64)>,
+    answers: Receiver<Answer>,
+}
+
+impl Hand {
+    fn start() -> std::io::Result<Self> {
+        let (ask, asked) = channel::<(Vec<String>, i64)>();
+        let (answer, answers) = channel();
+        std::thread::Builder::new().name("sounder".into()).spawn(move || {
+            let mut running = None;
+            for (command, up) in asked {
+                // The board may have ended.
+                drop(answer.send(start(&mut running, &command, up)));
+            }
+        })?;
+        Ok(Self { ask, answers })
+    }
+}
+
 impl Sounder {
     /// Takes the program from the station's profile.
     pub fn set(&mut self, command: Option<&[String]>) {
         self.command = command.map(<[String]>::to_vec);
     }
 
-    /// Makes the sound at a moment of the boot clock; true where the bell is to ring.
-    ///
-    /// # Errors
-    /// The program could not be started.
-    pub fn sound(&mut self, up: i64) -> Result<bool, NoSound> {
-        let mut bell = false;
-        let Some([program, arguments @ ..]) = self.command.as_deref() else { return Ok(true) };
-        if let Some((running, since)) = &mut self.running {
-            match running.try_wait() {
-                // One that still sounds is sound enough, unless it hangs.
-                Ok(None) if up.saturating_sub(*since) < HANGS_US => return Ok(false),
-                Ok(None) => {
-                    // It is our own child: ending it cannot hurt anybody else.
-                    let _ = running.kill();
-                    let _ = running.wait();
-                    self.running = None;
-                    return Ok(true);
-                }
-                Ok(Some(status)) if !status.success() => {
-                    // It failed the last time: the bell as well, in case it fails again.
-                    bell = true;
-                }
-                _ => {}
-            }
+    /// Has the sound made at a moment of the boot clock; true where the bell is to ring.
+    pub fn sound(&mut self, up: i64) -> bool {
+        let Some(command) = &self.command else { return true };
+        if let Some(since) = self.asked {
+            return up.saturating_sub(since) >= HANGS_US;
         }
-        let started = Command::new(program)
-            .args(arguments)
-            .stdin(Stdio::null())
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn();
-        match started {
-            Ok(child) => {
-                self.running = Some((child, up));
-                Ok(bell)
-            }
-            Err(reason) => Err(NoSound { program: program.clone(), reason }),
+        if self.hand.is_none() {
+            self.hand = Hand::start().ok();
         }
+        let asked = self.hand.as_ref().is_some_and(|h| h.ask.send((command.clone(), up)).is_ok());
+        self.asked = asked.then_some(up);
+        !asked
+    }
+
+    /// What has become of the last sound, once.
+    pub fn answer(&mut self) -> Option<Answer> {
+        let answer = self.hand.as_ref()?.answers.try_recv().ok()?;
+        self.asked = None;
+        Some(answer)
+    }
+}
+
+/// Starts the program unless it still runs.
+fn start(running: &mut Option<(Child, i64)>, command: &[String], up: i64) -> Answer {
+    let mut bell = false;
+    let Some((program, arguments)) = command.split_first() else { return Ok(true) };
+    if let Some((child, since)) = running {
+        match child.try_wait() {
+            // One that still sounds is sound enough, unless it hangs.
+            Ok(None) if up.saturating_sub(*since) < HANGS_US => return Ok(false),
+            Ok(None) => {
+                // It is our own child: ending it cannot hurt anybody else.
+                let _ = child.kill();
+                let _ = child.wait();
+                *running = None;
+                return Ok(true);
+            }
+            // It failed the last time: the bell as well, in case it fails again.
+            Ok(Some(status)) if !status.success() => bell = true,
+            _ => {}
+        }
+    }
+    let started = Command::new(program)
+        .args(arguments)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn();
+    match started {
+        Ok(child) => {
+            *running = Some((child, up));
+            Ok(bell)
+        }
+        Err(reason) => Err(NoSound { program: program.clone(), reason }),
     }
 }
 

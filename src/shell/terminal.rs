@@ -59,7 +59,12 @@ impl Taken {
             return Err(TerminalError::NotATerminal);
         }
         install_hook();
+        // The loop runs where the terminal was taken.
+        mishap::ends_the_board();
         enter()?;
+        let mut out = output()?;
+        write_entry(&mut out)?;
+        out.flush()?;
         Ok(Self(()))
     }
 
@@ -68,7 +73,7 @@ impl Taken {
         give_back();
     }
 
-    /// Takes it again.
+    /// Takes it again. What makes the screen ours is the painter's to write: whoever reads the terminal may be gone.
     ///
     /// # Errors
     /// The terminal refuses.
@@ -88,9 +93,15 @@ fn enter() -> std::io::Result<()> {
     force_color_output(true);
     enable_raw_mode()?;
     TAKEN.store(true, Ordering::SeqCst);
-    let mut out = output()?;
-    queue!(out, EnterAlternateScreen, EnableBracketedPaste, Hide, Clear(ClearType::All))?;
-    out.flush()
+    Ok(())
+}
+
+/// Writes what makes the screen ours.
+///
+/// # Errors
+/// What the terminal says.
+pub fn write_entry(out: &mut impl Write) -> std::io::Result<()> {
+    queue!(out, EnterAlternateScreen, EnableBracketedPaste, Hide, Clear(ClearType::All))
 }
 
 fn give_back() {

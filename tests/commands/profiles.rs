@@ -96,3 +96,22 @@ fn a_station_that_makes_no_sense_is_refused_with_the_reason() {
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("no such directory"), "{}", ran.err);
 }
+
+#[test]
+fn a_station_that_is_there_and_cannot_be_read_is_not_replaced_by_the_one_built_in() {
+    for (make, said) in [
+        ("ln -s nowhere", "No such file"),
+        ("mkfifo", "no regular file"),
+        ("mkdir", "no regular file"),
+    ] {
+        let bench = Bench::new(2, 20);
+        fs::remove_file(bench.station()).unwrap();
+        let words: Vec<&str> = make.split(' ').collect();
+        let made =
+            std::process::Command::new(words[0]).args(&words[1..]).arg(bench.station()).status();
+        assert!(made.unwrap().success());
+        let ran = bench.run(&["profiles"]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{make}: {}", ran.err);
+        assert!(ran.err.contains("station.ron") && ran.err.contains(said), "{make}: {}", ran.err);
+    }
+}

@@ -144,7 +144,7 @@ fn the_rest_is_written_where_somebody_says_and_taken_in_from_there() {
         pty.burst(&[letter]);
     }
     pty.key(b"\r");
-    pty.wait_for("written there too");
+    pty.wait_for("it goes into the data");
     pty.wait_for("NOT SAVED 5");
     // The machine dies: what was written elsewhere is all there is.
     pty.kill();
@@ -355,4 +355,66 @@ fn act_until_full(pty: &mut Pty) {
     pty.wait_for("OPEN NOW");
     pty.key(b"1");
     pty.wait_for("opened press 1");
+}
+
+/// After an error a disk comes back read-only: just when the journal is wanted.
+#[test]
+fn a_journal_that_was_left_in_order_can_be_read_and_backed_up_from_a_read_only_disk() {
+    let bench = crate::bench::Bench::new(2, 60);
+    let Some(small) = crate::stage::SmallDisk::mount(&bench.data(), "4m") else { return };
+    bench.take(4);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 4");
+    pty.key(b"1");
+    pty.wait_for("shut press 1");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    for end in ["-wal", "-shm"] {
+        // A reader may leave them behind, empty.
+        drop(std::fs::remove_file(bench.data().join(format!("journal.sqlite{end}"))));
+    }
+    small.make_read_only();
+    bench.assert_sound();
+    assert_eq!(bench.past_of("press-shut").len(), 1);
+    let copy = bench.root.path().join("copy.sqlite");
+    let ran = bench.run(&["backup", copy.to_str().unwrap()]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let mut view = Pty::start(&bench, &["watch"], &[]);
+    view.wait_for("in a press 1");
+    assert_eq!(view.leave(), 0);
+}
+
+#[test]
+fn what_is_written_elsewhere_twice_is_there_twice() {
+    let Some(stage) = Stage::set(2, 60) else { return };
+    let stick = stage.root.path().join("stick");
+    std::fs::create_dir(&stick).unwrap();
+    let mut pty = stage.board(4);
+    stage.fail(Fault::ReadOnly);
+    for (press, files) in [(b"1", 1), (b"2", 2)] {
+        pty.key(press);
+        pty.wait_for("shut press");
+        pty.wait_for("NOT SAVED");
+        pty.key(b"q");
+        pty.wait_for("e writes them");
+        pty.key(b"e");
+        pty.wait_for("Where else");
+        for letter in stick.to_str().unwrap().bytes() {
+            pty.burst(&[letter]);
+        }
+        pty.key(b"\r");
+        pty.wait_until("the file", |_| std::fs::read_dir(&stick).unwrap().count() == files);
+        std::thread::sleep(Duration::from_millis(800));
+    }
+    pty.kill();
+    stage.mend();
+    for file in std::fs::read_dir(&stick).unwrap().flatten() {
+        std::fs::copy(file.path(), stage.data().join(file.file_name())).unwrap();
+    }
+    let mut again = Pty::board(&stage);
+    again.wait_saved();
+    assert!(!again.contents().contains("NOT TAKEN IN"), "{}", again.contents());
+    assert_eq!(again.leave(), 0);
+    assert_eq!(stage.presses_shut(), [1, 2], "the longer goes on from the shorter");
+    assert_in_order(&stage);
 }

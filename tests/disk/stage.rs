@@ -104,6 +104,13 @@ impl SmallDisk {
     }
 }
 
+impl SmallDisk {
+    /// As after an error.
+    pub fn make_read_only(&self) {
+        rustix::mount::mount_remount(&self.0, MountFlags::RDONLY, "").unwrap();
+    }
+}
+
 impl Drop for SmallDisk {
     fn drop(&mut self) {
         let _ = unmount(&self.0, UnmountFlags::DETACH);

@@ -118,14 +118,14 @@ fn a_restore_proves_what_it_restored_and_keeps_what_was_there() {
     let to = bench.root.path().join("copy.sqlite");
     let made = backup(&bench, &to);
     let then = shop(&bench, u64::MAX);
-    // Later there is another journal in its place: a longer one.
+    // Later there is another journal in its place.
     let later = made_up(&["--weeks", "2", "--garments", "20"]);
     let longer = events(&later);
     let restored = answer(&later.run(&["restore", words(&to), "--json"]));
     for name in ["events", "last_seq", "last_at", "chain", "garments"] {
         assert_eq!(restored[name], made[name], "{name}");
     }
-    assert_eq!(restored["not_in_backup"], longer - made["events"].as_u64().unwrap());
+    assert_eq!(restored["another_journal"], true);
     assert_eq!(format!("{:?}", shop(&later, u64::MAX)), format!("{then:?}"));
     let counted: u64 = restored["garments"]
         .as_object()
@@ -143,8 +143,6 @@ fn a_restore_proves_what_it_restored_and_keeps_what_was_there() {
     assert_eq!(answer(&back)["events"], longer);
     assert_eq!(events(&later), longer);
     assert_eq!(beside(&later, "journal-before-restore").len(), 2);
-    let said = later.run(&["restore", words(&to)]);
-    assert!(said.out.contains("events longer than the backup"), "{}", said.out);
 }
 
 #[test]
@@ -219,7 +217,7 @@ fn a_restore_under_a_running_board_is_refused() {
     assert_eq!(pty.leave(), 0);
     let ran = bench.run(&["restore", words(&to)]);
     assert_eq!(ran.code, 0, "{}", ran.err);
-    assert!(ran.out.contains("(1 events longer than the backup)"), "{}", ran.out);
+    assert!(ran.out.contains("(1 event longer than the backup)"), "{}", ran.out);
     // And the board goes on from there.
     let mut again = Pty::board(&bench);
     again.wait_for("blanks 4");
@@ -244,4 +242,31 @@ fn a_view_follows_the_journal_that_was_put_in_place() {
     answer(&later.run(&["restore", words(&to), "--json"]));
     pty.wait_for(&last(&bench));
     assert_eq!(pty.leave(), 0);
+}
+
+#[test]
+fn a_rehearsal_is_not_put_in_the_place_of_a_real_journal() {
+    let bench = crate::files::real();
+    let rehearsal = rehearsed();
+    let from = journal(&rehearsal);
+    let before = bench.past();
+    let ran = bench.run(&["restore", words(&from)]);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{}", ran.err);
+    assert!(ran.err.contains("is of a rehearsal"), "{}", ran.err);
+    assert_eq!(bench.past(), before);
+}
+
+#[test]
+fn a_restore_says_where_what_was_there_is_another_journal() {
+    let (one, other) = (made_up(&["--seed", "3"]), made_up(&["--seed", "4", "--garments", "9"]));
+    let to = one.root.path().join("copy.sqlite");
+    backup(&other, &to);
+    let restored = answer(&one.run(&["restore", words(&to), "--json"]));
+    assert_eq!(
+        (&restored["another_journal"], restored["not_in_backup"].is_null()),
+        (&true.into(), true)
+    );
+    let kept = restored["kept"].as_str().unwrap().to_owned();
+    let back = one.run(&["restore", &kept]);
+    assert!(back.out.contains("another journal"), "{}", back.out);
 }

@@ -4,6 +4,7 @@ use rusqlite::Connection;
 
 use crate::bench::Bench;
 use crate::files::{journal, made_up, rehearsed};
+use crate::pty::Pty;
 use crate::random::Random;
 
 const FLIPS: u64 = 120;
@@ -100,4 +101,46 @@ fn rows_missing_at_the_end_are_known_by_the_snapshot() {
     let ran = bench.run(&["check"]);
     assert_eq!(ran.code, 2, "{}", ran.out);
     assert!(ran.err.contains("ends with row 400"), "{}", ran.err);
+}
+
+/// Much of a day's work lies in the write-ahead log alone.
+#[test]
+fn a_flipped_bit_in_the_log_is_found_and_what_is_left_of_it_is_kept() {
+    let bench = Bench::new(2, 60);
+    bench.take(12);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 12");
+    for _ in 0..3 {
+        for (key, said) in [(b"1", "shut press 1"), (b"1", "opened press 1")] {
+            pty.key(key);
+            pty.wait_for(said);
+            pty.wait_saved();
+        }
+    }
+    pty.kill();
+    let events = bench.past().len();
+    let log = bench.data().join("journal.sqlite-wal");
+    let mut bytes = std::fs::read(&log).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 4;
+    std::fs::write(&log, &bytes).unwrap();
+    drop(std::fs::remove_file(bench.data().join("journal.sqlite-shm")));
+    let ran = bench.run(&["check"]);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{}", ran.err);
+    assert!(ran.err.contains(&format!("row {events} was saved")), "{}", ran.err);
+
+    let mut again = Pty::board(&bench);
+    again.wait_for("EVENTS ARE GONE");
+    again.wait_saved();
+    assert_eq!(again.leave(), 0);
+    let kept = |end: &str| {
+        let all = std::fs::read_dir(bench.data()).unwrap().flatten().map(|entry| entry.path());
+        let name = |path: &std::path::PathBuf| path.to_string_lossy().into_owned();
+        all.map(|path| name(&path))
+            .find(|name| name.contains("journal-short-") && name.ends_with(end))
+            .unwrap()
+    };
+    assert_eq!(std::fs::read(kept(".sqlite-wal")).unwrap(), bytes, "whoever can may look at it");
+    assert!(std::fs::metadata(kept(".sqlite")).unwrap().len() > 0);
+    bench.assert_sound();
 }

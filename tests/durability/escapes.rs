@@ -135,6 +135,26 @@ fn the_plain_commands_print_none() {
 }
 
 #[test]
+fn what_was_typed_is_repeated_without_them() {
+    let bench = Bench::new(2, 20);
+    for arguments in [
+        &["take", EVIL][..],
+        &["take", "a", EVIL, "b"],
+        &["pace", "--shift", EVIL],
+        &["art", EVIL],
+        &["trace", EVIL],
+        &[EVIL],
+        &["check", "--data", EVIL],
+    ] {
+        let ran = bench.run(arguments);
+        assert_harmless(&format!("{arguments:?}"), &ran.out);
+        assert_harmless(&format!("{arguments:?} on stderr"), &ran.err);
+    }
+    let ran = bench.run(&["pace", "--shift", EVIL]);
+    assert!(ran.code == 2 && ran.err.contains("evil"), "{}", ran.err);
+}
+
+#[test]
 fn the_screens_draw_none() {
     for (real, arguments, first) in [(false, &["watch"][..], "[Pace]"), (true, &[], "[Bench]")] {
         let bench = poisoned(real);

@@ -25,13 +25,24 @@ fn what_was_shown_as_saved_outlives_every_kill() {
     let mut shown: Vec<String> = Vec::new();
     let mut rows = 0;
     for kill in 0..kills {
+        if random.below(3) == 0 {
+            // At any moment of a start.
+            let mut early = Pty::board(&bench);
+            std::thread::sleep(Duration::from_micros(random.below(80_000)));
+            early.kill();
+        }
         let mut pty = Pty::board(&bench);
-        pty.wait_until("the order", |contents| contents.contains("Harbour choir"));
+        let contents = pty.wait_until("the order", |contents| contents.contains("Harbour choir"));
+        assert!(!contents.contains("EVENTS ARE GONE"), "kill {kill}: {contents}");
         for _key in 0..3 + random.below(6) {
             // Presses mostly; handwork, undo and the steam now and then.
             let keys = b"123412341234\r00-*s";
             let key = keys[usize::try_from(random.below(keys.len() as u64)).unwrap()];
             pty.key(&[key]);
+        }
+        if random.below(3) == 0 {
+            // At any moment of leaving.
+            pty.keys("qy");
         }
         // Up to a sync after the last key, or well after it.
         std::thread::sleep(Duration::from_micros(random.below(120_000)));

@@ -7,6 +7,7 @@ mod bench;
 mod damage;
 mod escapes;
 mod files;
+mod inbox;
 mod keys;
 mod kills;
 mod lost_end;

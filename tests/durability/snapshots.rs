@@ -139,3 +139,21 @@ fn leaving_makes_one_where_it_is_worth_it() {
     assert_eq!(Pty::board(&few).leave(), 0);
     assert!(!snapshot_of(&few).exists(), "a few rows are read as fast");
 }
+
+/// The hook is only in a debug build.
+#[cfg(debug_assertions)]
+#[test]
+fn a_panic_in_making_one_leaves_the_board_as_it_is() {
+    let bench = real();
+    snapshot::remove(&bench.data()).unwrap();
+    let mut pty = Pty::start(&bench, &[], &[("DWELL_TEST_PANIC", "snapshot@1")]);
+    pty.wait_for("[Bench]");
+    let log = || std::fs::read_to_string(bench.data().join("log")).unwrap_or_default();
+    pty.wait_until("the panic", |_| log().contains("panic in snapshot"));
+    pty.key(b"\t");
+    pty.wait_for("[Pace]");
+    let raw = String::from_utf8_lossy(&pty.raw()).into_owned();
+    assert!(!raw.contains("\x1b[?1049l") && !raw.contains("panic"), "the terminal stayed ours");
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}

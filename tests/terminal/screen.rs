@@ -112,6 +112,24 @@ fn no_size_ends_the_board() {
 }
 
 #[test]
+fn a_profile_that_is_taken_away_for_a_moment_stays_in_force() {
+    let bench = Bench::new(3, 60);
+    bench.take(3);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 3");
+    let away = bench.root.path().join("station.away");
+    std::fs::rename(bench.station(), &away).unwrap();
+    pty.wait_for("PROFILE NOT READ, the last good one stays: station.ron: it is gone");
+    pty.key(b"3");
+    pty.wait_for("shut press 3");
+    std::fs::rename(&away, bench.station()).unwrap();
+    pty.wait_until("the banner to go", |contents| !contents.contains("PROFILE NOT READ"));
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    assert_eq!(bench.past_of("station-set").len(), 1, "nothing else was ever in force");
+}
+
+#[test]
 fn a_profile_edited_badly_leaves_the_last_good_one_in_force() {
     let bench = Bench::new(2, 60);
     let mut pty = Pty::board(&bench);

@@ -127,3 +127,17 @@ fn what_became_due_while_it_was_held_up_is_one_bell() {
     assert!(held, "the seconds that it was held up count: {:?}", bench.past_of("press-opened"));
     bench.assert_sound();
 }
+
+#[test]
+fn going_on_before_a_terminal_that_nobody_reads_stops_nothing() {
+    let bench = Bench::new(9, 60);
+    let mut pty = stalled(&bench);
+    pty.signal(Signal::STOP);
+    pty.signal(Signal::CONT);
+    std::thread::sleep(Duration::from_millis(300));
+    pty.key(b"2");
+    wait_for_shut(&bench, 1);
+    pty.signal(Signal::TERM);
+    assert_eq!(pty.end_within(Duration::from_secs(3)), 0);
+    bench.assert_sound();
+}

@@ -39,3 +39,65 @@ fn the_lead_sees_what_happens_and_can_change_nothing() {
     assert_eq!(lead.leave(), 0);
     assert_eq!(again.leave(), 0);
 }
+
+#[test]
+fn a_view_says_that_nobody_writes_and_that_the_journal_is_gone() {
+    let bench = Bench::new(2, 60);
+    bench.take(4);
+    let mut board = Pty::board(&bench);
+    board.wait_for("Harbour choir");
+    board.key(b"1");
+    board.wait_for("RUNNING");
+    board.wait_saved();
+    let mut lead = Pty::start(&bench, &["watch"], &[]);
+    lead.wait_for("[Pace]");
+    lead.wait_for("in a press 1");
+    assert!(!lead.contents().contains("NO BOARD WRITES"), "{}", lead.contents());
+    board.kill();
+    lead.wait_for("NO BOARD WRITES HERE: this is as of");
+    let mut again = Pty::board(&bench);
+    again.wait_for("RUNNING");
+    lead.wait_until("the banner to go", |seen| !seen.contains("NO BOARD WRITES"));
+    let away = bench.root.path().join("away");
+    std::fs::rename(bench.data(), &away).unwrap();
+    lead.wait_for("THE JOURNAL IS GONE: this is as of");
+    std::fs::rename(&away, bench.data()).unwrap();
+    lead.wait_until("the banner to go", |seen| !seen.contains("IS GONE"));
+    again.key(b"2");
+    again.wait_for("shut press 2");
+    again.wait_saved();
+    lead.wait_for("in a press 2");
+    assert_eq!(lead.leave(), 0);
+    assert_eq!(again.leave(), 0);
+}
+
+/// A journal may come from anywhere: the program that its station names is not run for a look at it.
+#[test]
+fn a_view_runs_no_program_that_a_journal_names() {
+    let bench = Bench::new(2, 60);
+    let proof = bench.root.path().join("ran");
+    let sounder = format!("    sounder: [\"/usr/bin/touch\", {:?}],\n", proof.to_str().unwrap());
+    let station = std::fs::read_to_string(bench.station()).unwrap();
+    std::fs::write(
+        bench.station(),
+        station.replacen("Station(\n", &format!("Station(\n{sounder}"), 1),
+    )
+    .unwrap();
+    let mut board = Pty::board(&bench);
+    board.wait_for("[Bench]");
+    board.wait_saved();
+    let mut lead = Pty::start(&bench, &["watch"], &[]);
+    for pty in [&mut lead, &mut board] {
+        pty.wait_until("a pane", |seen| seen.contains("[Pace]") || seen.contains("[Bench]"));
+        assert!(!proof.exists());
+        pty.key(b"?");
+        pty.wait_for("t tests the sounder");
+        pty.key(b"t");
+        pty.wait_for("the sounder was tried");
+    }
+    // The board's own did run.
+    board.wait_until("the program to have run", |_| proof.exists());
+    // Any other key closes the help.
+    lead.key(b"x");
+    assert_eq!(lead.leave(), 0);
+}

@@ -1,7 +1,8 @@
 //! Standing trouble that the board says above the pane: a profile that does not read, a clock that is wrong.
 
 use super::Board;
-use crate::screen;
+use crate::screen::words;
+use crate::shell::follower::Trouble;
 use crate::shop::moment::Moment;
 
 impl Board {
@@ -9,14 +10,33 @@ impl Board {
         let profile = self.profile_banner.iter().cloned();
         self.ui.banners = profile
             .chain(self.clock_trouble(now))
+            .chain(self.view_banner())
             .chain(self.start_banners.iter().cloned())
             .collect();
+    }
+
+    /// What a view shows may be long past.
+    fn view_banner(&self) -> Option<String> {
+        let trouble = self.view_trouble.as_ref()?;
+        let newest = self.shop.newest().map(|newest| newest.at);
+        let as_of = newest.map_or_else(
+            || "nothing was read".to_owned(),
+            |at| {
+                let zone = &self.ui.zone;
+                format!("this is as of {} {}", words::day(at, zone), words::clock(at, zone))
+            },
+        );
+        Some(match trouble {
+            Trouble::Gone => format!("THE JOURNAL IS GONE: {as_of}"),
+            Trouble::Unread(reason) => format!("THE JOURNAL DOES NOT READ: {as_of}. {reason}"),
+            Trouble::Unattended => format!("NO BOARD WRITES HERE: {as_of}"),
+        })
     }
 
     /// A wall clock that is plainly wrong is said: order does not depend on it, dates do.
     fn clock_trouble(&self, now: Moment) -> Option<String> {
         self.shop.clock_is_wrong(now).then(|| {
-            let day = screen::words::day(now.at, &self.ui.zone);
+            let day = words::day(now.at, &self.ui.zone);
             format!("THE CLOCK IS WRONG: it says {day}. Timers are right, days are not. Set the machine's clock")
         })
     }

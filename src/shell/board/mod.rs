@@ -4,6 +4,7 @@
 
 mod banners;
 pub mod planning;
+mod sound;
 mod sources;
 
 use std::collections::{BTreeMap, VecDeque};
@@ -23,8 +24,9 @@ use crate::screen::ui::{Pane, Saved, Standing, Tone, Ui};
 use crate::screen::{self, View};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
+use crate::shell::follower::{Follower, Trouble};
 use crate::shell::input::{Gate, Heard, Mode};
-use crate::shell::journal::{Progress, Reader, Writer};
+use crate::shell::journal::{Progress, Writer};
 use crate::shell::profiles::{FileError, Profiles, zone};
 use crate::shell::sounder::{Ear, Sounder};
 use crate::shop::Shop;
@@ -41,8 +43,8 @@ pub type Operator = Box<dyn FnMut(&Shop, Moment) -> Turn>;
 pub enum Source {
     /// This process writes the journal in this data directory.
     Writes { writer: Writer, clerk: Clerk, data: PathBuf },
-    /// Another does; this one follows. None while there is no journal yet.
-    Watches { reader: Option<Reader>, data: PathBuf, version: i64 },
+    /// Another does; this one follows.
+    Watches { follower: Follower, data: PathBuf },
     /// A made-up operator does.
     Rehearses { writer: Option<Writer>, operator: Operator, until: Option<Moment> },
 }
@@ -81,8 +83,8 @@ pub struct Board {
     profile_banner: Option<String>,
     /// What was found at the start and stands until the next one.
     start_banners: Vec<String>,
-    /// When the disk was last looked at, on the boot clock.
-    looked: i64,
+    /// Why what a view shows may not be so.
+    view_trouble: Option<Trouble>,
     /// Artworks that the loop is to have looked at.
     looks: Vec<LookRequest>,
     planning: planning::Planning,
@@ -95,8 +97,8 @@ pub struct Board {
 /// How many seen frames are remembered: a key can be at most some tenths of a second older than the newest.
 const SEEN: usize = 16;
 
-/// Another's journal is looked into about so often: in microseconds.
-const LOOK_US: i64 = 500_000;
+/// However little happens, it is looked about so often.
+const LOOK: Duration = Duration::from_millis(500);
 
 impl Board {
     /// A board over a shop that has been read from its journal.
@@ -127,7 +129,7 @@ impl Board {
             rescued: (Vec::new(), 0),
             profile_banner: None,
             start_banners: Vec::new(),
-            looked: i64::MIN,
+            view_trouble: None,
             looks: Vec::new(),
             planning: planning::Planning::default(),
             traces: Vec::new(),
@@ -155,6 +157,8 @@ impl Board {
         if let Ok(keys) = Keymap::with(&profiles.station.keys) {
             self.ui.keys = Arc::new(keys);
         }
+        // From the profile alone, never from a journal: that may come from anywhere.
+        self.sounder.set(profiles.station.sounder.as_deref());
         self.hear_station();
     }
 
@@ -164,7 +168,6 @@ impl Board {
             self.ui.zone = zone;
         }
         self.shop.set_zone(self.ui.zone.clone());
-        self.sounder.set(station.sounder.as_deref());
         self.gate.set_prefix(station.scanner_prefix);
         self.station = station.id;
     }
@@ -355,17 +358,6 @@ impl Board {
         }
     }
 
-    fn sound(&mut self) {
-        match self.sounder.sound(crate::shell::clock::up()) {
-            Ok(bell) => self.wants_bell |= bell,
-            Err(wrong) => {
-                self.wants_bell = true;
-                let now = self.clock.now();
-                self.ui.say(Tone::Refused, wrong.to_string(), now);
-            }
-        }
-    }
-
     /// Time has passed. Says `Draw` where a key came through, which is shown at once; what time alone has
     /// changed is shown with the next frame.
     pub fn tick(&mut self) -> Next {
@@ -379,11 +371,6 @@ impl Board {
         let now = self.clock.now();
         let effects = self.ui.expire(now);
         self.carry_out(effects, now);
-        // The disk is looked at now and then, not at every key and second.
-        if up.saturating_sub(self.looked) >= LOOK_US {
-            self.looked = up;
-            self.follow(now);
-        }
         let alarms = self.shop.alarms(now);
         let alarmed =
             !matches!(self.source, Source::Watches { .. }) && self.ear.sounds(&alarms, up);
@@ -391,6 +378,7 @@ impl Board {
         if alarmed || turned {
             self.sound();
         }
+        self.hear_sounder();
         self.ui.quieted = self.ear.is_quiet(&alarms);
         self.put_up_banners(now);
         heard
@@ -478,8 +466,7 @@ impl Board {
                 .collect();
         let alarms = self.shop.alarms(now);
         let real = self.gate.deadline().into_iter().chain(self.ear.next(&alarms)).map(until);
-        let look = until(self.looked.saturating_add(LOOK_US));
-        made_up.into_iter().chain(real).fold(look, Duration::min)
+        made_up.into_iter().chain(real).fold(LOOK, Duration::min)
     }
 
     fn next_turn(&self, now: Moment) -> Option<Duration> {

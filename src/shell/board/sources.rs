@@ -8,11 +8,9 @@ use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
 use crate::shell::clerk::{Errand, Told};
+use crate::shell::follower::News;
 use crate::shell::inbox::{Brought, Waiting};
-use crate::shell::journal::Reader;
-use crate::shell::replay::{self, Replay};
 use crate::shell::rescue::Rescued;
-use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::fact::{Event, Fact, Washed};
 use crate::shop::moment::Moment;
@@ -54,9 +52,9 @@ impl Board {
         match told {
             Told::Brought(files) => files.into_iter().for_each(|file| self.take_in(file, now)),
             Told::Rescued(Ok(path)) => {
+                let folder = path.parent().unwrap_or(&path).display();
                 let text = format!(
-                    "written there too: it goes into the data directory before the next start: {}",
-                    path.display()
+                    "written to {folder}: it goes into the data directory before the next start"
                 );
                 self.ui.say(Tone::Done, text, now);
             }
@@ -73,8 +71,9 @@ impl Board {
         let brought = match waiting.brought {
             Ok(brought) => brought,
             Err(reason) => {
+                tracing::warn!(path = %waiting.path.display(), reason, "a file in the inbox does not read");
+                let text = format!("inbox: {}.json does not read, set aside: {reason}", waiting.id);
                 self.send(Errand::SetAside(waiting.path));
-                let text = format!("a file in the inbox does not read: {reason}");
                 return self.ui.say(Tone::Refused, text, now);
             }
         };
@@ -151,56 +150,44 @@ impl Board {
         self.state(Command::NoteLost { upto: known }, now);
         self.start_banners.push(format!(
             "EVENTS ARE GONE: {known} were saved, the journal ends with number {there}. Compare presses, queues and \
-             shelf with what lies there; dwell restore puts a backup in place"
+             shelf with what lies there. Kept as journal-short-*; dwell restore puts a backup in place"
         ));
     }
 
-    /// Takes in what another process has written.
-    pub(super) fn follow(&mut self, now: Moment) {
-        let Source::Watches { reader, data, version } = &mut self.source else { return };
-        if reader.as_ref().is_some_and(Reader::is_replaced) {
-            *reader = None;
-            self.shop = Shop::default();
-            self.ui.say(Tone::Note, "another journal was put in its place: read anew", now);
-        }
-        if reader.is_none() {
-            *reader = Reader::open(data).unwrap_or_default();
-            *version = -1;
-        }
-        let Some(open) = reader else { return };
-        if self.shop.seq() == 0
-            && let Ok(told) = Replay::of(data, open)
-            && let Ok((past, day)) = replay::lately(open, told.shop())
-        {
-            self.shop = told.into_shop();
-            (self.ui.past, self.ui.day) = (past, day);
-            let keys = self.shop.station().map(|station| Keymap::with(&station.keys));
-            self.ui.keys = keys.and_then(Result::ok).unwrap_or_default().into();
-            self.hear_station();
-            return;
-        }
-        let mut news = Vec::new();
-        let read = open.version().and_then(|there| {
-            if there != *version || self.shop.seq() == 0 {
-                *version = there;
-                open.events_after(self.shop.seq(), |event| news.push(event))?;
+    /// Takes in what was heard of another process's journal.
+    pub fn heard_of(&mut self, news: News) -> Next {
+        let now = self.clock.now();
+        match news {
+            News::Anew(whole) => {
+                if self.shop.seq() > 0 {
+                    let text = "another journal was put in its place: read anew";
+                    self.ui.say(Tone::Note, text, now);
+                }
+                self.shop = whole.shop;
+                (self.ui.past, self.ui.day) = (whole.past, whole.day);
+                self.go_by_station();
             }
-            Ok(())
-        });
-        if let Err(reason) = read {
-            self.ui.say(Tone::Refused, reason.to_string(), now);
-            *reader = None;
-            *version = -1;
-        }
-        for event in news {
-            self.shop.apply(&event);
-            self.ui.say(Tone::Done, event.fact.in_words(), event.moment);
-            self.ui.remember(&event, &self.shop);
-            if let Fact::StationSet(fact) = &event.fact {
-                self.ui.keys = Keymap::with(&fact.profile.keys).unwrap_or_default().into();
-                self.hear_station();
+            News::Events(events) => {
+                for event in events {
+                    self.shop.apply(&event);
+                    self.ui.say(Tone::Done, event.fact.in_words(), event.moment);
+                    self.ui.remember(&event, &self.shop);
+                    if matches!(event.fact, Fact::StationSet(_)) {
+                        self.go_by_station();
+                    }
+                }
             }
+            News::Trouble(trouble) => self.view_trouble = trouble,
         }
+        self.put_up_banners(now);
+        Next::Draw
+    }
+
+    /// A view has the keys and the zone of the station that it follows.
+    fn go_by_station(&mut self) {
+        let keys = self.shop.station().map(|station| Keymap::with(&station.keys));
+        self.ui.keys = keys.and_then(Result::ok).unwrap_or_default().into();
+        self.hear_station();
     }
 
     /// Ends the writing; what could not be written goes to a rescue file, and the text says so.

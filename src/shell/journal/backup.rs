@@ -12,6 +12,7 @@ use super::verify::Proof;
 use super::{FILE, JournalError, Reader, beside, identity, mark, path, snapshot};
 use crate::shell::clock::Clock;
 use crate::shell::private;
+use crate::shop::moment::Boot;
 
 /// Why there is no copy.
 #[derive(Debug, thiserror::Error)]
@@ -30,6 +31,8 @@ pub enum BackupError {
     NoBackup { path: PathBuf, reason: String },
     #[error("a board writes in {}: leave it first, then restore", .0.display())]
     Busy(PathBuf),
+    #[error("{} is of a rehearsal, and in {} lies a real journal: give another --data", .from.display(), .data.display())]
+    Rehearsal { from: PathBuf, data: PathBuf },
 }
 
 fn at(path: &Path) -> impl FnOnce(std::io::Error) -> BackupError {
@@ -49,19 +52,30 @@ pub fn backup(data: &Path, to: &Path, force: bool) -> Result<Proof, BackupError>
     if !force && to.exists() {
         return Err(BackupError::Exists(to.to_owned()));
     }
-    let unfinished = beside(to, ".part");
+    let unfinished = own_beside(to);
     let proof = copied(reader.connection(), &unfinished).inspect_err(|_| {
         // What was begun and is not sound must not lie about with the name of a backup.
         drop(std::fs::remove_file(&unfinished));
     })?;
-    if force { std::fs::rename(&unfinished, to) } else { name_once(&unfinished, to) }.map_err(
-        |reason| match reason.kind() {
+    let named =
+        if force { std::fs::rename(&unfinished, to) } else { private::name_once(&unfinished, to) };
+    named.map_err(|reason| {
+        drop(std::fs::remove_file(&unfinished));
+        match reason.kind() {
             ErrorKind::AlreadyExists => BackupError::Exists(to.to_owned()),
             _ => at(to)(reason),
-        },
-    )?;
+        }
+    })?;
     sync_folder_of(to)?;
     Ok(proof)
+}
+
+/// A name beside a file that nobody else's file has.
+fn own_beside(to: &Path) -> PathBuf {
+    let mut name = std::ffi::OsString::from(".");
+    name.push(to.file_name().unwrap_or_default());
+    name.push(format!(".{}.part", std::process::id()));
+    to.with_file_name(name)
 }
 
 /// What a restoring has done.
@@ -70,8 +84,40 @@ pub struct Restored {
     pub proof: Proof,
     /// Where the journal is that was there before, if there was one.
     pub kept: Option<PathBuf>,
-    /// How many events of that one the backup does not hold; None where it could not be read.
-    pub newer: Option<u64>,
+    /// What of that one the backup does not hold.
+    pub missed: Missed,
+}
+
+/// What a journal held that a backup does not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Missed {
+    /// So many events after the backup's last.
+    Events(u64),
+    /// All of it: they are two journals.
+    Another,
+    /// It could not be read.
+    Unknown,
+}
+
+impl Missed {
+    fn of(there: &Reader, backup: &Reader, proof: &Proof) -> Result<Self, JournalError> {
+        let (last, sum) = there.last()?;
+        if there.sum_of(proof.last_seq)? == Some(proof.chain) {
+            return Ok(Self::Events(last - proof.last_seq));
+        }
+        let goes_on = last == 0 || backup.sum_of(last)? == Some(sum);
+        Ok(if goes_on { Self::Events(0) } else { Self::Another })
+    }
+}
+
+/// Whether a journal is of a made-up shift.
+fn is_made_up(reader: &Reader) -> Result<bool, JournalError> {
+    let (last, _) = reader.last()?;
+    let mut made_up = false;
+    reader.events_after(last.saturating_sub(1), |event| {
+        made_up = event.moment.boot == Boot::MADE_UP;
+    })?;
+    Ok(made_up)
 }
 
 /// Puts a backup in the place of the journal of a data directory, and keeps what was there under another name.
@@ -92,6 +138,11 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
     if is_same(from, &journal) {
         return Err(BackupError::Itself(from.to_owned()));
     }
+    let there = Reader::open(data).ok().flatten();
+    let is_real = |reader: &Reader| is_made_up(reader).is_ok_and(|made_up| !made_up);
+    if there.as_ref().is_some_and(is_real) && is_made_up(&backup)? {
+        return Err(BackupError::Rehearsal { from: from.to_owned(), data: data.to_owned() });
+    }
     let unfinished = beside(&journal, ".part");
     let proof = copied(backup.connection(), &unfinished).map_err(|wrong| {
         drop(std::fs::remove_file(&unfinished));
@@ -100,9 +151,8 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
             wrong => wrong,
         }
     })?;
+    let missed = there.and_then(|there| Missed::of(&there, &backup, &proof).ok());
     fold(&journal);
-    let there = Reader::open(data).ok().flatten().and_then(|reader| reader.last().ok());
-    let newer = there.map(|(seq, _)| seq.saturating_sub(proof.last_seq));
     let kept = set_aside(&journal)?;
     std::fs::rename(&unfinished, &journal).map_err(at(&journal))?;
     sync_folder_of(&journal)?;
@@ -111,7 +161,7 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
     if last != Some((proof.last_seq, proof.chain)) {
         return Err(no_backup("what came to lie in its place is something else".into()));
     }
-    Ok(Restored { newer: kept.as_ref().and(newer), proof, kept })
+    Ok(Restored { missed: missed.unwrap_or(Missed::Unknown), proof, kept })
 }
 
 /// Copies a database in one step, as of one moment: copying in several would begin again at every commit of the
@@ -158,24 +208,53 @@ fn fold(journal: &Path) {
     }
 }
 
-/// Gives the journal and its write-ahead log another name; at every moment all of it is there under one of them.
-fn set_aside(journal: &Path) -> Result<Option<PathBuf>, BackupError> {
-    if !journal.exists() {
+/// Copies a journal that is found without its end, before anything is written to it: what its write-ahead log may still
+/// hold is somebody's to look at. None where nothing is left of it.
+///
+/// # Errors
+/// What the file system says.
+pub fn keep_short(data: &Path) -> Result<Option<PathBuf>, BackupError> {
+    let journal = path(data);
+    let log = beside(&journal, "-wal");
+    let has_something = |path: &Path| std::fs::metadata(path).is_ok_and(|file| file.len() > 0);
+    if !has_something(&journal) && !has_something(&log) {
         return Ok(None);
     }
+    let kept = free_name(&journal, "short")?;
+    copy_log(&journal, &kept)?;
+    copy_file(&journal, &kept)?;
+    sync_folder_of(&kept)?;
+    Ok(Some(kept))
+}
+
+/// A name beside the journal's that nothing has, with what it is and when.
+fn free_name(journal: &Path, what: &str) -> Result<PathBuf, BackupError> {
     let now = Clock::machine().now().at;
     let when = jiff::Timestamp::from_microsecond(now).unwrap_or_default();
     let when = when.strftime("%Y%m%d-%H%M%S").to_string();
     let stem = FILE.trim_end_matches(".sqlite");
     let free = (1..100)
         .map(|n| if n == 1 { String::new() } else { format!("-{n}") })
-        .map(|n| journal.with_file_name(format!("{stem}-before-restore-{when}{n}.sqlite")))
+        .map(|n| journal.with_file_name(format!("{stem}-{what}-{when}{n}.sqlite")))
         .find(|path| !path.exists());
-    let kept = free.ok_or_else(|| at(journal)(std::io::Error::from(ErrorKind::AlreadyExists)))?;
+    free.ok_or_else(|| at(journal)(std::io::Error::from(ErrorKind::AlreadyExists)))
+}
+
+fn copy_log(journal: &Path, to: &Path) -> Result<(), BackupError> {
     let log = beside(journal, "-wal");
-    if std::fs::metadata(&log).is_ok_and(|log| log.len() > 0) {
-        copy_file(&log, &beside(&kept, "-wal"))?;
+    match std::fs::metadata(&log) {
+        Ok(file) if file.len() > 0 => copy_file(&log, &beside(to, "-wal")),
+        _ => Ok(()),
     }
+}
+
+/// Gives the journal and its write-ahead log another name; at every moment all of it is there under one of them.
+fn set_aside(journal: &Path) -> Result<Option<PathBuf>, BackupError> {
+    if !journal.exists() {
+        return Ok(None);
+    }
+    let kept = free_name(journal, "before-restore")?;
+    copy_log(journal, &kept)?;
     if std::fs::hard_link(journal, &kept).is_err() {
         copy_file(journal, &kept)?;
     }
@@ -195,17 +274,6 @@ fn copy_file(from: &Path, to: &Path) -> Result<(), BackupError> {
         new.sync_all()
     };
     copy().map_err(at(to))
-}
-
-/// Renames a file to a name that nothing has, where the file system can tell.
-fn name_once(from: &Path, to: &Path) -> std::io::Result<()> {
-    use rustix::fs::{CWD, RenameFlags, renameat_with};
-    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) if !to.exists() => {
-            std::fs::rename(from, to)
-        }
-        other => Ok(other?),
-    }
 }
 
 fn sync_folder_of(path: &Path) -> Result<(), BackupError> {

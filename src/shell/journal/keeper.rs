@@ -5,6 +5,7 @@ use std::thread::JoinHandle;
 
 use super::snapshot;
 use crate::shell::clock;
+use crate::shell::mishap::strike;
 
 /// A start reads at most about so many events more than undo keeps in mind.
 const EVERY: u64 = 1000;
@@ -45,6 +46,7 @@ impl Keeper {
         let data = self.data.clone();
         let make = move || {
             crate::shell::stand_back();
+            strike("snapshot", upto);
             make(&data);
         };
         match std::thread::Builder::new().name("snapshot".into()).spawn(make) {

@@ -1,14 +1,19 @@
 //! One writer for each data directory, held by a lock that ends with its process.
 
-use std::fs::File;
+use std::fs::{File, TryLockError};
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use super::JournalError;
 use crate::shell::private;
 
 /// The lock's file within the data directory.
 const FILE: &str = "lock";
+
+/// How often a lock is asked for that somebody holds, and how long it is waited in between.
+const TRIES: u32 = 4;
+const MOMENT: Duration = Duration::from_millis(15);
 
 /// The right to write in a data directory.
 #[derive(Debug)]
@@ -26,11 +31,24 @@ impl Lock {
         let path = data.join(FILE);
         let wrong = |reason| JournalError::Directory { path: data.to_owned(), reason };
         let file = private::file(&path).map_err(wrong)?;
-        match file.try_lock() {
-            Ok(()) => Ok(Self { file, path }),
-            Err(std::fs::TryLockError::WouldBlock) => Err(JournalError::Locked(data.to_owned())),
-            Err(std::fs::TryLockError::Error(reason)) => Err(wrong(reason)),
+        for try_ in 1.. {
+            match file.try_lock() {
+                Ok(()) => break,
+                // A view that asks whether anybody holds it does so for a moment.
+                Err(TryLockError::WouldBlock) if try_ < TRIES => std::thread::sleep(MOMENT),
+                Err(TryLockError::WouldBlock) => {
+                    return Err(JournalError::Locked(data.to_owned()));
+                }
+                Err(TryLockError::Error(reason)) => return Err(wrong(reason)),
+            }
         }
+        Ok(Self { file, path })
+    }
+
+    /// Whether a board holds the lock of a data directory, as far as can be known.
+    pub fn is_held(data: &Path) -> bool {
+        let asked = File::open(data.join(FILE)).map(|file| file.try_lock_shared());
+        matches!(asked, Ok(Err(TryLockError::WouldBlock)))
     }
 
     /// Another hand on the same lock: it ends with the last of them.

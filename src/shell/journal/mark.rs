@@ -8,6 +8,7 @@ use std::fs::File;
 use std::os::unix::fs::FileExt;
 use std::path::Path;
 
+use super::snapshot;
 use crate::shell::private;
 
 const FILE: &str = "saved-upto";
@@ -25,6 +26,12 @@ impl Mark {
         let text = std::fs::read_to_string(data.join(FILE)).ok()?;
         let (seq, sum) = text.strip_suffix('\n')?.trim().split_once(' ')?;
         Some(Self { seq: seq.parse().ok()?, sum: sum.trim().parse().ok()? })
+    }
+
+    /// How far a journal is known to have been saved: its mark says, else the snapshot that was made of it.
+    pub fn known(data: &Path) -> Option<Self> {
+        let made_of = || snapshot::head(data).map(|head| Self { seq: head.seq, sum: head.sum });
+        Self::read(data).or_else(made_of)
     }
 
     /// One length whatever the numbers are, so that it is written in place.

@@ -77,6 +77,15 @@ pub enum JournalError {
 }
 
 impl JournalError {
+    /// Whether it may be that nothing can be written where the file lies.
+    fn is_unwritable(&self) -> bool {
+        let (Self::Sqlite(reason) | Self::NotAJournal { reason, .. }) = self else { return false };
+        matches!(
+            reason.sqlite_error_code(),
+            Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly | ErrorCode::PermissionDenied)
+        )
+    }
+
     /// What stands in the way of writing, in as few words as a banner takes.
     pub fn in_short(&self) -> String {
         use std::io::ErrorKind;

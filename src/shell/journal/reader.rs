@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
 
 use super::row::{COLUMNS, FIRST_SUM, Stored};
-use super::{JournalError, identity, path, schema};
+use super::{JournalError, beside, identity, path, schema};
 use crate::shop::fact::Event;
 
 /// A journal is of one station. Saying so lets the primary key find rows by their number, without looking at all.
@@ -41,6 +41,11 @@ impl Reader {
         identity(&self.path).is_ok_and(|there| Some(there) != self.identity)
     }
 
+    /// Whether no file has its name any more.
+    pub fn is_gone(&self) -> bool {
+        identity(&self.path).is_err_and(|reason| reason.kind() == std::io::ErrorKind::NotFound)
+    }
+
     pub(super) fn version_of_tables(&self) -> i64 {
         self.tables
     }
@@ -67,11 +72,10 @@ impl Reader {
             }
             Ok(_) => {}
         }
-        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let wrong = |reason| JournalError::NotAJournal { path: path.clone(), reason };
-        let connection = Connection::open_with_flags(&path, flags).map_err(wrong)?;
-        connection.busy_timeout(std::time::Duration::from_secs(2))?;
-        let tables = schema::check(&connection, &path)?;
+        let (connection, tables) = match connected(&path, false) {
+            Err(wrong) if wrong.is_unwritable() && has_no_log(&path) => connected(&path, true)?,
+            connected => connected?,
+        };
         connection.pragma_update(None, "cache_size", CACHE)?;
         match tables {
             0 => Ok(None),
@@ -189,6 +193,43 @@ impl Reader {
     pub fn version(&self) -> Result<i64, JournalError> {
         Ok(self.connection.pragma_query_value(None, "data_version", |row| row.get(0))?)
     }
+}
+
+/// A connection to a journal, and the version of its tables. Reading one that has a write-ahead log writes beside it;
+/// where nothing can be written and no log lies there, the file is all there is and `immutable` may be said of it.
+fn connected(path: &Path, immutable: bool) -> Result<(Connection, i64), JournalError> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let wrong = |reason| JournalError::NotAJournal { path: path.to_owned(), reason };
+    let connection = if immutable {
+        let flags = flags | OpenFlags::SQLITE_OPEN_URI;
+        Connection::open_with_flags(immutable_name(path), flags).map_err(wrong)?
+    } else {
+        Connection::open_with_flags(path, flags).map_err(wrong)?
+    };
+    connection.busy_timeout(std::time::Duration::from_secs(2))?;
+    let tables = schema::check(&connection, path)?;
+    Ok((connection, tables))
+}
+
+/// The file as SQLite's own kind of URI (https://sqlite.org/uri.html), each byte written so that it means itself.
+fn immutable_name(path: &Path) -> String {
+    use std::fmt::Write;
+    use std::os::unix::ffi::OsStrExt;
+    let mut name = String::from("file:");
+    for byte in path.as_os_str().as_bytes() {
+        match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'-' | b'_' | b'.' => {
+                name.push(char::from(*byte));
+            }
+            // Writing into memory cannot fail.
+            _ => drop(write!(name, "%{byte:02x}")),
+        }
+    }
+    name + "?immutable=1"
+}
+
+fn has_no_log(path: &Path) -> bool {
+    std::fs::metadata(beside(path, "-wal")).map_or(true, |log| log.len() == 0)
 }
 
 /// The number and the sum of the last row.

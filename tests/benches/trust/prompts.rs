@@ -13,6 +13,7 @@ use dwell::screen::keymap::Keymap;
 use dwell::screen::theme::Theme;
 use dwell::shell::board::{Board, Source};
 use dwell::shell::clock::Clock;
+use dwell::shell::follower::Follower;
 use dwell::shell::journal::Reader;
 use dwell::shell::profiles;
 use dwell::shell::replay::{self, Replay};
@@ -47,7 +48,8 @@ fn board(mut shop: Shop, past: (VecDeque<Event>, DayBook)) -> Board {
         assert!(!shift::state(&mut shop, station.id, &command, now).is_empty());
     }
     let nowhere = std::env::temp_dir().join("no-journal-lies-here");
-    let source = Source::Watches { reader: None, data: nowhere, version: 0 };
+    let follower = Follower::start(&nowhere, (None, 0), 0).unwrap();
+    let source = Source::Watches { follower, data: nowhere };
     let clock = Clock::made_up(now, SPEED);
     let keys = Arc::new(Keymap::default());
     let mut board = Board::new(shop, clock, source, keys, Theme { colour: true });

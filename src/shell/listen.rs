@@ -1,0 +1,135 @@
+//! What the loop listens to besides the keys: signals, the journal's writer, the threads that look at the disk.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use tokio::signal::unix::{SignalKind, signal};
+use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
+use tokio::sync::oneshot;
+
+use super::board::{Board, Source};
+use super::mishap::outlive;
+use super::profiles::{self, Own};
+use super::run::Input;
+
+pub(super) fn to_signals(sender: &UnboundedSender<Input>) -> std::io::Result<()> {
+    let kinds: [(SignalKind, fn() -> Input); 6] = [
+        (SignalKind::terminate(), || Input::End),
+        (SignalKind::hangup(), || Input::End),
+        (SignalKind::interrupt(), || Input::End),
+        (SignalKind::window_change(), || Input::Resized),
+        (SignalKind::from_raw(rustix::process::Signal::TSTP.as_raw()), || Input::Stop),
+        (SignalKind::from_raw(rustix::process::Signal::CONT.as_raw()), || Input::Continued),
+    ];
+    for (kind, input) in kinds {
+        let mut stream = signal(kind)?;
+        let sender = sender.clone();
+        tokio::spawn(async move {
+            while stream.recv().await.is_some() && sender.send(input()).is_ok() {}
+        });
+    }
+    Ok(())
+}
+
+pub(super) fn to_journal(board: &Board, sender: &UnboundedSender<Input>) {
+    let (Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. }) =
+        &board.source
+    else {
+        return;
+    };
+    let mut progress = writer.progress();
+    let sender = sender.clone();
+    tokio::spawn(async move {
+        while progress.changed().await.is_ok() {
+            let now = progress.borrow_and_update().clone();
+            if sender.send(Input::Saved(now)).is_err() {
+                return;
+            }
+        }
+    });
+}
+
+pub(super) fn to_clerk(board: &mut Board, sender: &UnboundedSender<Input>) {
+    let Source::Writes { clerk, .. } = &mut board.source else { return };
+    let Some(mut told) = clerk.take_told() else { return };
+    let sender = sender.clone();
+    tokio::spawn(async move {
+        while let Some(one) = told.recv().await {
+            if sender.send(Input::Told(one)).is_err() {
+                return;
+            }
+        }
+        // The thread ends before the loop does only if it has gone down. The loop may have ended already.
+        drop(sender.send(Input::Broken("inbox")));
+    });
+}
+
+pub(super) fn to_follower(board: &mut Board, sender: &UnboundedSender<Input>) {
+    let Source::Watches { follower, .. } = &mut board.source else { return };
+    let Some(mut news) = follower.take_news() else { return };
+    let sender = sender.clone();
+    tokio::spawn(async move {
+        while let Some(one) = news.recv().await {
+            if sender.send(Input::News(one)).is_err() {
+                return;
+            }
+        }
+        // The thread ends before the loop does only if it has gone down.
+        drop(sender.send(Input::Broken("follower")));
+    });
+}
+
+/// Watches the directory, not the files: an editor saves by renaming, and a watch on the file would be lost.
+pub(super) fn to_profiles(
+    directory: PathBuf,
+    mut own: Own,
+    sender: &UnboundedSender<Input>,
+) -> Option<notify::RecommendedWatcher> {
+    use notify::{EventKind, RecursiveMode, Watcher};
+    let (changed, mut changes) = unbounded_channel();
+    let watched = directory.clone();
+    let mut watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
+        if event.is_ok_and(|event| !matches!(event.kind, EventKind::Access(_))) {
+            // The loop may have ended already.
+            let _ = changed.send(());
+        }
+    })
+    .ok()?;
+    watcher.watch(&watched, RecursiveMode::Recursive).ok()?;
+    let sender = sender.clone();
+    tokio::spawn(async move {
+        while changes.recv().await.is_some() {
+            // An editor writes in several steps: read once they are over.
+            tokio::time::sleep(Duration::from_millis(200)).await;
+            while changes.try_recv().is_ok() {}
+            let folder = directory.clone();
+            let Some(read) = apart("profiles", move || profiles::load_again(&folder, own)).await
+            else {
+                continue;
+            };
+            own = read.as_ref().map_or(own, |read| read.own);
+            if sender.send(Input::Profiles(Box::new(read))).is_err() {
+                return;
+            }
+        }
+    });
+    Some(watcher)
+}
+
+/// Does work on a thread of its own: the loop waits for no disk. None where that panicked, or no thread is left.
+async fn apart<T: Send + 'static>(
+    name: &str,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Option<T> {
+    let (done, result) = oneshot::channel();
+    let work = move || {
+        if let Some(result) = outlive(work) {
+            // The loop may have ended already.
+            drop(done.send(result));
+        }
+    };
+    if let Err(reason) = std::thread::Builder::new().name(name.into()).spawn(work) {
+        tracing::warn!(%reason, name, "no thread left");
+    }
+    result.await.ok()
+}
