@@ -94,6 +94,9 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     (board.ui.past, board.ui.day) = (past, day);
     board.rescued_from(rescued);
     board.was_saved_upto(known);
+    if private::is_open_to_others(data) {
+        board.lies_open(data);
+    }
     board.put_in_force(profiles);
     board.ui.message = None;
     Ok(Some(board))

@@ -8,6 +8,7 @@ use std::collections::HashMap;
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
+use crate::screen::ui::{Pane, Ui};
 use crate::screen::words::is_weight;
 
 /// Keys closer than this are a burst.
@@ -42,6 +43,18 @@ pub enum Mode {
     Scrolls,
     /// A text field: every key is a letter of it.
     Types,
+}
+
+impl Mode {
+    /// What they are for on a screen as it stands.
+    pub fn of(ui: &Ui) -> Self {
+        match (&ui.form, ui.pane) {
+            (Some(form), _) if form.takes_text() => Mode::Types,
+            (Some(form), _) if form.scrolls() => Mode::Scrolls,
+            (Some(_), _) | (None, Pane::Bench) => Mode::Acts,
+            (None, _) => Mode::Scrolls,
+        }
+    }
 }
 
 /// The gate that keys pass.

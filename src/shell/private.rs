@@ -21,6 +21,11 @@ pub fn directory(path: &Path) -> std::io::Result<()> {
     Ok(())
 }
 
+/// Whether others than its owner may write in a directory. One that was there before is not ours to close.
+pub fn is_open_to_others(path: &Path) -> bool {
+    std::fs::metadata(path).is_ok_and(|there| there.permissions().mode() & 0o022 != 0)
+}
+
 /// Makes the name of a file or directory that was made or renamed outlast a power cut: what is in a file is synced
 /// with it, its name only with the directory that it stands in. Some file systems cannot, and need not.
 pub fn sync_name(path: &Path) {

@@ -115,3 +115,41 @@ fn a_station_that_is_there_and_cannot_be_read_is_not_replaced_by_the_one_built_i
         assert!(ran.err.contains("station.ron") && ran.err.contains(said), "{make}: {}", ran.err);
     }
 }
+
+/// What a comment in the shipped station gives as an example reads where it is put in.
+#[test]
+fn the_examples_in_the_comments_read() {
+    const SHIPPED: &str = include_str!("../../profiles/station.ron");
+    const PRESS: &str = r#"(name: "Left", dial: "340 F", pressure: Medium, size: "16 in x 20 in",
+        uses: ["pre-press", "dry", "cure"], opens_itself: true)"#;
+    for line in PRESS.lines() {
+        let example = line.split(", ").last().unwrap().trim_end_matches(')').trim();
+        assert!(SHIPPED.contains(example), "{example} is no longer the example");
+    }
+    let bench = Bench::new(2, 20);
+    for (from, to) in [
+        (r#"(name: "Left", dial: "340 F")"#, PRESS),
+        ("sounder: None", r#"sounder: Some(["program", "argument"])"#),
+        ("keys: {}", r#"keys: {"shut-or-open-1": ["1", "F9"]}"#),
+        ("wet_garments: Touching", "wet_garments: HungApart"),
+        ("scanner_prefix: None", "scanner_prefix: Some('~')"),
+        ("time_zone: None", r#"time_zone: Some("Europe/Lisbon")"#),
+    ] {
+        assert!(SHIPPED.contains(from), "{from}");
+        let (_, example) = to.split_once(": ").unwrap();
+        let example = example.trim_matches(['{', '}']);
+        assert!(to == PRESS || SHIPPED.contains(example), "{example} is no longer the example");
+        fs::write(bench.station(), SHIPPED.replacen(from, to, 1)).unwrap();
+        let ran = bench.run(&["profiles"]);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{to}");
+    }
+    fs::write(
+        bench.station(),
+        SHIPPED.replacen("(name: \"Left\",", "(name: \"Left\", uses: [\"spray\"],", 1),
+    )
+    .unwrap();
+    let ran = bench.run(&["profiles"]);
+    assert_eq!(ran.code, 2, "{}", ran.out);
+    let wanted = r#"found "spray", expected "pre-press", "dry" or "cure""#;
+    assert!(ran.err.contains(wanted) && ran.err.contains("station.ron:"), "{}", ran.err);
+}

@@ -1,6 +1,7 @@
 //! A bench whose data lie on a disk that fails on command, and what was shown of them.
 
 use std::ffi::CString;
+use std::io::Write;
 use std::ops::{Deref, DerefMut};
 use std::path::{Path, PathBuf};
 
@@ -117,9 +118,9 @@ impl Drop for SmallDisk {
     }
 }
 
-/// Says that a test found nothing to test, and why.
+/// Says that a test found nothing to test, and why: past the test's own output, which is shown only where it fails.
 pub fn skipped(reason: &str) {
-    println!("SKIPPED: {reason}");
+    let _ = writeln!(std::io::stderr(), "SKIPPED: {reason}");
 }
 
 /// The rows of a journal are numbered without a gap, and none is there twice.

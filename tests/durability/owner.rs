@@ -85,3 +85,19 @@ fn a_file_that_lay_open_is_closed_to_others_when_it_is_written() {
     assert_eq!(again.leave(), 0);
     assert_for_the_owner_alone(&bench.data());
 }
+
+#[test]
+fn a_data_directory_in_which_others_may_write_is_said() {
+    let bench = Bench::new(2, 60);
+    std::fs::create_dir(bench.data()).unwrap();
+    for (mode, said) in [(0o777, true), (0o755, false)] {
+        std::fs::set_permissions(bench.data(), std::fs::Permissions::from_mode(mode)).unwrap();
+        let mut pty = Pty::board(&bench);
+        let contents = pty.wait_for("[Bench]");
+        assert_eq!(contents.contains("OTHERS MAY WRITE IN"), said, "{mode:o}: {contents}");
+        pty.wait_saved();
+        assert_eq!(pty.leave(), 0);
+        let found = std::fs::metadata(bench.data()).unwrap().permissions().mode() & 0o777;
+        assert_eq!(found, mode, "a directory that was there before is left as it is");
+    }
+}

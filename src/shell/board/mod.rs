@@ -20,7 +20,7 @@ use crate::forecast::operator::Turn;
 use crate::screen::act::{self, Effect, LookRequest, Meaning, Sight};
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
-use crate::screen::ui::{Pane, Saved, Standing, Tone, Ui};
+use crate::screen::ui::{Saved, Standing, Tone, Ui};
 use crate::screen::{self, View};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
@@ -256,14 +256,7 @@ impl Board {
 
     /// A key was struck.
     pub fn key(&mut self, key: KeyEvent, up: i64) -> Next {
-        let mode = match (&self.ui.form, self.ui.pane) {
-            (Some(form), _) if form.takes_text() => Mode::Types,
-            (Some(form), _) if form.scrolls() => Mode::Scrolls,
-            (Some(_), _) => Mode::Acts,
-            (None, Pane::Bench) => Mode::Acts,
-            (None, _) => Mode::Scrolls,
-        };
-        let heard = self.gate.key(key, up, mode);
+        let heard = self.gate.key(key, up, Mode::of(&self.ui));
         self.heard(heard)
     }
 

@@ -137,7 +137,13 @@ impl Board {
     pub fn rescued_from(&mut self, rescued: Rescued) {
         self.rescued = (rescued.files, rescued.events.last().map_or(0, |last| last.seq));
         self.unsaved.extend(rescued.events);
-        self.start_banners = rescued.troubles;
+        self.start_banners.extend(rescued.troubles);
+    }
+
+    /// Takes note of a data directory in which others may write.
+    pub fn lies_open(&mut self, data: &std::path::Path) {
+        self.start_banners
+            .push(format!("OTHERS MAY WRITE IN {}: chmod 700 closes it to them", data.display()));
     }
 
     /// Takes note that the journal had held events up to this number, and says so where fewer are there.

@@ -1,8 +1,12 @@
-//! Bytes are keys struck at a shop at work; some let time pass, some are scans.
+//! Bytes are keys struck at a shop at work, through the gate that tells scans and held keys from the others; some let
+//! time pass, some are whole scans, some have the next keys come as quickly as a scanner's.
+
+use std::time::Duration;
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use dwell::screen::act::{self, Effect, Meaning, Sight};
-use dwell::screen::ui::Ui;
+use dwell::screen::ui::{Tone, Ui};
+use dwell::shell::input::{Gate, Heard, Mode};
 
 use super::bench::{Bench, SIZES};
 
@@ -16,6 +20,8 @@ enum Struck {
     Key(KeyCode, KeyModifiers),
     Wait(u64),
     Scan(&'static str),
+    /// From here on keys are so many milliseconds apart.
+    Pace(i64),
 }
 
 fn struck(byte: u8) -> Struck {
@@ -39,6 +45,9 @@ fn struck(byte: u8) -> Struck {
         0x94 => key(KeyCode::Delete),
         0x95 => key(KeyCode::BackTab),
         0x96 => key(KeyCode::Insert),
+        0x97..=0x9f => {
+            Struck::Pace([4, 30, 61, 90, 150, 400, 699, 701, 2000][usize::from(byte - 0x97)])
+        }
         0xa0..=0xa7 => key(KeyCode::Char(LETTERS[usize::from(byte - 0xa0)])),
         0xb0..=0xb7 => Struck::Scan(SCANS[usize::from(byte - 0xb0)]),
         0xc0..=0xff => Struck::Wait(u64::from(byte - 0xbf)),
@@ -46,40 +55,90 @@ fn struck(byte: u8) -> Struck {
     }
 }
 
-/// Strikes them all, drawing now and then; the first byte chooses the size of the screen.
+/// A shop, its screen and its keyboard.
+struct Struggle {
+    bench: Bench,
+    ui: Ui,
+    gate: Gate,
+    /// Milliseconds between two keys.
+    pace: i64,
+}
+
+/// Strikes them all, drawing now and then; the first byte chooses the size of the screen, and whether the scanner sends
+/// a letter before a tag.
 pub fn run(bytes: &[u8]) {
     let Some((first, keys)) = bytes.split_first() else { return };
     let size = SIZES[usize::from(*first) % SIZES.len()];
-    let mut bench = Bench::at_work();
-    let mut ui = bench.screen();
+    let bench = Bench::at_work();
+    let ui = bench.screen();
+    let gate = Gate::new((*first >= 0xc0).then_some('~'));
+    let mut struggle = Struggle { bench, ui, gate, pace: 150 };
     // No more than a person could strike before the next look.
     for (n, byte) in keys.iter().take(400).enumerate() {
-        strike(&mut bench, &mut ui, struck(*byte));
+        struggle.strike(struck(*byte));
         if n % 32 == 31 {
-            bench.draw(&ui, size);
+            struggle.bench.draw(&struggle.ui, size);
         }
     }
-    bench.draw(&ui, size);
-    bench.check_places();
+    struggle.bench.draw(&struggle.ui, size);
+    struggle.bench.check_places();
 }
 
-fn strike(bench: &mut Bench, ui: &mut Ui, what: Struck) {
-    let meant = Meaning::of(&bench.shop, ui, bench.now);
-    let sight = Sight { shop: &bench.shop, meant: &meant, now: bench.now };
-    let effects = match what {
-        Struck::Key(code, modifiers) => act::key(ui, &sight, &KeyEvent::new(code, modifiers)),
-        Struck::Scan(text) => act::scan(ui, &sight, text),
-        Struck::Wait(seconds) => {
-            bench.wait(seconds);
-            ui.expire(bench.now)
+impl Struggle {
+    fn strike(&mut self, what: Struck) {
+        match what {
+            Struck::Key(code, modifiers) => self.key(KeyEvent::new(code, modifiers)),
+            // As a scanner sends it.
+            Struck::Scan(text) => {
+                let pace = std::mem::replace(&mut self.pace, 4);
+                let letters = text.chars().map(KeyCode::Char).chain([KeyCode::Enter]);
+                letters.for_each(|code| self.key(KeyEvent::new(code, KeyModifiers::NONE)));
+                self.pace = pace;
+            }
+            Struck::Pace(pace) => self.pace = pace,
+            Struck::Wait(seconds) => {
+                self.bench.wait(seconds);
+                let lapsed = self.gate.lapse(self.bench.now.up);
+                self.hear(lapsed);
+                let effects = self.ui.expire(self.bench.now);
+                self.carry_out(effects);
+            }
         }
-    };
-    for effect in effects {
-        match effect {
-            Effect::Do(command) => drop(bench.say(&command)),
-            Effect::Look(request) => ui.looked(&request, &Err("no such file".into())),
-            Effect::Trace(tag) => ui.traced(Ok(vec![format!("the story of {tag}")]), bench.now),
-            _ => {}
+    }
+
+    fn key(&mut self, key: KeyEvent) {
+        let pace = Duration::from_millis(self.pace.unsigned_abs());
+        self.bench.now = self.bench.now.plus(pace);
+        let heard = self.gate.key(key, self.bench.now.up, Mode::of(&self.ui));
+        self.hear(heard);
+    }
+
+    fn hear(&mut self, heard: Vec<Heard>) {
+        for one in heard {
+            let meant = Meaning::of(&self.bench.shop, &self.ui, self.bench.now);
+            let sight = Sight { shop: &self.bench.shop, meant: &meant, now: self.bench.now };
+            let effects = match one {
+                Heard::Key(key, _) => act::key(&mut self.ui, &sight, &key),
+                Heard::Scan(text, _) => act::scan(&mut self.ui, &sight, &text),
+                Heard::Ignored(what) => {
+                    self.ui.say(Tone::Note, what, self.bench.now);
+                    Vec::new()
+                }
+            };
+            self.carry_out(effects);
+        }
+    }
+
+    fn carry_out(&mut self, effects: Vec<Effect>) {
+        for effect in effects {
+            match effect {
+                Effect::Do(command) => drop(self.bench.say(&command)),
+                Effect::Look(request) => self.ui.looked(&request, &Err("no such file".into())),
+                Effect::Trace(tag) => {
+                    self.ui.traced(Ok(vec![format!("the story of {tag}")]), self.bench.now);
+                }
+                _ => {}
+            }
         }
     }
 }
