@@ -32,7 +32,7 @@ pub struct Options {
     /// Run to the end without a screen and print a summary
     #[arg(long)]
     headless: bool,
-    /// The same seed gives the same shift, event for event
+    /// The same seed gives the same shift, or the same weeks, event for event; weeks with seed 1 take the usual times
     #[arg(long, default_value_t = 1)]
     seed: u64,
     /// How many garments; with --weeks, how many a day
@@ -71,7 +71,8 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         None => None,
     };
     if let Some(count) = options.weeks {
-        return weeks(&profiles, &station, (count, options.garments), writer, options.json);
+        let asked = (count, options.garments, options.seed);
+        return weeks(&profiles, &station, asked, writer, options.json);
     }
     if options.headless {
         return without_screen(&profiles, &station, plan, writer, options.json);
@@ -136,12 +137,12 @@ fn without_screen(
 fn weeks(
     profiles: &Profiles,
     station: &Station,
-    (count, a_day): (u32, u32),
+    asked: (u32, u32, u64),
     writer: Option<Writer>,
     json: bool,
 ) -> Result<(), Failure> {
     let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
-    let found = weeks::run(station, recipes, (count, a_day), &mut |events| {
+    let found = weeks::run(station, recipes, asked, &mut |events| {
         if let Some(writer) = &writer {
             writer.write(events.to_vec());
         }

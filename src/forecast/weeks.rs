@@ -5,6 +5,8 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Duration;
 
+use rand::{RngExt, SeedableRng};
+use rand_pcg::Pcg64;
 use serde::Serialize;
 
 use super::shift::{self, BEGINS};
@@ -63,21 +65,30 @@ struct Diary<'a> {
     keep: &'a mut dyn FnMut(&[Event]),
     a_day: u32,
     found: Weeks,
+    /// None for the plain seed: everything takes just its usual time.
+    random: Option<Pcg64>,
 }
 
-/// Runs the weeks, five days each, with so many garments a day. `keep` sees the events of each act.
+/// The seed with which nothing is drawn.
+const PLAIN: u64 = 1;
+/// No press is opened more seconds after its target than this.
+const MOST_LATE_S: u64 = 4;
+
+/// Runs the weeks, five days each, with so many garments a day, hands and presses as the seed has them. `keep` sees the
+/// events of each act.
 pub fn run(
     station: &Station,
     recipes: impl Iterator<Item = (String, Arc<Recipe>)>,
-    (weeks, a_day): (u32, u32),
+    (weeks, a_day, seed): (u32, u32, u64),
     keep: &mut dyn FnMut(&[Event]),
 ) -> Weeks {
     let recipes: Vec<(String, Arc<Recipe>)> = recipes.collect();
     let wanted = recipes.iter().find(|(name, _)| name == "dark-cotton").or(recipes.first());
     let recipe = wanted.map(|(name, _)| name.clone()).unwrap_or_default();
     let found = Weeks { weeks, ..Weeks::default() };
-    let mut diary =
-        Diary { shop: Shop::default(), station, recipe, now: BEGINS, keep, a_day, found };
+    let random = (seed != PLAIN).then(|| Pcg64::seed_from_u64(seed));
+    let (shop, now) = (Shop::default(), BEGINS);
+    let mut diary = Diary { shop, station, recipe, now, keep, a_day, found, random };
     diary.say(Command::SetStation(Arc::new(station.clone())));
     for (name, recipe) in recipes {
         // Weighing is a shift's business; here it would only take time.
@@ -117,6 +128,17 @@ impl Diary<'_> {
 
     fn wait(&mut self, seconds: u64) {
         self.now = self.now.plus(Duration::from_secs(seconds));
+    }
+
+    /// What hands take about so long for, as the seed has it.
+    fn take_about(&mut self, seconds: u64) {
+        let off = self.random.as_mut().map_or(0, |random| random.random_range(0..=seconds / 2));
+        self.wait(seconds - seconds / 4 + if self.random.is_some() { off } else { seconds / 4 });
+    }
+
+    /// Seconds by which a press is opened after its target.
+    fn late(&mut self) -> u64 {
+        self.random.as_mut().map_or(0, |random| random.random_range(0..=MOST_LATE_S))
     }
 
     fn bottles(&mut self) {
@@ -201,10 +223,11 @@ impl Diary<'_> {
         let press = PressNo(1);
         self.say(Command::Shut { press, garment, by });
         let pressing = self.shop.load(press).and_then(|load| self.shop.pressing(load));
-        self.wait(pressing.map_or(1, |pressing| pressing.target.0.as_secs()));
+        let late = self.late();
+        self.wait(pressing.map_or(1, |pressing| pressing.target.0.as_secs()) + late);
         self.say(Command::Open { press });
         self.say(Command::SaySteam { garment, said: crate::shop::fact::Steam::Gone });
-        self.wait(10);
+        self.take_about(10);
     }
 
     fn waiting(&self, step: Step) -> Vec<Tag> {
@@ -218,7 +241,7 @@ impl Diary<'_> {
                     if self.shop.sprays_left() == Some(0) {
                         self.fill(lot);
                     }
-                    self.wait(30);
+                    self.take_about(30);
                     self.say(Command::HandworkDone(Which::Tagged(tag)));
                 } else {
                     self.press(tag, By::Scan);
@@ -229,7 +252,7 @@ impl Diary<'_> {
 
     fn print_and_cure(&mut self) {
         for tag in self.waiting(Step::Print) {
-            self.wait(200);
+            self.take_about(200);
             self.say(Command::Printed(Which::Tagged(tag)));
             self.press(tag, By::Scan);
         }

@@ -256,3 +256,23 @@ fn a_wash_result_needs_a_sample_and_makes_sense() {
         assert!(ran.err.contains(words), "{arguments:?}: {}", ran.err);
     }
 }
+
+/// Other seeds give other weeks, the same seed the same, and the lots are told apart in each.
+#[test]
+fn weeks_go_by_their_seed() {
+    let told = |seed: &str| {
+        let bench = Bench::new(2, 20);
+        let data = bench.data();
+        let data = data.to_str().unwrap();
+        let weeks = ["rehearse", "--headless", "--weeks", "2", "--garments", "6"];
+        let ran = bench.run(&[&weeks[..], &["--seed", seed, "--data", data, "--json"]].concat());
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+        let summary: Value = serde_json::from_str(&ran.out).unwrap();
+        assert!(summary["bad"].as_array().unwrap().len() > 10, "{summary}");
+        bench.run(&["past", "--json"]).out
+    };
+    let seven = told("7");
+    assert_eq!(seven, told("7"));
+    assert_ne!(seven, told("8"));
+    assert_ne!(seven, told("1"));
+}
