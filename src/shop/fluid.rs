@@ -19,7 +19,7 @@ use super::step::Step;
 use super::trail::Before;
 use super::words::clean;
 use crate::figures::spray;
-use crate::figures::units::Grams;
+use crate::figures::units::{Grams, GramsPerSquareMetre};
 
 /// The most lots that are kept in mind; the oldest that is not in the sprayer goes first.
 const MOST_LOTS: usize = 100;
@@ -244,9 +244,12 @@ impl Shop {
         self.with_supplies(|supplies| supplies.filling.used += really.0 - planned.0);
     }
 
-    /// What a weighed coat took out of the sprayer: more than stayed on the garment.
-    pub(super) fn used_for(&self, coat: Grams) -> Option<Grams> {
-        let kept = self.station()?.sprayer.map_or(1.0, |sprayer| sprayer.kept.0);
-        (!self.supplies.filling.lots.is_empty()).then(|| Grams(coat.0 / kept).as_written())
+    /// What a weighed coat took out of the sprayer: more than stayed on the garment. What runs past the edge and is not
+    /// kept is the same share of a light coat and of a heavy one, so it goes by the plan.
+    pub(super) fn used_for(&self, garment: &Garment, coat: GramsPerSquareMetre) -> Option<Grams> {
+        let (_, recipe) =
+            self.recipe_of(garment).filter(|_| !self.supplies.filling.lots.is_empty())?;
+        let planned = self.planned_spray(garment)?;
+        Some(Grams(planned.0 * coat.0 / recipe.coat.target.0).as_written())
     }
 }

@@ -83,7 +83,7 @@ impl Shop {
             verdict: recipe.verdict(coat),
             unconfirmed: recipe.confirmed.is_none(),
             lots: self.supplies().filling.lots.clone(),
-            used: self.used_for(grams),
+            used: self.used_for(garment, coat),
         }))
     }
 
