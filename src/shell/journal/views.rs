@@ -106,3 +106,35 @@ pub const RARE_AGAIN: &str = "
         OR kind = 'washed'
     ) IS TRUE;
 ";
+
+/// A press's time as it was corrected, and the place of print; a shelf without what was put out or sent back a step.
+pub const CYCLES_AND_SHELF_AGAIN: &str = "
+    DROP VIEW press_cycles;
+    CREATE VIEW press_cycles AS
+    SELECT opened.seq, opened.utc, opened.tag, json_extract(opened.body, '$.press') AS press,
+           json_extract(opened.body, '$.step') AS step, json_extract(opened.body, '$.place') AS place,
+           CASE WHEN late.body IS NULL THEN json_extract(opened.body, '$.seconds')
+                ELSE json_extract(late.body, '$.seconds') END AS seconds,
+           -- An older program did not record how a corrected time lies to the recipe's: then it is not known.
+           CASE WHEN late.body IS NULL THEN json_extract(opened.body, '$.timing')
+                WHEN json_extract(late.body, '$.seconds') IS NULL THEN 'not-timed'
+                ELSE json_extract(late.body, '$.timing') END AS timing,
+           late.body IS NOT NULL AS corrected
+    FROM facts AS opened
+    LEFT JOIN facts AS late ON late.tag = opened.tag AND late.kind = 'time-corrected'
+         AND json_extract(late.body, '$.corrects') = opened.act
+    WHERE opened.kind = 'press-opened';
+
+    DROP VIEW shelf;
+    CREATE VIEW shelf AS
+    SELECT utc, tag, json_extract(body, '$.stack') AS stack, json_extract(body, '$.position') AS position,
+           json_extract(body, '$.day') AS stored, json_extract(body, '$.good_until') AS good_until,
+           json_extract(body, '$.last_day') AS last_day
+    FROM facts AS put
+    WHERE kind = 'stored' AND NOT EXISTS (
+        SELECT 1 FROM facts AS later
+        WHERE later.tag = put.tag AND later.seq > put.seq
+          AND (later.kind IN ('stored', 'press-shut', 'printed', 'renewed')
+               OR later.kind = 'trouble' AND json_extract(later.body, '$.outcome') IN ('step-again', 'out'))
+    );
+";
