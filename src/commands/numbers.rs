@@ -1,20 +1,25 @@
 //! The shop in numbers: its pace, its shelf.
 
 use std::path::Path;
+use std::time::Duration;
 
 use clap::Args;
 use serde_json::{Value, json};
 
+use super::history::rfc3339;
 use super::period::Period;
-use super::{Failure, Places, Read, output, read, read_since};
-use crate::figures::kpi::Elements;
+use super::{Failure, Places, output, read, read_since};
 use crate::figures::units::Span;
 use crate::screen::words;
+use crate::shop::Shop;
 use crate::shop::day::Day;
 use crate::shop::garment::{Garment, Queue};
+use crate::shop::moment::Moment;
 use crate::shop::production::Production;
 use crate::shop::shelf::ShelfState;
 use crate::shop::step::Step;
+use crate::shop::tally::an_hour;
+use crate::shop::trouble::Outcome;
 
 /// How it is to be told.
 #[derive(Debug, Args)]
@@ -38,32 +43,66 @@ pub struct PaceOptions {
     json: bool,
 }
 
+/// What is told of a stretch of time: all of it is of that stretch, and what waits is what waited at its end.
+struct Told {
+    /// Which stretch, in words and in a word.
+    says: String,
+    what: &'static str,
+    from: i64,
+    to: Moment,
+    shop: Shop,
+    production: Production,
+    finished: usize,
+    second: usize,
+    per_hour: Option<f64>,
+    /// Over which the rate goes.
+    rate_over: Duration,
+}
+
 /// Prints how many, how fast, what waits where.
 pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
     let data = places.data()?;
-    let read = read(&data)?;
-    let elements = elements(&data, options, &read)?;
+    let told = match (options.since, options.shift) {
+        (Some(span), _) => {
+            of_period(&data, &Period::since(&data, span)?, ("since", span.to_string()))?
+        }
+        (None, Some(day)) => {
+            let period = Period::of_shift(&data, Some(day))?;
+            of_period(&data, &period, ("shift", format!("the shift of {day}")))?
+        }
+        (None, None) => of_today(&data)?,
+    };
+    let elements = told.production.elements(&told.shop, told.to);
     let ratios = elements.ratios();
-    let tally = read.shop.tally(read.now, words::day_start(read.now.at, &read.zone));
-    let floor = read.shop.floor();
+    let tally = told.shop.tally(told.to, told.from);
+    let out = told.production.count(Outcome::Out);
+    let floor = told.shop.floor();
     let waits = Step::ALL.map(|step| (step.name(), floor.count(Queue::Step(step))));
     if options.json {
         let queues: serde_json::Map<String, Value> =
             waits.iter().map(|(name, count)| ((*name).to_owned(), (*count).into())).collect();
         return output::json(&json!({
-            "finished": tally.finished, "out": tally.out, "second": tally.second,
-            "per_hour": tally.per_hour, "last_hour": tally.last_hour,
-            "in_progress": tally.in_progress, "in_presses": read.shop.loads().count(),
+            "of": { "what": told.what, "from": rfc3339(told.from), "to": rfc3339(told.to.at) },
+            "finished": told.finished, "out": out, "second": told.second,
+            "per_hour": told.per_hour, "per_hour_over_s": told.rate_over.as_secs_f64(),
+            "last_hour": tally.last_hour,
+            "in_progress": tally.in_progress, "in_presses": told.shop.loads().count(),
             "blanks": tally.blanks, "shelf": tally.shelf, "queues": queues,
             "kpi": ratios, "elements": elements,
         }));
     }
-    let per_hour = tally.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
+    let per_hour = told.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
+    let minutes = told.rate_over.as_secs_f64() / 60.0;
+    let over = match told.what {
+        "today" => format!("over the last {minutes:.0} min"),
+        _ => format!("over all {minutes:.0} min of it"),
+    };
     let mut lines = vec![
-        format!("finished today  {:>6}", tally.finished),
-        format!("out             {:>6}", tally.out),
-        format!("an hour         {per_hour:>6}"),
-        format!("in progress     {:>6}", tally.in_progress),
+        told.says,
+        format!("finished        {:>6}", told.finished),
+        format!("out             {out:>6}"),
+        format!("an hour         {per_hour:>6}   {over}"),
+        format!("in progress     {:>6}   at the end of it, as all that waits", tally.in_progress),
     ];
     lines.extend(waits.iter().map(|(name, count)| format!("  waiting for {name:<10} {count:>4}")));
     lines.push(format!("on the shelf    {:>6}", tally.shelf));
@@ -85,28 +124,63 @@ pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
     output::lines(lines)
 }
 
-/// The elements of the standard figures over the time that is asked for: today, where none is.
-fn elements(data: &Path, options: &PaceOptions, now: &Read) -> Result<Elements, Failure> {
+/// Since the shift began that runs, else since midnight; the rate as the board tells it, over the last hour.
+fn of_today(data: &Path) -> Result<Told, Failure> {
+    let now = read(data)?;
+    let from = now.shop.counted_since(now.now);
     let mut production = Production::default();
-    let period = match (options.since, options.shift) {
-        (Some(span), _) => Period::since(data, span)?,
-        (None, Some(day)) => Period::of_shift(data, Some(day))?,
-        (None, None) => {
-            let today = words::day_start(now.now.at, &now.zone);
-            let read = read_since(data, today, |event, shop| {
-                if event.moment.at >= today {
-                    production.take(event, shop);
-                }
-            })?;
-            return Ok(production.elements(&read.shop, now.now));
+    let read = read_since(data, from, |event, shop| {
+        if event.moment.at >= from {
+            production.take(event, shop);
         }
-    };
-    let shop = period.read(data, |event, shop, inside| {
+    })?;
+    let (shop, to) = (read.shop, now.now);
+    let tally = shop.tally(to, from);
+    let rate_over = shop.rate_over(to, from);
+    let clock = |at| words::clock(at, &read.zone);
+    Ok(Told {
+        says: format!("today: since {}, as of {}", clock(from), clock(to.at)),
+        what: "today",
+        from,
+        to,
+        production,
+        finished: tally.finished,
+        second: tally.second,
+        per_hour: tally.per_hour,
+        rate_over,
+        shop,
+    })
+}
+
+/// A shift or the last hours; the rate as the report tells it, over all of it.
+fn of_period(
+    data: &Path,
+    period: &Period,
+    (what, says): (&'static str, String),
+) -> Result<Told, Failure> {
+    let mut production = Production::default();
+    let mut shop = period.read(data, |event, shop, inside| {
         if inside {
             production.take(event, shop);
         }
     })?;
-    Ok(production.elements(&shop, period.to))
+    shop.set_zone(period.zone.clone());
+    let finished = production.came_out.finished();
+    let rate_over = period.to.since(period.from).span;
+    let when = |at| format!("{} {}", words::day(at, &period.zone), words::clock(at, &period.zone));
+    let says = if what == "since" { format!("the last {says}") } else { says };
+    Ok(Told {
+        says: format!("{says}: {} to {}", when(period.from.at), when(period.to.at)),
+        what,
+        from: period.from.at,
+        to: period.to,
+        finished: finished.len(),
+        second: finished.iter().filter(|(tag, _)| shop.is_second(*tag)).count(),
+        per_hour: an_hour(finished.len(), rate_over),
+        rate_over,
+        production,
+        shop,
+    })
 }
 
 /// Prints what lies on the shelf, the soonest last day first.
@@ -116,9 +190,9 @@ pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
     let order_of = |garment: &Garment| {
         read.shop.order(garment.order()).map_or("", |order| order.form.name.as_str())
     };
-    let stored = read.shop.shelf();
+    let stored = read.shop.shelf_page(read.now, 0, usize::MAX).garments;
     if options.json {
-        let one = |garment: &&Garment| {
+        let one = |(garment, place): &(&Garment, u32)| {
             let shelved = garment.shelved.as_deref();
             json!({
                 "tag": garment.tag, "order": order_of(garment),
@@ -127,7 +201,7 @@ pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
                 "last_day": shelved.map(|shelved| shelved.last_day),
                 "state": shelved.map(|shelved| shelved.state(today)),
                 "stack": shelved.map(|shelved| shelved.stack.clone()),
-                "position": shelved.map(|shelved| shelved.position),
+                "position": place,
                 "unsure": shelved.is_some_and(|shelved| shelved.unsure),
                 "disturbed": shelved.is_some_and(|shelved| shelved.disturbed),
             })
@@ -135,7 +209,7 @@ pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
         let all: Vec<Value> = stored.iter().map(one).collect();
         return output::json(&all);
     }
-    output::lines(stored.into_iter().map(|garment| {
+    output::lines(stored.into_iter().map(|(garment, place)| {
         let Some(shelved) = garment.shelved.as_deref() else { return garment.tag.to_string() };
         let state = match shelved.state(today) {
             ShelfState::Past => "PAST",
@@ -145,12 +219,11 @@ pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
         let unsure = if shelved.unsure { "  days unsure: the clock was wrong" } else { "" };
         let disturbed = if shelved.disturbed { "  stack shifted" } else { "" };
         format!(
-            "{:<10} good until {}  last day {}  {state:<9}  stack {} place {}  {}{disturbed}{unsure}",
+            "{:<10} good until {}  last day {}  {state:<9}  stack {} place {place}  {}{disturbed}{unsure}",
             garment.tag.to_string(),
             shelved.good_until,
             shelved.last_day,
             shelved.stack,
-            shelved.position,
             order_of(garment),
         )
     }))

@@ -27,6 +27,7 @@ use crate::shop::offer::OfferedAct;
 use crate::shop::order::Order;
 use crate::shop::shelf::ShelfState;
 use crate::shop::step::{Cover, Step};
+use crate::shop::telling::named;
 
 /// The least room for a press with its big digits.
 const PANEL: (u16, u16) = (38, 7);
@@ -131,7 +132,10 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
     let floor = view.shop.floor();
     let first = |step| floor.waiting(step).next().map(|garment| garment.tag);
     let text = match (shut, first(Step::Spray), first(Step::Print)) {
-        (Some((press, tag, step)), ..) => format!("NEXT: load press {press} with {tag} ({step})"),
+        (Some((press, tag, step)), ..) => {
+            let garment = named(tag, view.shop.place_of(tag));
+            format!("NEXT: load press {press} with {garment} ({step})")
+        }
         (None, Some(tag), _) => return spray_next(view, tag),
         (None, None, Some(tag)) => return print_next(view, tag),
         _ if view.shop.loads().next().is_some() => {
@@ -162,14 +166,15 @@ fn spray_next(view: &View<'_>, tag: Tag) -> (Role, String) {
         return (Role::Abnormal, text);
     }
     let (weigh, sprayed) = (key(Deed::Weigh), key(Deed::Sprayed));
+    let garment = named(tag, view.shop.place_of(tag));
     let text = match view.shop.weight_wanted() {
         Some(wanted) if wanted.garment == tag && wanted.coated => {
-            format!("NEXT: spray and roll {tag}, then weigh it: {weigh}")
+            format!("NEXT: spray and roll {garment}, then weigh it: {weigh}")
         }
         Some(wanted) if wanted.garment == tag => {
-            format!("NEXT: weigh {tag}: {weigh}, then spray and roll it")
+            format!("NEXT: weigh {garment}: {weigh}, then spray and roll it")
         }
-        _ => format!("NEXT: spray and roll {tag}, then {sprayed}"),
+        _ => format!("NEXT: spray and roll {garment}, then {sprayed}"),
     };
     let fluid = left.map_or_else(String::new, |left| format!("   (fluid for {left})"));
     (Role::Strong, text + &fluid)
@@ -195,7 +200,10 @@ fn print_next(view: &View<'_>, tag: Tag) -> (Role, String) {
                 format!("LOOK AT {tag}: its stack was shifted. Then print, {}", key(Deed::Printed));
             (Role::Abnormal, text)
         }
-        _ => (Role::Strong, format!("NEXT: print {tag}, then {}", key(Deed::Printed))),
+        _ => {
+            let garment = named(tag, view.shop.place_of(tag));
+            (Role::Strong, format!("NEXT: print {garment}, then {}", key(Deed::Printed)))
+        }
     }
 }
 
@@ -262,7 +270,7 @@ fn queues(view: &View<'_>, area: Rect, buf: &mut Buffer) {
 
 /// Finished of ordered, for the oldest order that is not done.
 fn finished(view: &View<'_>, area: Rect, buf: &mut Buffer) {
-    let tally = view.shop.tally(view.now, super::words::day_start(view.now.at, &view.ui.zone));
+    let tally = view.shop.tally(view.now, view.shop.counted_since(view.now));
     let mut lines = vec![Line::of(Role::Strong, format!("done {}", tally.finished))];
     if tally.out > 0 {
         lines[0].add(Role::Abnormal, format!(" out {}", tally.out));

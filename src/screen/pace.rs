@@ -33,7 +33,7 @@ const A_DAY: std::time::Duration = std::time::Duration::from_secs(86_400);
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
-    let day = words::day_start(view.now.at, &view.ui.zone);
+    let day = view.shop.counted_since(view.now);
     let tally = view.shop.tally(view.now, day);
     let begun = view.shop.day_began(day);
     let pace = view.ui.day.pace(view.now, begun);

@@ -32,6 +32,7 @@ use crate::shop::press::{Load, Progress};
 use crate::shop::recipe::Pressing;
 use crate::shop::shelf::ShelfState;
 use crate::shop::step::{Cover, Step};
+use crate::shop::telling::named;
 
 /// How a press looks: its word, its figures, and what they mean.
 pub struct Look {
@@ -140,7 +141,8 @@ fn draw_figures(view: &View<'_>, look: &Look, wide: &str, area: Rect, buf: &mut 
 
 fn shut_lines(view: &View<'_>, press: PressNo, load: &Load) -> Vec<Line> {
     let again = if load.again { " again" } else { "" };
-    let mut lines = vec![Line::of(Role::Strong, format!("{} {}{again}", load.garment, load.step))];
+    let garment = named(load.garment, view.shop.place_of(load.garment));
+    let mut lines = vec![Line::of(Role::Strong, format!("{garment} {}{again}", load.step))];
     if let Some(pressing) = view.shop.pressing(load) {
         lines.push(Line::of(Role::Plain, times(&pressing)));
         if load.step == Step::Dry {
@@ -243,14 +245,20 @@ fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
     let mut lines = match offered.map(|offer| offer.act) {
         Some(OfferedAct::Shut { garment, next, by, suits }) => {
             let again = if next.again { " again" } else { "" };
+            let round = view.shop.place_of(garment);
+            let is_blank = view.shop.garment(garment).is_none_or(|garment| garment.begun.is_none());
             let head = Line::of(Role::Chosen, format!(" {key} "))
-                .and(Role::Strong, format!("  {garment}  {}{again}", next.step));
+                .and(Role::Strong, format!("  {}  {}{again}", named(garment, round), next.step));
             let mut lines = vec![head];
             let mut why = match by {
                 By::Suggestion => match next.step {
                     Step::Dry => "wet: dry it first".to_owned(),
                     Step::Cure => "printed: cure it next".into(),
-                    _ => "the next blank".into(),
+                    _ if is_blank => "the next blank".into(),
+                    _ => match round {
+                        Some(round) => format!("its {round} comes next"),
+                        None => "this step once more".into(),
+                    },
                 },
                 By::Plan => format!("plan: all done {} sooner", sooner(view.ui.advice.gain_s)),
                 By::Choice => "your choice".into(),

@@ -39,7 +39,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
             "garment", "order", "mark", "stack", "place", "last day"
         ),
     ));
-    lines.extend(page.garments.iter().map(|garment| stored_line(view, garment, wide)));
+    lines.extend(page.garments.iter().map(|one| stored_line(view, *one, wide)));
     paint::lines(buf, view.theme, right, &supplies(view, &page));
     paint::lines(buf, view.theme, left, &lines);
 }
@@ -54,10 +54,11 @@ fn head(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
     }
     line.add(Role::Plain, format!("   within a week {}", page.soon));
     let keys = &view.ui.keys;
-    let (stack, place) = (view.shop.stack(), page.next);
+    let (stack, next) = (view.shop.stack(), page.next);
+    let next = format!("next: stack {stack}, place {}: {}", next.position, laying(next.down));
     vec![
         line,
-        Line::of(Role::Plain, format!("next: stack {stack}, place {place}: {}", laying(place))),
+        Line::of(Role::Plain, next),
         Line::of(
             Role::Plain,
             format!(
@@ -71,7 +72,7 @@ fn head(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
     ]
 }
 
-fn stored_line(view: &View<'_>, garment: &Garment, wide: usize) -> Line {
+fn stored_line(view: &View<'_>, (garment, place): (&Garment, u32), wide: usize) -> Line {
     let order = view.shop.order(garment.order());
     let name: String =
         order.map_or("", |order| order.form.name.as_str()).chars().take(wide).collect();
@@ -85,9 +86,8 @@ fn stored_line(view: &View<'_>, garment: &Garment, wide: usize) -> Line {
     };
     let stack: String = shelved.stack.chars().take(8).collect();
     let text = format!(
-        "{:<9}{name:<wide$} {mark:<5}{stack:<9}{:<6}{}",
+        "{:<9}{name:<wide$} {mark:<5}{stack:<9}{place:<6}{}",
         garment.tag.to_string(),
-        shelved.position,
         shelved.last_day
     );
     let state = shelved.state(view.shop.today(view.now));

@@ -105,14 +105,18 @@ impl Replay {
 }
 
 /// What a screen knows of the time before it, as far as the shop has been told: the last events, oldest first, as many
-/// as it keeps in mind; and the lead's book of the last day.
+/// as it keeps in mind; and the lead's book of the last day. The book is the one that a board would hold that has run all
+/// the while, though the shop has gone beyond these events: `tests/laws` holds it to that.
 ///
 /// # Errors
 /// A row that does not read.
 pub fn lately(reader: &Reader, shop: &Shop) -> Result<(VecDeque<Event>, DayBook), JournalError> {
     const { assert!(EVENTS >= MOST_PAST as u64) };
-    let (mut past, mut day) = (VecDeque::new(), DayBook::begin(shop));
-    reader.events_after(shop.seq().saturating_sub(EVENTS), |event| {
+    let after = shop.seq().saturating_sub(EVENTS);
+    let mut past = VecDeque::new();
+    let station = reader.station_at(after)?;
+    let mut day = station.map_or_else(DayBook::default, |station| DayBook::under(&station));
+    reader.events_after(after, |event| {
         if event.seq <= shop.seq() {
             day.take(&event, shop);
             keep(&mut past, event);

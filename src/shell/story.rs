@@ -1,12 +1,17 @@
-//! A garment's story in words, for the command and for the board alike.
+//! A garment's story: what the command and the board tell of it alike.
 
 use jiff::tz::TimeZone;
 
 use super::journal::story::Part;
 use super::journal::{JournalError, Reader};
 use crate::screen::words;
-use crate::shop::fact::{Event, Fact, PlatenChecked};
+use crate::shop::Shop;
+use crate::shop::fact::{
+    Event, Fact, PlatenChecked, PressOpened, PressShut, Stored, TimeCorrected,
+};
 use crate::shop::ids::{PressNo, Tag};
+use crate::shop::opening::Opening;
+use crate::shop::trouble::Outcome;
 
 /// The events of one garment, its order first.
 pub fn of(tag: Tag, part: &Part) -> Vec<&Event> {
@@ -17,33 +22,75 @@ pub fn of(tag: Tag, part: &Part) -> Vec<&Event> {
     part.events.iter().filter(its).collect()
 }
 
-/// Only as far as every press was told by a scan may the whole story be trusted.
-pub fn identity(story: &[&Event]) -> &'static str {
-    let mut shuts = story.iter().filter_map(|event| match &event.fact {
-        Fact::PressShut(fact) => Some(fact.scanned),
-        _ => None,
-    });
-    let scanned = shuts.clone().next().is_some() && shuts.all(|scanned| scanned);
-    if scanned { "scanned" } else { "assumed" }
+/// At how many of its presses the garment's tag was scanned. Elsewhere it was assumed from the queue, and alike garments
+/// may have been swapped there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Identity {
+    pub scanned: usize,
+    pub presses: usize,
 }
 
-/// Everybody who was at the bench while something happened to the garment.
+impl Identity {
+    /// What a story says of it.
+    pub fn of(story: &[&Event]) -> Self {
+        let shuts = || {
+            story.iter().filter_map(|event| match &event.fact {
+                Fact::PressShut(fact) => Some(fact.scanned),
+                _ => None,
+            })
+        };
+        Self { scanned: shuts().filter(|scanned| *scanned).count(), presses: shuts().count() }
+    }
+
+    /// In one word: only as far as every press was told by a scan may the whole story be trusted.
+    pub fn word(self) -> &'static str {
+        match self {
+            Identity { scanned: 0, .. } => "assumed",
+            Identity { scanned, presses } if scanned == presses => "scanned",
+            _ => "partly scanned",
+        }
+    }
+
+    fn words(self) -> String {
+        match self {
+            Identity { scanned: 0, .. } => {
+                "tag assumed from the queue: alike garments may be swapped".to_owned()
+            }
+            Identity { scanned, presses } if scanned == presses => {
+                "tag scanned at every press".to_owned()
+            }
+            Identity { scanned, presses } => format!(
+                "tag scanned at {scanned} of {presses} presses, assumed from the queue at the others: alike garments \
+                 may be swapped there"
+            ),
+        }
+    }
+}
+
+/// Who was at the bench at each event of a story; nobody where it was an order's.
 ///
 /// # Errors
 /// A row that does not read.
-pub fn people_at(reader: &Reader, story: &[&Event]) -> Result<Vec<String>, JournalError> {
-    let mut people: Vec<String> = Vec::new();
+pub fn people_at(reader: &Reader, story: &[&Event]) -> Result<Vec<Vec<String>>, JournalError> {
     let done = |event: &&&Event| !matches!(event.fact, Fact::OrderTaken(_));
-    let acts: Vec<&Event> = story.iter().filter(done).copied().collect();
-    let (Some(first), Some(last)) = (acts.first(), acts.last()) else { return Ok(people) };
+    let mut acts = story.iter().filter(done);
+    let Some(first) = acts.next() else { return Ok(vec![Vec::new(); story.len()]) };
+    let last = acts.next_back().unwrap_or(first);
     let changes = reader.people(first.seq, last.seq)?;
-    for event in acts {
-        let there = changes.iter().rev().find(|(seq, _)| *seq < event.seq);
-        people.extend(there.into_iter().flat_map(|(_, there)| there.iter().cloned()));
-    }
-    people.sort();
-    people.dedup();
-    Ok(people)
+    let there = |event: &&Event| {
+        let change = changes.iter().rev().find(|(seq, _)| *seq < event.seq);
+        let there = change.filter(|_| done(&event)).map(|(_, there)| there.clone());
+        there.unwrap_or_default()
+    };
+    Ok(story.iter().map(there).collect())
+}
+
+/// Everybody who was at the bench while something happened to the garment.
+pub fn everybody(people: &[Vec<String>]) -> Vec<String> {
+    let mut all: Vec<String> = people.iter().flatten().cloned().collect();
+    all.sort();
+    all.dedup();
+    all
 }
 
 /// The last probe of a press's platen before an event, and when.
@@ -52,6 +99,56 @@ pub fn probe_before(probes: &[Event], press: PressNo, seq: u64) -> Option<(i64, 
         Fact::PlatenChecked(fact) if fact.press == press => Some((event.moment.at, fact)),
         _ => None,
     })
+}
+
+/// What was said later of an opening's time, if anything was.
+pub fn correction<'a>(
+    story: &[&'a Event],
+    event: &Event,
+) -> Option<(&'a Event, &'a TimeCorrected)> {
+    story.iter().rev().find_map(|later| match &later.fact {
+        Fact::TimeCorrected(fact) if fact.corrects == event.act => Some((*later, fact)),
+        _ => None,
+    })
+}
+
+/// An opening of a story, its time as it was corrected.
+pub fn opening(story: &[&Event], event: &Event, fact: &PressOpened, shop: &Shop) -> Opening {
+    let mut opening = Opening::of(event, fact, shop);
+    if let Some((later, correction)) = correction(story, event) {
+        opening.correct(later, correction, shop);
+    }
+    opening
+}
+
+/// A time that the garment lay on the shelf.
+#[derive(Debug, Clone, Copy)]
+pub struct Stay<'a> {
+    pub put: &'a Event,
+    pub fact: &'a Stored,
+    /// What ended it; None: it lies there still.
+    pub taken: Option<&'a Event>,
+}
+
+/// Every time that the garment lay on the shelf.
+pub fn stays<'a>(story: &[&'a Event]) -> Vec<Stay<'a>> {
+    let mut stays: Vec<Stay<'a>> = Vec::new();
+    for event in story.iter().copied() {
+        let open = stays.last_mut().filter(|stay| stay.taken.is_none());
+        match (&event.fact, open) {
+            (Fact::Stored(fact), _) => stays.push(Stay { put: event, fact, taken: None }),
+            (Fact::PressShut(_) | Fact::Printed(_) | Fact::Renewed(_), Some(stay)) => {
+                stay.taken = Some(event);
+            }
+            (Fact::TroubleNoted(fact), Some(stay))
+                if matches!(fact.outcome, Outcome::Out | Outcome::StepAgain) =>
+            {
+                stay.taken = Some(event);
+            }
+            _ => {}
+        }
+    }
+    stays
 }
 
 /// The story in lines: what it is, then what happened.
@@ -65,9 +162,36 @@ pub fn told(
     zone: &TimeZone,
 ) -> Result<Vec<String>, JournalError> {
     let story = of(tag, part);
+    let people = people_at(reader, &story)?;
+    let mut lines = head(tag, part, &story, &people);
+    let probes = reader.probes()?;
+    for (event, there) in story.iter().zip(&people) {
+        let at = event.moment.at;
+        let when = format!("{} {}", words::day(at, zone), words::clock_seconds(at, zone));
+        let what = match &event.fact {
+            Fact::PressOpened(fact) => opened(&story, event, fact, &part.shop),
+            fact => fact.in_words(),
+        };
+        let more = match &event.fact {
+            Fact::HandworkDone(fact) if !fact.lots.is_empty() => {
+                format!(", lot {}", fact.lots.join(" and "))
+            }
+            Fact::PressShut(fact) => shut_with(fact, &probes, event.seq),
+            Fact::Stored(fact) => keeps(fact),
+            _ => String::new(),
+        };
+        let by = if there.is_empty() { String::new() } else { format!(" [{}]", there.join(", ")) };
+        lines.push(format!("  {when}  {what}{more}{by}"));
+    }
+    Ok(lines)
+}
+
+fn head(tag: Tag, part: &Part, story: &[&Event], people: &[Vec<String>]) -> Vec<String> {
     let garment = part.shop.garment(tag);
     let place = garment.map_or_else(|| "long done".to_owned(), |g| words::place(g.place));
-    let mut lines = vec![format!("{tag}: {place}")];
+    let round = part.shop.place_of(tag).filter(|_| garment.is_some_and(|g| !g.is_done()));
+    let round = round.map_or_else(String::new, |round| format!(", {round}"));
+    let mut lines = vec![format!("{tag}: {place}{round}")];
     if let Some(order) = garment.and_then(|garment| part.shop.order(garment.order())) {
         lines.push(format!("  order {} \"{}\"", order.no, order.form.name));
     }
@@ -75,35 +199,37 @@ pub fn told(
         lines.push(format!("  recipe {} ({hash})", recipe.title));
     }
     let line = garment.and_then(|g| part.shop.order(g.order())?.form.lines.get(g.line));
+    if let Some(line) = line.filter(|line| line.places.len() > 1) {
+        lines.push(format!("  printed at: {}", line.places.join(", ")));
+    }
     if let Some(seen) = line.and_then(|line| line.seen.as_deref()) {
         lines.push(format!("  artwork: {}", seen.reason));
     }
-    let trust = match identity(&story) {
-        "scanned" => "tag scanned at every press",
-        _ => "tag assumed from the queue: alike garments may be swapped",
-    };
-    lines.push(format!("  identity: {trust}"));
-    let people = people_at(reader, &story)?;
+    lines.push(format!("  identity: {}", Identity::of(story).words()));
+    let people = everybody(people);
     if !people.is_empty() {
-        lines.push(format!("  at the bench: {}", people.join(", ")));
+        lines.push(format!("  at the bench, behind each act: {}", people.join(", ")));
     }
-    let probes = reader.probes()?;
-    for event in story {
-        let at = event.moment.at;
-        let when = format!("{} {}", words::day(at, zone), words::clock_seconds(at, zone));
-        let more = match &event.fact {
-            Fact::HandworkDone(fact) if !fact.lots.is_empty() => {
-                format!(", lot {}", fact.lots.join(" and "))
-            }
-            Fact::PressShut(fact) => shut_with(fact, &probes, event.seq),
-            _ => String::new(),
-        };
-        lines.push(format!("  {when}  {}{more}", event.fact.in_words()));
-    }
-    Ok(lines)
+    lines
 }
 
-fn shut_with(fact: &crate::shop::fact::PressShut, probes: &[Event], seq: u64) -> String {
+/// An opening with its time as it was corrected, and what its key had said.
+fn opened(story: &[&Event], event: &Event, fact: &PressOpened, shop: &Shop) -> String {
+    let Some((_, correction)) = correction(story, event) else {
+        return event.fact.in_words();
+    };
+    let opening = opening(story, event, fact, shop);
+    let (seconds, timing) = (opening.seconds(), opening.timing());
+    let said = PressOpened { seconds, timing, ..fact.clone() };
+    let key = match (fact.seconds, correction.ago) {
+        (Some(seconds), Some(_)) => format!("; corrected, its key said {seconds:.0} s"),
+        _ => "; said later".to_owned(),
+    };
+    Fact::from(said).in_words() + &key
+}
+
+fn shut_with(fact: &PressShut, probes: &[Event], seq: u64) -> String {
+    let tag = if fact.scanned { "scanned" } else { "assumed" };
     let sheet = fact.sheet.map_or_else(String::new, |sheet| {
         let presses = fact.sheet_presses.unwrap_or(0);
         format!(", sheet {sheet} after {presses} presses")
@@ -112,5 +238,11 @@ fn shut_with(fact: &crate::shop::fact::PressShut, probes: &[Event], seq: u64) ->
         let verdict = if probe.within { "within" } else { "OUTSIDE" };
         format!(", last probe {verdict} {}", probe.tolerance)
     });
-    format!(", dial {}{sheet}{probe}", fact.dial)
+    format!(", tag {tag}, dial {}{sheet}{probe}", fact.dial)
+}
+
+fn keeps(fact: &Stored) -> String {
+    let Some((good, last)) = fact.good_until.zip(fact.last_day) else { return String::new() };
+    let unsure = if fact.unsure { ", days unsure: the clock was wrong" } else { "" };
+    format!("; good until {good}, last day {last}{unsure}")
 }

@@ -22,6 +22,7 @@ impl Shop {
         self.seq = event.seq;
         self.note_moment(event.moment);
         self.learn_hands(event);
+        self.shifts.follow(event);
         if event.fact.is_by_hand() {
             // The desk as it was before the whole act.
             if self.trail.open(event.act, &event.fact) {
@@ -304,7 +305,8 @@ impl Shop {
         if fact.step == Step::Dry {
             self.desk.steam_unsaid = steam.is_none().then_some((fact.press, fact.garment));
         }
-        let what = Timed::Opened { press: fact.press, seconds: fact.seconds, waited: fact.waited };
+        let PressOpened { press, step, again, seconds, waited, .. } = *fact;
+        let what = Timed::Opened { press, step, again, seconds, waited };
         self.may_correct(event, fact.garment, what);
     }
 

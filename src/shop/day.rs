@@ -59,6 +59,12 @@ impl Day {
         Day(stamp.to_zoned_datetime(zone.clone()).date())
     }
 
+    /// The wall-clock moment at which it begins in a zone, in microseconds; None beyond what a clock can tell.
+    pub fn begins(self, zone: &TimeZone) -> Option<i64> {
+        let midnight = self.0.at(0, 0, 0, 0).to_zoned_datetime(zone.clone());
+        Some(midnight.ok()?.timestamp().as_microsecond())
+    }
+
     /// So many calendar days later.
     pub fn plus(self, days: Days) -> Day {
         Day(self.0.saturating_add(i64::from(days.0).days()))

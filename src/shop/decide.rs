@@ -3,6 +3,8 @@
 //! What happened is never refused for being late, early, dirty or past its day: it is recorded and flagged.
 //! Refused is only what cannot be: a garment in two places, a press shut twice.
 
+use std::time::Duration;
+
 use super::coats::WeightWanted;
 use super::command::{By, Command, Refusal, Which};
 use super::fact::{
@@ -212,6 +214,7 @@ impl Shop {
             garment: tag,
             step,
             again,
+            place: self.place_named(garment),
             recipe: *hash,
             dial: setting.dial,
             pressure: setting.pressure,
@@ -249,18 +252,14 @@ impl Shop {
                 waited = Some(to_millis((span - pressing.target.0).as_secs_f64()));
                 span = pressing.target.0;
             }
-            timing = match span {
-                _ if !timed => Timing::NotTimed,
-                span if span < pressing.shortest.0 => Timing::Early,
-                span if span > pressing.longest.0 => Timing::Late,
-                _ => Timing::InTime,
-            };
+            timing = pressing.timing(timed.then_some(span));
         }
         Ok(Fact::PressOpened(PressOpened {
             press,
             garment: load.garment,
             step: load.step,
             again: load.again,
+            place: self.garment(load.garment).and_then(|garment| self.place_named(garment)),
             seconds: timed.then(|| to_millis(span.as_secs_f64())),
             timing,
             waited,
@@ -400,7 +399,7 @@ impl Shop {
         // A press that opens by itself stood open for a while: that goes first, the time shut after it.
         let (press, most, shut_for, stood) = match last.what {
             Timed::Shut(press) => (Some(press), self.open_before(press), None, 0.0),
-            Timed::Opened { press, seconds, waited } => {
+            Timed::Opened { press, seconds, waited, .. } => {
                 let stood = waited.unwrap_or(0.0);
                 (Some(press), seconds.map(|seconds| seconds + stood), seconds, stood)
             }
@@ -413,9 +412,29 @@ impl Shop {
         let seconds = shut_for.zip(ago).map(|(shut, ago)| to_millis(shut - (ago - stood).max(0.0)));
         let corrects = last.act;
         let fact = |garment: &Tag| {
-            Fact::TimeCorrected(TimeCorrected { corrects, garment: *garment, press, ago, seconds })
+            let garment = *garment;
+            let timing = match last.what {
+                Timed::Opened { step, again, .. } => {
+                    Some(self.timing_of(garment, (step, again), seconds))
+                }
+                Timed::Shut(_) | Timed::Waits => None,
+            };
+            TimeCorrected { corrects, garment, press, ago, seconds, timing }.into()
         };
         Ok(last.garments.iter().map(fact).collect())
+    }
+
+    /// How a press of a garment lies to its recipe's times, had it been shut for so many seconds.
+    pub(super) fn timing_of(
+        &self,
+        garment: Tag,
+        (step, again): (Step, bool),
+        seconds: Option<f64>,
+    ) -> Timing {
+        let shut = seconds.and_then(|seconds| Duration::try_from_secs_f64(seconds).ok());
+        let recipe = self.garment(garment).and_then(|garment| self.recipe_of(garment));
+        let pressing = recipe.and_then(|(_, recipe)| recipe.pressing(step, again));
+        pressing.map_or(Timing::NotTimed, |pressing| pressing.timing(shut))
     }
 
     /// For how many seconds a press stood open before it was shut, where both are known.
@@ -427,11 +446,13 @@ impl Shop {
     /// A garment was sprayed or printed; `implied` by the press that was shut on it.
     pub(super) fn done(&self, tag: Tag, (step, implied): (Step, bool), now: Moment) -> Fact {
         let garment = self.garment(tag);
+        let place = garment.and_then(|garment| self.place_named(garment));
         if step == Step::Print {
             let (past_day, out_of_turn, disturbed) =
                 garment.map_or_else(Default::default, |garment| self.shelf_flags(garment, now));
-            return Printed { garment: tag, step, implied, past_day, out_of_turn, disturbed }
-                .into();
+            let printed =
+                Printed { garment: tag, step, place, implied, past_day, out_of_turn, disturbed };
+            return printed.into();
         }
         let asked = |wanted: WeightWanted| wanted.garment == tag && !wanted.coated;
         let lots = self.supplies().filling.lots.clone();
@@ -439,6 +460,7 @@ impl Shop {
         HandworkDone {
             garment: tag,
             step,
+            place,
             implied,
             unweighed: self.weight_wanted().is_some_and(asked),
             used: used.map(Grams::as_written),

@@ -202,6 +202,9 @@ pub struct PressShut {
     pub step: Step,
     #[serde(default, skip_serializing_if = "down")]
     pub again: bool,
+    /// The place of print that its round is for, where the garment has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
     pub recipe: RecipeHash,
     pub dial: Temperature,
     pub pressure: Pressure,
@@ -250,6 +253,9 @@ pub struct PressOpened {
     pub step: Step,
     #[serde(default, skip_serializing_if = "down")]
     pub again: bool,
+    /// The place of print that its round is for, where the garment has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
     /// Seconds shut, to the millisecond; None where the time is not known.
     pub seconds: Option<f64>,
     pub timing: Timing,
@@ -295,6 +301,9 @@ pub struct SteamSaid {
 pub struct HandworkDone {
     pub garment: Tag,
     pub step: Step,
+    /// The place of print that its round is for, where the garment has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
     /// Nobody recorded it: it follows from the press that was shut on the garment.
     pub implied: bool,
     /// The board had asked for its weight before, and got none.
@@ -312,6 +321,9 @@ pub struct HandworkDone {
 pub struct Printed {
     pub garment: Tag,
     pub step: Step,
+    /// The place of print that its round is for, where the garment has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
     pub implied: bool,
     /// It came from the shelf: past its last day, before an older one of its kind, from a shifted stack.
     #[serde(default, skip_serializing_if = "down")]
@@ -452,9 +464,11 @@ pub struct TimeCorrected {
     pub press: Option<PressNo>,
     /// How many seconds before its key it happened; None: not known.
     pub ago: Option<f64>,
-    /// For an opening: the seconds shut, corrected.
+    /// For an opening: the seconds shut, corrected, and how that lies to the recipe's times.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seconds: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub timing: Option<Timing>,
 }
 
 /// Somebody has read that the board is no safety device.

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::coats::{CoatEstimate, Weighing};
+use super::day::Day;
 use super::fact::{Steam, Timing};
 use super::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
 use super::moment::Moment;
@@ -96,6 +97,12 @@ impl Garment {
         self.tag.order
     }
 
+    /// Whose turn is first on the shelf: by the soonest last day, then by who was stored first. None anywhere else.
+    fn turn(&self) -> Option<(Day, u64, Tag)> {
+        let last_day = self.shelved.as_deref()?.last_day;
+        (self.place == Place::Shelf).then_some((last_day, self.since_seq, self.tag))
+    }
+
     /// Whether nothing more will happen to it.
     pub fn is_done(&self) -> bool {
         matches!(self.place, Place::Finished | Place::Out)
@@ -108,6 +115,9 @@ pub struct Floor {
     garments: BTreeMap<Tag, Garment>,
     /// By place, the one that has waited longest first.
     queues: BTreeMap<Queue, BTreeSet<(u64, Tag)>>,
+    /// What lies on the shelf, once more, by whose turn it is: a coat that was stored, pressed and stored again is no
+    /// younger for it.
+    turns: BTreeSet<(Day, u64, Tag)>,
 }
 
 /// A place in which garments queue up.
@@ -144,6 +154,7 @@ impl Floor {
     pub fn put(&mut self, garment: Garment) -> Option<Garment> {
         let before = self.remove(garment.tag);
         self.enqueue(garment.place.queue(), (garment.since_seq, garment.tag));
+        self.turns.extend(garment.turn());
         self.garments.insert(garment.tag, garment);
         before
     }
@@ -158,7 +169,11 @@ impl Floor {
         let before = garment.clone();
         change(garment);
         let (from, to) = (before.place.queue(), garment.place.queue());
-        let since = garment.since_seq;
+        let (since, turn) = (garment.since_seq, garment.turn());
+        if before.turn() != turn {
+            before.turn().map(|turn| self.turns.remove(&turn));
+            self.turns.extend(turn);
+        }
         if (from, before.since_seq) != (to, since) {
             self.unqueue(from, (before.since_seq, tag));
             self.enqueue(to, (since, tag));
@@ -192,6 +207,7 @@ impl Floor {
             }
         }
         Self {
+            turns: garments.iter().filter_map(Garment::turn).collect(),
             garments: garments.into_iter().map(|garment| (garment.tag, garment)).collect(),
             queues: queues
                 .into_iter()
@@ -204,11 +220,21 @@ impl Floor {
     pub fn remove(&mut self, tag: Tag) -> Option<Garment> {
         let garment = self.garments.remove(&tag)?;
         self.unqueue(garment.place.queue(), (garment.since_seq, tag));
+        garment.turn().map(|turn| self.turns.remove(&turn));
         Some(garment)
     }
 
-    /// Who waits in a queue, longest first.
+    /// Who waits in a queue: longest first; on the shelf, whose turn it is.
     pub fn queue(&self, queue: Queue) -> impl DoubleEndedIterator<Item = &Garment> {
+        let turns = Some(&self.turns).filter(|_| queue == Queue::Shelf).into_iter().flatten();
+        let others = self.queues.get(&queue).filter(|_| queue != Queue::Shelf);
+        let others = others.into_iter().flatten().map(|(_, tag)| tag);
+        let tags = turns.map(|(.., tag)| tag).chain(others);
+        tags.filter_map(|tag| self.garments.get(tag))
+    }
+
+    /// Who came into a queue, in that order.
+    fn came(&self, queue: Queue) -> impl DoubleEndedIterator<Item = &Garment> {
         self.queues.get(&queue).into_iter().flatten().filter_map(|(_, tag)| self.garments.get(tag))
     }
 
@@ -220,7 +246,7 @@ impl Floor {
     /// Who has come into its queue since a moment of the wall clock, in microseconds.
     pub fn moved_since(&self, at: i64) -> impl Iterator<Item = &Garment> {
         let since = move |garment: &&Garment| garment.since.at >= at;
-        self.queues.keys().flat_map(move |name| self.queue(*name).rev().take_while(since))
+        self.queues.keys().flat_map(move |name| self.came(*name).rev().take_while(since))
     }
 
     /// How many wait in a queue.

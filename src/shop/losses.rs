@@ -11,10 +11,10 @@ use std::fmt;
 use std::time::Duration;
 
 use super::Shop;
-use super::fact::{Event, Fact, PressOpened, Timing, TroubleNoted};
-use super::garment::Place;
+use super::fact::{Event, Fact, Timing, TroubleNoted};
 use super::ids::{ActNo, Tag};
 use super::moment::Moment;
+use super::opening::Opening;
 use super::recipe::Spray;
 use super::station::HandTimes;
 use super::step::Step;
@@ -84,10 +84,24 @@ struct Given {
     moment: Moment,
     garment: Tag,
     step: Step,
-    press_s: f64,
     hand_s: f64,
+    /// The press, where it was one.
+    opening: Option<Opening>,
     /// The act that showed it to have been in vain.
-    in_vain: Option<ActNo>,
+    in_vain: Option<(ActNo, Moment)>,
+    /// The number of what the garment was given before.
+    before: Option<u64>,
+}
+
+impl Given {
+    /// Press time that was of use while the garment was. What lies past the target of one that was shut too long is
+    /// lost already: it is not lost once more with the garment.
+    fn press_s(&self) -> f64 {
+        let Some(opening) = self.opening else { return 0.0 };
+        let target = opening.target.unwrap_or(0.0);
+        let shut = opening.seconds().unwrap_or(target);
+        if opening.timing() == Timing::Late { shut.min(target) } else { shut }
+    }
 }
 
 /// One time that something was lost.
@@ -98,17 +112,23 @@ struct Lost {
     garment: Tag,
     cause: Cause,
     outcome: Option<Outcome>,
-    press_s: f64,
-    hand_s: f64,
 }
 
-/// Gathers losses, event by event.
+/// Gathers losses, event by event. What it makes of an event follows from that event and what never changes, not from
+/// what became of the garment since: told of the same events later, it says the same.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Losses {
     /// How long entries are kept; None: for ever.
     keeps: Option<Duration>,
+    hands: HandTimes,
     given: VecDeque<Given>,
+    /// The number of the oldest of them.
+    first: u64,
+    /// The number of what each garment was given last.
+    last: BTreeMap<Tag, u64>,
     lost: VecDeque<Lost>,
+    /// Corrections of openings: the act, what it corrects, and whose.
+    corrected: VecDeque<(ActNo, ActNo, Tag)>,
 }
 
 impl Losses {
@@ -122,26 +142,42 @@ impl Losses {
         Self::default()
     }
 
-    /// Takes an event that the shop has applied already.
+    /// Goes by a station's hand times from here on: where the history begins after the station was set.
+    pub fn set_hands(&mut self, hands: HandTimes) {
+        self.hands = hands;
+    }
+
+    /// Takes an event that the shop has applied already, a while ago or just now.
     pub fn take(&mut self, event: &Event, shop: &Shop) {
         self.forget(event.moment);
+        let hands = &self.hands;
         match &event.fact {
-            Fact::PressOpened(fact) => self.opened(event, fact, shop),
+            Fact::StationSet(fact) => self.hands = fact.profile.hands,
+            Fact::PressOpened(fact) => {
+                let seconds = hands.load.as_seconds() + hands.unload.as_seconds();
+                let opening = Opening::of(event, fact, shop);
+                self.give(event, (fact.garment, fact.step), seconds, Some(opening));
+            }
             Fact::HandworkDone(fact) => {
-                let hands = spray_seconds(shop, fact.garment);
-                self.give(event, fact.garment, fact.step, (0.0, hands));
+                let seconds = spray_seconds(hands, shop, fact.garment);
+                self.give(event, (fact.garment, fact.step), seconds, None);
             }
             Fact::Printed(fact) => {
-                let hands = hands(shop);
-                let hands = hands.print_load.as_seconds() + hands.print_unload.as_seconds();
-                self.give(event, fact.garment, fact.step, (0.0, hands));
+                let seconds = hands.print_load.as_seconds() + hands.print_unload.as_seconds();
+                self.give(event, (fact.garment, fact.step), seconds, None);
             }
-            Fact::TroubleNoted(fact) => self.trouble(event, fact, shop),
+            Fact::TroubleNoted(fact) => self.trouble(event, fact),
             Fact::Renewed(fact) => {
                 let last_cure = |given: &Given| given.step == Step::Cure;
                 let of_coat = |given: &Given| !matches!(given.step, Step::Print | Step::Cure);
-                let spent = self.waste(event.act, fact.garment, last_cure, of_coat, usize::MAX);
-                self.lose(event, fact.garment, Cause::TreatedAgain, None, spent);
+                self.waste(event, fact.garment, last_cure, of_coat, usize::MAX);
+                self.lose(event, fact.garment, Cause::TreatedAgain, None);
+            }
+            Fact::TimeCorrected(fact) => {
+                self.corrected.push_back((event.act, fact.corrects, fact.garment));
+                self.with_opening(fact.corrects, fact.garment, |opening| {
+                    opening.correct(event, fact, shop);
+                });
             }
             Fact::Undone(fact) => self.undo(fact.undoes),
             _ => {}
@@ -150,14 +186,36 @@ impl Losses {
 
     /// What was lost within `span` before `now`, most costly first.
     pub fn rows(&self, now: Moment, span: Duration) -> Vec<Loss> {
-        let mut causes: BTreeMap<Cause, (Loss, BTreeSet<Tag>)> = BTreeMap::new();
-        for lost in self.lost.iter().filter(|lost| now.since(lost.moment).span <= span) {
+        let within = |moment: Moment| now.since(moment).span <= span;
+        let mut vain: BTreeMap<(ActNo, Tag), (f64, f64)> = BTreeMap::new();
+        let mut rows: BTreeMap<Cause, (Loss, BTreeSet<Tag>)> = BTreeMap::new();
+        let mut add = |cause, garment, (press_s, hand_s)| {
             let (loss, garments) =
-                causes.entry(lost.cause).or_insert_with(|| (none(lost.cause), BTreeSet::new()));
-            garments.insert(lost.garment);
+                rows.entry(cause).or_insert_with(|| (none(cause), BTreeSet::new()));
+            garments.insert(garment);
             loss.garments = garments.len();
-            loss.press_s += lost.press_s;
-            loss.hand_s += lost.hand_s;
+            loss.press_s += press_s;
+            loss.hand_s += hand_s;
+        };
+        for given in &self.given {
+            if let Some((act, _)) = given.in_vain {
+                let spent = vain.entry((act, given.garment)).or_default();
+                *spent = (spent.0 + given.press_s(), spent.1 + given.hand_s);
+            }
+            let Some(opening) = given.opening.filter(|_| within(given.moment)) else { continue };
+            match opening.timing() {
+                Timing::Early => add(Cause::OpenedEarly, given.garment, (0.0, 0.0)),
+                Timing::Late => add(Cause::ShutTooLong, given.garment, (opening.past(), 0.0)),
+                Timing::InTime | Timing::NotTimed => {}
+            }
+        }
+        let lost = || self.lost.iter().filter(|lost| within(lost.moment));
+        for lost in lost() {
+            let spent = vain.get(&(lost.act, lost.garment)).copied().unwrap_or_default();
+            add(lost.cause, lost.garment, spent);
+        }
+        for lost in lost() {
+            let Some((loss, _)) = rows.get_mut(&lost.cause) else { continue };
             match lost.outcome {
                 Some(Outcome::StepAgain) => loss.again += 1,
                 Some(Outcome::SecondQuality) => loss.second += 1,
@@ -165,7 +223,7 @@ impl Losses {
                 Some(Outcome::GoOn | Outcome::NotNoted) | None => {}
             }
         }
-        let mut rows: Vec<Loss> = causes.into_values().map(|(loss, _)| loss).collect();
+        let mut rows: Vec<Loss> = rows.into_values().map(|(loss, _)| loss).collect();
         rows.sort_by(|one, other| {
             let by_minutes = other.minutes().total_cmp(&one.minutes());
             by_minutes.then(other.garments.cmp(&one.garments))
@@ -173,94 +231,128 @@ impl Losses {
         rows
     }
 
-    fn opened(&mut self, event: &Event, fact: &PressOpened, shop: &Shop) {
-        let target = target_seconds(shop, fact);
-        let shut = fact.seconds.unwrap_or(target);
-        let hands = hands(shop);
-        let hands = hands.load.as_seconds() + hands.unload.as_seconds();
-        // What lies past the target is lost already: it is not lost once more with the garment.
-        let late = fact.timing == Timing::Late;
-        let useful = if late { shut.min(target) } else { shut };
-        self.give(event, fact.garment, fact.step, (useful, hands));
-        if fact.timing == Timing::Early {
-            self.lose(event, fact.garment, Cause::OpenedEarly, None, (0.0, 0.0));
-        }
-        if late {
-            let spent = (shut - useful, 0.0);
-            self.lose(event, fact.garment, Cause::ShutTooLong, None, spent);
-        }
-    }
-
-    fn trouble(&mut self, event: &Event, fact: &TroubleNoted, shop: &Shop) {
-        let (act, tag) = (event.act, fact.garment);
+    fn trouble(&mut self, event: &Event, fact: &TroubleNoted) {
         let all = |_: &Given| true;
         let never = |_: &Given| false;
-        let spent = match fact.outcome {
-            Outcome::Out | Outcome::SecondQuality => self.waste(act, tag, never, all, usize::MAX),
-            Outcome::StepAgain => match shop.garment(tag).map(|garment| garment.place) {
-                Some(Place::Waiting(step)) => {
-                    self.waste(act, tag, never, |given| given.step == step, 1)
-                }
-                _ => (0.0, 0.0),
-            },
-            Outcome::GoOn | Outcome::NotNoted => (0.0, 0.0),
-        };
-        self.lose(event, tag, Cause::Trouble(fact.trouble), Some(fact.outcome), spent);
+        match fact.outcome {
+            Outcome::Out | Outcome::SecondQuality => {
+                self.waste(event, fact.garment, never, all, usize::MAX);
+            }
+            Outcome::StepAgain => {
+                // Before its first step it is that first step that is done "again".
+                let step = fact.step.unwrap_or(Step::PrePress);
+                self.waste(event, fact.garment, never, |given| given.step == step, 1);
+            }
+            Outcome::GoOn | Outcome::NotNoted => {}
+        }
+        self.lose(event, fact.garment, Cause::Trouble(fact.trouble), Some(fact.outcome));
     }
 
-    fn give(&mut self, event: &Event, garment: Tag, step: Step, (press_s, hand_s): (f64, f64)) {
-        let (act, moment) = (event.act, event.moment);
-        self.given.push_back(Given { act, moment, garment, step, press_s, hand_s, in_vain: None });
-    }
-
-    fn lose(
+    fn give(
         &mut self,
         event: &Event,
-        garment: Tag,
-        cause: Cause,
-        outcome: Option<Outcome>,
-        (press_s, hand_s): (f64, f64),
+        (garment, step): (Tag, Step),
+        hand_s: f64,
+        opening: Option<Opening>,
     ) {
         let (act, moment) = (event.act, event.moment);
-        self.lost.push_back(Lost { act, moment, garment, cause, outcome, press_s, hand_s });
+        let number = self.first + self.given.len() as u64;
+        let before = self.last.insert(garment, number);
+        let given = Given { act, moment, garment, step, hand_s, opening, in_vain: None, before };
+        self.given.push_back(given);
     }
 
-    /// Marks what a garment was given as given in vain, the newest first, back to where `ends` says; seconds of
-    /// presses and of hands.
+    fn lose(&mut self, event: &Event, garment: Tag, cause: Cause, outcome: Option<Outcome>) {
+        let (act, moment) = (event.act, event.moment);
+        self.lost.push_back(Lost { act, moment, garment, cause, outcome });
+    }
+
+    /// Shows `each` what a garment was given, the newest first, for as long as it wants more.
+    fn walk(&mut self, garment: Tag, mut each: impl FnMut(&mut Given) -> bool) {
+        let mut next = self.last.get(&garment).copied();
+        while let Some(place) = next.and_then(|number| number.checked_sub(self.first)) {
+            let place = usize::try_from(place).unwrap_or(usize::MAX);
+            let Some(given) = self.given.get_mut(place) else { return };
+            next = given.before;
+            if !each(given) {
+                return;
+            }
+        }
+    }
+
+    /// Marks what a garment was given as given in vain, the newest first, back to where `ends` says.
     fn waste(
         &mut self,
-        act: ActNo,
+        event: &Event,
         garment: Tag,
         ends: impl Fn(&Given) -> bool,
         wanted: impl Fn(&Given) -> bool,
         most: usize,
-    ) -> (f64, f64) {
-        let own = self.given.iter_mut().rev().filter(|given| given.garment == garment);
-        let mut spent = (0.0, 0.0);
-        let back = own.take_while(|given| !ends(given));
-        for given in back.filter(|given| given.in_vain.is_none() && wanted(given)).take(most) {
-            given.in_vain = Some(act);
-            spent = (spent.0 + given.press_s, spent.1 + given.hand_s);
-        }
-        spent
+    ) {
+        let (act, now, keeps) = (event.act, event.moment, self.keeps);
+        let old = |given: &Given| keeps.is_some_and(|keeps| now.since(given.moment).span > keeps);
+        let mut left = most;
+        self.walk(garment, |given| {
+            if left == 0 || ends(given) {
+                return false;
+            }
+            if given.in_vain.is_none() && wanted(given) && !old(given) {
+                given.in_vain = Some((act, now));
+                left -= 1;
+            }
+            true
+        });
     }
 
+    fn with_opening(&mut self, act: ActNo, garment: Tag, mut change: impl FnMut(&mut Opening)) {
+        self.walk(garment, |given| {
+            if let Some(opening) = given.opening.as_mut().filter(|_| given.act == act) {
+                change(opening);
+            }
+            given.act > act
+        });
+    }
+
+    /// Acts are taken back from the newest on, so all that is theirs lies at the end.
     fn undo(&mut self, undoes: ActNo) {
-        self.given.retain(|given| given.act != undoes);
-        self.lost.retain(|lost| lost.act != undoes);
-        for given in self.given.iter_mut().filter(|given| given.in_vain == Some(undoes)) {
-            given.in_vain = None;
+        while let Some(given) = self.given.pop_back_if(|given| given.act == undoes) {
+            match given.before.filter(|before| *before >= self.first) {
+                Some(before) => drop(self.last.insert(given.garment, before)),
+                None => drop(self.last.remove(&given.garment)),
+            }
+        }
+        while let Some(lost) = self.lost.pop_back_if(|lost| lost.act == undoes) {
+            self.walk(lost.garment, |given| {
+                given.in_vain.take_if(|(act, _)| *act == undoes);
+                true
+            });
+        }
+        while let Some((act, corrects, garment)) =
+            self.corrected.pop_back_if(|(act, ..)| *act == undoes)
+        {
+            self.with_opening(corrects, garment, |opening| opening.take_back(act));
         }
     }
 
     fn forget(&mut self, now: Moment) {
         let Some(keeps) = self.keeps else { return };
         let old = |moment: Moment| now.since(moment).span > keeps;
-        while self.given.len() > MOST_KEPT || self.given.front().is_some_and(|g| old(g.moment)) {
-            self.given.pop_front();
+        // What was lost with a garment is told of for as long as its loss is.
+        let gone = |given: &Given| old(given.in_vain.map_or(given.moment, |(_, moment)| moment));
+        while self.given.len() > MOST_KEPT || self.given.front().is_some_and(gone) {
+            let Some(given) = self.given.pop_front() else { break };
+            if self.last.get(&given.garment) == Some(&self.first) {
+                self.last.remove(&given.garment);
+            }
+            self.first += 1;
         }
         while self.lost.len() > MOST_KEPT || self.lost.front().is_some_and(|l| old(l.moment)) {
             self.lost.pop_front();
+        }
+        let oldest = self.given.front().map(|given| given.act);
+        while self.corrected.front().is_some_and(|(_, act, _)| oldest.is_none_or(|old| *act < old))
+        {
+            self.corrected.pop_front();
         }
     }
 }
@@ -269,20 +361,8 @@ fn none(cause: Cause) -> Loss {
     Loss { cause, garments: 0, again: 0, second: 0, out: 0, press_s: 0.0, hand_s: 0.0 }
 }
 
-fn hands(shop: &Shop) -> HandTimes {
-    shop.station().map(|station| station.hands).unwrap_or_default()
-}
-
-fn target_seconds(shop: &Shop, fact: &PressOpened) -> f64 {
-    let garment = shop.garment(fact.garment);
-    let recipe = garment.and_then(|garment| shop.recipe_of(garment));
-    let pressing = recipe.and_then(|(_, recipe)| recipe.pressing(fact.step, fact.again));
-    pressing.map_or(0.0, |pressing| pressing.target.as_seconds())
-}
-
 /// What spraying and rolling one garment takes.
-fn spray_seconds(shop: &Shop, tag: Tag) -> f64 {
-    let hands = hands(shop);
+fn spray_seconds(hands: &HandTimes, shop: &Shop, tag: Tag) -> f64 {
     let recipe = shop.garment(tag).and_then(|garment| shop.recipe_of(garment));
     let Some((_, recipe)) = recipe else { return hands.spray.as_seconds() };
     let spray = match recipe.spray {

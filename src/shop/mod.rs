@@ -6,6 +6,7 @@
 
 pub mod alarms;
 pub mod apply;
+pub mod came_out;
 pub mod causes;
 pub mod coats;
 pub mod command;
@@ -22,6 +23,7 @@ pub mod kept;
 pub mod losses;
 pub mod moment;
 pub mod offer;
+pub mod opening;
 pub mod order;
 pub mod outlook;
 mod people;
@@ -62,6 +64,7 @@ use moment::Moment;
 use order::Order;
 use press::{Load, Press, Setting, Sheet};
 use recipe::{Pressing, Recipe};
+use shifts::Shifts;
 use station::Station;
 use step::{Cover, Step};
 use trail::Trail;
@@ -103,6 +106,8 @@ pub struct Shop {
     furthest: i64,
     /// What hands take. Of what they did, so an undo does not make it unlearned.
     hands: HandBook,
+    /// The last shift, told as the report tells it.
+    shifts: Shifts,
     #[serde(skip)]
     trail: Trail,
 }
@@ -144,6 +149,8 @@ pub enum Timed {
     Shut(PressNo),
     Opened {
         press: PressNo,
+        step: Step,
+        again: bool,
         seconds: Option<f64>,
         /// For a press that opens by itself: how long it stood open before it was unloaded.
         waited: Option<f64>,

@@ -1,8 +1,11 @@
 //! The recipe: heat, pressure, times and coat for one kind of garment, as `recipes/NAME.ron` states them.
 
+use std::time::Duration;
+
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use super::fact::Timing;
 use super::ids::RecipeHash;
 use super::station::{Senseless, WetGarments, check_heat};
 use super::step::{Cover, Pressure, Step};
@@ -177,6 +180,18 @@ pub struct Pressing {
     pub set_point: Temperature,
     pub pressure: Pressure,
     pub cover: Option<Cover>,
+}
+
+impl Pressing {
+    /// How a press that was shut for so long lies to these times; None: its time is not known.
+    pub fn timing(&self, shut: Option<Duration>) -> Timing {
+        match shut {
+            None => Timing::NotTimed,
+            Some(shut) if shut < self.shortest.0 => Timing::Early,
+            Some(shut) if shut > self.longest.0 => Timing::Late,
+            Some(_) => Timing::InTime,
+        }
+    }
 }
 
 impl Recipe {

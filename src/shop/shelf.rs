@@ -31,8 +31,8 @@ const STACK_LETTERS: usize = 12;
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Shelved {
     pub stack: Arc<str>,
-    /// Its place in the stack, counted from 1 at the bottom.
-    pub position: u32,
+    /// It lies treated side down, on the paper of the one below.
+    pub down: bool,
     pub day: Day,
     pub good_until: Day,
     pub last_day: Day,
@@ -70,12 +70,39 @@ pub struct ShelfPage<'a> {
     pub past: usize,
     pub use_first: usize,
     pub soon: usize,
-    /// The place on the stack in use that the next garment gets.
-    pub next: u32,
+    /// How the next garment comes onto the stack in use.
+    pub next: OnStack,
     /// How many there are of each order and line, the most first.
     pub kinds: Vec<((OrderNo, usize), usize)>,
-    /// Those that were asked for.
-    pub garments: Vec<&'a Garment>,
+    /// Those that were asked for, each with its place in its stack.
+    pub garments: Vec<(&'a Garment, u32)>,
+}
+
+/// How a garment comes onto a stack.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OnStack {
+    /// Counted from 1 at the bottom, as the stack is then.
+    pub position: u32,
+    pub down: bool,
+}
+
+/// Onto an empty stack.
+impl Default for OnStack {
+    fn default() -> Self {
+        Self { position: 1, down: false }
+    }
+}
+
+impl OnStack {
+    /// How the one after it comes: in pairs, treated side to treated side.
+    fn above(self) -> Self {
+        Self { position: self.position + 1, down: !self.down }
+    }
+
+    /// Of one that lies on so many, the uppermost of them so.
+    fn on(below: u32, top_down: Option<bool>) -> Self {
+        Self { position: below + 1, down: top_down.is_some_and(|down| !down) }
+    }
 }
 
 impl ShelfPage<'_> {
@@ -89,24 +116,30 @@ impl ShelfPage<'_> {
     }
 }
 
-impl Garment {
-    /// Whose turn is first on the shelf: by the soonest last day, then by who was stored first.
-    fn turn(&self) -> (Option<Day>, u64) {
-        (self.shelved.as_deref().map(|shelved| shelved.last_day), self.since_seq)
-    }
-}
-
-/// How the garment that comes next onto a stack is laid: in pairs, treated side to treated side.
-pub fn laying(position: u32) -> &'static str {
-    if position % 2 == 1 { "treated side up" } else { "paper, then treated side down" }
+/// How a garment is laid onto a stack: in pairs, treated side to treated side.
+pub fn laying(down: bool) -> &'static str {
+    if down { "paper, then treated side down" } else { "treated side up" }
 }
 
 impl Shop {
     /// What lies on the shelf, by the soonest last day, then by who was stored first.
     pub fn shelf(&self) -> Vec<&Garment> {
-        let mut stored: Vec<&Garment> = self.floor().queue(Queue::Shelf).collect();
-        stored.sort_by_key(|garment| garment.turn());
-        stored
+        self.floor().queue(Queue::Shelf).collect()
+    }
+
+    /// The place of a garment in its stack as it is now, counted from 1 at the bottom; None where it lies in none.
+    pub fn place_in_stack(&self, tag: Tag) -> Option<u32> {
+        let garment = self.garment(tag).filter(|garment| garment.place == Place::Shelf)?;
+        let stack = &garment.shelved.as_deref()?.stack;
+        let below = self.on_stack(stack).filter(|(other, _)| other.since_seq < garment.since_seq);
+        Some(OnStack::on(u32::try_from(below.count()).unwrap_or(u32::MAX - 1), None).position)
+    }
+
+    /// What lies on a stack.
+    fn on_stack(&self, stack: &str) -> impl Iterator<Item = (&Garment, &Shelved)> {
+        let stored = self.floor().queue(Queue::Shelf);
+        let stored = stored.filter_map(|garment| Some((garment, garment.shelved.as_deref()?)));
+        stored.filter(move |(_, shelved)| *shelved.stack == *stack)
     }
 
     /// Some of what lies on the shelf, in that order, and what there is to say of all of it; `from` and `count` say
@@ -114,30 +147,42 @@ impl Shop {
     pub fn shelf_page(&self, now: Moment, from: usize, count: usize) -> ShelfPage<'_> {
         let today = self.today(now);
         let soon = today.plus(SOON);
-        let mut page = ShelfPage { next: 1, ..ShelfPage::default() };
+        let mut page = ShelfPage::default();
         let mut stored = Vec::with_capacity(self.floor().count(Queue::Shelf));
         let mut kinds: BTreeMap<(OrderNo, usize), usize> = BTreeMap::new();
+        let (mut below, mut top) = (0, None);
         for garment in self.floor().all().filter(|garment| garment.place == Place::Shelf) {
-            stored.push((garment.turn(), garment));
             *kinds.entry((garment.order(), garment.line)).or_default() += 1;
             let Some(shelved) = garment.shelved.as_deref() else { continue };
+            stored.push((shelved.last_day, garment.since_seq, garment, shelved));
             page.count(shelved, (today, soon));
             if *shelved.stack == *self.stack() {
-                page.next = page.next.max(shelved.position + 1);
+                below += 1;
+                top = top.max(Some((garment.since_seq, shelved.down)));
             }
         }
+        page.next = OnStack::on(below, top.map(|(_, down)| down));
         page.stored = stored.len();
         page.kinds = kinds.into_iter().collect();
         page.kinds.sort_by_key(|(kind, count)| (std::cmp::Reverse(*count), *kind));
         let from = from.min(stored.len().saturating_sub(count));
         let end = stored.len().min(from + count);
+        let turn = |(day, seq, ..): &(Day, u64, &Garment, &Shelved)| (*day, *seq);
         // Only those that are asked for need their order.
         if end < stored.len() {
-            stored.select_nth_unstable_by_key(end, |(turn, _)| *turn);
-            stored.truncate(end);
+            stored.select_nth_unstable_by_key(end, turn);
         }
-        stored.sort_unstable_by_key(|(turn, _)| *turn);
-        page.garments = stored.drain(from..).map(|(_, garment)| garment).collect();
+        stored[..end].sort_unstable_by_key(turn);
+        let place = |(_, seq, garment, shelved): &(Day, u64, &'_ Garment, &Shelved)| {
+            let below = stored.iter().filter(|(_, other, _, lies)| {
+                other < seq
+                    && (Arc::ptr_eq(&lies.stack, &shelved.stack) || lies.stack == shelved.stack)
+            });
+            (garment.tag, u32::try_from(below.count()).unwrap_or(0) + 1)
+        };
+        let places: Vec<(Tag, u32)> = stored[from..end].iter().map(place).collect();
+        let known = |(tag, place)| Some((self.garment(tag)?, place));
+        page.garments = places.into_iter().filter_map(known).collect();
         page
     }
 
@@ -146,16 +191,14 @@ impl Shop {
         if self.desk().stack.is_empty() { FIRST_STACK } else { &self.desk().stack }
     }
 
-    /// The place on a stack that the next garment gets.
-    pub fn next_on(&self, stack: &str) -> u32 {
-        let there =
-            self.floor().queue(Queue::Shelf).filter_map(|garment| garment.shelved.as_deref());
-        there
-            .filter(|shelved| &*shelved.stack == stack)
-            .map(|shelved| shelved.position)
-            .max()
-            .unwrap_or(0)
-            + 1
+    /// How the next garment comes onto a stack.
+    pub fn next_on(&self, stack: &str) -> OnStack {
+        let (mut below, mut top) = (0, None);
+        for (garment, shelved) in self.on_stack(stack) {
+            below += 1;
+            top = top.max(Some((garment.since_seq, shelved.down)));
+        }
+        OnStack::on(below, top.map(|(_, down)| down))
     }
 
     /// How a garment lies to its days; None for one that was never stored.
@@ -179,7 +222,7 @@ impl Shop {
             && self
                 .floor()
                 .queue(Queue::Shelf)
-                .take_while(|other| other.since_seq < garment.since_seq)
+                .take_while(|other| other.tag != garment.tag)
                 .any(|other| (other.order(), other.line) == kind)
     }
 
@@ -201,15 +244,13 @@ impl Shop {
         if garments.is_empty() {
             return Err(Refusal::NoneToStore);
         }
-        let first = self.next_on(self.stack());
-        Ok((first..)
-            .zip(garments)
-            .map(|(n, garment)| self.stored(garment, n, now).into())
-            .collect())
+        let places = std::iter::successors(Some(self.next_on(self.stack())), |on| Some(on.above()));
+        let stored = places.zip(garments).map(|(on, garment)| self.stored(garment, on, now).into());
+        Ok(stored.collect())
     }
 
     /// The days of a garment that was stored before go on from the first time: its coat is no younger.
-    fn stored(&self, garment: &Garment, position: u32, now: Moment) -> Stored {
+    fn stored(&self, garment: &Garment, on: OnStack, now: Moment) -> Stored {
         let today = self.today(now);
         let keep = self.recipe_of(garment).map(|(_, recipe)| recipe.keep);
         let before = garment.shelved.as_deref();
@@ -217,7 +258,8 @@ impl Shop {
         Stored {
             garment: garment.tag,
             stack: self.stack().to_owned(),
-            position,
+            position: on.position,
+            down: Some(on.down),
             day: Some(day),
             good_until: keep.map(|keep| day.plus(keep.good_for)),
             last_day: keep.map(|keep| day.plus(keep.at_most)),
@@ -234,9 +276,7 @@ impl Shop {
     }
 
     pub(super) fn disturb(&self, stack: &str) -> Result<Facts, Refusal> {
-        let mut there =
-            self.floor().queue(Queue::Shelf).filter_map(|garment| garment.shelved.as_deref());
-        if !there.any(|shelved| &*shelved.stack == stack) {
+        if self.on_stack(stack).next().is_none() {
             return Err(Refusal::NothingOnStack(clean(stack, STACK_LETTERS)));
         }
         Ok(vec![StackDisturbed { stack: stack.to_owned() }.into()])
@@ -272,7 +312,7 @@ impl Shop {
             keep.map_or((day, day), |keep| (day.plus(keep.good_for), day.plus(keep.at_most)));
         let shelved = Shelved {
             stack: self.name_of(&fact.stack),
-            position: fact.position,
+            down: fact.lies_down(),
             day,
             good_until: fact.good_until.unwrap_or(good),
             last_day: fact.last_day.unwrap_or(last),
@@ -289,11 +329,7 @@ impl Shop {
     }
 
     pub(super) fn shift_stack(&mut self, fact: &StackDisturbed) {
-        let on_it = |garment: &&Garment| {
-            garment.shelved.as_deref().is_some_and(|shelved| *shelved.stack == *fact.stack)
-        };
-        let tags: Vec<Tag> =
-            self.floor().queue(Queue::Shelf).filter(on_it).map(|garment| garment.tag).collect();
+        let tags: Vec<Tag> = self.on_stack(&fact.stack).map(|(garment, _)| garment.tag).collect();
         for tag in tags {
             self.with_garment(tag, |garment| {
                 if let Some(shelved) = garment.shelved.as_deref_mut() {

@@ -7,7 +7,9 @@
 use std::time::Duration;
 
 use jiff::tz::TimeZone;
+use serde::{Deserialize, Serialize};
 
+use super::Shop;
 use super::day::Day;
 use super::fact::{Event, Fact};
 use super::ids::ActNo;
@@ -17,7 +19,7 @@ use super::moment::Moment;
 pub const PAUSE: Duration = Duration::from_secs(5 * 3600);
 
 /// A stretch of work at the bench.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Shift {
     /// The first event by hand, and its moment.
     pub first: u64,
@@ -42,7 +44,7 @@ impl Shift {
 }
 
 /// Finds the shifts, event by event.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Shifts {
     all: Vec<Shift>,
 }
@@ -74,6 +76,13 @@ impl Shifts {
         }
     }
 
+    /// The same, where only the newest one is wanted.
+    pub(super) fn follow(&mut self, event: &Event) {
+        self.take(event);
+        let old = self.all.len().saturating_sub(1);
+        self.all.drain(..old);
+    }
+
     /// The newest one.
     pub fn last(&self) -> Option<Shift> {
         self.all.last().copied()
@@ -92,5 +101,15 @@ impl Shifts {
         let mut days: Vec<Day> = self.all.iter().map(|shift| shift.day(zone)).collect();
         days.dedup();
         days
+    }
+}
+
+impl Shop {
+    /// Since when what is told of "today" is counted, by the wall clock in microseconds: since the shift began that
+    /// runs, else since midnight. So a night shift keeps its count.
+    pub fn counted_since(&self, now: Moment) -> i64 {
+        let running = self.shifts.last().filter(|shift| shift.may_run(now));
+        let midnight = || self.today(now).begins(self.zone()).unwrap_or(now.at);
+        running.map_or_else(midnight, |shift| shift.from.at)
     }
 }

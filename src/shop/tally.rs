@@ -1,7 +1,10 @@
 //! Counting: what is finished, lost, under way, and at what pace.
 
+use std::time::Duration;
+
 use super::Shop;
 use super::garment::{Place, Quality, Queue};
+use super::ids::Tag;
 use super::moment::Moment;
 use super::order::Order;
 use super::step::Step;
@@ -48,6 +51,12 @@ impl Standing {
     }
 }
 
+/// Garments an hour over a stretch of time, a short one counted as ten minutes. None before anything is finished.
+pub fn an_hour(finished: usize, span: Duration) -> Option<f64> {
+    let seconds = span.as_secs_f64().max(LEAST_S.into());
+    (finished > 0).then(|| finished as f64 * 3600.0 / seconds)
+}
+
 impl Shop {
     /// Whether something is still to be done for an order.
     pub fn is_open(&self, order: &Order) -> bool {
@@ -68,28 +77,38 @@ impl Shop {
         Standing { ordered, done, left, short: ordered.saturating_sub(done + left) }
     }
 
-    /// Counts the shop at `now`; `day` is the wall-clock moment at which the day began, in microseconds.
-    pub fn tally(&self, now: Moment, day: i64) -> Tally {
+    /// Counts the shop at `now`; `since` is the wall-clock moment from which it is counted, in microseconds.
+    pub fn tally(&self, now: Moment, since: i64) -> Tally {
         let floor = self.floor();
-        let today = |queue| floor.queue(queue).rev().take_while(move |g| g.since.at >= day);
-        let finished = today(Queue::Finished).count();
+        let lately = |queue| floor.queue(queue).rev().take_while(move |g| g.since.at >= since);
+        let finished = lately(Queue::Finished).count();
         let last_hour =
-            today(Queue::Finished).take_while(|g| g.since.at > now.at - HOUR_US).count();
-        let begun = self
-            .day_began(day)
-            .map(|at| (now.at - at).clamp(i64::from(LEAST_S) * 1_000_000, HOUR_US));
+            lately(Queue::Finished).take_while(|g| g.since.at > now.at - HOUR_US).count();
+        let second = lately(Queue::Finished).filter(|g| g.quality == Quality::Second).count();
         Tally {
             finished,
-            second: today(Queue::Finished).filter(|g| g.quality == Quality::Second).count(),
-            out: today(Queue::Out).count(),
+            second,
+            out: lately(Queue::Out).count(),
             last_hour,
-            per_hour: begun
-                .filter(|_| finished > 0)
-                .map(|span| last_hour as f64 * HOUR_US as f64 / span as f64),
+            per_hour: an_hour(last_hour, self.rate_over(now, since))
+                .or((finished > 0).then_some(0.0)),
             in_progress: self.begun_not_done(),
             blanks: floor.count(Queue::Step(Step::PrePress)),
             shelf: floor.count(Queue::Shelf),
         }
+    }
+
+    /// The time over which the tally's rate goes: the last hour, or since the first garment was begun where that is
+    /// less, at least ten minutes.
+    pub fn rate_over(&self, now: Moment, since: i64) -> Duration {
+        let begun = self.day_began(since).unwrap_or(now.at - HOUR_US);
+        let span = (now.at - begun).clamp(i64::from(LEAST_S) * 1_000_000, HOUR_US);
+        Duration::from_micros(span.unsigned_abs())
+    }
+
+    /// Whether a garment is second quality.
+    pub fn is_second(&self, tag: Tag) -> bool {
+        self.garment(tag).is_some_and(|garment| garment.quality == Quality::Second)
     }
 
     /// When the day's first garment was begun, as far as it is kept in mind.

@@ -75,10 +75,12 @@ impl Fact {
             }
             Fact::HandworkDone(fact) => {
                 let weight = if fact.unweighed { ", not weighed" } else { "" };
-                format!("sprayed {}{}{weight}", fact.garment, implied(fact.implied))
+                let garment = named(fact.garment, fact.place.as_deref());
+                format!("sprayed {garment}{}{weight}", implied(fact.implied))
             }
             Fact::Printed(fact) => {
-                let mut text = format!("printed {}{}", fact.garment, implied(fact.implied));
+                let garment = named(fact.garment, fact.place.as_deref());
+                let mut text = format!("printed {garment}{}", implied(fact.implied));
                 add_flags(&mut text, shelf_flags(fact.past_day, fact.out_of_turn, fact.disturbed));
                 text
             }
@@ -140,7 +142,7 @@ impl Fact {
                 fact.garment,
                 fact.stack,
                 fact.position,
-                shelf::laying(fact.position)
+                shelf::laying(fact.lies_down())
             ),
             Fact::StackNamed(fact) => format!("stack {} is stored on now", fact.stack),
             Fact::StackDisturbed(fact) => format!("stack {} was shifted", fact.stack),
@@ -173,6 +175,11 @@ impl Fact {
     }
 }
 
+/// A garment, and the place of print that its round is for, where it has several: "A1-01 back".
+pub fn named(tag: Tag, place: Option<&str>) -> String {
+    place.map_or_else(|| tag.to_string(), |place| format!("{tag} {place}"))
+}
+
 fn implied(implied: bool) -> &'static str {
     if implied { " (implied by the next press)" } else { "" }
 }
@@ -196,7 +203,7 @@ fn shut(fact: &PressShut) -> String {
     let mut text = format!(
         "shut press {} on {}: {}{}",
         fact.press,
-        fact.garment,
+        named(fact.garment, fact.place.as_deref()),
         fact.step,
         again(fact.again)
     );
@@ -240,7 +247,7 @@ fn opened(fact: &PressOpened) -> String {
     format!(
         "opened press {}: {} {}{}{after}{how}{sure}",
         fact.press,
-        fact.garment,
+        named(fact.garment, fact.place.as_deref()),
         fact.step,
         again(fact.again)
     )

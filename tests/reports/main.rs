@@ -5,6 +5,8 @@
 mod bench;
 mod browser;
 mod chromium;
+mod corrected;
+mod finished;
 mod forms;
 mod losses;
 mod markup;
@@ -15,5 +17,6 @@ mod running;
 mod sample;
 mod shifts;
 mod spans;
+mod traces;
 #[path = "../laws/world.rs"]
 mod world;

@@ -6,12 +6,13 @@
 //! sheet 1 at 1 after 3 | aside      alarm Overdue 1 | Due 1 | WetTooLong | None
 //! undoable shut press 1             short 1
 //! shelf A1-01 1 1 2026-03-23 2026-04-01 Good         fluid 362 g of F1+F2   left-lying wet
+//! turns A1-01 A1-02 (the shelf, whose turn is first)               steps-to A1-01 (of the shelf, by `c`)
 //! blames A1-01 dirty sheet 5        learned 1 dark-cotton yes       probe-due 1 OtherDial | None
 //! ```
 
 use dwell::screen::words;
-use dwell::shop::garment::Queue;
-use dwell::shop::ids::{PressNo, SheetNo};
+use dwell::shop::garment::{Place, Queue};
+use dwell::shop::ids::{PressNo, SheetNo, Tag};
 use dwell::shop::offer::{Choice, OfferedAct};
 use dwell::shop::questions::Question;
 
@@ -41,8 +42,29 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
             let shelved = garment.shelved.as_deref().ok_or("never stored")?;
             let state = shelved.state(world.shop.today(world.now));
-            let (stack, place) = (&shelved.stack, shelved.position);
+            let stack = &shelved.stack;
+            let place = world.shop.place_in_stack(garment.tag).unwrap_or_default();
             format!("{tag} {stack} {place} {} {} {state:?}", shelved.good_until, shelved.last_day)
+        }
+        ("turns", _) => {
+            let listed: Vec<String> =
+                world.shop.shelf().iter().map(|garment| garment.tag.to_string()).collect();
+            let queue = world.shop.floor().queue(Queue::Shelf).map(|garment| garment.tag);
+            let queue: Vec<String> = queue.map(|tag| tag.to_string()).collect();
+            let page = world.shop.shelf_page(world.now, 0, listed.len());
+            let page: Vec<String> =
+                page.garments.iter().map(|(garment, _)| garment.tag.to_string()).collect();
+            if listed != queue || listed != page {
+                return Err(format!("listed {listed:?}, queue {queue:?}, page {page:?}"));
+            }
+            listed.join(" ")
+        }
+        ("steps-to", _) => {
+            let there = world.shop.candidates();
+            let stored = |tag: &&Tag| {
+                world.shop.garment(**tag).is_some_and(|garment| garment.place == Place::Shelf)
+            };
+            there.iter().find(stored).map_or_else(String::new, Tag::to_string)
         }
         ("fluid", _) => {
             let filling = &world.shop.supplies().filling;

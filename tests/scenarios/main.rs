@@ -33,7 +33,7 @@ fn every_scenario_comes_true() {
     let mut paths: Vec<_> =
         entries.filter(|path| path.extension().is_some_and(|end| end == "txt")).collect();
     paths.sort();
-    assert!(paths.len() >= 19, "only {} scenarios were found", paths.len());
+    assert!(paths.len() >= 32, "only {} scenarios were found", paths.len());
     let wrong: Vec<String> = paths
         .iter()
         .filter_map(|path| {

@@ -53,7 +53,7 @@ impl Stage {
         let shut_now = stage.world.shop.loads().count();
         assert!(shut_now >= shut, "only {shut_now} presses are shut");
         let shop = &stage.world.shop;
-        stage.ui.day = DayBook::begin(shop);
+        stage.ui.day = DayBook::default();
         stage.world.events.iter().for_each(|event| stage.ui.remember(event, shop));
         stage
     }

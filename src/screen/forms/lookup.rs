@@ -79,14 +79,17 @@ impl LookUp {
             (None, _) => "such as A3-04".to_owned(),
             (Some(_), None) => "not on the floor: its story may be in the history".into(),
             (Some(_), Some(garment)) => match garment.shelved.as_deref() {
-                Some(shelved) => format!(
-                    "{}, stack {} place {}, good until {}, last day {}",
-                    words::place(garment.place),
-                    shelved.stack,
-                    shelved.position,
-                    shelved.good_until,
-                    shelved.last_day
-                ),
+                Some(shelved) => {
+                    let place = view.shop.place_in_stack(garment.tag);
+                    let place = place.map_or_else(String::new, |place| format!(" place {place}"));
+                    format!(
+                        "{}, stack {}{place}, good until {}, last day {}",
+                        words::place(garment.place),
+                        shelved.stack,
+                        shelved.good_until,
+                        shelved.last_day
+                    )
+                }
                 None => words::place(garment.place),
             },
         };

@@ -47,12 +47,13 @@ impl StackEntry {
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let name = self.name.value().trim();
-        let place = view.shop.next_on(name);
+        let next = view.shop.next_on(name);
+        let next = format!("next on it: place {}, {}", next.position, laying(next.down));
         let what = if self.shifted { "it was shifted or turned over" } else { "store on it now" };
         let lines = vec![
             field("stack", self.name.value(), true, "its place or label"),
             field("what", what, false, ""),
-            Line::of(Role::Plain, format!("next on it: place {place}, {}", laying(place))),
+            Line::of(Role::Plain, next),
             Line::of(Role::Strong, "+ says so   Enter the other   Esc closes"),
             Line::of(Role::Plain, "Fold once, leave alone. Release paper between treated sides."),
         ];

@@ -4,6 +4,7 @@
 //! taken back is left out.
 
 use std::collections::{BTreeSet, HashSet};
+use std::sync::Arc;
 
 use rusqlite::{ToSql, params};
 
@@ -14,6 +15,7 @@ use super::{JournalError, Reader};
 use crate::shop::Shop;
 use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::{ActNo, OrderNo, PressNo, Tag};
+use crate::shop::station::Station;
 
 /// Some garments' events and what they rest on, in order.
 #[derive(Debug, Default)]
@@ -38,11 +40,12 @@ impl Reader {
         Ok(events)
     }
 
-    /// The first event of a filter after a number, in a list of its own.
-    fn first(&self, filter: &str, after: i64) -> Result<Vec<Event>, JournalError> {
-        let sql = format!("SELECT {COLUMNS} FROM events WHERE {filter} ORDER BY seq LIMIT 1");
+    /// The first event of a filter about a number, in an order, in a list of its own.
+    fn end_of(&self, filter: &str, order: &str, number: i64) -> Result<Vec<Event>, JournalError> {
+        let sql =
+            format!("SELECT {COLUMNS} FROM events WHERE {filter} ORDER BY seq {order} LIMIT 1");
         let mut statement = self.connection().prepare_cached(&sql)?;
-        let mut rows = statement.query([after])?;
+        let mut rows = statement.query([number])?;
         let row = rows.next()?.map(Stored::read).transpose()?;
         row.map(|row| row.event()).into_iter().collect()
     }
@@ -148,6 +151,19 @@ impl Reader {
         Ok(each.collect())
     }
 
+    /// The station's profile as of an event; None before the first. No undo takes one back.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn station_at(&self, seq: u64) -> Result<Option<Arc<Station>>, JournalError> {
+        let filter = format!("kind = 'station-set' AND {RARE} AND seq <= ?1");
+        let newest = self.end_of(&filter, "DESC", i64::try_from(seq).unwrap_or(i64::MAX))?;
+        Ok(newest.into_iter().find_map(|event| match event.fact {
+            Fact::StationSet(fact) => Some(fact.profile),
+            _ => None,
+        }))
+    }
+
     /// The last probe of a press's platen before an event.
     ///
     /// # Errors
@@ -172,6 +188,19 @@ impl Reader {
         Ok(events.collect())
     }
 
+    /// The lots that were registered, oldest first.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn lots(&self) -> Result<Vec<String>, JournalError> {
+        let registered = self.of_kind("lot-registered")?.into_iter();
+        let lots = registered.filter_map(|event| match event.fact {
+            Fact::LotRegistered(fact) => Some(fact.lot),
+            _ => None,
+        });
+        Ok(lots.collect())
+    }
+
     /// When a lot was in the sprayer. Empty where it never was.
     fn spans_of(&self, lot: &str) -> Result<Spans, JournalError> {
         let number = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
@@ -187,7 +216,7 @@ impl Reader {
             let mut after = fill.seq;
             // A flush that was taken back was none.
             let to = loop {
-                let mut next = self.first(&flush, number(after))?;
+                let mut next = self.end_of(&flush, "ASC", number(after))?;
                 let Some(seq) = next.first().map(|event| event.seq) else { break u64::MAX };
                 self.drop_undone(&mut next)?;
                 if !next.is_empty() {

@@ -18,6 +18,9 @@ pub struct Stored {
     pub stack: String,
     #[serde(default)]
     pub position: u32,
+    /// Whether it lies treated side down. None in old journals: there every second place did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub down: Option<bool>,
     /// The day of the shop's calendar, and the two days that follow from its recipe. None in old journals.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub day: Option<Day>,
@@ -28,6 +31,13 @@ pub struct Stored {
     /// The wall clock was plainly wrong, so the days are not to be trusted.
     #[serde(default, skip_serializing_if = "down")]
     pub unsure: bool,
+}
+
+impl Stored {
+    /// Whether it lies treated side down.
+    pub fn lies_down(&self) -> bool {
+        self.down.unwrap_or(self.position.is_multiple_of(2))
+    }
 }
 
 /// The stack onto which garments are stored from now on.

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use super::{At, Longest, Note};
+use super::{At, Note};
 use crate::shop::Shop;
-use crate::shop::fact::{CoatWeighed, Event, Fact, PressOpened, Timing};
+use crate::shop::fact::{CoatWeighed, Event, Fact};
 use crate::shop::garment::{Place, Queue};
 use crate::shop::ids::{ActNo, OrderNo, Tag};
 use crate::shop::losses::Losses;
@@ -18,8 +18,6 @@ const SET_US: i64 = 120_000_000;
 /// Something that counts, by the act that it goes with.
 #[derive(Debug, Clone)]
 pub(super) enum Item {
-    Finished(Tag, Moment),
-    PastTarget(Longest, Timing),
     Sheet { kind: SheetWork, late: bool },
     PressPastWipe,
     WeighIn(CoatWeighed),
@@ -28,8 +26,6 @@ pub(super) enum Item {
     Sprayed(Vec<String>),
     Stored,
     Taken { past_day: bool },
-    NotTimed,
-    OverRestart,
     Implied,
 }
 
@@ -132,7 +128,6 @@ impl Book {
         match &event.fact {
             Fact::OrderTaken(fact) => drop(self.orders.insert(fact.order)),
             Fact::PressShut(fact) if fact.past_wipe => push(Item::PressPastWipe),
-            Fact::PressOpened(fact) => self.opened(event, fact, shop),
             Fact::SheetWiped(fact) => push(sheet(SheetWork::Wiped, fact.presses)),
             Fact::SheetChanged(fact) => push(sheet(SheetWork::Changed, fact.presses)),
             Fact::SheetSwapped(fact) => push(sheet(SheetWork::Swapped, fact.presses)),
@@ -151,36 +146,6 @@ impl Book {
             Fact::Printed(fact) if fact.implied => push(Item::Implied),
             Fact::Undone(fact) => self.items.retain(|(act, _)| *act != fact.undoes),
             _ => {}
-        }
-    }
-
-    fn opened(&mut self, event: &Event, fact: &PressOpened, shop: &Shop) {
-        let act = event.act;
-        let Some(garment) = shop.garment(fact.garment) else { return };
-        if garment.place == Place::Finished {
-            self.items.push((act, Item::Finished(garment.tag, event.moment)));
-        }
-        if fact.over_restart {
-            self.items.push((act, Item::OverRestart));
-        }
-        let Some(seconds) = fact.seconds else {
-            self.items.push((act, Item::NotTimed));
-            return;
-        };
-        let recipe = shop.recipe_of(garment).map(|(_, recipe)| recipe);
-        let Some(pressing) = recipe.and_then(|recipe| recipe.pressing(fact.step, fact.again))
-        else {
-            return;
-        };
-        let past = seconds - pressing.target.as_seconds();
-        if past > 0.0 {
-            let longest = Longest {
-                garment: fact.garment,
-                press: fact.press,
-                step: fact.step,
-                seconds: past,
-            };
-            self.items.push((act, Item::PastTarget(longest, fact.timing)));
         }
     }
 }

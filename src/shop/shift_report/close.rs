@@ -5,20 +5,21 @@ use std::time::Duration;
 
 use super::book::{Book, Item, SheetWork};
 use super::{
-    At, Fill, Fluid, LossRow, Needed, Note, OrderRow, Output, PastTarget, PressRow, Report, Sheets,
-    ShelfRow, Span, Stretch, WeighInRow,
+    At, Fill, Fluid, Longest, LossRow, Needed, Note, OrderRow, Output, PastTarget, PressRow,
+    Report, Sheets, ShelfRow, Span, Stretch, WeighInRow,
 };
 use crate::figures::coat::Verdict;
 use crate::shop::Shop;
 use crate::shop::day::Day;
 use crate::shop::fact::{CoatWeighed, Timing};
-use crate::shop::garment::{Garment, Place, Quality, Queue};
+use crate::shop::garment::{Garment, Queue};
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
+use crate::shop::opening::Opening;
 use crate::shop::order::Order;
 use crate::shop::press_spans::PressSpan;
 use crate::shop::shelf::ShelfState;
-use crate::shop::tally::LEAST_S;
+use crate::shop::tally::an_hour;
 
 const HOUR_S: f64 = 3600.0;
 
@@ -48,7 +49,7 @@ impl Book {
     /// The report of what lies between two moments; `shop` is as it was at the second, in its own zone.
     pub fn close(self, shop: &Shop, (from, to): (Moment, Moment), running: bool) -> Report {
         let bounds = Bounds { from, to };
-        let finished = self.finished(shop);
+        let finished = self.production.came_out.finished();
         let orders = self.order_rows(shop, &finished);
         let needed = needed(shop, &orders, bounds);
         let losses: Vec<LossRow> =
@@ -56,15 +57,14 @@ impl Book {
         let elements = self.production.elements(shop, to);
         let kpi = elements.ratios();
         let seconds = bounds.span().as_secs_f64();
-        let second = |(tag, _): &&(Tag, Moment)| is_second(shop, *tag);
+        let second = |(tag, _): &&(Tag, Moment)| shop.is_second(*tag);
         let output = Output {
             finished: finished.len(),
             second: finished.iter().filter(second).count(),
             out: losses.iter().map(|loss| loss.out).sum(),
             done: orders.iter().map(|order| order.done).sum(),
             ordered: orders.iter().map(|order| order.ordered).sum(),
-            per_hour: (!finished.is_empty())
-                .then(|| finished.len() as f64 * HOUR_S / seconds.max(LEAST_S.into())),
+            per_hour: an_hour(finished.len(), bounds.span()),
             needed_per_hour: needed_pace(&needed, bounds),
             first_pass_yield: kpi.first_pass_yield,
             // Not a bare sum: that of nothing is -0.
@@ -105,22 +105,6 @@ impl Book {
         self.items().filter(|item| wanted(item)).count()
     }
 
-    /// What was finished in the shift and still is, in order.
-    fn finished(&self, shop: &Shop) -> Vec<(Tag, Moment)> {
-        let mut newest: BTreeMap<Tag, Moment> = BTreeMap::new();
-        for item in self.items() {
-            if let Item::Finished(tag, moment) = item {
-                newest.insert(*tag, *moment);
-            }
-        }
-        // One that is long done may have been let go of; that it was finished is known all the same.
-        let still = |tag: Tag| shop.garment(tag).is_none_or(|g| g.place == Place::Finished);
-        let mut finished: Vec<(Tag, Moment)> =
-            newest.into_iter().filter(|(tag, _)| still(*tag)).collect();
-        finished.sort_by_key(|(tag, moment)| (moment.at, moment.up, *tag));
-        finished
-    }
-
     /// Orders that something was done for, and those that are not done yet.
     fn order_rows(&self, shop: &Shop, finished: &[(Tag, Moment)]) -> Vec<OrderRow> {
         let touched = |order: &&Order| self.orders.contains(&order.no) || shop.is_open(order);
@@ -155,21 +139,20 @@ impl Book {
     }
 
     fn past_target(&self) -> PastTarget {
-        let all = || {
-            self.items().filter_map(|item| match item {
-                Item::PastTarget(one, timing) => Some((one, timing)),
-                _ => None,
-            })
-        };
+        let all = || self.production.openings().filter(|opening| opening.past() > 0.0);
         let garments = all().count();
-        let seconds: f64 = all().map(|(one, _)| one.seconds).sum();
+        let seconds: f64 = all().map(Opening::past).sum();
+        let told = |one: &Opening| Longest {
+            garment: one.garment,
+            press: one.press,
+            step: one.step,
+            seconds: one.past(),
+        };
         PastTarget {
             garments,
             mean_s: (garments > 0).then(|| seconds / garments as f64),
-            too_long: all().filter(|(_, timing)| **timing == Timing::Late).count(),
-            longest: all()
-                .max_by(|(one, _), (other, _)| one.seconds.total_cmp(&other.seconds))
-                .map(|(one, _)| *one),
+            too_long: all().filter(|opening| opening.timing() == Timing::Late).count(),
+            longest: all().max_by(|a, b| a.past().total_cmp(&b.past())).map(told),
         }
     }
 
@@ -231,27 +214,21 @@ impl Book {
 
     fn notes(&self) -> Vec<Note> {
         let mut notes = self.clock.clone();
-        let some = |wanted: fn(&Item) -> bool| Some(self.count(wanted)).filter(|count| *count > 0);
+        let some = |count| Some(count).filter(|count| *count > 0);
+        let presses =
+            |wanted: fn(&&Opening) -> bool| some(self.production.openings().filter(wanted).count());
+        notes.extend(presses(|one| one.over_restart).map(|presses| Note::OverRestart { presses }));
         notes.extend(
-            some(|item| matches!(item, Item::OverRestart))
-                .map(|presses| Note::OverRestart { presses }),
+            presses(|one| one.seconds().is_none()).map(|presses| Note::NotTimed { presses }),
         );
-        notes.extend(
-            some(|item| matches!(item, Item::NotTimed)).map(|presses| Note::NotTimed { presses }),
-        );
-        notes.extend(
-            some(|item| matches!(item, Item::Implied)).map(|steps| Note::Implied { steps }),
-        );
+        let implied = self.count(|item| matches!(item, Item::Implied));
+        notes.extend(some(implied).map(|steps| Note::Implied { steps }));
         let unconfirmed =
             self.items().any(|item| matches!(item, Item::WeighIn(fact) if fact.unconfirmed));
         notes.extend(unconfirmed.then_some(Note::UnconfirmedWindow));
         notes.push(Note::HandTimes);
         notes
     }
-}
-
-fn is_second(shop: &Shop, tag: Tag) -> bool {
-    shop.garment(tag).is_some_and(|garment| garment.quality == Quality::Second)
 }
 
 fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)]) -> OrderRow {
@@ -263,7 +240,7 @@ fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)]) -> OrderRow
         name: order.form.name.clone(),
         ordered: order.form.count(),
         done: stands.done,
-        finished: here.into_iter().filter(|tag| !is_second(shop, *tag)).count(),
+        finished: here.into_iter().filter(|tag| !shop.is_second(*tag)).count(),
         left: stands.left,
         short: u64::try_from(stands.short).unwrap_or(u64::MAX),
         due: order.form.due,

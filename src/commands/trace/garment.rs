@@ -1,0 +1,192 @@
+//! One garment's whole story.
+
+use std::collections::BTreeSet;
+
+use serde_json::{Value, json};
+
+use super::place;
+use crate::commands::history::rfc3339;
+use crate::commands::{Failure, output, zone_of};
+use crate::shell::journal::Reader;
+use crate::shell::journal::story::Part;
+use crate::shell::story::{self, Identity, Stay};
+use crate::shop::Shop;
+use crate::shop::fact::{Event, Fact, PressOpened, Timing};
+use crate::shop::garment::Garment;
+use crate::shop::ids::Tag;
+use crate::shop::moment::Boot;
+
+/// Prints the story of a tag.
+pub fn tell(reader: Option<&Reader>, text: &str, as_json: bool) -> Result<(), Failure> {
+    let tag: Tag = text
+        .parse()
+        .map_err(|wrong: crate::shop::ids::NotATag| Failure::Input(wrong.to_string()))?;
+    let unknown = |near: &[Tag]| {
+        let near: Vec<String> = near.iter().map(Tag::to_string).collect();
+        let hint =
+            if near.is_empty() { String::new() } else { format!("; near it: {}", near.join(", ")) };
+        Err(Failure::Input(format!("no garment {tag} is known here{hint}")))
+    };
+    let Some(reader) = reader else { return unknown(&[]) };
+    let part = reader.part_of(&BTreeSet::from([tag]))?;
+    if !is_known(&part, tag) {
+        return unknown(&nearest(reader, tag)?);
+    }
+    if as_json {
+        return output::json(&as_object(reader, tag, &part)?);
+    }
+    let zone = zone_of(&part.shop, boot_of(&part));
+    output::lines(story::told(reader, tag, &part, &zone)?)
+}
+
+fn boot_of(part: &Part) -> Boot {
+    part.events.last().map_or(Boot(0), |event| event.moment.boot)
+}
+
+/// Whether an order has such a garment, or anything ever happened to it.
+fn is_known(part: &Part, tag: Tag) -> bool {
+    part.shop.garment(tag).is_some()
+        || part.events.iter().any(|event| event.fact.garment() == Some(tag))
+}
+
+/// Tags that were perhaps meant: those that differ in one letter, or swap two; at most five.
+fn nearest(reader: &Reader, tag: Tag) -> Result<Vec<Tag>, Failure> {
+    const MOST: usize = 5;
+    let wanted = tag.to_string();
+    let mut near: Vec<(usize, Tag)> = Vec::new();
+    for (first, count) in reader.orders()? {
+        let last = u16::try_from(count).unwrap_or(u16::MAX);
+        // Of the order itself all pieces, of another the same piece: nobody mistypes both.
+        let pieces =
+            if first.order == tag.order { 1..=last } else { tag.piece..=tag.piece.min(last) };
+        for piece in pieces {
+            let other = Tag { piece, ..first };
+            let off = strsim::osa_distance(&wanted, &other.to_string());
+            if off <= 1 {
+                near.push((off, other));
+            }
+        }
+    }
+    near.sort();
+    Ok(near.into_iter().map(|(_, tag)| tag).take(MOST).collect())
+}
+
+/// The garment's life as one object.
+fn as_object(reader: &Reader, tag: Tag, part: &Part) -> Result<Value, Failure> {
+    let told = story::of(tag, part);
+    let people = story::people_at(reader, &told)?;
+    let shop = &part.shop;
+    let order = told.iter().find_map(|event| match &event.fact {
+        Fact::OrderTaken(fact) => Some(json!({ "number": fact.order, "name": fact.form.name })),
+        _ => None,
+    });
+    let recipe = told.iter().find_map(|event| match &event.fact {
+        Fact::PressShut(fact) => {
+            let text = shop.recipe(&fact.recipe);
+            Some(json!({
+                "hash": fact.recipe, "title": text.map(|recipe| recipe.title.clone()),
+                "text": text.map(|recipe| json!(recipe.as_ref())),
+            }))
+        }
+        _ => None,
+    });
+    let garment = shop.garment(tag);
+    let line =
+        garment.and_then(|garment| shop.order(garment.order())?.form.lines.get(garment.line));
+    let artwork = line.and_then(|line| line.seen.as_deref()).map(|seen| {
+        json!({ "underbase": seen.underbase, "reason": seen.reason, "file": line.and_then(|line| line.art.clone()) })
+    });
+    let decided =
+        garment.and_then(|garment| shop.order(garment.order())?.lines.get(garment.line)?.underbase);
+    let event = |(event, there): (&&Event, &Vec<String>)| {
+        json!({
+            "seq": event.seq, "at": rfc3339(event.moment.at), "people": there,
+            "kind": event.fact.kind(), "says": event.fact.in_words(),
+        })
+    };
+    let events: Vec<Value> = told.iter().zip(&people).map(event).collect();
+    let coat = garment
+        .and_then(|garment| garment.coat)
+        .map(|(coat, estimated)| json!({ "coat": coat, "estimated": estimated }));
+    let lots = told.iter().rev().find_map(|event| match &event.fact {
+        Fact::HandworkDone(fact) => Some(&fact.lots),
+        _ => None,
+    });
+    let stays = story::stays(&told);
+    Ok(json!({
+        "tag": tag, "place": place(shop, tag), "order": order, "recipe": recipe,
+        "artwork": artwork, "underbase": decided,
+        "places": line.map(|line| &line.places), "round": shop.place_of(tag),
+        "identity": Identity::of(&told).word(),
+        "cycles": cycles(reader, &told, &people, shop)?, "coat": coat, "lots": lots,
+        "shelf": shelf(garment, stays.last()), "stays": stays.iter().map(stay).collect::<Vec<Value>>(),
+        "people": story::everybody(&people), "events": events,
+    }))
+}
+
+/// Where it lies now, or lay before it was pressed again.
+fn shelf(garment: Option<&Garment>, last: Option<&Stay<'_>>) -> Option<Value> {
+    let shelved = garment?.shelved.as_deref()?;
+    Some(json!({
+        "stack": shelved.stack, "position": last.map(|stay| stay.fact.position), "stored": shelved.day,
+        "good_until": shelved.good_until, "last_day": shelved.last_day,
+        "unsure": shelved.unsure, "disturbed": shelved.disturbed,
+    }))
+}
+
+/// A time on the shelf; its place in the stack is the one that it was given when it was put there.
+fn stay(stay: &Stay<'_>) -> Value {
+    let fact = stay.fact;
+    json!({
+        "stack": fact.stack, "position": fact.position, "stored": fact.day,
+        "good_until": fact.good_until, "last_day": fact.last_day, "unsure": fact.unsure,
+        "put": rfc3339(stay.put.moment.at), "taken": stay.taken.map(|event| rfc3339(event.moment.at)),
+    })
+}
+
+/// Each press of a garment, from its shutting to its opening.
+fn cycles(
+    reader: &Reader,
+    told: &[&Event],
+    people: &[Vec<String>],
+    shop: &Shop,
+) -> Result<Vec<Value>, Failure> {
+    let probes = reader.probes()?;
+    let mut cycles = Vec::new();
+    let mut shut = None;
+    for (event, there) in told.iter().copied().zip(people) {
+        let opened: &PressOpened = match &event.fact {
+            Fact::PressShut(fact) => {
+                shut = Some((event, fact, there));
+                continue;
+            }
+            Fact::PressOpened(fact) => fact,
+            _ => continue,
+        };
+        let began = shut.take();
+        let fact = began.map(|(_, fact, _)| fact);
+        let opening = story::opening(told, event, opened, shop);
+        let timing = opening.timing();
+        let probe = story::probe_before(&probes, opened.press, event.seq).map(|(at, probe)| {
+            json!({
+                "at": rfc3339(at), "dial": probe.dial, "mean_c": probe.mean_c, "within": probe.within,
+            })
+        });
+        cycles.push(json!({
+            "step": opened.step, "press": opened.press, "again": opened.again, "place": opened.place,
+            "shut": began.map(|(event, ..)| rfc3339(event.moment.at)),
+            "opened": rfc3339(event.moment.at),
+            "scanned": fact.map(|fact| fact.scanned),
+            "people": { "shut": began.map(|(.., there)| there), "opened": there },
+            "seconds": opening.seconds(), "timing": timing,
+            "early": timing == Timing::Early, "late": timing == Timing::Late,
+            "corrected": story::correction(told, event).is_some(),
+            "dial": fact.map(|fact| fact.dial),
+            "sheet": fact.and_then(|fact| fact.sheet),
+            "sheet_presses": fact.and_then(|fact| fact.sheet_presses),
+            "last_probe": probe,
+            "past_wipe": fact.is_some_and(|fact| fact.past_wipe),
+        }));
+    }
+    Ok(cycles)
+}
