@@ -163,6 +163,7 @@ impl Diary<'_> {
             lot: lot.to_owned(),
             grams: Grams(BOTTLE),
             scanned: true,
+            over: None,
         }))
     }
 

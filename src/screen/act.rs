@@ -10,7 +10,7 @@ use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
 use crate::shop::Shop;
 use crate::shop::coats::WeightWanted;
-use crate::shop::command::{Command, Which};
+use crate::shop::command::{Command, Refusal, Which};
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
 use crate::shop::offer::{Choice, Idle, Offer, OfferedAct};
@@ -96,27 +96,40 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
 
 /// Takes one key for an open form.
 fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &KeyEvent) -> Vec<Effect> {
-    if key.code == KeyCode::Esc
-        && let Some(draft) = form.draft_of()
-    {
+    let leaves = key.code == KeyCode::Esc;
+    if leaves && let Some(draft) = form.draft_of() {
+        let text = format!("kept for later: {} opens it again", ui.keys.key(draft.deed()));
+        ui.say(Tone::Note, text, sight.now);
         ui.drafts.insert(draft, form);
         return Vec::new();
     }
     let effects = match form.key(sight, &ui.keys, key) {
-        Typed::Closed(effects) => return effects,
-        Typed::Stopped(text) => {
-            ui.say(Tone::Stop, text, sight.now);
-            return Vec::new();
-        }
+        Typed::Closed(effects) => match refusal(ui, sight, &effects) {
+            Some(refusal) if !leaves => {
+                form.refused(&refusal);
+                Vec::new()
+            }
+            _ => return effects,
+        },
         Typed::Open => Vec::new(),
         Typed::Effects(effects) => effects,
         Typed::Said(tone, text) => {
-            ui.say(tone, text, sight.now);
+            form.say(tone, text);
             Vec::new()
         }
     };
     ui.form = Some(form);
     effects
+}
+
+/// Why the shop would refuse what a form asks for: nothing that was typed is lost to a refusal.
+fn refusal(ui: &Ui, sight: &Sight<'_>, effects: &[Effect]) -> Option<Refusal> {
+    let refused = |effect: &Effect| match effect {
+        Effect::Do(command) => sight.shop.decide(command, sight.now).err(),
+        _ => None,
+    };
+    // Where nothing can be changed, that is what is to be said.
+    effects.iter().find_map(refused).filter(|_| ui.standing == Standing::Writes)
 }
 
 /// Takes a scanned tag: it chooses that garment.

@@ -188,15 +188,19 @@ impl Ui {
         if !idle {
             return Vec::new();
         }
-        let form = self.form.take();
-        self.say(Tone::Note, "closed after 20 s without a key", now);
-        let Some(form) = form else { return Vec::new() };
+        let Some(form) = self.form.take() else { return Vec::new() };
+        let text = "closed after 20 s without a key";
         match form.draft_of() {
             Some(draft) => {
+                let key = self.keys.key(draft.deed());
+                self.say(Tone::Note, format!("{text}, kept: {key} opens it again"), now);
                 self.drafts.insert(draft, form);
                 Vec::new()
             }
-            None => form.abandoned(),
+            None => {
+                self.say(Tone::Note, text, now);
+                form.abandoned()
+            }
         }
     }
 

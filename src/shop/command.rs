@@ -204,8 +204,6 @@ pub enum Refusal {
     LotPast { lot: String, day: Day },
     #[error("{0} is no fill: expected 1 g to 5 kg")]
     NoFill(Grams),
-    #[error("the sprayer holds {holds} and has {left} in it: fill less, or flush it first")]
-    TooMuchFluid { holds: Grams, left: Grams },
     #[error("the sprayer was flushed and has not been filled since")]
     NothingToFlush,
     #[error("initials are one to four letters")]

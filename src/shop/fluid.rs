@@ -68,6 +68,9 @@ pub struct Filling {
     pub flushed: Option<Moment>,
     /// When fluid was first filled in since it was flushed.
     pub since: Option<Moment>,
+    /// The last fill was more than there was room for by the account.
+    #[serde(default)]
+    pub was_off: bool,
 }
 
 /// Lots and sprayer.
@@ -169,13 +172,12 @@ impl Shop {
         if !(FILL_G.0..=FILL_G.1).contains(&grams.0) {
             return Err(Refusal::NoFill(grams));
         }
+        // What was in it is an estimate; what was filled in is not. So the account gives way.
         let holds = self.station().and_then(|station| station.sprayer?.holds);
-        let after = self.supplies.filling.left().0 + grams.0;
-        if let Some(holds) = holds.filter(|holds| after > holds.0) {
-            return Err(Refusal::TooMuchFluid { holds, left: self.supplies.filling.left() });
-        }
+        let over = holds.map(|holds| self.supplies.filling.left().0 + grams.0 - holds.0);
+        let over = over.filter(|over| *over > 0.0).map(|over| Grams(over).as_written());
         let lot = clean(fact.lot.trim(), 24);
-        Ok(vec![SprayerFilled { lot, grams, scanned: fact.scanned }.into()])
+        Ok(vec![SprayerFilled { lot, grams, scanned: fact.scanned, over }.into()])
     }
 
     pub(super) fn flush(&self) -> Result<Facts, Refusal> {
@@ -216,7 +218,8 @@ impl Shop {
         self.with_supplies(|supplies| {
             let filling = &mut supplies.filling;
             // A fill settles the account: what was overdrawn is not carried on.
-            filling.filled = filling.left().0 + fact.grams.0;
+            filling.filled = filling.left().0 + fact.grams.0 - fact.over.map_or(0.0, |over| over.0);
+            filling.was_off = fact.over.is_some();
             filling.used = 0.0;
             filling.since.get_or_insert(at);
             if !filling.lots.contains(&fact.lot) {

@@ -153,7 +153,10 @@ impl Fact {
             }
             Fact::SprayerFilled(fact) => {
                 let how = if fact.scanned { "scanned" } else { "typed" };
-                format!("sprayer filled: {} of lot {} ({how} code)", fact.grams, fact.lot)
+                let over = fact.over.map_or_else(String::new, |over| {
+                    format!("; {over} more than it had room for by the account: counted as full")
+                });
+                format!("sprayer filled: {} of lot {} ({how} code){over}", fact.grams, fact.lot)
             }
             Fact::SprayerFlushed(_) => "sprayer emptied and flushed".to_owned(),
             Fact::FanSaid(fact) => match fact.running {

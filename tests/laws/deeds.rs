@@ -233,6 +233,7 @@ impl Deed {
                 lot: format!("L{lot}"),
                 grams: Grams(f64::from(*grams) / 7.0),
                 scanned: false,
+                over: None,
             }),
             Deed::Flush => Command::FlushSprayer,
             Deed::Sign(n) => Command::Sign(format!("p{n}")),

@@ -181,6 +181,7 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             lot: lot.to_owned(),
             grams: read(&format!("{grams} {unit}"))?,
             scanned: typed.is_empty(),
+            over: None,
         }),
         ["flush"] => Command::FlushSprayer,
         ["sign", who] => Command::Sign(who.to_owned()),

@@ -5,6 +5,7 @@
 
 mod bench;
 mod figures;
+mod forms;
 mod keys;
 mod panics;
 #[expect(dead_code, reason = "shared with the tests of durability, which use all of it")]

@@ -3,8 +3,14 @@
 use crate::bench::Bench;
 use crate::pty::Pty;
 
-/// Fills in a bottle's label.
+/// Fills in a bottle's label, and registers it.
 fn register(pty: &mut Pty, lot: &str, contents: &str, place: &str) {
+    label(pty, lot, contents, place);
+    pty.wait_until("closed", |text| !text.contains("A bottle's label"));
+}
+
+/// Fills in a bottle's label.
+fn label(pty: &mut Pty, lot: &str, contents: &str, place: &str) {
     pty.key(b"j");
     pty.wait_for("A bottle's label");
     pty.burst(lot.as_bytes());
@@ -14,7 +20,6 @@ fn register(pty: &mut Pty, lot: &str, contents: &str, place: &str) {
     pty.key(b"\t");
     pty.burst(place.as_bytes());
     pty.key(b"+");
-    pty.wait_until("closed", |text| !text.contains("A bottle's label"));
 }
 
 /// Begins to fill from a lot.
@@ -33,14 +38,21 @@ fn an_ink_bottle_never_gets_into_the_sprayer() {
     pty.wait_for("blanks 3");
     fill_from(&mut pty, "W-31");
     pty.wait_for("lot W-31 is not registered: do not fill");
+    pty.key(b"\x1b");
     register(&mut pty, "W-31", "2", "cellar");
-    register(&mut pty, "F-118", "1", "cellar");
+    label(&mut pty, "F-118", "1", "cellar");
     pty.wait_for("ink stands in \"cellar\"");
-    register(&mut pty, "F-118", "1", "booth");
+    // What was typed is still there, and the cursor on what was wrong: a word takes its place.
+    pty.wait_for("F-118");
+    pty.burst(b"booth");
+    pty.key(b"+");
+    pty.wait_for("lot F-118: pretreatment fluid");
     fill_from(&mut pty, "W-31");
     pty.wait_for("STOP: lot W-31 is ink, not pretreatment fluid");
+    // The next bottle's code takes the place of the wrong one.
+    pty.burst(b"F-118");
+    pty.key(b"\r");
     // One key through the whole checklist fills nothing: each step has its own.
-    fill_from(&mut pty, "F-118");
     pty.wait_for("PRETREATMENT FLUID?  p it does");
     pty.key(b"\r");
     pty.wait_for("its own key answers it");

@@ -3,36 +3,38 @@
 //! A fill is a checklist whose steps are answered by different keys, so that no finger runs through it.
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::text::Text;
+use super::{Typed, field};
 use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::screen::words::read_weight;
-use crate::shop::command::Command;
+use crate::shop::command::{Command, Refusal};
 use crate::shop::fact::{LotRegistered, SprayerFilled};
 use crate::shop::fluid::Contents;
 
 const CONTENTS: [Contents; 3] = [Contents::PretreatmentFluid, Contents::Ink, Contents::Cleaner];
 
+const CONTENTS_HINT: &str = "1 pretreatment fluid 2 ink 3 cleaner";
+
 /// What a label says.
 pub struct LotEntry {
-    lot: Input,
+    lot: Text,
     contents: Option<Contents>,
-    best_before: Input,
-    place: Input,
+    best_before: Text,
+    place: Text,
     field: usize,
 }
 
 impl LotEntry {
     pub fn new() -> Self {
         Self {
-            lot: Input::default(),
+            lot: Text::default(),
             contents: None,
-            best_before: Input::default(),
-            place: Input::default(),
+            best_before: Text::default(),
+            place: Text::default(),
             field: 0,
         }
     }
@@ -40,59 +42,85 @@ impl LotEntry {
     pub fn key(&mut self, key: &KeyEvent) -> Typed {
         match key.code {
             KeyCode::Char('+') => return self.submit(),
-            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.field = (self.field + 1) % 4,
-            KeyCode::BackTab | KeyCode::Up => self.field = (self.field + 3) % 4,
-            KeyCode::Char(digit @ '1'..='3') if self.field == 1 => {
-                let place = digit.to_digit(10).and_then(|n| usize::try_from(n).ok()).unwrap_or(1);
-                self.contents = CONTENTS.get(place - 1).copied();
+            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % 4),
+            KeyCode::BackTab | KeyCode::Up => self.go_to((self.field + 3) % 4),
+            KeyCode::Char(digit @ '0'..='9') if self.field == 1 => {
+                let place =
+                    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
+                match place.and_then(|place| CONTENTS.get(place)) {
+                    Some(contents) => self.contents = Some(*contents),
+                    None => return Typed::Said(Tone::Refused, CONTENTS_HINT.into()),
+                }
             }
-            _ => match self.field {
-                0 => drop(edit(&mut self.lot, key)),
-                2 => drop(edit(&mut self.best_before, key)),
-                3 => drop(edit(&mut self.place, key)),
-                _ => {}
-            },
+            _ => {
+                if let Some(text) = self.text() {
+                    text.key(key);
+                }
+            }
         }
         Typed::Open
     }
 
+    fn text(&mut self) -> Option<&mut Text> {
+        match self.field {
+            0 => Some(&mut self.lot),
+            2 => Some(&mut self.best_before),
+            3 => Some(&mut self.place),
+            _ => None,
+        }
+    }
+
+    fn go_to(&mut self, field: usize) {
+        self.field = field;
+        if let Some(text) = self.text() {
+            text.enter();
+        }
+    }
+
+    pub fn refused(&mut self, refusal: &Refusal) {
+        self.go_to(match refusal {
+            Refusal::SamePlace { .. } | Refusal::NoPlaceForLot(_) => 3,
+            _ => 0,
+        });
+    }
+
     fn submit(&mut self) -> Typed {
         let Some(contents) = self.contents else {
-            self.field = 1;
-            return Typed::Said(Tone::Refused, "what is in it? 1 fluid 2 ink 3 cleaner".into());
+            self.go_to(1);
+            return Typed::Said(Tone::Refused, format!("what is in it? {CONTENTS_HINT}"));
         };
-        let best_before = match self.best_before.value().trim() {
+        let best_before = match self.best_before.trimmed() {
             "" => None,
             text => match text.parse() {
                 Ok(day) => Some(day),
                 Err(wrong) => {
-                    self.field = 2;
+                    self.go_to(2);
                     return Typed::Said(Tone::Refused, format!("{wrong}"));
                 }
             },
         };
-        if self.place.value().trim().is_empty() {
-            self.field = 3;
+        if self.place.trimmed().is_empty() {
+            self.go_to(3);
             return Typed::Said(
                 Tone::Refused,
                 "where do its bottles stand? Fluid and ink apart".into(),
             );
         }
         Typed::Closed(vec![Effect::Do(Command::RegisterLot(LotRegistered {
-            lot: self.lot.value().trim().to_owned(),
+            lot: self.lot.trimmed().to_owned(),
             contents,
             best_before,
-            place: self.place.value().trim().to_owned(),
+            place: self.place.trimmed().to_owned(),
         }))])
     }
 
     pub fn lines(&self) -> (String, Vec<Line>) {
         let contents = self.contents.map_or("?", Contents::words);
         let lines = vec![
-            field("lot", self.lot.value(), self.field == 0, "its code, typed or scanned"),
-            field("contents", contents, self.field == 1, "1 pretreatment fluid 2 ink 3 cleaner"),
-            field("use by", self.best_before.value(), self.field == 2, "2026-12-04, or empty"),
-            field("stands in", self.place.value(), self.field == 3, "a shelf, a cupboard"),
+            self.lot.line("lot", self.field == 0, "its code, typed or scanned"),
+            field("contents", contents, self.field == 1, CONTENTS_HINT),
+            self.best_before.line("use by", self.field == 2, "2026-12-04, or empty"),
+            self.place.line("stands in", self.field == 3, "a shelf, a cupboard"),
             Line::of(Role::Strong, "+ registers it   Enter next field   Esc closes"),
             Line::of(Role::Plain, "Read it from the bottle in your hand, not from memory."),
         ];
@@ -111,8 +139,8 @@ enum Step {
 
 /// A fill as it is answered, step by step.
 pub struct FillEntry {
-    lot: Input,
-    grams: Input,
+    lot: Text,
+    grams: Text,
     step: Step,
     /// The lot's letters came as fast as no hand types them.
     scanned: bool,
@@ -123,8 +151,8 @@ pub struct FillEntry {
 impl FillEntry {
     pub fn new() -> Self {
         Self {
-            lot: Input::default(),
-            grams: Input::default(),
+            lot: Text::default(),
+            grams: Text::default(),
             step: Step::Lot,
             scanned: false,
             last: None,
@@ -136,8 +164,11 @@ impl FillEntry {
         match (self.step, key.code) {
             (Step::Lot, KeyCode::Enter | KeyCode::Tab) => self.check_lot(sight),
             (Step::Lot, _) => {
+                if self.lot.begins_anew() {
+                    (self.last, self.slowest_ms) = (None, 0);
+                }
                 self.time(sight);
-                edit(&mut self.lot, key);
+                self.lot.key(key);
                 Typed::Open
             }
             (Step::Label, KeyCode::Char('p')) => {
@@ -153,7 +184,7 @@ impl FillEntry {
             }
             (Step::Grams, KeyCode::Char('+')) => self.submit(),
             (Step::Grams, _) => {
-                edit(&mut self.grams, key);
+                self.grams.key(key);
                 Typed::Open
             }
         }
@@ -175,19 +206,34 @@ impl FillEntry {
                 self.step = Step::Label;
                 Typed::Open
             }
-            // The bottle in the hand is not the one that was thought: the form goes, so that it is looked at.
-            Err(refusal) => Typed::Stopped(refusal.to_string()),
+            // It goes no further than this bottle: the next code takes the place of this one.
+            Err(refusal) => {
+                self.refused(&refusal);
+                Typed::Said(Tone::Stop, refusal.to_string())
+            }
         }
     }
 
-    fn submit(&self) -> Typed {
+    pub fn refused(&mut self, refusal: &Refusal) {
+        if matches!(refusal, Refusal::NoFill(_)) {
+            return self.grams.enter();
+        }
+        self.step = Step::Lot;
+        self.lot.enter();
+    }
+
+    fn submit(&mut self) -> Typed {
         match read_weight(self.grams.value()) {
             Ok(grams) => Typed::Closed(vec![Effect::Do(Command::FillSprayer(SprayerFilled {
-                lot: self.lot.value().trim().to_owned(),
+                lot: self.lot.trimmed().to_owned(),
                 grams,
+                over: None,
                 scanned: self.scanned,
             }))]),
-            Err(wrong) => Typed::Said(Tone::Refused, wrong.to_string()),
+            Err(wrong) => {
+                self.grams.enter();
+                Typed::Said(Tone::Refused, wrong.to_string())
+            }
         }
     }
 
@@ -197,10 +243,10 @@ impl FillEntry {
             Line::of(role, format!(" {text} "))
         };
         let lines = vec![
-            field("lot", self.lot.value(), self.step == Step::Lot, "scan or type it, then Enter"),
+            self.lot.line("lot", self.step == Step::Lot, "scan or type it, then Enter"),
             asked(Step::Label, "Read it aloud: does the label say PRETREATMENT FLUID?  p it does"),
             asked(Step::Shaken, "Was the bottle shaken?  k it was"),
-            field("grams", self.grams.value(), self.step == Step::Grams, "filled in, then +"),
+            self.grams.line("grams", self.step == Step::Grams, "filled in, then +"),
             Line::of(Role::Abnormal, "White ink looks the same and ruins the sprayer."),
             Line::of(Role::Plain, "Only the code is checked: the bottle is yours to read."),
         ];

@@ -1,9 +1,9 @@
 //! One act records that a press was set, and that its platen has settled.
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::text::Text;
+use super::{Typed, field};
 use crate::figures::units::Temperature;
 use crate::screen::View;
 use crate::screen::act::{Effect, Sight};
@@ -18,12 +18,13 @@ use crate::shop::press::Setting;
 use crate::shop::station::check_heat;
 use crate::shop::step::Pressure;
 
+const PRESSURE_HINT: &str = "1 light 2 medium 3 firm";
 const PRESSURES: [Pressure; 3] = [Pressure::Light, Pressure::Medium, Pressure::Firm];
 
 /// Press, dial and pressure; filled in with what the waiting garments want.
 pub struct DialEntry {
     press: PressNo,
-    dial: Input,
+    dial: Text,
     pressure: Pressure,
     field: usize,
     /// What each press was proposed to be set to.
@@ -44,7 +45,7 @@ impl DialEntry {
         let press = wanted.first().map_or(PressNo(1), |(press, _)| *press);
         let mut entry = Self {
             press,
-            dial: Input::default(),
+            dial: Text::default(),
             pressure: Pressure::Medium,
             field: usize::from(!wanted.is_empty()),
             wanted,
@@ -57,7 +58,7 @@ impl DialEntry {
         let wanted =
             self.wanted.iter().find(|(press, _)| *press == self.press).map(|(_, set)| *set);
         if let Some(set) = wanted.or(shop.setting(self.press)) {
-            self.dial = Input::new(set.dial.to_string());
+            self.dial = Text::given(set.dial.to_string());
             self.pressure = set.pressure;
         }
     }
@@ -65,52 +66,66 @@ impl DialEntry {
     pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
         match key.code {
             KeyCode::Char('+') => return self.submit(),
-            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.field = (self.field + 1) % 3,
-            KeyCode::BackTab | KeyCode::Up => self.field = (self.field + 2) % 3,
-            KeyCode::Char(digit @ '1'..='9') if self.field == 0 => {
+            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % 3),
+            KeyCode::BackTab | KeyCode::Up => self.go_to((self.field + 2) % 3),
+            KeyCode::Char(digit @ '0'..='9') if self.field == 0 => {
                 let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
-                if let Some(press) = press.filter(|press| shop.press_numbers().contains(press)) {
-                    self.press = press;
-                    self.fill_in(shop);
+                match press.filter(|press| shop.press_numbers().contains(press)) {
+                    Some(press) => {
+                        self.press = press;
+                        self.fill_in(shop);
+                    }
+                    None => {
+                        let text = format!("this station has no press {digit}");
+                        return Typed::Said(Tone::Refused, text);
+                    }
                 }
             }
-            KeyCode::Char(digit @ '1'..='3') if self.field == 2 => {
-                let place = digit.to_digit(10).and_then(|n| usize::try_from(n).ok()).unwrap_or(1);
-                self.pressure = PRESSURES[place - 1];
+            KeyCode::Char(digit @ '0'..='9') if self.field == 2 => {
+                let place =
+                    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
+                match place.and_then(|place| PRESSURES.get(place)) {
+                    Some(pressure) => self.pressure = *pressure,
+                    None => return Typed::Said(Tone::Refused, PRESSURE_HINT.into()),
+                }
             }
-            _ if self.field == 1 => {
-                edit(&mut self.dial, key);
-            }
+            _ if self.field == 1 => self.dial.key(key),
             _ => {}
         }
         Typed::Open
     }
 
-    fn submit(&self) -> Typed {
-        let dial = match self.dial.value().parse::<Temperature>() {
-            Ok(dial) => dial,
-            Err(reason) => return Typed::Said(Tone::Refused, reason.to_string()),
-        };
-        match check_heat("dial", dial) {
-            Ok(()) => {
+    fn go_to(&mut self, field: usize) {
+        self.field = field;
+        self.dial.enter();
+    }
+
+    fn submit(&mut self) -> Typed {
+        let read = self.heat();
+        match read {
+            Ok(dial) => {
                 let (press, pressure) = (self.press, self.pressure);
                 Typed::Closed(vec![Effect::Do(Command::SetDial { press, dial, pressure })])
             }
-            Err(senseless) => Typed::Said(Tone::Refused, senseless.to_string()),
+            Err(reason) => {
+                self.go_to(1);
+                Typed::Said(Tone::Refused, reason)
+            }
         }
+    }
+
+    fn heat(&self) -> Result<Temperature, String> {
+        let dial = self.dial.value().parse::<Temperature>().map_err(|wrong| wrong.to_string())?;
+        check_heat("dial", dial).map_err(|senseless| senseless.to_string())?;
+        Ok(dial)
     }
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let press = format!("{} {}", self.press, view.shop.press_name(self.press));
         let lines = vec![
             field("press", &press, self.field == 0, "its number"),
-            field("dial", self.dial.value(), self.field == 1, "such as 340 F"),
-            field(
-                "pressure",
-                &self.pressure.to_string(),
-                self.field == 2,
-                "1 light 2 medium 3 firm",
-            ),
+            self.dial.line("dial", self.field == 1, "such as 340 F"),
+            field("pressure", &self.pressure.to_string(), self.field == 2, PRESSURE_HINT),
             Line::of(Role::Strong, "+ when it is set and the platen has settled"),
             Line::of(Role::Plain, "The dial is not the platen: probe it."),
         ];

@@ -1,9 +1,9 @@
 //! Leaving: what it would mean, what is not saved, and where that may be written besides.
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::Typed;
+use super::text::Text;
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
@@ -22,7 +22,7 @@ pub struct Leave {
     /// Whether something was not saved when it was asked.
     unsaved: bool,
     /// A directory that is being named.
-    elsewhere: Option<Input>,
+    elsewhere: Option<Text>,
 }
 
 impl Leave {
@@ -40,7 +40,7 @@ impl Leave {
             return match key.code {
                 KeyCode::Char('y') => Typed::Closed(vec![Effect::Leave]),
                 KeyCode::Char('e') if self.unsaved => {
-                    self.elsewhere = Some(Input::default());
+                    self.elsewhere = Some(Text::default());
                     Typed::Open
                 }
                 _ => Typed::Closed(Vec::new()),
@@ -52,7 +52,7 @@ impl Leave {
             }
             KeyCode::Enter => Typed::Closed(vec![Effect::WriteElsewhere(input.value().to_owned())]),
             _ => {
-                edit(input, key);
+                input.key(key);
                 Typed::Open
             }
         }
@@ -73,7 +73,7 @@ impl Leave {
         let waiting = waiting(view);
         lines.extend(unsaved_lines(view, waiting));
         if let Some(input) = &self.elsewhere {
-            lines.push(field("directory", input.value(), true, "Enter writes them there"));
+            lines.push(input.line("directory", true, "Enter writes them there"));
             return ("Where else are they to be written?".into(), lines);
         }
         if view.ui.standing == Standing::Writes {

@@ -1,9 +1,9 @@
 //! One garment by its tag, typed or scanned: its story, or what becomes of it on the shelf.
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::Typed;
+use super::text::Text;
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
@@ -29,7 +29,7 @@ const CHOICES: [(What, &str); 3] = [
 
 /// A tag, and what for.
 pub struct LookUp {
-    tag: Input,
+    tag: Text,
     what: What,
     at_what: bool,
 }
@@ -37,7 +37,7 @@ pub struct LookUp {
 impl LookUp {
     pub fn new(tag: Option<Tag>) -> Self {
         let tag = tag.map_or_else(String::new, |tag| tag.to_string());
-        Self { tag: Input::new(tag), what: What::Story, at_what: false }
+        Self { tag: Text::given(tag), what: What::Story, at_what: false }
     }
 
     pub fn key(&mut self, key: &KeyEvent) -> Typed {
@@ -45,25 +45,38 @@ impl LookUp {
             KeyCode::Char('+') => self.submit(),
             KeyCode::Enter | KeyCode::Tab | KeyCode::Up | KeyCode::Down => {
                 self.at_what = !self.at_what;
+                self.tag.enter();
                 Typed::Open
             }
-            KeyCode::Char(digit @ '1'..='3') if self.at_what => {
-                let place = digit.to_digit(10).and_then(|n| usize::try_from(n).ok()).unwrap_or(1);
-                self.what = CHOICES[place - 1].0;
+            KeyCode::Char(digit @ '0'..='9') if self.at_what => {
+                let place =
+                    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
+                match place.and_then(|place| CHOICES.get(place)) {
+                    Some((what, _)) => self.what = *what,
+                    None => return Typed::Said(Tone::Refused, "1 to 3, then +".into()),
+                }
                 Typed::Open
             }
             _ if !self.at_what => {
-                edit(&mut self.tag, key);
+                self.tag.key(key);
                 Typed::Open
             }
             _ => Typed::Open,
         }
     }
 
-    fn submit(&self) -> Typed {
-        let tag: Tag = match self.tag.value().trim().parse() {
+    pub fn refused(&mut self) {
+        self.at_what = false;
+        self.tag.enter();
+    }
+
+    fn submit(&mut self) -> Typed {
+        let tag: Tag = match self.tag.trimmed().parse() {
             Ok(tag) => tag,
-            Err(wrong) => return Typed::Said(Tone::Refused, wrong.to_string()),
+            Err(wrong) => {
+                self.refused();
+                return Typed::Said(Tone::Refused, wrong.to_string());
+            }
         };
         Typed::Closed(vec![match self.what {
             What::Story => Effect::Trace(tag),
@@ -73,7 +86,7 @@ impl LookUp {
     }
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
-        let tag: Option<Tag> = self.tag.value().trim().parse().ok();
+        let tag: Option<Tag> = self.tag.trimmed().parse().ok();
         let garment = tag.and_then(|tag| view.shop.garment(tag));
         let known = match (tag, garment) {
             (None, _) => "such as A3-04".to_owned(),
@@ -94,7 +107,7 @@ impl LookUp {
             },
         };
         let mut lines = vec![
-            field("garment", self.tag.value(), !self.at_what, "typed or scanned"),
+            self.tag.line("garment", !self.at_what, "typed or scanned"),
             Line::of(Role::Plain, known),
         ];
         for (n, (what, words)) in CHOICES.iter().enumerate() {

@@ -16,27 +16,30 @@ mod reasons;
 mod scale;
 mod small;
 mod stack;
+mod text;
 mod trouble;
 
 use std::time::Duration;
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use crossterm::event::{KeyCode, KeyEvent};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use tui_input::{Input, InputRequest};
 
 use super::View;
 use super::act::{Effect, LookRequest, Sight};
 use super::art;
-use super::keymap::Keymap;
+use super::keymap::{Deed, Keymap};
 use super::paint::{self, Line};
 use super::theme::Role;
 use super::ui::Tone;
+use super::words;
 use crate::shop::Correctable;
 use crate::shop::coats::WeightWanted;
+use crate::shop::command::Refusal;
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
 use crate::shop::order::Artwork;
+use text::Text;
 
 /// How long a form stays open without a key.
 const STAYS: Duration = Duration::from_secs(20);
@@ -50,9 +53,7 @@ pub enum Typed {
     Said(Tone, String),
     /// It stays open, and something is to be done.
     Effects(Vec<Effect>),
-    /// It is closed, and something stands in the way of what it was for.
-    Stopped(String),
-    /// It is closed, and something may be to be done.
+    /// It has done its work, and something may be to be done. It is closed unless the shop refuses that.
     Closed(Vec<Effect>),
 }
 
@@ -60,6 +61,8 @@ pub enum Typed {
 pub struct Form {
     kind: Kind,
     touched: Moment,
+    /// What was said of the last key: it stands in the form, whole, until the next one.
+    said: Option<(Tone, String)>,
 }
 
 /// A form that was left half filled in, and is there again when it is next opened.
@@ -67,6 +70,16 @@ pub struct Form {
 pub enum Draft {
     Order,
     Probe,
+}
+
+impl Draft {
+    /// What opens it again.
+    pub fn deed(self) -> Deed {
+        match self {
+            Draft::Order => Deed::TakeOrder,
+            Draft::Probe => Deed::Probe,
+        }
+    }
 }
 
 enum Kind {
@@ -84,13 +97,13 @@ enum Kind {
     Lot(Box<bottle::LotEntry>),
     Fill(Box<bottle::FillEntry>),
     People(people::People),
-    Count(Input),
+    Count(Text),
     Time(small::TimeEntry),
 }
 
 impl Form {
     fn new(kind: Kind, now: Moment) -> Self {
-        Self { kind, touched: now }
+        Self { kind, touched: now, said: None }
     }
 
     /// The page of keys and cautions.
@@ -165,7 +178,7 @@ impl Form {
 
     /// Takes a number.
     pub fn count(now: Moment) -> Self {
-        Self::new(Kind::Count(Input::default()), now)
+        Self::new(Kind::Count(Text::default()), now)
     }
 
     /// Says when the last act really was.
@@ -212,14 +225,41 @@ impl Form {
         }
     }
 
-    /// Takes up where it was left.
-    pub fn reopened(self, now: Moment) -> Self {
-        Self { touched: now, ..self }
+    /// Opens a draft again.
+    pub fn reopened(mut self, now: Moment) -> Self {
+        match &mut self.kind {
+            Kind::Order(entry) => entry.reopen(),
+            Kind::Probe(entry) => entry.reopen(),
+            _ => {}
+        }
+        Self { touched: now, said: None, ..self }
+    }
+
+    /// Says something of the last key.
+    pub fn say(&mut self, tone: Tone, text: String) {
+        self.said = Some((tone, text));
+    }
+
+    /// The shop refuses what was filled in: it stays, the cursor where the reason lies as far as that is known.
+    pub fn refused(&mut self, refusal: &Refusal) {
+        self.say(Tone::Refused, refusal.to_string());
+        match &mut self.kind {
+            Kind::Scale(entry) => entry.refused(),
+            Kind::Stack(entry) => entry.refused(),
+            Kind::LookUp(entry) => entry.refused(),
+            Kind::Lot(entry) => entry.refused(refusal),
+            Kind::Fill(entry) => entry.refused(refusal),
+            Kind::People(people) => people.refused(),
+            Kind::Count(count) => count.enter(),
+            Kind::Time(entry) => entry.refused(),
+            _ => {}
+        }
     }
 
     /// Takes one key.
     pub fn key(&mut self, sight: &Sight<'_>, keys: &Keymap, key: &KeyEvent) -> Typed {
         self.touched = sight.now;
+        self.said = None;
         if key.code == KeyCode::Esc && !matches!(self.kind, Kind::Trouble(_)) {
             return Typed::Closed(Vec::new());
         }
@@ -236,14 +276,14 @@ impl Form {
             Kind::OutOfUse(outage) => outage.key(sight.shop, key),
             Kind::Dial(entry) => entry.key(sight.shop, key),
             Kind::Scale(entry) => entry.key(key),
-            Kind::Probe(entry) => entry.key(sight.shop, key),
+            Kind::Probe(entry) => entry.key(sight, key),
             Kind::Reasons(_) => Typed::Closed(Vec::new()),
             Kind::Stack(entry) => entry.key(key),
             Kind::LookUp(entry) => entry.key(key),
             Kind::Lot(entry) => entry.key(key),
             Kind::Fill(entry) => entry.key(sight, key),
             Kind::People(people) => people.key(sight, key),
-            Kind::Count(input) => small::count_key(input, sight.shop, keys, key),
+            Kind::Count(count) => small::count_key(count, sight.shop, keys, key),
             Kind::Time(entry) => entry.key(key),
         }
     }
@@ -271,7 +311,7 @@ impl Form {
 
     /// Draws it over the middle of the pane.
     pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
-        let (title, lines) = match &self.kind {
+        let (title, mut lines) = match &self.kind {
             Kind::Help(help) => return help.draw(view, area, buf),
             Kind::Leave(leave) => leave.lines(view),
             Kind::Order(entry) => entry.lines(),
@@ -286,9 +326,10 @@ impl Form {
             Kind::Lot(entry) => entry.lines(),
             Kind::Fill(entry) => entry.lines(),
             Kind::People(people) => people.lines(view),
-            Kind::Count(input) => small::count_lines(view, input),
+            Kind::Count(count) => small::count_lines(view, count),
             Kind::Time(entry) => entry.lines(),
         };
+        lines.extend(self.said_lines(area));
         let inside = paint::window(buf, view.theme, area, &title, &lines);
         if let Kind::Order(entry) = &self.kind
             && let Some(artwork) = entry.artwork()
@@ -297,6 +338,21 @@ impl Form {
             let half = paint::skip(inside, inside.width.saturating_sub(25), 0);
             art::draw(buf, view.theme, half, &artwork.sketch);
         }
+    }
+
+    /// What was said of the last key, in full.
+    fn said_lines(&self, area: Rect) -> Vec<Line> {
+        const WIDEST: u16 = 74;
+        const FRAME: u16 = 4;
+        let Some((tone, text)) = &self.said else { return Vec::new() };
+        let role = match tone {
+            Tone::Stop => Role::Danger,
+            Tone::Refused => Role::Abnormal,
+            Tone::Done | Tone::Note => Role::Strong,
+        };
+        let wide = usize::from(area.width.saturating_sub(FRAME).min(WIDEST));
+        let line = |text: String| Line::of(role, text);
+        words::wrapped(&format!("! {text}"), wide).into_iter().map(line).collect()
     }
 }
 
@@ -317,6 +373,11 @@ fn with_figures(key: &KeyEvent) -> KeyEvent {
     KeyEvent { code: KeyCode::Char(figure), ..*key }
 }
 
+/// The head of a draft that is open again, and where it can be thrown away.
+fn kept_line(field: &str) -> Line {
+    Line::of(Role::Abnormal, format!("kept from before: go on, or - at {field} throws it away"))
+}
+
 /// A row with a name and a value; the chosen one stands out.
 fn field(name: &str, value: &str, chosen: bool, hint: &str) -> Line {
     let role = if chosen { Role::Chosen } else { Role::Plain };
@@ -327,26 +388,4 @@ fn field(name: &str, value: &str, chosen: bool, hint: &str) -> Line {
         line.add(Role::Plain, format!("  {hint}"));
     }
     line
-}
-
-/// Edits a text field; false where the key is none of its business.
-fn edit(input: &mut Input, key: &KeyEvent) -> bool {
-    let request = match key.code {
-        KeyCode::Char(letter) if !key.modifiers.contains(KeyModifiers::CONTROL) => {
-            InputRequest::InsertChar(letter)
-        }
-        KeyCode::Backspace => InputRequest::DeletePrevChar,
-        KeyCode::Delete => InputRequest::DeleteNextChar,
-        KeyCode::Left => InputRequest::GoToPrevChar,
-        KeyCode::Right => InputRequest::GoToNextChar,
-        KeyCode::Home => InputRequest::GoToStart,
-        KeyCode::End => InputRequest::GoToEnd,
-        _ => return false,
-    };
-    // A text that a person types at a bench is short; more is a cat on the keyboard.
-    const LONGEST: usize = 60;
-    if input.value().chars().count() < LONGEST || !matches!(request, InputRequest::InsertChar(_)) {
-        input.handle(request);
-    }
-    true
 }

@@ -1,9 +1,9 @@
 //! An order, on one form, by the keypad alone: count, recipe, underbase, then what can wait.
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::text::Text;
+use super::{Typed, field};
 use crate::figures::sketch;
 use crate::figures::units::Colour;
 use crate::screen::act::{Effect, LookRequest};
@@ -71,19 +71,21 @@ pub struct OrderEntry {
     recipes: Vec<(String, String, bool)>,
     recipe: usize,
     underbase: Said,
-    count: Input,
-    name: Input,
-    garment: Input,
-    art: Input,
+    count: Text,
+    name: Text,
+    garment: Text,
+    art: Text,
     /// What was seen of the artwork, and of which.
     seen: Option<(LookRequest, Seen)>,
     backdrop: Option<Backdrop>,
-    mark: Input,
-    print: Input,
-    places: Input,
-    due: Input,
+    mark: Text,
+    print: Text,
+    places: Text,
+    due: Text,
     field: usize,
     lines: Vec<OrderLine>,
+    /// Left half filled in, and open again.
+    kept: bool,
 }
 
 impl OrderEntry {
@@ -101,19 +103,26 @@ impl OrderEntry {
             recipes,
             recipe: usual,
             underbase: Said::Nothing,
-            count: Input::default(),
-            name: Input::new(format!("Order {next}")),
-            garment: Input::new("#16181d".into()),
-            art: Input::default(),
+            count: Text::default(),
+            name: Text::given(format!("Order {next}")),
+            garment: Text::given("#16181d"),
+            art: Text::default(),
             seen: None,
             backdrop: None,
-            mark: Input::default(),
-            print: Input::default(),
-            places: Input::new("front".into()),
-            due: Input::default(),
+            mark: Text::default(),
+            print: Text::default(),
+            places: Text::given("front"),
+            due: Text::default(),
             field: 0,
             lines: Vec::new(),
+            kept: false,
         }
+    }
+
+    /// Opens again what was left half filled in.
+    pub fn reopen(&mut self) {
+        self.go_to(Field::Count);
+        self.kept = true;
     }
 
     fn here(&self) -> Field {
@@ -129,19 +138,27 @@ impl OrderEntry {
         let left = self.here();
         match key.code {
             KeyCode::Char('+') => return self.submit(shop),
+            KeyCode::Char('-') if self.kept && left == Field::Count => {
+                *self = Self::new(shop);
+                return Typed::Said(Tone::Note, "thrown away: a new order".into());
+            }
             KeyCode::Char('n') if key.modifiers.contains(KeyModifiers::CONTROL) => {
                 return self.another_line(shop);
             }
             KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.step(1),
             KeyCode::BackTab | KeyCode::Up => self.step(FIELDS.len() - 1),
             _ => match self.here() {
-                Field::Recipe => self.choose_recipe(key),
+                Field::Recipe => {
+                    if let Err(text) = self.choose_recipe(key) {
+                        return Typed::Said(Tone::Refused, text);
+                    }
+                }
                 Field::Underbase => self.choose_underbase(key),
                 Field::Backdrop => self.choose_backdrop(key),
                 Field::Count if !is_figure(key) => {}
                 _ => {
                     if let Some(input) = self.input() {
-                        edit(input, key);
+                        input.key(key);
                     }
                 }
             },
@@ -161,7 +178,7 @@ impl OrderEntry {
 
     /// What is to be looked at; None without an artwork or a colour.
     fn request(&self, shop: &Shop) -> Option<LookRequest> {
-        let art = self.art.value().trim();
+        let art = self.art.trimmed();
         let (name, ..) = self.recipes.get(self.recipe)?;
         let recipe = shop.recipes().find(|(known, ..)| known == name)?.2;
         let garment = self.garment.value().parse().ok()?;
@@ -184,7 +201,7 @@ impl OrderEntry {
     /// The artwork as it was seen, if it was.
     pub fn artwork(&self) -> Option<&Artwork> {
         match &self.seen {
-            Some((_, Seen::Art(artwork))) if !self.art.value().trim().is_empty() => Some(artwork),
+            Some((_, Seen::Art(artwork))) if !self.art.trimmed().is_empty() => Some(artwork),
             _ => None,
         }
     }
@@ -203,8 +220,15 @@ impl OrderEntry {
                 _ => false,
             };
             if !skipped {
-                return;
+                break;
             }
+        }
+        self.enter();
+    }
+
+    fn enter(&mut self) {
+        if let Some(input) = self.input() {
+            input.enter();
         }
     }
 
@@ -216,17 +240,21 @@ impl OrderEntry {
         };
     }
 
-    fn choose_recipe(&mut self, key: &KeyEvent) {
-        let last = self.recipes.len().saturating_sub(1);
+    fn choose_recipe(&mut self, key: &KeyEvent) -> Result<(), String> {
+        let count = self.recipes.len();
         match key.code {
-            KeyCode::Char(digit @ '1'..='9') => {
-                let place = digit.to_digit(10).and_then(|n| usize::try_from(n).ok()).unwrap_or(1);
-                self.recipe = (place - 1).min(last);
+            KeyCode::Char(digit @ '0'..='9') => {
+                let place =
+                    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
+                self.recipe = place.filter(|place| *place < count).ok_or_else(|| {
+                    format!("there is no recipe {digit}: 1 to {count}, or cursor keys")
+                })?;
             }
             KeyCode::Left => self.recipe = self.recipe.saturating_sub(1),
-            KeyCode::Right | KeyCode::Char(' ') => self.recipe = (self.recipe + 1).min(last),
+            KeyCode::Right | KeyCode::Char(' ') if self.recipe + 1 < count => self.recipe += 1,
             _ => {}
         }
+        Ok(())
     }
 
     fn choose_underbase(&mut self, key: &KeyEvent) {
@@ -238,7 +266,7 @@ impl OrderEntry {
         };
     }
 
-    fn input(&mut self) -> Option<&mut Input> {
+    fn input(&mut self) -> Option<&mut Text> {
         Some(match self.here() {
             Field::Count => &mut self.count,
             Field::Name => &mut self.name,
@@ -254,6 +282,7 @@ impl OrderEntry {
 
     fn go_to(&mut self, field: Field) {
         self.field = FIELDS.iter().position(|f| *f == field).unwrap_or(0);
+        self.enter();
     }
 
     fn another_line(&mut self, shop: &Shop) -> Typed {
@@ -263,8 +292,8 @@ impl OrderEntry {
         match self.line() {
             Ok(line) => {
                 self.lines.push(line);
-                self.count = Input::default();
-                self.mark = Input::default();
+                self.count = Text::default();
+                self.mark = Text::default();
                 self.go_to(Field::Count);
                 Typed::Open
             }
@@ -324,7 +353,7 @@ impl OrderEntry {
         if lines.is_empty() || !self.count.value().is_empty() {
             lines.push(self.line()?);
         }
-        let due = match self.due.value().trim() {
+        let due = match self.due.trimmed() {
             "" => None,
             text => Some(text.parse().map_err(at(Field::Due))?),
         };
@@ -332,7 +361,7 @@ impl OrderEntry {
     }
 
     fn line(&self) -> Result<OrderLine, (Field, String)> {
-        let count = self.count.value().trim().parse().map_err(|_| {
+        let count = self.count.trimmed().parse().map_err(|_| {
             (Field::Count, "how many garments? A whole number, then + again".to_owned())
         })?;
         let (recipe, ..) = self
@@ -352,7 +381,7 @@ impl OrderEntry {
                 return Err((Field::Underbase, text.to_owned()));
             }
         };
-        let print = match self.print.value().trim() {
+        let print = match self.print.trimmed() {
             "" => None,
             text => Some(text.parse().map_err(at(Field::Print))?),
         };
@@ -362,7 +391,7 @@ impl OrderEntry {
             count,
             recipe: recipe.clone(),
             garment: self.garment.value().parse::<Colour>().map_err(at(Field::Garment))?,
-            art: Some(self.art.value().trim().to_owned()).filter(|art| !art.is_empty()),
+            art: Some(self.art.trimmed().to_owned()).filter(|art| !art.is_empty()),
             print,
             mark: self.mark.value().to_owned(),
             places: places.map(str::to_owned).collect(),
@@ -386,14 +415,14 @@ impl OrderEntry {
             Said::Nothing => "?",
             Said::Later => "asked later",
         };
-        let text = |name, input: &Input, of, hint| field(name, input.value(), here == of, hint);
-        let mut lines: Vec<Line> = self
-            .lines
-            .iter()
-            .map(|line| {
-                Line::of(Role::Plain, format!("{} {} {}", line.count, line.recipe, line.mark))
-            })
-            .collect();
+        let text = |name, input: &Text, of, hint| input.line(name, here == of, hint);
+        let mut lines: Vec<Line> = Vec::new();
+        if self.kept {
+            lines.push(super::kept_line("garments"));
+        }
+        lines.extend(self.lines.iter().map(|line| {
+            Line::of(Role::Plain, format!("{} {} {}", line.count, line.recipe, line.mark))
+        }));
         lines.extend([
             text("garments", &self.count, Field::Count, "how many"),
             field(
@@ -417,7 +446,10 @@ impl OrderEntry {
         }
         lines.extend(self.told(here));
         lines.extend([
-            Line::of(Role::Strong, "+ takes the order in   Enter next field   Esc closes"),
+            Line::of(
+                Role::Strong,
+                "+ takes the order in   Enter next field   Esc keeps it for later",
+            ),
             Line::of(Role::Plain, "ctrl-n another line of the same order"),
         ]);
         ("A new order".into(), lines)
@@ -425,7 +457,7 @@ impl OrderEntry {
 
     /// What the look at the artwork has told.
     fn told(&self, here: Field) -> Option<Line> {
-        if self.art.value().trim().is_empty() {
+        if self.art.trimmed().is_empty() {
             return None;
         }
         if self.asks_backdrop() {

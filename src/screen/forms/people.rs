@@ -1,9 +1,9 @@
 //! Who is at the bench, and the end of a shift: what must not be left lying is asked for first.
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::Typed;
+use super::text::Text;
 use crate::screen::View;
 use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
@@ -14,7 +14,7 @@ use crate::shop::command::Command;
 /// Initials, or the closing of the shift.
 #[derive(Default)]
 pub struct People {
-    who: Input,
+    who: Text,
     closing: bool,
 }
 
@@ -39,10 +39,15 @@ impl People {
                 Typed::Said(Tone::Note, "no shift is open: initials, then Enter".into())
             }
             _ => {
-                edit(&mut self.who, key);
+                self.who.key(key);
                 Typed::Open
             }
         }
+    }
+
+    pub fn refused(&mut self) {
+        self.closing = false;
+        self.who.enter();
     }
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
@@ -52,7 +57,7 @@ impl People {
         let people = &view.shop.desk().people;
         let there = if people.is_empty() { "nobody".to_owned() } else { people.join(", ") };
         let lines = vec![
-            field("initials", self.who.value(), true, "Enter: in, or out where in already"),
+            self.who.line("initials", true, "Enter: in, or out where in already"),
             Line::of(Role::Plain, format!("at the bench: {there}")),
             Line::of(Role::Strong, "+ closes the shift   Esc closes this"),
         ];

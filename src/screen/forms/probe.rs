@@ -11,16 +11,15 @@
 //! ```
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::text::Text;
+use super::{Typed, field};
 use crate::figures::units::{NotAQuantity, Temperature};
 use crate::screen::View;
 use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::shop::Shop;
 use crate::shop::command::Command;
 use crate::shop::ids::PressNo;
 use crate::shop::platens::{CORNERS, PLATEN_C};
@@ -35,9 +34,11 @@ const FIELDS: usize = 1 + READINGS + CORNERS.len();
 pub struct ProbeEntry {
     press: PressNo,
     dial: Temperature,
-    readings: [Input; READINGS],
+    readings: [Text; READINGS],
     held: [Option<bool>; CORNERS.len()],
     field: usize,
+    /// Left half filled in, and open again.
+    kept: bool,
 }
 
 impl ProbeEntry {
@@ -49,10 +50,28 @@ impl ProbeEntry {
         Some(Self {
             press,
             dial: sight.shop.setting(press)?.dial,
-            readings: std::array::from_fn(|_| Input::default()),
+            readings: std::array::from_fn(|_| Text::default()),
             held: [None; CORNERS.len()],
             field: 0,
+            kept: false,
         })
+    }
+
+    /// Opens again what was left half filled in, where it was left: the probe goes on to the next place.
+    pub fn reopen(&mut self) {
+        self.go_to(self.field);
+        self.kept = true;
+    }
+
+    fn go_to(&mut self, field: usize) {
+        self.field = field;
+        if let Some(text) = self.text() {
+            text.enter();
+        }
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        self.reading().and_then(|n| self.readings.get_mut(n))
     }
 
     /// Which reading or strip the chosen field is, counted from 0.
@@ -64,15 +83,26 @@ impl ProbeEntry {
         self.field.checked_sub(1 + READINGS)
     }
 
-    pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, sight: &Sight<'_>, key: &KeyEvent) -> Typed {
+        let shop = sight.shop;
         match key.code {
-            KeyCode::Char('+') => return self.submit(shop),
-            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.field = (self.field + 1) % FIELDS,
-            KeyCode::BackTab | KeyCode::Up => self.field = (self.field + FIELDS - 1) % FIELDS,
+            KeyCode::Char('+') => return self.submit(),
+            KeyCode::Char('-') if self.kept && self.field == 0 => {
+                if let Some(fresh) = Self::new(sight) {
+                    *self = fresh;
+                }
+                return Typed::Said(Tone::Note, "thrown away: a new one".into());
+            }
+            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % FIELDS),
+            KeyCode::BackTab | KeyCode::Up => self.go_to((self.field + FIELDS - 1) % FIELDS),
             KeyCode::Char(digit) if self.field == 0 => {
                 let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
-                if let Some((press, set)) = press.and_then(|p| Some((p, shop.setting(p)?))) {
-                    (self.press, self.dial) = (press, set.dial);
+                match press.and_then(|p| Some((p, shop.setting(p)?))) {
+                    Some((press, set)) => (self.press, self.dial) = (press, set.dial),
+                    None => {
+                        let text = format!("this station has no press {digit}");
+                        return Typed::Said(Tone::Refused, text);
+                    }
                 }
             }
             KeyCode::Char(answer) => match (self.strip(), answer) {
@@ -88,21 +118,21 @@ impl ProbeEntry {
 
     fn say_strip(&mut self, n: usize, held: bool) {
         self.held[n] = Some(held);
-        self.field = (self.field + 1) % FIELDS;
+        self.go_to((self.field + 1) % FIELDS);
     }
 
     fn type_reading(&mut self, key: &KeyEvent) {
-        if let Some(input) = self.reading().and_then(|n| self.readings.get_mut(n)) {
-            edit(input, key);
+        if let Some(text) = self.text() {
+            text.key(key);
         }
     }
 
-    fn submit(&mut self, shop: &Shop) -> Typed {
+    fn submit(&mut self) -> Typed {
         let press = self.press;
         let readings = match self.grid() {
             Ok(readings) => readings.unwrap_or_default(),
             Err((n, reason)) => {
-                self.field = 1 + n;
+                self.go_to(1 + n);
                 return Typed::Said(Tone::Refused, reason);
             }
         };
@@ -110,16 +140,11 @@ impl ProbeEntry {
         let held = <[bool; CORNERS.len()]>::try_from(said.as_slice()).ok();
         if held.is_none() && !said.is_empty() {
             let first = self.held.iter().position(Option::is_none).unwrap_or(0);
-            self.field = 1 + READINGS + first;
+            self.go_to(1 + READINGS + first);
             let text = format!("{}: did the strip hold? 1 held 2 slipped", CORNERS[first]);
             return Typed::Said(Tone::Refused, text);
         }
-        let command = Command::CheckPress { press, readings, held };
-        // Asked here too, so that nine readings are not lost to one that is refused.
-        match shop.judge(&command) {
-            Ok(()) => Typed::Closed(vec![Effect::Do(command)]),
-            Err(refusal) => Typed::Said(Tone::Refused, refusal.to_string()),
-        }
+        Typed::Closed(vec![Effect::Do(Command::CheckPress { press, readings, held })])
     }
 
     /// The readings, row by row; None where none is filled in.
@@ -158,7 +183,11 @@ impl ProbeEntry {
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let press = format!("{} {} at {}", self.press, view.shop.press_name(self.press), self.dial);
-        let mut lines = vec![field("press", &press, self.field == 0, "its number")];
+        let mut lines = Vec::new();
+        if self.kept {
+            lines.push(super::kept_line("press"));
+        }
+        lines.push(field("press", &press, self.field == 0, "its number"));
         let mut head = String::from("            ");
         for column in COLUMNS {
             head.push_str(&format!(" {column:<9}"));

@@ -3,9 +3,9 @@
 //! A scale that types ends its line with Enter, so here, and only here, Enter takes what was typed.
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::Typed;
+use super::text::Text;
 use crate::figures::units::Grams;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
@@ -20,19 +20,19 @@ use crate::shop::command::Command;
 pub struct ScaleEntry {
     wanted: WeightWanted,
     before: Option<Grams>,
-    input: Input,
+    input: Text,
 }
 
 impl ScaleEntry {
     pub fn new(wanted: WeightWanted, shop: &Shop) -> Self {
         let weighing = shop.garment(wanted.garment).and_then(|garment| garment.weighed);
         let before = weighing.filter(|_| wanted.coated).map(|weighing| weighing.before);
-        Self { wanted, before, input: Input::default() }
+        Self { wanted, before, input: Text::default() }
     }
 
     pub fn key(&mut self, key: &KeyEvent) -> Typed {
         if !matches!(key.code, KeyCode::Enter | KeyCode::Char('+')) {
-            edit(&mut self.input, key);
+            self.input.key(key);
             return Typed::Open;
         }
         // Some scales send a sign before the figures: that one is no submission.
@@ -45,10 +45,15 @@ impl ScaleEntry {
                 Typed::Closed(vec![Effect::Do(Command::Weigh { garment, grams })])
             }
             Err(reason) => {
-                self.input = Input::default();
+                self.refused();
                 Typed::Said(Tone::Refused, reason.to_string())
             }
         }
+    }
+
+    /// It stays to be read; what a person or a scale types next takes its place.
+    pub fn refused(&mut self) {
+        self.input.enter();
     }
 
     pub fn lines(&self) -> (String, Vec<Line>) {
@@ -62,7 +67,7 @@ impl ScaleEntry {
         if let Some(before) = self.before {
             lines.push(Line::of(Role::Plain, format!("it weighed {before} before")));
         }
-        lines.push(field("grams", self.input.value(), true, "152.4, or 5.4 oz; Enter"));
+        lines.push(self.input.line("grams", true, "152.4, or 5.4 oz; Enter"));
         lines.push(Line::of(Role::Plain, "a scale that types fills this in by itself"));
         ("On the scale".into(), lines)
     }

@@ -1,9 +1,9 @@
 //! The small ones: a count, the moment of the last act.
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::Typed;
+use super::text::Text;
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::keymap::{Deed, Keymap};
@@ -19,7 +19,7 @@ use crate::shop::{Correctable, Shop, Timed};
 ///
 /// The figure 0 is also the key for "printed": it is a figure as long as that many garments wait, else the key.
 /// So of twelve that wait, `n 1 0` begins a ten and `n 3 0` prints three.
-pub fn count_key(input: &mut Input, shop: &Shop, keys: &Keymap, key: &KeyEvent) -> Typed {
+pub fn count_key(input: &mut Text, shop: &Shop, keys: &Keymap, key: &KeyEvent) -> Typed {
     let count: u16 = input.value().parse().unwrap_or(0);
     let waits = |step| shop.floor().count(Queue::Step(step));
     let most = waits(Step::Spray).max(waits(Step::Print));
@@ -35,11 +35,11 @@ pub fn count_key(input: &mut Input, shop: &Shop, keys: &Keymap, key: &KeyEvent) 
         Some(Deed::Store) if count > 0 => command(Command::Store(Which::First(count))),
         _ => match key.code {
             KeyCode::Char(digit) if digit.is_ascii_digit() && input.value().len() < 3 => {
-                edit(input, key);
+                input.key(key);
                 Typed::Open
             }
             KeyCode::Backspace => {
-                edit(input, key);
+                input.key(key);
                 Typed::Open
             }
             _ => Typed::Said(
@@ -51,7 +51,7 @@ pub fn count_key(input: &mut Input, shop: &Shop, keys: &Keymap, key: &KeyEvent) 
 }
 
 /// What the count says.
-pub fn count_lines(view: &View<'_>, input: &Input) -> (String, Vec<Line>) {
+pub fn count_lines(view: &View<'_>, input: &Text) -> (String, Vec<Line>) {
     let keys = &view.ui.keys;
     let says = format!(
         "then {} sprayed, {} printed, {} to the shelf",
@@ -59,21 +59,18 @@ pub fn count_lines(view: &View<'_>, input: &Input) -> (String, Vec<Line>) {
         keys.key(Deed::Printed),
         keys.key(Deed::Store)
     );
-    (
-        "How many?".into(),
-        vec![field("number", input.value(), true, ""), Line::of(Role::Plain, says)],
-    )
+    ("How many?".into(), vec![input.line("number", true, ""), Line::of(Role::Plain, says)])
 }
 
 /// The moment of the last act.
 pub struct TimeEntry {
     last: Correctable,
-    input: Input,
+    input: Text,
 }
 
 impl TimeEntry {
     pub fn new(last: Correctable) -> Self {
-        Self { last, input: Input::default() }
+        Self { last, input: Text::default() }
     }
 
     pub fn key(&mut self, key: &KeyEvent) -> Typed {
@@ -82,14 +79,21 @@ impl TimeEntry {
             KeyCode::Char('u') => correct(None),
             KeyCode::Enter | KeyCode::Char('+') => match self.input.value().parse::<u32>() {
                 Ok(seconds) => correct(Some(f64::from(seconds))),
-                Err(_) => Typed::Said(Tone::Refused, "seconds, as digits; or u: not timed".into()),
+                Err(_) => {
+                    self.refused();
+                    Typed::Said(Tone::Refused, "seconds, as digits; or u: not timed".into())
+                }
             },
             KeyCode::Char(letter) if !letter.is_ascii_digit() => Typed::Open,
             _ => {
-                edit(&mut self.input, key);
+                self.input.key(key);
                 Typed::Open
             }
         }
+    }
+
+    pub fn refused(&mut self) {
+        self.input.enter();
     }
 
     pub fn lines(&self) -> (String, Vec<Line>) {
@@ -104,7 +108,7 @@ impl TimeEntry {
         };
         let lines = vec![
             Line::of(Role::Strong, what),
-            field("seconds", self.input.value(), true, "before its key was struck; Enter"),
+            self.input.line("seconds", true, "before its key was struck; Enter"),
             Line::of(Role::Plain, "u: nobody knows when (not timed)"),
         ];
         ("When was it really?".into(), lines)

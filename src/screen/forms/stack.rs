@@ -1,9 +1,9 @@
 //! The stack that garments are stored on, and whether one was shifted.
 
 use crossterm::event::{KeyCode, KeyEvent};
-use tui_input::Input;
 
-use super::{Typed, edit, field};
+use super::text::Text;
+use super::{Typed, field};
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
@@ -14,19 +14,19 @@ use crate::shop::shelf::laying;
 
 /// A stack's name, and whether the form is about its being shifted.
 pub struct StackEntry {
-    name: Input,
+    name: Text,
     shifted: bool,
 }
 
 impl StackEntry {
     pub fn new(shop: &Shop) -> Self {
-        Self { name: Input::new(shop.stack().to_owned()), shifted: false }
+        Self { name: Text::given(shop.stack()), shifted: false }
     }
 
     pub fn key(&mut self, key: &KeyEvent) -> Typed {
         match key.code {
             KeyCode::Char('+') => {
-                let name = self.name.value().trim().to_owned();
+                let name = self.name.trimmed().to_owned();
                 let command = if self.shifted {
                     Command::DisturbStack(name)
                 } else {
@@ -39,19 +39,23 @@ impl StackEntry {
                 Typed::Open
             }
             _ => {
-                edit(&mut self.name, key);
+                self.name.key(key);
                 Typed::Open
             }
         }
     }
 
+    pub fn refused(&mut self) {
+        self.name.enter();
+    }
+
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
-        let name = self.name.value().trim();
+        let name = self.name.trimmed();
         let next = view.shop.next_on(name);
         let next = format!("next on it: place {}, {}", next.position, laying(next.down));
         let what = if self.shifted { "it was shifted or turned over" } else { "store on it now" };
         let lines = vec![
-            field("stack", self.name.value(), true, "its place or label"),
+            self.name.line("stack", true, "its place or label"),
             field("what", what, false, ""),
             Line::of(Role::Plain, next),
             Line::of(Role::Strong, "+ says so   Enter the other   Esc closes"),

@@ -77,6 +77,10 @@ pub struct SprayerFilled {
     pub grams: Grams,
     /// Whether the lot's code was scanned; else it was typed.
     pub scanned: bool,
+    /// By how much the account would have run over what the sprayer holds: so much more must have been sprayed
+    /// before than was known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub over: Option<Grams>,
 }
 
 /// The sprayer was emptied and flushed.

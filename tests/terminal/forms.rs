@@ -1,0 +1,127 @@
+//! Forms: what was typed outlives a refusal, a field that is filled in is replaced by the first letter, drafts are
+//! found again. Common practice, no source.
+
+use crate::bench::Bench;
+use crate::pty::Pty;
+
+/// A board that has an order of so many garments.
+fn board(bench: &Bench, garments: u32) -> Pty {
+    bench.take(garments);
+    let pty = Pty::board(bench);
+    pty.wait_for(&format!("blanks {garments}"));
+    pty
+}
+
+#[test]
+fn what_the_shop_refuses_stays_in_the_form_with_the_whole_reason() {
+    let bench = Bench::new(1, 60);
+    let mut pty = board(&bench, 1);
+    for (lot, contents) in [("W-31", "2"), ("F-118", "1")] {
+        pty.key(b"j");
+        pty.wait_for("A bottle's label");
+        pty.burst(lot.as_bytes());
+        pty.key(b"\t");
+        pty.key(contents.as_bytes());
+        pty.key(b"\t");
+        pty.key(b"\t");
+        pty.burst(b"cellar");
+        pty.key(b"+");
+        if lot == "W-31" {
+            pty.wait_for("lot W-31: ink");
+        }
+    }
+    let refused = pty.wait_for("fluid and the others go to different places");
+    for kept in ["A bottle's label", "F-118", "pretreatment fluid", "cellar"] {
+        assert!(refused.contains(kept), "{kept} is gone:\n{refused}");
+    }
+    // The cursor is on the place: a word takes the place of what stood there.
+    pty.burst(b"booth");
+    pty.key(b"+");
+    pty.wait_for("lot F-118: pretreatment fluid, no date, in booth");
+    // A stack on which nothing lies, a tag that nobody knows, initials that are none.
+    pty.key(b"k");
+    pty.wait_for("A stack of the shelf");
+    pty.burst(b"North");
+    pty.key(b"\r");
+    pty.key(b"+");
+    let refused = pty.wait_for("nothing lies on stack North");
+    assert!(refused.contains("A stack of the shelf"), "{refused}");
+    pty.key(b"\x1b");
+    pty.key(b"b");
+    pty.wait_for("Who is at the bench?");
+    pty.burst(b"toolong");
+    pty.key(b"\r");
+    let refused = pty.wait_for("initials are one to four letters");
+    assert!(refused.contains("toolong"), "{refused}");
+    pty.burst(b"ak");
+    pty.key(b"\r");
+    pty.wait_for("AK opens the shift");
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
+
+#[test]
+fn the_first_letter_takes_the_place_of_what_a_field_was_filled_in_with() {
+    let bench = Bench::new(1, 60);
+    let mut pty = board(&bench, 1);
+    pty.key(b"k");
+    pty.wait_for("typing replaces it");
+    pty.burst(b"2");
+    pty.key(b"+");
+    pty.wait_for("stack 2 is stored on now");
+    pty.key(b"d");
+    pty.wait_for("A press was set");
+    pty.key(b"\r");
+    pty.burst(b"330");
+    pty.wait_until("the old heat to go", |text| text.contains(" 330 ") && !text.contains("340F"));
+    pty.key(b"+");
+    // What cannot be read stays in its field, and is replaced as well.
+    pty.wait_for("! ");
+    pty.burst(b"330 F");
+    pty.key(b"+");
+    pty.wait_for("press 1 set to 330 F");
+    // An editing key keeps what is there. The cursor is on the heat that the waiting garment wants.
+    pty.key(b"d");
+    pty.wait_for("A press was set");
+    for key in [&b"\x7f"[..], b"\x7f", b"\x7f"] {
+        pty.key(key);
+    }
+    pty.burst(b"5 F");
+    pty.key(b"+");
+    pty.wait_for("press 1 set to 345 F");
+    assert_eq!(pty.leave(), 0);
+}
+
+#[test]
+fn an_order_that_was_left_is_kept_says_so_and_can_be_thrown_away() {
+    let bench = Bench::new(1, 60);
+    let mut pty = Pty::board(&bench);
+    pty.key(b"+");
+    pty.wait_for("A new order");
+    pty.key(b"3");
+    pty.key(b"\r");
+    pty.key(b"9");
+    let refused = pty.wait_for("there is no recipe 9: 1 to 1");
+    assert!(refused.contains("1 Quick"), "{refused}");
+    pty.key(b"\x1b");
+    pty.wait_for("kept for later: + opens it again");
+    // Opened again, the count is where the cursor is, and a figure replaces it.
+    pty.key(b"+");
+    pty.wait_for("kept from before");
+    pty.key(b"5");
+    pty.wait_for("garments     5 ");
+    // Thrown away.
+    pty.key(b"-");
+    pty.wait_for("thrown away: a new order");
+    pty.wait_until("no count", |text| !text.contains("garments     5 "));
+    pty.key(b"2");
+    pty.key(b"\r");
+    pty.key(b"\r");
+    pty.key(b"1");
+    pty.key(b"+");
+    pty.wait_for("blanks 2");
+    pty.wait_saved();
+    let taken = bench.past_of("order-taken");
+    assert!(taken.len() == 1 && taken[0].to_string().contains("\"count\":2"), "{taken:?}");
+    assert_eq!(pty.leave(), 0);
+}
