@@ -11,11 +11,13 @@ use crate::figures::units::Colour;
 use crate::shop::Shop;
 use crate::shop::coats::WeightWanted;
 use crate::shop::command::{Command, Refusal, Which};
+use crate::shop::garment::Place;
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
 use crate::shop::offer::{Choice, Idle, Offer, OfferedAct};
 use crate::shop::order::Backdrop;
 use crate::shop::questions::{Answer, Question};
+use crate::shop::step::Step;
 
 /// What the shell is to do.
 #[derive(Debug, Clone, PartialEq)]
@@ -253,14 +255,14 @@ fn do_deed(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
 }
 
 fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
-    let first = ui.choice.scanned.map_or(Which::First(1), Which::Tagged);
+    let first = Which::First(1);
     match deed {
         Deed::Press(press) => press_key(ui, sight, press),
-        Deed::Sprayed => vec![Effect::Do(Command::HandworkDone(first))],
-        Deed::Printed => vec![Effect::Do(Command::Printed(first))],
-        Deed::Store => {
-            vec![Effect::Do(Command::Store(ui.choice.scanned.map_or(Which::All, Which::Tagged)))]
+        Deed::Sprayed => {
+            vec![Effect::Do(Command::HandworkDone(which(ui, sight, Step::Spray, first)))]
         }
+        Deed::Printed => vec![Effect::Do(Command::Printed(which(ui, sight, Step::Print, first)))],
+        Deed::Store => vec![Effect::Do(Command::Store(which(ui, sight, Step::Print, Which::All)))],
         Deed::SteamStopped => match sight.shop.steaming() {
             Some(press) => vec![Effect::Do(Command::SteamStopped { press })],
             None => nothing(ui, sight, "no press is drying: there is no steam to note"),
@@ -327,6 +329,18 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         },
         _ => Vec::new(),
     }
+}
+
+/// Which garments an act without a press takes: the scanned one; the one stepped to, where it waits for that step
+/// or could be printed from the shelf, for otherwise it was stepped to for its press alone; else the usual ones.
+fn which(ui: &Ui, sight: &Sight<'_>, step: Step, usual: Which) -> Which {
+    let ready = |tag: &Tag| match sight.shop.garment(*tag).map(|garment| garment.place) {
+        Some(Place::Waiting(waits)) => waits == step,
+        Some(Place::Shelf) => step == Step::Print && usual != Which::All,
+        _ => false,
+    };
+    let stepped = ui.choice.stepped.map(|(_, tag)| tag).filter(ready);
+    ui.choice.scanned.or(stepped).map_or(usual, Which::Tagged)
 }
 
 fn reopened(ui: &mut Ui, sight: &Sight<'_>, draft: Draft) -> Option<Form> {

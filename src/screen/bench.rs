@@ -113,7 +113,6 @@ fn next_act(view: &View<'_>, row: Rect, buf: &mut Buffer) {
 }
 
 fn most_urgent(view: &View<'_>) -> (Role, String) {
-    let key = |deed| view.ui.keys.key(deed);
     if let Some(alarm) = view.alarms.first() {
         let more = match view.alarms.len() {
             1 => String::new(),
@@ -143,15 +142,21 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
             first.map_or_else(String::new, |press| format!("press {press} opens next"))
         }
         _ if view.shop.flush_due(view.now) => {
-            return (Role::Abnormal, format!("FLUSH THE SPRAYER, then {}", key(Deed::Flushed)));
+            return (
+                Role::Abnormal,
+                "FLUSH THE SPRAYER".to_owned() + &view.then(", then ", Deed::Flushed),
+            );
         }
         _ => match view.shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0) {
             Some(sheet) => format!(
-                "a break: wipe sheet {}, set aside, both sides, cold; then {}",
+                "a break: wipe sheet {}, set aside, both sides, cold{}",
                 sheet.no,
-                key(Deed::CleanSheet)
+                view.then("; then ", Deed::CleanSheet)
             ),
-            None => format!("nothing waits: {} takes in an order", key(Deed::TakeOrder)),
+            None if view.acts() => {
+                format!("nothing waits: {} takes in an order", view.ui.keys.key(Deed::TakeOrder))
+            }
+            None => "nothing waits".to_owned(),
         },
     };
     (Role::Strong, text)
@@ -159,22 +164,21 @@ fn most_urgent(view: &View<'_>) -> (Role, String) {
 
 /// What is to be done to the garment that is sprayed next, its weighing in its place.
 fn spray_next(view: &View<'_>, tag: Tag) -> (Role, String) {
-    let key = |deed| view.ui.keys.key(deed);
     let left = view.shop.sprays_left();
     if left == Some(0) {
-        let text = format!("FILL THE SPRAYER: {}. Not enough fluid for {tag}", key(Deed::Fill));
-        return (Role::Abnormal, text);
+        let fill = view.then(": ", Deed::Fill);
+        return (Role::Abnormal, format!("FILL THE SPRAYER{fill}. Not enough fluid for {tag}"));
     }
-    let (weigh, sprayed) = (key(Deed::Weigh), key(Deed::Sprayed));
+    let weigh = view.then(": ", Deed::Weigh);
     let garment = named(tag, view.shop.place_of(tag));
     let text = match view.shop.weight_wanted() {
         Some(wanted) if wanted.garment == tag && wanted.coated => {
-            format!("NEXT: spray and roll {garment}, then weigh it: {weigh}")
+            format!("NEXT: spray and roll {garment}, then weigh it{weigh}")
         }
         Some(wanted) if wanted.garment == tag => {
-            format!("NEXT: weigh {garment}: {weigh}, then spray and roll it")
+            format!("NEXT: weigh {garment}{weigh}, then spray and roll it")
         }
-        _ => format!("NEXT: spray and roll {garment}, then {sprayed}"),
+        _ => format!("NEXT: spray and roll {garment}{}", view.then(", then ", Deed::Sprayed)),
     };
     let fluid = left.map_or_else(String::new, |left| format!("   (fluid for {left})"));
     (Role::Strong, text + &fluid)
@@ -182,33 +186,30 @@ fn spray_next(view: &View<'_>, tag: Tag) -> (Role, String) {
 
 /// What is printed next; one past its day is said before, not refused after.
 fn print_next(view: &View<'_>, tag: Tag) -> (Role, String) {
-    let key = |deed| view.ui.keys.key(deed);
     let shelved = view.shop.garment(tag).and_then(|garment| garment.shelved.as_deref());
     let state = shelved.map(|shelved| shelved.state(view.shop.today(view.now)));
     match shelved {
         Some(shelved) if state == Some(ShelfState::Past) => {
-            let text = format!(
-                "PAST ITS DAY: {tag}, {}. Treat it again: {}; {} prints all the same",
-                shelved.last_day,
-                key(Deed::LookUp),
-                key(Deed::Printed)
-            );
+            let mut text = format!("PAST ITS DAY: {tag}, {}. Treat it again", shelved.last_day);
+            if view.acts() {
+                let key = |deed| view.ui.keys.key(deed);
+                let (again, prints) = (key(Deed::LookUp), key(Deed::Printed));
+                text += &format!(": {again}; {prints} prints all the same");
+            }
             (Role::Danger, text)
         }
         Some(shelved) if shelved.disturbed => {
-            let text =
-                format!("LOOK AT {tag}: its stack was shifted. Then print, {}", key(Deed::Printed));
-            (Role::Abnormal, text)
+            let print = view.then(", ", Deed::Printed);
+            (Role::Abnormal, format!("LOOK AT {tag}: its stack was shifted. Then print{print}"))
         }
         _ => {
             let garment = named(tag, view.shop.place_of(tag));
-            (Role::Strong, format!("NEXT: print {garment}, then {}", key(Deed::Printed)))
+            (Role::Strong, format!("NEXT: print {garment}{}", view.then(", then ", Deed::Printed)))
         }
     }
 }
 
 fn alarm_text(view: &View<'_>, alarm: Alarm) -> String {
-    let key = |deed| view.ui.keys.key(deed);
     match alarm {
         Alarm::Due { press, .. } => format!("OPEN PRESS {press}"),
         Alarm::Overdue { press, .. } => format!("OPEN PRESS {press} NOW: over its longest time"),
@@ -226,14 +227,12 @@ fn alarm_text(view: &View<'_>, alarm: Alarm) -> String {
             };
             if paper {
                 let at = press.map_or_else(String::new, |press| format!(" of press {press}"));
-                return format!("{first}  {}: paper {sheet}{at}", key(Deed::CleanSheet));
+                let key = view.then("  ", Deed::CleanSheet);
+                return format!("{first}{key}: paper {sheet}{at}");
             }
             let at = press.map_or_else(|| "set aside".to_owned(), |p| format!("of press {p}"));
-            format!(
-                "{first}  {} or {}: sheet {sheet} {at}, both sides, cold, away: alcohol burns",
-                key(Deed::CleanSheet),
-                key(Deed::SwapSheet)
-            )
+            let keys = view.then("  ", Deed::CleanSheet) + &view.then(" or ", Deed::SwapSheet);
+            format!("{first}{keys}: sheet {sheet} {at}, both sides, cold, away: alcohol burns")
         }
     }
 }

@@ -59,18 +59,20 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let wide = text.chars().count() + saved.chars().count() + 1;
     // The station's name is what can be done without where the bar is short.
     let name = view.shop.station().map_or("", |station| station.name.as_str());
-    let named = named_bar(view, name);
-    let fits = named.width() + wide <= usize::from(row.width);
-    paint::line(buf, view.theme, row, &if fits { named } else { named_bar(view, "") });
+    let fits = |line: &Line| line.width() + wide < usize::from(row.width);
+    let heads = [format!(" dwell  {name}   "), " dwell   ".into(), " ".into()];
+    let bars = heads.into_iter().map(|head| named_bar(view, head));
+    let named = bars.reduce(|longer, shorter| if fits(&longer) { longer } else { shorter });
+    paint::line(buf, view.theme, row, &named.unwrap_or_default());
     let left = row.width.saturating_sub(u16::try_from(wide).unwrap_or(0));
     let place = paint::skip(row, left, 0);
     let taken = paint::text(buf, view.theme, place, Role::Bar, &text);
     paint::text(buf, view.theme, paint::skip(place, taken, 0), role, &saved);
 }
 
-/// The left part of the bar: the station's name and the panes.
-fn named_bar(view: &View<'_>, name: &str) -> Line {
-    let mut line = Line::of(Role::Bar, format!(" dwell  {name}   "));
+/// The left part of the bar: the head and the panes.
+fn named_bar(view: &View<'_>, head: String) -> Line {
+    let mut line = Line::of(Role::Bar, head);
     for pane in Pane::ALL {
         // Marked by brackets too: without colour the bar and what is chosen in it look alike.
         if pane == view.ui.pane {
@@ -114,8 +116,11 @@ fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     }
 }
 
-/// The question that waits, with its answers; None where none does.
+/// The question that waits, with its answers; None where none does, or nobody can answer it here.
 pub fn question_line(view: &View<'_>) -> Option<Line> {
+    if !view.acts() {
+        return None;
+    }
     let questions = view.shop.questions();
     let first = questions.first()?;
     let keys = &view.ui.keys;

@@ -39,15 +39,13 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let left = Rect { width: area.width.saturating_sub(PLATENS + 1), ..area };
     platen_map::draw(view, platens, buf);
     let Some((name, recipe)) = shown(view) else {
-        let key = view.ui.keys.key(Deed::Weigh);
-        let lines = [
-            Line::of(Role::Strong, "No coat has been weighed yet."),
-            Line::of(
-                Role::Plain,
-                format!("{key} on the Bench weighs a garment: dry, then sprayed."),
-            ),
-            Line::of(Role::Plain, "A recipe's weigh_every makes the board ask for it."),
-        ];
+        let mut lines = vec![Line::of(Role::Strong, "No coat has been weighed yet.")];
+        if view.acts() {
+            let key = view.ui.keys.key(Deed::Weigh);
+            let text = format!("{key} on the Bench weighs a garment: dry, then sprayed.");
+            lines.push(Line::of(Role::Plain, text));
+        }
+        lines.push(Line::of(Role::Plain, "A recipe's weigh_every makes the board ask for it."));
         return paint::lines(buf, view.theme, left, &lines);
     };
     let head = head(view, name, recipe);

@@ -32,8 +32,9 @@ use crate::shop::Shop;
 use crate::shop::alarms::Alarm;
 use crate::shop::moment::Moment;
 use crate::shop::offer::Offer;
+use keymap::Deed;
 use theme::Theme;
-use ui::{Pane, Ui};
+use ui::{Pane, Standing, Ui};
 
 /// Everything that a pane may look at.
 pub struct View<'a> {
@@ -43,6 +44,18 @@ pub struct View<'a> {
     pub alarms: &'a [Alarm],
     pub now: Moment,
     pub theme: Theme,
+}
+
+impl View<'_> {
+    /// Whether keys act here: a view changes nothing, and in a rehearsal the made-up operator acts.
+    pub fn acts(&self) -> bool {
+        self.ui.standing == Standing::Writes
+    }
+
+    /// The key of an act after some words; nothing where it would do nothing.
+    fn then(&self, words: &str, deed: Deed) -> String {
+        if self.acts() { format!("{words}{}", self.ui.keys.key(deed)) } else { String::new() }
+    }
 }
 
 /// Below this the panes give way to one line for each press, and to a single line in the end.

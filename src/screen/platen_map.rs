@@ -45,8 +45,8 @@ fn lines_of(view: &View<'_>, press: PressNo) -> Vec<Line> {
     }
     match due(view, press) {
         Some(text) => {
-            let key = view.ui.keys.key(Deed::Probe);
-            lines.push(Line::of(Role::Due, format!(" {key} PROBE: {text} ")));
+            let key = view.then(" ", Deed::Probe);
+            lines.push(Line::of(Role::Due, format!("{key} PROBE: {text} ")));
         }
         None => {
             let at = view.shop.probed_at(press);

@@ -180,10 +180,10 @@ fn steam(view: &View<'_>, press: PressNo, load: &Load, pressing: &Pressing) -> L
         (Some(at), None) if heavy(at) => Line::of(Role::Abnormal, format!("steam {at:.0} s HEAVY")),
         (Some(at), None) => Line::of(Role::Plain, format!("steam gone {at:.0} s")),
         // Its coat was weighed: this second teaches what every other one means.
-        (None, _) if view.shop.steam_is_wanted(load) => {
+        (None, _) if view.acts() && view.shop.steam_is_wanted(load) => {
             Line::of(Role::Chosen, format!(" {key} ")).and(Role::Strong, " steam gone?")
         }
-        (None, _) if view.shop.steaming() == Some(press) => {
+        (None, _) if view.acts() && view.shop.steaming() == Some(press) => {
             Line::of(Role::Plain, format!("{key} steam by {by} s"))
         }
         (None, _) => Line::of(Role::Plain, format!("steam by {by} s")),
@@ -247,8 +247,11 @@ fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
             let again = if next.again { " again" } else { "" };
             let round = view.shop.place_of(garment);
             let is_blank = view.shop.garment(garment).is_none_or(|garment| garment.begun.is_none());
-            let head = Line::of(Role::Chosen, format!(" {key} "))
-                .and(Role::Strong, format!("  {}  {}{again}", named(garment, round), next.step));
+            let mut head = Line::default();
+            if view.acts() {
+                head.add(Role::Chosen, format!(" {key} ")).add(Role::Strong, "  ");
+            }
+            head.add(Role::Strong, format!("{}  {}{again}", named(garment, round), next.step));
             let mut lines = vec![head];
             let mut why = match by {
                 By::Suggestion => match next.step {
@@ -306,16 +309,25 @@ fn shelf_lines(view: &View<'_>, tag: Tag) -> Option<Line> {
 
 /// Whether the platen wants its probe. One that never was is said without urgency.
 fn probe_line(view: &View<'_>, press: PressNo) -> Option<Line> {
-    let key = view.ui.keys.key(Deed::Probe);
+    let key = if view.acts() { view.ui.keys.key(Deed::Probe) + " " } else { String::new() };
     let (role, why) = match view.shop.probe_due(press, view.now)? {
         ProbeDue::Never => (Role::Plain, "not yet".to_owned()),
         ProbeDue::Old(span) => (Role::Abnormal, super::words::ago(span)),
         ProbeDue::OtherDial => (Role::Abnormal, "dial was turned".into()),
     };
-    Some(Line::of(role, format!("{key} probe the platen: {why}")))
+    Some(Line::of(role, format!("{key}probe the platen: {why}")))
 }
 
 fn idle_lines(view: &View<'_>, idle: Idle) -> Vec<Line> {
+    let mut lines = idle_lines_with_keys(view, idle);
+    if !view.acts() {
+        // The first says why, what follows says which keys.
+        lines.truncate(1);
+    }
+    lines
+}
+
+fn idle_lines_with_keys(view: &View<'_>, idle: Idle) -> Vec<Line> {
     let keys = &view.ui.keys;
     let choose = format!("{} chooses one all the same", keys.key(Deed::NextCandidate));
     match idle {
@@ -331,11 +343,13 @@ fn idle_lines(view: &View<'_>, idle: Idle) -> Vec<Line> {
             Line::of(Role::Plain, format!("{} when set and settled", keys.key(Deed::SetDial))),
         ],
         Idle::SprayFirst => vec![
-            Line::of(Role::Plain, format!("open: {} when one is sprayed", keys.key(Deed::Sprayed))),
+            Line::of(Role::Plain, "open: a garment is sprayed first"),
+            Line::of(Role::Plain, format!("{} when one is", keys.key(Deed::Sprayed))),
             Line::of(Role::Plain, choose),
         ],
         Idle::PrintFirst => vec![
-            Line::of(Role::Plain, format!("open: {} when one is printed", keys.key(Deed::Printed))),
+            Line::of(Role::Plain, "open: a garment is printed first"),
+            Line::of(Role::Plain, format!("{} when one is", keys.key(Deed::Printed))),
             Line::of(Role::Plain, choose),
         ],
         Idle::NothingWaits => vec![Line::of(Role::Plain, "open: nothing waits")],

@@ -56,17 +56,17 @@ fn head(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
     let keys = &view.ui.keys;
     let (stack, next) = (view.shop.stack(), page.next);
     let next = format!("next: stack {stack}, place {}: {}", next.position, laying(next.down));
+    let [stores, stacks, looks_up] =
+        [Deed::Store, Deed::Stack, Deed::LookUp].map(|deed| keys.key(deed));
     vec![
         line,
         Line::of(Role::Plain, next),
         Line::of(
             Role::Plain,
-            format!(
-                "{} stores  {} another stack  {} looks one up",
-                keys.key(Deed::Store),
-                keys.key(Deed::Stack),
-                keys.key(Deed::LookUp)
-            ),
+            match view.acts() {
+                true => format!("{stores} stores  {stacks} another stack  {looks_up} looks one up"),
+                false => format!("{looks_up} looks one up"),
+            },
         ),
         Line::default(),
     ]
@@ -102,12 +102,13 @@ fn stored_line(view: &View<'_>, (garment, place): (&Garment, u32), wide: usize) 
 }
 
 fn supplies(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
-    let keys = &view.ui.keys;
     let supplies = view.shop.supplies();
     let filling = &supplies.filling;
     let mut lines = vec![Line::of(Role::Strong, "sprayer")];
     if filling.lots.is_empty() {
-        lines.push(Line::of(Role::Plain, format!("empty: {} fills it", keys.key(Deed::Fill))));
+        let key = view.then(": ", Deed::Fill);
+        let fills = if view.acts() { " fills it" } else { "" };
+        lines.push(Line::of(Role::Plain, format!("empty{key}{fills}")));
     } else {
         let left = view.shop.sprays_left();
         let more = left.map_or_else(String::new, |left| format!(", {left} more"));
@@ -122,11 +123,13 @@ fn supplies(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
             lines.push(Line::of(Role::Abnormal, "FILLED: a fill missed?"));
         }
         if view.shop.flush_due(view.now) {
-            lines.push(Line::of(Role::Due, format!(" {} FLUSH IT ", keys.key(Deed::Flushed))));
+            lines.push(Line::of(Role::Due, format!("{} FLUSH IT ", view.then(" ", Deed::Flushed))));
         }
     }
     lines.push(Line::default());
-    lines.push(Line::of(Role::Strong, format!("bottles   {} adds", keys.key(Deed::Lot))));
+    let adds = if view.acts() { " adds" } else { "" };
+    let bottles = format!("bottles{}{adds}", view.then("   ", Deed::Lot));
+    lines.push(Line::of(Role::Strong, bottles));
     let today = view.shop.today(view.now);
     for (name, lot) in &supplies.lots {
         let past = lot.best_before.is_some_and(|day| day < today);

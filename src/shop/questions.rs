@@ -71,12 +71,16 @@ impl Question {
 }
 
 impl Shop {
-    /// All questions that wait, the most perishable first.
+    /// All questions that wait, the most perishable first; before all, until it is read, the caution.
     pub fn questions(&self) -> Vec<Question> {
         if self.station().is_none() {
             return Vec::new();
         }
         let mut questions = Vec::new();
+        // It takes the same letter as the others: nobody is to have answered it without having seen it.
+        if !self.desk().caution_read {
+            questions.push(Question::Caution);
+        }
         if let Some((press, garment)) = self.desk().steam_unsaid {
             questions.push(Question::Steam { press, garment });
         }
@@ -96,9 +100,6 @@ impl Shop {
         }
         if self.desk().shifts_used && !self.desk().shift_open {
             questions.push(Question::Who);
-        }
-        if !self.desk().caution_read {
-            questions.push(Question::Caution);
         }
         questions
     }

@@ -28,7 +28,7 @@ use dwell::shop::fact::{LotRegistered, SprayerFilled, Washed};
 use dwell::shop::ids::{OrderNo, PressNo, SheetNo};
 use dwell::shop::moment::Boot;
 use dwell::shop::order::OrderLine;
-use dwell::shop::questions::Answer;
+use dwell::shop::questions::{Answer, Question};
 use dwell::shop::recipe::Recipe;
 use dwell::shop::station::{Station, WetGarments};
 use dwell::shop::step::{Pressure, Step};
@@ -202,9 +202,12 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             line: number::<usize>(line)?.saturating_sub(1),
             underbase: answer_of(answer)? == Answer::Yes,
         },
+        ["caution", "read"] => Command::ReadCaution,
+        // The caution, which every fresh shop asks first, has a sentence of its own.
         ["answer", answer, ref nth @ ..] => {
             let nth: usize = nth.first().map_or(Ok(1), |nth| number(nth))?;
-            let mut questions = world.shop.questions().into_iter();
+            let questions = world.shop.questions().into_iter();
+            let mut questions = questions.filter(|question| *question != Question::Caution);
             let question = questions.nth(nth - 1).ok_or("nothing is asked")?;
             let answered = question.answered(answer_of(answer)?);
             answered.ok_or_else(|| format!("{question:?} does not take that answer"))?

@@ -7,7 +7,7 @@ use std::fmt;
 use dwell::shop::Shop;
 use dwell::shop::command::{By, Command, Refusal, Which};
 use dwell::shop::order::OrderLine;
-use dwell::shop::questions::Answer;
+use dwell::shop::questions::{Answer, Question};
 use serde::Serialize;
 
 use super::step::{Fault, Step};
@@ -164,6 +164,7 @@ pub fn sentence(command: &Command, shop: &Shop) -> Option<String> {
             format!("washed {} {} {}{change}", wash.garment, wash.cycles, wash.grade)
         }
         Command::Undo => "undo".into(),
+        Command::ReadCaution => "caution read".into(),
         Command::DecideUnderbase { order, line, underbase } => {
             let word = if *underbase { "yes" } else { "no" };
             format!("underbase {order} {} {word}", line + 1)
@@ -175,7 +176,8 @@ pub fn sentence(command: &Command, shop: &Shop) -> Option<String> {
 /// The answer to a question that comes to this command.
 fn answered(command: &Command, shop: &Shop) -> Option<String> {
     let answers = [(Answer::Yes, "yes"), (Answer::No, "no"), (Answer::NotSeen, "not-seen")];
-    for (n, question) in shop.questions().into_iter().enumerate() {
+    let questions = shop.questions().into_iter();
+    for (n, question) in questions.filter(|asked| *asked != Question::Caution).enumerate() {
         let found =
             answers.iter().find(|(answer, _)| question.answered(*answer).as_ref() == Some(command));
         if let Some((_, word)) = found {

@@ -65,6 +65,49 @@ fn garbage_with_other_keys_than_a_tags_commands_nothing() {
     assert!(news.is_empty(), "{news:?}");
 }
 
+/// The keys that speak of the last garment speak of it, whatever was chosen before the last act.
+#[test]
+fn a_choice_lapses_with_an_act_on_another_garment() {
+    let bench = Bench::new(2, 60);
+    bench.take(4);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 4");
+    pty.key(b"1");
+    pty.wait_for("shut press 1 on A1-01");
+    pty.burst(b"A1-04\r");
+    pty.wait_for("chosen A1-04");
+    pty.key(b"1");
+    pty.wait_for("opened press 1: A1-01");
+    pty.wait_for("A1-04 is let go of");
+    pty.key(b".");
+    pty.wait_for("What is wrong with A1-01");
+    pty.key(b"\x1b");
+    assert_eq!(pty.leave(), 0);
+}
+
+/// A garment on the shelf that was stepped to is printed as one that was scanned is.
+#[test]
+fn a_stored_garment_that_was_stepped_to_is_printed() {
+    let bench = Bench::new(1, 1);
+    bench.take(1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 1");
+    for _ in 0..2 {
+        pty.key(b"1");
+        pty.wait_for("OPEN PRESS 1");
+        pty.key(b"1");
+        pty.wait_for("opened press 1");
+        pty.key(b"\r");
+    }
+    pty.key(b"s");
+    pty.wait_for("shelf 1");
+    pty.key(b"c");
+    pty.wait_for("chosen A1-01");
+    pty.key(b"0");
+    pty.wait_for("printed A1-01");
+    assert_eq!(pty.leave(), 0);
+}
+
 #[test]
 fn a_second_start_only_looks_on() {
     let bench = Bench::new(2, 60);

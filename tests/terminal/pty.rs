@@ -257,7 +257,7 @@ impl Pty {
     /// Leaves by the keys, and waits until everything that came out has been read.
     pub fn leave(&mut self) -> u32 {
         self.key(b"q");
-        self.wait_for("Leave the board?");
+        self.wait_for("y leaves, any other key stays");
         self.key(b"y");
         let code = self.end_within(PATIENCE);
         self.read_to_end();

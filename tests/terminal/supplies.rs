@@ -77,6 +77,9 @@ fn a_shift_is_opened_asked_about_and_closed() {
     bench.take(1);
     let mut pty = Pty::board(&bench);
     pty.wait_for("blanks 1");
+    // The caution goes before every other question.
+    pty.wait_for("No safety device");
+    pty.key(b"y");
     pty.key(b"b");
     pty.wait_for("Who is at the bench?");
     pty.keys("ak");

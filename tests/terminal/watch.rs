@@ -19,8 +19,25 @@ fn the_lead_sees_what_happens_and_can_change_nothing() {
     board.wait_saved();
     lead.wait_for("in a press 1");
 
+    // What nobody can do in a view is not offered there, and its bar keeps its words apart.
+    lead.key(b"\x1bOP");
+    let bench_pane = lead.wait_for("[Bench]");
+    for absent in ["\n ? ", "understood", "Enter", "h probe"] {
+        assert!(!bench_pane.contains(absent), "{absent:?} in a view:\n{bench_pane}");
+    }
+    lead.key(b"\x1b[15~");
+    let past = lead.wait_for("[Past]");
+    assert!(past.contains(" VIEW ONLY"), "{past}");
+    lead.key(b"q");
+    let leaving = lead.wait_for("Leave this view? The board goes on.");
+    assert!(!leaving.contains("nobody will call"), "{leaving}");
+    lead.key(b"n");
+    lead.wait_until("the question to go", |seen| !seen.contains("Leave this view?"));
+
     // Every key of an act is refused, and nothing is written.
     let events = bench.past().len();
+    lead.key(b"\x1bOQ");
+    lead.wait_for("[Pace]");
     lead.key(b"2");
     lead.wait_for("nothing can be changed here");
     assert_eq!(bench.past().len(), events);

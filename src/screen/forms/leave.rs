@@ -61,13 +61,12 @@ impl Leave {
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let mut lines = Vec::new();
         let shut = view.shop.loads().count();
-        if shut > 0 {
-            let presses = if shut == 1 {
-                "1 press is shut".into()
-            } else {
-                format!("{shut} presses are shut")
+        if shut > 0 && view.acts() {
+            let presses = match shut {
+                1 => "1 press is shut: it goes on".to_owned(),
+                several => format!("{several} presses are shut: they go on"),
             };
-            let text = format!("{presses}: it goes on in the record, but nobody will call.");
+            let text = format!("{presses} in the record, but nobody will call.");
             lines.push(Line::of(Role::Abnormal, text));
         }
         let waiting = waiting(view);
@@ -76,7 +75,7 @@ impl Leave {
             lines.push(input.line("directory", true, "Enter writes them there"));
             return ("Where else are they to be written?".into(), lines);
         }
-        if view.ui.standing == Standing::Writes {
+        if view.acts() {
             let uncured = view.shop.floor().count(Queue::Step(Step::Cure));
             if uncured > 0 {
                 let text = format!("prints that wait for their cure: {uncured}");
@@ -95,7 +94,12 @@ impl Leave {
             lines.push(Line::of(Role::Strong, text));
         }
         lines.push(Line::of(Role::Strong, "y leaves, any other key stays"));
-        ("Leave the board?".into(), lines)
+        let title = match view.ui.standing {
+            Standing::Writes => "Leave the board?",
+            Standing::Watches => "Leave this view? The board goes on.",
+            Standing::Rehearses { .. } => "Leave the rehearsal?",
+        };
+        (title.into(), lines)
     }
 }
 

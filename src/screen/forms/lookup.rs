@@ -110,12 +110,18 @@ impl LookUp {
             self.tag.line("garment", !self.at_what, "typed or scanned"),
             Line::of(Role::Plain, known),
         ];
-        for (n, (what, words)) in CHOICES.iter().enumerate() {
+        // A view shows stories, and changes nothing.
+        let choices = if view.acts() { CHOICES.len() } else { 1 };
+        for (n, (what, words)) in CHOICES.iter().enumerate().take(choices) {
             let role = if *what == self.what { Role::Strong } else { Role::Plain };
             let mark = if *what == self.what { '>' } else { ' ' };
             lines.push(Line::of(role, format!("{mark} {} {words}", n + 1)));
         }
-        let hint = if self.at_what { "1 to 3, then +" } else { "Enter, then 1 to 3; + does it" };
+        let hint = match self.at_what {
+            _ if !view.acts() => "+ does it",
+            true => "1 to 3, then +",
+            false => "Enter, then 1 to 3; + does it",
+        };
         lines.push(Line::of(Role::Strong, hint));
         ("Look up a garment".into(), lines)
     }

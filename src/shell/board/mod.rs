@@ -207,11 +207,7 @@ impl Board {
                 return false;
             }
         };
-        let chosen = self.ui.chosen();
-        if chosen.is_some() && events.iter().any(|event| event.fact.garment() == chosen) {
-            // It has had its act: what comes next is the board's to propose again.
-            self.ui.choice = Choice::default();
-        }
+        let lapsed = self.let_go_of_choice(&events);
         // Before anything is said of it: whatever goes wrong from here on, it is on its way.
         match &self.source {
             Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. } => {
@@ -225,12 +221,37 @@ impl Board {
             self.ui.remember(event, &self.shop);
         }
         if let Some(last) = events.last() {
-            self.told(&last.fact, events.len(), at);
+            self.told(&last.fact, events.len(), lapsed, at);
         }
         true
     }
 
-    fn told(&mut self, last: &Fact, count: usize, at: Moment) {
+    /// A choice ends with the act on the chosen garment. An act on another ends it too, for the keys that speak of
+    /// the last garment would go on speaking of the chosen one; that it did is returned, so that it is said.
+    fn let_go_of_choice(&mut self, events: &[Event]) -> Option<Tag> {
+        let chosen = self.ui.chosen()?;
+        let about = |tag| events.iter().any(|event| event.fact.garment() == Some(tag));
+        let handles = |event: &Event| {
+            matches!(
+                event.fact,
+                Fact::PressShut(_)
+                    | Fact::PressOpened(_)
+                    | Fact::HandworkDone(_)
+                    | Fact::Printed(_)
+                    | Fact::Stored(_)
+                    | Fact::Weighed(_)
+                    | Fact::CoatWeighed(_)
+                    | Fact::TroubleNoted(_)
+            )
+        };
+        let another = events.iter().any(handles) && !about(chosen);
+        if another || about(chosen) {
+            self.ui.choice = Choice::default();
+        }
+        another.then_some(chosen)
+    }
+
+    fn told(&mut self, last: &Fact, count: usize, lapsed: Option<Tag>, at: Moment) {
         let text = match count {
             1 => last.in_words(),
             n if matches!(last, Fact::HandworkDone(_) | Fact::Printed(_) | Fact::Stored(_)) => {
@@ -239,7 +260,8 @@ impl Board {
             _ => last.in_words(),
         };
         let late = if self.is_past_due(last, at) { "; its due time is in the past" } else { "" };
-        self.ui.say(Tone::Done, text + late, at);
+        let lapsed = lapsed.map_or_else(String::new, |tag| format!("; {tag} is let go of"));
+        self.ui.say(Tone::Done, text + late + &lapsed, at);
     }
 
     /// Whether an order was taken in whose due time has passed.
