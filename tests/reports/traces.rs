@@ -30,7 +30,7 @@ fn lot(world: &mut World, lot: &str) {
 
 fn fill(world: &mut World, lot: &str) {
     let (lot, grams) = (lot.to_owned(), Grams(300.0));
-    world.must(Command::FillSprayer(SprayerFilled { lot, grams, scanned: true }));
+    world.must(Command::FillSprayer(SprayerFilled { lot, grams, scanned: true, over: None }));
 }
 
 fn spray(world: &mut World, tag: &str) {
