@@ -39,10 +39,10 @@ use crate::shop::moment::{Boot, Moment};
 #[command(name = "dwell", version, max_term_width = 100)]
 pub struct Cli {
     /// Where the journal lies [env: DWELL_DATA] [default: the user's data directory]
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, value_name = "DIR", help_heading = "Places")]
     data: Option<PathBuf>,
     /// Where station.ron and recipes/ lie [env: DWELL_PROFILES] [default: the user's, else built in]
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, value_name = "DIR", help_heading = "Places")]
     profiles: Option<PathBuf>,
     #[command(subcommand)]
     command: Option<Command>,

@@ -161,5 +161,5 @@ pub fn advice(speed_cm_s: f64) -> Option<&'static str> {
         );
     }
     (speed_cm_s < SLOWEST_CM_S)
-        .then_some("too slow for a hand: open the trigger more, or come closer for a narrower fan")
+        .then_some("too slow for a hand: open the trigger more, or take a narrower fan")
 }

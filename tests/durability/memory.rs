@@ -17,7 +17,8 @@ use dwell::shop::order::{OrderForm, OrderLine};
 use crate::bench::{Bench, DWELL};
 use crate::keys::standing;
 
-/// The most kibibytes that a run without a screen has had resident (proc(5), VmHWM), looked at until its end.
+/// The most kibibytes that a run without a screen has had resident (proc(5), VmHWM), looked at until its end. Without a
+/// journal: a day takes it less than a second, and what waits to be written would pile up as it never does at a bench.
 fn peak(weeks: u32) -> u64 {
     let weeks = weeks.to_string();
     let mut child = Command::new(DWELL)
