@@ -3,22 +3,22 @@
 mod asked;
 mod bare;
 mod jobs;
+mod told;
 
 use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::{Value, json};
 
-use asked::{Asked, Ready, real};
+use asked::{Asked, real};
 
 use super::history::rfc3339;
 use super::{Failure, Places, output};
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{self, seconds};
-use crate::forecast::plan::{BRISK, Dwell, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
-use crate::screen::words;
-use crate::shop::hands::{ENOUGH, Work};
+use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
 use crate::shop::order::Due;
+use crate::shop::outlook::Ready;
 
 /// The most presses, printers and operators that a plan is made for.
 const MOST: usize = 9;
@@ -37,9 +37,9 @@ pub struct Options {
     /// How many presses, instead of the station's
     #[arg(long, value_parser = clap::value_parser!(u8).range(1..=9))]
     presses: Option<u8>,
-    /// How many printers
-    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(0..=9))]
-    printers: u8,
+    /// How many printers, instead of the station's
+    #[arg(long, value_parser = clap::value_parser!(u8).range(0..=9))]
+    printers: Option<u8>,
     /// How many operators, instead of those who are signed in
     #[arg(long)]
     operators: Option<u8>,
@@ -82,13 +82,31 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let problem = &asked.work.problem;
     let plan = problem.best(THOROUGH).map_err(wrong)?;
     let busy = outlook::busy(problem, &plan);
-    let habit = Habit::of(&asked.work.past, problem);
-    let draw = |no| outlook::drawn(problem, &plan, habit.scatter, options.seed, usize::from(no));
+    let scatter = asked.work.past.scatter;
+    let draw = |no| outlook::drawn(problem, &plan, scatter, options.seed, usize::from(no));
+    // A bare problem is a plan and its draws; in a shop people go by the rule, and it is as slow as it is.
+    let habit = asked.known.as_ref().map(|_| Habit::of(&asked.work.past, problem));
+    let finish = match &habit {
+        Some(habit) => habit.finish(problem, options.seed),
+        None => outlook::by_plan(problem, &plan, scatter, options.seed),
+    };
+    let (mut orders, mut late) = (Vec::new(), None);
+    if let (Some(habit), Some(now)) = (&habit, asked.now) {
+        orders = outlook::ready(&asked.work, habit, now, options.seed);
+        let all = orders.iter().enumerate();
+        let latest = all.filter_map(|(n, order): (usize, &Ready)| Some((order.late()?, n)));
+        late = latest.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(late_s, order)| Late {
+            late_s,
+            order,
+            meets: outlook::meets(&asked.work, habit, now, order, options.seed),
+        });
+    }
     let answer = Answer {
         drawn: options.drawn.map(draw),
-        finish: outlook::finish(problem, &plan, &habit, options.seed),
+        finish,
         what_if: outlook::what_if(problem, &plan, BRISK).map_err(wrong)?,
-        orders: asked.orders(options.seed).map_err(wrong)?,
+        orders,
+        late,
         busy,
         habit,
         plan,
@@ -104,19 +122,29 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 struct Answer {
     asked: Asked,
     plan: Plan,
-    habit: Habit,
+    /// None for a bare problem.
+    habit: Option<Habit>,
     /// The moves of the draw that was asked for.
     drawn: Option<Vec<Move<f64>>>,
     finish: outlook::Finish,
     busy: outlook::Busy,
     what_if: Vec<outlook::WhatIf>,
     orders: Vec<Ready>,
+    late: Option<Late>,
+}
+
+/// The order that is latest against its due time.
+struct Late {
+    late_s: f64,
+    /// Its place among the orders.
+    order: usize,
+    /// The least change that meets it; None where no single one does.
+    meets: Option<&'static str>,
 }
 
 impl Answer {
     fn garments(&self) -> usize {
-        self.asked.work.problem.kinds.iter().map(|kind| kind.count).sum::<usize>()
-            + self.asked.work.problem.begun.len()
+        self.asked.work.problem.garments()
     }
 
     fn gap(&self) -> f64 {
@@ -132,54 +160,6 @@ impl Answer {
 
     fn at(&self, after: f64) -> Option<i64> {
         self.asked.at(after)
-    }
-
-    /// The order that is latest against its due time, with what would meet it, the least change first.
-    fn late(&self) -> Option<(f64, &Ready, Option<&'static str>)> {
-        let latest = self.orders.iter().filter_map(|order| Some((order.late()?, order)));
-        let (late, order) = latest.max_by(|a, b| a.0.total_cmp(&b.0))?;
-        // A plan is as far from its median with a change as without it.
-        let meets = |change: &&outlook::WhatIf| change.saves_s >= late;
-        Some((late, order, self.what_if.iter().rev().find(meets).map(|change| change.change)))
-    }
-
-    /// Where the hand times come from, in words.
-    fn hands(&self) -> Vec<String> {
-        let Some(known) = &self.asked.known else { return vec!["as given".to_owned()] };
-        let mut lines: Vec<String> = known
-            .learned
-            .iter()
-            .map(|one| {
-                format!(
-                    "{} {:.1} s, learned from {}",
-                    one.work.words(),
-                    one.typical.as_seconds(),
-                    one.gaps
-                )
-            })
-            .collect();
-        let others: Vec<&str> = Work::ALL
-            .into_iter()
-            .filter(|work| known.learned.iter().all(|one| one.work != *work))
-            .map(Work::words)
-            .collect();
-        if !others.is_empty() {
-            lines.push(format!(
-                "{}: the station's, fewer than {ENOUGH} to learn from",
-                others.join(", ")
-            ));
-        }
-        let out = known.left_out;
-        for (count, why) in [
-            (out.clock, "a clock was set or the machine started again"),
-            (out.pause, "a pause lay between"),
-            (out.shared, "several people were at the bench"),
-        ] {
-            if count > 0 {
-                lines.push(format!("{count} left out: {why}"));
-            }
-        }
-        lines
     }
 
     /// How many are done by a moment of the wall clock.
@@ -246,13 +226,16 @@ impl Answer {
             "finish_p50_at": time(self.finish.p50), "finish_p90_at": time(self.finish.p90),
             "bottleneck": { "resource": bottleneck, "share": share },
             "per_hour": self.per_hour(), "busy": self.busy, "what_if": self.what_if,
-            "late_s": self.late().map(|(late, ..)| late),
-            "meets_due": self.late().and_then(|(.., change)| change),
+            "late_s": self.late.as_ref().map(|late| late.late_s),
+            "meets_due": self.late.as_ref().and_then(|late| late.meets),
             "orders": self.orders.iter().map(|order| json!({
-                "name": order.name, "due": rfc3339(order.due), "finish_p50_at": rfc3339(order.p50),
-                "finish_p90_at": rfc3339(order.p90), "late_s": order.late(),
+                "name": order.name, "due": rfc3339(order.due), "finish_p50_at": rfc3339(order.likely),
+                "finish_p90_at": rfc3339(order.latest), "late_s": order.late(), "short": order.short,
             })).collect::<Vec<Value>>(),
-            "expected_s": self.habit.expected(), "hand_scatter": self.habit.scatter,
+            "kept_on_shelf": self.asked.work.kept,
+            "longer_than_rule": self.habit.as_ref().map(Habit::factor),
+            "history_hours": self.habit.as_ref().map(|habit| habit.hours),
+            "hand_scatter": self.asked.work.past.scatter,
             "longest_dwell_s": seconds(self.asked.work.problem.longest_dwell(&self.plan)),
             "hand_times": self.hands(),
         });
@@ -269,94 +252,5 @@ impl Answer {
     /// A time of the shop's clock as a moment in microseconds.
     fn until(&self, until: Due) -> Option<i64> {
         until.at(&self.asked.zone)
-    }
-
-    /// A moment as day and clock.
-    fn clock(&self, at: i64) -> String {
-        format!("{} {}", words::day(at, &self.asked.zone), words::clock(at, &self.asked.zone))
-    }
-
-    fn told(&self, options: &Options) -> Vec<String> {
-        if self.garments() == 0 {
-            return vec!["nothing is left to be done".to_owned()];
-        }
-        let clock = |after: f64| {
-            self.at(after).map_or_else(|| format!("after {after:.0} s"), |at| self.clock(at))
-        };
-        let (bottleneck, share) = self.busy.bottleneck();
-        let mut lines = vec![
-            format!(
-                "{} garments, {} presses, {} operators: planned in {:.0} s, no plan can be under {:.0} s ({:.1} % apart)",
-                self.garments(),
-                self.asked.work.problem.presses,
-                self.asked.work.problem.operators,
-                seconds(self.plan.makespan),
-                seconds(self.asked.work.problem.lower_bound()),
-                self.gap()
-            ),
-            format!(
-                "ready        {} (half of all draws), {} (nine of ten)",
-                clock(self.finish.p50),
-                clock(self.finish.p90)
-            ),
-            format!("rate         {:.1} an hour", self.per_hour()),
-            format!("bottleneck   {bottleneck}, busy {:.0} %", share * 100.0),
-            format!(
-                "busy         operators {:.0} %, presses {:.0} %, printer {:.0} %",
-                self.busy.operators * 100.0,
-                self.busy.presses * 100.0,
-                self.busy.printers * 100.0
-            ),
-        ];
-        lines.extend(self.what_if.iter().map(|one| match one.saves_s {
-            saves if saves < 1.0 => format!("{:<12} would save nothing", one.change),
-            saves => format!("{:<12} would save {:.0} min", one.change, saves / 60.0),
-        }));
-        lines.extend(self.orders.iter().map(|order| {
-            format!(
-                "{:<28} due {}, ready {}",
-                order.name,
-                self.clock(order.due),
-                self.clock(order.p50)
-            )
-        }));
-        if let Some((late, order, change)) = self.late() {
-            let meets = change
-                .map_or("nothing planned here meets it".to_owned(), |c| format!("{c} meets it"));
-            lines.push(format!("! {} is late by {:.0} min; {meets}", order.name, late / 60.0));
-        }
-        if let Some(until) = options.until.and_then(|until| self.until(until)) {
-            lines.push(format!("until then   {} done", self.done_by(until)));
-        }
-        lines.extend(self.habit.expected().map(|expected| {
-            format!(
-                "the plan takes {:.0} s; by the plain rule, as the last hours went, {expected:.0} s",
-                seconds(self.plan.makespan)
-            )
-        }));
-        let dwell = seconds(self.asked.work.problem.longest_dwell(&self.plan));
-        if let Dwell::AtMost(most) = self.asked.work.problem.dwell
-            && dwell > seconds(most)
-        {
-            lines.push(format!(
-                "! no plan was found that keeps every press within its longest time: one stays shut {dwell:.0} s past its target"
-            ));
-        }
-        for (n, line) in self.hands().into_iter().enumerate() {
-            lines.push(format!("{:<12} {line}", if n == 0 { "hand times" } else { "" }));
-        }
-        if options.steps {
-            lines.extend(self.steps().iter().map(|step| {
-                format!(
-                    "  {:>9} to {:>9}  garment {} {} {}",
-                    step["start_s"],
-                    step["end_s"],
-                    step["garment"],
-                    step["part"].as_str().unwrap_or_default(),
-                    step["step"].as_str().unwrap_or_default()
-                )
-            }));
-        }
-        lines
     }
 }

@@ -22,6 +22,10 @@ pub fn of(work: &Workload) -> Advice {
         Some(Whose::Shop(waits)) => waits.step,
         _ => Step::PrePress,
     };
+    // A press is offered nothing from the shelf: it is fetched by hand.
+    for (kind, whose) in near.kinds.iter_mut().zip(&work.whose) {
+        kind.count = if matches!(whose, Whose::Shelf(_)) { 0 } else { kind.count };
+    }
     nearest.sort_by_key(|kind| std::cmp::Reverse(step(*kind)));
     for kind in nearest {
         let count = near.kinds[kind].count.min(room);

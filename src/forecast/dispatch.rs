@@ -1,8 +1,8 @@
 //! The work done as people do it who go by the board's plain rule, and not by a plan.
 //!
 //! Hands that come free take the most pressing thing: open a press whose time is up, load one (what is furthest on
-//! its way first), serve the printer, then the spray gun; blanks only while not too many are ahead. It tells how
-//! much longer than its plan a piece of work takes.
+//! its way first), serve the printer, then the spray gun; blanks only while not too many are ahead. Forecasts are
+//! made of it: see [`super::habit`].
 
 use std::collections::VecDeque;
 
@@ -30,6 +30,8 @@ enum Task {
 
 struct Floor<'a> {
     kinds: &'a [Kind],
+    /// For each kind, how many phases its garments have before them beyond the end of its route.
+    beyond: &'a [usize],
     /// For each kind and phase, since when garments wait.
     waiting: Vec<Vec<VecDeque<Millis>>>,
     machines: [Vec<Option<Inside>>; 2],
@@ -72,7 +74,8 @@ impl Floor<'_> {
                 if !wanted(&kind.route, phase) {
                     continue;
                 }
-                let key = (kind.route.len() - phase, since, n, phase);
+                let beyond = self.beyond.get(n).copied().unwrap_or(0);
+                let key = (kind.route.len() + beyond - phase, since, n, phase);
                 if best.is_none_or(|best| key < best) {
                     best = Some(key);
                 }
@@ -124,8 +127,13 @@ impl Floor<'_> {
         wait + pressed.count()
     }
 
-    /// Does a task from `now` on; when the hands are free again.
-    fn do_it(&mut self, task: Task, now: Millis) -> Millis {
+    /// Does a task from `now` on; when the hands are free again. `hands` says what they really take.
+    fn do_it(
+        &mut self,
+        task: Task,
+        now: Millis,
+        hands: &mut impl FnMut(Millis) -> Millis,
+    ) -> Millis {
         match task {
             Task::Unload(group, machine) => {
                 let Some(inside) = self.machines[group][machine].take() else { return now };
@@ -133,20 +141,21 @@ impl Floor<'_> {
                     Phase::Machine { unload, .. } => *unload,
                     Phase::Hand { .. } | Phase::Arrival { .. } => 0,
                 };
-                self.send_on(inside.kind, inside.phase, now + unload)
+                self.send_on(inside.kind, inside.phase, now + hands(unload))
             }
             Task::Load { kind, phase, group, machine } => {
                 self.waiting[kind][phase].pop_front();
                 let Phase::Machine { load, run, .. } = &self.kinds[kind].route[phase] else {
                     return now;
                 };
-                let over = now + load + run;
+                let loaded = now + hands(*load);
+                let over = loaded + run;
                 self.machines[group][machine] = Some(Inside { kind, phase, over });
-                now + load
+                loaded
             }
             Task::Hand { kind, phase } => {
                 self.waiting[kind][phase].pop_front();
-                let takes = self.kinds[kind].route[phase].work();
+                let takes = hands(self.kinds[kind].route[phase].work());
                 self.send_on(kind, phase, now + takes)
             }
         }
@@ -173,6 +182,20 @@ fn is_hand(phase: &Phase) -> bool {
 
 /// When the last garment is done, from now, where hands go by the rule and take their median times.
 pub fn makespan(problem: &Problem) -> Millis {
+    run(problem, |takes| takes)
+}
+
+/// The same where the routes are parts of longer ways: what is furthest on its whole way goes first.
+pub fn makespan_of_parts(problem: &Problem, beyond: &[usize]) -> Millis {
+    go(problem, beyond, |takes| takes)
+}
+
+/// The same where `takes` says how long hands really take for what takes so long by its median.
+pub fn run(problem: &Problem, takes: impl FnMut(Millis) -> Millis) -> Millis {
+    go(problem, &[], takes)
+}
+
+fn go(problem: &Problem, beyond: &[usize], mut takes: impl FnMut(Millis) -> Millis) -> Millis {
     let waiting = problem.kinds.iter().map(|kind| {
         let mut phases = vec![VecDeque::new(); kind.route.len()];
         // What comes later waits for its first phase from then on.
@@ -182,10 +205,13 @@ pub fn makespan(problem: &Problem) -> Millis {
         phases
     });
     let machines = [vec![None; problem.presses], vec![None; problem.printers]];
-    let mut floor = Floor { kinds: &problem.kinds, waiting: waiting.collect(), machines };
+    let mut floor = Floor { kinds: &problem.kinds, beyond, waiting: waiting.collect(), machines };
     for begun in &problem.begun {
         let inside = Inside { kind: begun.kind, phase: begun.phase, over: begun.left };
-        if let Some(free) = floor.machines[0].iter_mut().find(|machine| machine.is_none()) {
+        let phase = problem.kinds.get(begun.kind).and_then(|kind| kind.route.get(begun.phase));
+        let Some(Phase::Machine { group, .. }) = phase else { continue };
+        let machines = &mut floor.machines[slot(*group)];
+        if let Some(free) = machines.iter_mut().find(|machine| machine.is_none()) {
             *free = Some(inside);
         }
     }
@@ -196,7 +222,7 @@ pub fn makespan(problem: &Problem) -> Millis {
         let now = *free;
         *free = match floor.task(now) {
             Some(task) => {
-                let end = floor.do_it(task, now);
+                let end = floor.do_it(task, now, &mut takes);
                 last = last.max(end);
                 end
             }

@@ -6,14 +6,15 @@ use rand_pcg::Pcg64;
 use serde::Serialize;
 
 use crate::shop::moment::Moment;
-use crate::shop::outlook::Outlook;
+use crate::shop::outlook::{NoOutlook, Outlook, Ready};
 
 use super::breaks;
+use super::dispatch;
 use super::habit::Habit;
 use super::jobshop::Time;
 use super::plan::{BRISK, Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
 use super::simulation::Simulation;
-use super::workload::Workload;
+use super::workload::{DueOrder, Owner, Workload};
 
 /// So often the plan is gone through with drawn hand times.
 pub const DRAWS: usize = 1000;
@@ -24,6 +25,15 @@ pub struct Finish {
     pub p10: f64,
     pub p50: f64,
     pub p90: f64,
+}
+
+impl Finish {
+    /// Of the ends that were drawn.
+    pub fn of(mut ends: Vec<f64>) -> Self {
+        ends.sort_by(f64::total_cmp);
+        let at = |share: usize| ends.get(ends.len() * share / 100).copied().unwrap_or(0.0);
+        Finish { p10: at(10), p50: at(50), p90: at(90) }
+    }
 }
 
 /// How long each resource is busy, as a share of the plan's time.
@@ -106,18 +116,14 @@ fn draw(
     }
 }
 
-/// When it ends, with hand times drawn, and all of it longer than planned as the shop's habit is.
-pub fn finish(problem: &Problem, plan: &Plan, habit: &Habit, seed: u64) -> Finish {
-    let mut runs = Vec::with_capacity(DRAWS);
-    draw(problem, plan, habit.scatter, seed, DRAWS, |end, _| runs.push(end));
-    // Draws of their own: the runs are the same with and without a history.
-    let mut ends = habit.applied(runs, &mut Pcg64::seed_from_u64(seed ^ 0x5eed));
-    ends.sort_by(f64::total_cmp);
-    let at = |share: usize| ends.get(DRAWS * share / 100).copied().unwrap_or(0.0);
-    Finish { p10: at(10), p50: at(50), p90: at(90) }
+/// When a plan ends that is kept to, with hand times drawn.
+pub fn by_plan(problem: &Problem, plan: &Plan, scatter: f64, seed: u64) -> Finish {
+    let mut ends = Vec::with_capacity(DRAWS);
+    draw(problem, plan, scatter, seed, DRAWS, |end, _| ends.push(end));
+    Finish::of(ends)
 }
 
-/// The moves of one of the draws that `finish` is made of, counted from 1: in seconds, in the plan's order.
+/// The moves of one of the draws that `by_plan` is made of, counted from 1: in seconds, in the plan's order.
 pub fn drawn(problem: &Problem, plan: &Plan, scatter: f64, seed: u64, no: usize) -> Vec<Move<f64>> {
     let (mut left, mut moves) = (no, Vec::new());
     draw(problem, plan, scatter, seed, no, |_, simulation| {
@@ -129,11 +135,8 @@ pub fn drawn(problem: &Problem, plan: &Plan, scatter: f64, seed: u64, no: usize)
     moves
 }
 
-/// What one more of each would bring, the most first.
-///
-/// # Errors
-/// As the planning itself.
-pub fn what_if(problem: &Problem, plan: &Plan, work: usize) -> Result<Vec<WhatIf>, NoPlan> {
+/// A problem with one more of each.
+fn changes(problem: &Problem) -> Vec<(&'static str, Problem)> {
     let mut changes = vec![
         ("one more press", Problem { presses: problem.presses + 1, ..problem.clone() }),
         ("one more operator", Problem { operators: problem.operators + 1, ..problem.clone() }),
@@ -143,8 +146,16 @@ pub fn what_if(problem: &Problem, plan: &Plan, work: usize) -> Result<Vec<WhatIf
         let more = Problem { printers: problem.printers + 1, ..problem.clone() };
         changes.push(("one more printer", more));
     }
+    changes
+}
+
+/// What one more of each would bring, the most first.
+///
+/// # Errors
+/// As the planning itself.
+pub fn what_if(problem: &Problem, plan: &Plan, work: usize) -> Result<Vec<WhatIf>, NoPlan> {
     let mut all = Vec::new();
-    for (change, other) in changes {
+    for (change, other) in changes(problem) {
         // What there is already can do what it did.
         let makespan = other.best(work)?.makespan.min(plan.makespan);
         let saves_s = seconds(plan.makespan - makespan);
@@ -154,27 +165,98 @@ pub fn what_if(problem: &Problem, plan: &Plan, work: usize) -> Result<Vec<WhatIf
     Ok(all)
 }
 
+/// A moment so many seconds of work after now, by the wall clock in microseconds.
+fn at(work: &Workload, now: Moment, after: f64) -> i64 {
+    breaks::done_at(now.at, after, &work.breaks, &work.zone)
+}
+
+/// When each order with a due time will be ready, where the earliest due are done first: if that does not meet
+/// every due time, nothing does.
+pub fn ready(work: &Workload, habit: &Habit, now: Moment, seed: u64) -> Vec<Ready> {
+    let ready = |(n, order): (usize, &DueOrder)| {
+        let finish = habit.finish(&work.up_to(n), seed);
+        let (likely, latest) = (at(work, now, finish.p50), at(work, now, finish.p90));
+        let no = match order.owner {
+            Owner::Order(no) => Some(no),
+            Owner::File(_) => None,
+        };
+        let (name, due, short) = (order.name.clone(), order.at, order.short);
+        Ready { order: no, name, due, likely, latest, short }
+    };
+    work.due.iter().enumerate().map(ready).collect()
+}
+
+/// The one change by which a late order would be ready in time: of several the one that shortens the work up to it
+/// least. None where no single one does.
+pub fn meets(
+    work: &Workload,
+    habit: &Habit,
+    now: Moment,
+    late: usize,
+    seed: u64,
+) -> Option<&'static str> {
+    let due = work.due.get(late)?.at;
+    let ends = changes(&work.up_to(late))
+        .into_iter()
+        .map(|(change, problem)| (at(work, now, habit.finish(&problem, seed).p50), change));
+    ends.filter(|(end, _)| *end <= due).max().map(|(_, change)| change)
+}
+
 /// The most garments that are planned while a board runs: more take longer than they are worth.
 pub const MOST_GARMENTS: usize = 300;
 
-/// All of it at once, as a board shows it. None where nothing is left, too much is, or nothing can be planned.
-pub fn of(work: &Workload, now: Moment) -> Option<Outlook> {
+/// All of it at once, as a board shows it. None where nothing is left.
+///
+/// # Errors
+/// Why nothing can be foreseen.
+pub fn of(work: &Workload, now: Moment) -> Result<Option<Outlook>, NoOutlook> {
     let problem = &work.problem;
-    let garments = problem.kinds.iter().map(|kind| kind.count).sum::<usize>() + problem.begun.len();
-    if !(1..=MOST_GARMENTS).contains(&garments) {
-        return None;
+    let garments = problem.garments();
+    if garments == 0 {
+        return Ok(None);
     }
-    let plan = problem.best(BRISK).ok()?;
-    let busy = busy(problem, &plan);
-    let finish = finish(problem, &plan, &Habit::of(&work.past, problem), 1);
-    let best = what_if(problem, &plan, BRISK).ok()?.into_iter().next();
-    let helps = best.filter(|change| change.saves_s >= 60.0);
-    let at = |after: f64| breaks::done_at(now.at, after, &work.breaks, &work.zone);
-    Some(Outlook {
-        likely: at(finish.p50),
-        latest: at(finish.p90),
+    let wrong = |reason: NoPlan| NoOutlook(reason.to_string());
+    problem.check().map_err(wrong)?;
+    let habit = Habit::of(&work.past, problem);
+    let finish = habit.finish(problem, SEED);
+    let (mut helps, mut unplanned) = (None, None);
+    let busy = if garments <= MOST_GARMENTS {
+        let plan = problem.best(BRISK).map_err(wrong)?;
+        let best = what_if(problem, &plan, BRISK).map_err(wrong)?.into_iter().next();
+        let worth = best.filter(|change| change.saves_s >= LEAST_HELP_S);
+        helps = worth.map(|change| (change.change, change.saves_s));
+        busy(problem, &plan)
+    } else {
+        unplanned = Some(MOST_GARMENTS);
+        busy_by_rule(problem)
+    };
+    Ok(Some(Outlook {
+        likely: at(work, now, finish.p50),
+        latest: at(work, now, finish.p90),
         garments,
+        orders: ready(work, &habit, now, SEED),
         busy: busy.ranked(),
-        helps: helps.map(|change| (change.change, change.saves_s)),
-    })
+        helps,
+        unplanned,
+    }))
+}
+
+/// The draws of a board: always the same, so that what stands there moves only with the work.
+const SEED: u64 = 1;
+/// What saves less is not worth saying.
+const LEAST_HELP_S: f64 = 60.0;
+
+/// How busy the plain rule keeps the resources.
+fn busy_by_rule(problem: &Problem) -> Busy {
+    let time = seconds(dispatch::makespan(&problem.merged().0)).max(1e-9);
+    let share = |of: &dyn Fn(&Phase) -> Millis, count: usize| {
+        #[expect(clippy::cast_precision_loss, reason = "a handful of machines")]
+        let there = time * count.max(1) as f64;
+        (seconds(problem.sum(of)) / there).min(1.0)
+    };
+    Busy {
+        operators: share(&Phase::work, problem.operators),
+        presses: share(&|phase| phase.holds(Group::Press), problem.presses),
+        printers: share(&|phase| phase.holds(Group::Printer), problem.printers),
+    }
 }

@@ -10,6 +10,7 @@
 
 mod beam;
 pub(in crate::forecast) mod layout;
+mod merge;
 
 pub use super::jobshop::Millis;
 
@@ -21,7 +22,7 @@ pub enum Group {
 }
 
 /// One part of a garment's way.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Phase {
     /// Only ever the first: the garment comes later, at this moment of the plan.
     Arrival { at: Millis },
@@ -175,7 +176,11 @@ pub struct Plan {
 }
 
 impl Problem {
-    fn check(&self) -> Result<(), NoPlan> {
+    /// Whether there is a pair of hands, and a machine of each kind that is wanted.
+    ///
+    /// # Errors
+    /// What there is none of.
+    pub fn check(&self) -> Result<(), NoPlan> {
         let wants = |group| {
             let phases = self.kinds.iter().filter(|kind| kind.count > 0).flat_map(|k| &k.route);
             phases.into_iter().any(|phase| phase.holds(group) > 0)
@@ -188,7 +193,8 @@ impl Problem {
         }
     }
 
-    fn sum(&self, of: impl Fn(&Phase) -> Millis) -> Millis {
+    /// What all phases of the counted garments come to.
+    pub fn sum(&self, of: impl Fn(&Phase) -> Millis) -> Millis {
         let count = |kind: &Kind| i64::try_from(kind.count).unwrap_or(0);
         let each = |kind: &Kind| kind.route.iter().map(&of).sum::<Millis>() * count(kind);
         self.kinds.iter().map(each).sum()
@@ -227,26 +233,40 @@ impl Problem {
     }
 
     /// The best plan that is found for so much work, over all smaller counts of presses and operators: so more of
-    /// them never finish later.
+    /// them never finish later. Of one way, the kind that stands first is done first.
     ///
     /// # Errors
     /// As `plan`.
     pub fn best(&self, work: usize) -> Result<Plan, NoPlan> {
         self.check()?;
-        match (self.best_within(work), self.dwell) {
+        let (merged, of) = self.merged();
+        let found = match (merged.best_within(work), self.dwell) {
             // No order of moves was found that keeps to it: better a plan that says so than none.
             (Err(NoPlan::Stuck), Dwell::AtMost(_)) => {
-                Problem { dwell: Dwell::Free, ..self.clone() }.best_within(work)
+                Problem { dwell: Dwell::Free, ..merged.clone() }.best_within(work)
             }
             (found, _) => found,
-        }
+        };
+        found.map(|plan| self.dealt(&merged, &of, plan))
+    }
+
+    /// How many machines of a group hold something already.
+    pub fn held(&self, group: Group) -> usize {
+        let phase = |begun: &Begun| self.kinds.get(begun.kind)?.route.get(begun.phase);
+        let there = |begun: &&Begun| phase(begun).is_some_and(|phase| phase.holds(group) > 0);
+        self.begun.iter().filter(there).count()
+    }
+
+    /// How many garments it is about.
+    pub fn garments(&self) -> usize {
+        self.kinds.iter().map(|kind| kind.count).sum::<usize>() + self.begun.len()
     }
 
     fn best_within(&self, work: usize) -> Result<Plan, NoPlan> {
         let bound = self.lower_bound();
         let mut best: Option<Plan> = None;
         // The machines that hold something now are there in any case.
-        let least = self.begun.len().clamp(1, self.presses.max(1));
+        let least = self.held(Group::Press).clamp(1, self.presses.max(1));
         for presses in (least..=self.presses.max(1)).rev() {
             for operators in (1..=self.operators).rev() {
                 let fewer =

@@ -17,7 +17,7 @@ use crate::shop::hands::Stretch;
 use crate::shop::ids::{OrderNo, PressNo, RecipeHash};
 use crate::shop::moment::Moment;
 use crate::shop::offer::Waits;
-use crate::shop::order::OrderForm;
+use crate::shop::order::{Due, OrderForm};
 use crate::shop::recipe::{Recipe, Spray};
 use crate::shop::station::{Break, HandTimes, Station};
 use crate::shop::step::Step;
@@ -25,21 +25,54 @@ use crate::shop::step::Step;
 /// What is to be done, and what is known of how it goes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Workload {
+    /// Its kinds stand by due time, the earliest first.
     pub problem: Problem,
     /// Whose each of the problem's kinds is.
     pub whose: Vec<Whose>,
+    /// Orders with a due time that are not done, the earliest first.
+    pub due: Vec<DueOrder>,
+    /// Garments on the shelf of orders without a due time: they stay there.
+    pub kept: usize,
     pub past: Past,
     /// When nobody works, and where.
     pub breaks: Vec<Break>,
     pub zone: TimeZone,
 }
 
-/// An order of the shop, or one of the files beside it.
+/// Whose garments a kind has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Whose {
-    /// The garments of a line that wait for a step, or are in a press for it.
+    /// The garments of a line that wait for a step, or are in a press or printer for it.
     Shop(Waits),
+    /// Garments of an order that lie on the shelf and are wanted.
+    Shelf(OrderNo),
     File(usize),
+}
+
+/// An order of the shop, or of a file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Owner {
+    Order(OrderNo),
+    File(usize),
+}
+
+impl From<Whose> for Owner {
+    fn from(whose: Whose) -> Self {
+        match whose {
+            Whose::Shop(Waits { order, .. }) | Whose::Shelf(order) => Owner::Order(order),
+            Whose::File(n) => Owner::File(n),
+        }
+    }
+}
+
+/// An order and when it is due, by the wall clock in microseconds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DueOrder {
+    pub owner: Owner,
+    pub name: String,
+    pub at: i64,
+    /// Garments that went out of it, and no blank has replaced them.
+    pub short: usize,
 }
 
 impl Workload {
@@ -48,8 +81,8 @@ impl Workload {
         let (kinds, begun) = (Vec::new(), Vec::new());
         let problem =
             Problem { presses: 1, printers, operators: 1, dwell: Dwell::Free, kinds, begun };
-        let (whose, past) = (Vec::new(), Past::default());
-        Self { problem, whose, past, breaks: Vec::new(), zone: TimeZone::UTC }
+        let (whose, due, past) = (Vec::new(), Vec::new(), Past::default());
+        Self { problem, whose, due, kept: 0, past, breaks: Vec::new(), zone: TimeZone::UTC }
     }
 
     /// The same with some orders alone.
@@ -61,6 +94,37 @@ impl Workload {
         problem.begun.retain(|begun| self.whose.get(begun.kind).is_some_and(|one| wanted(*one)));
         problem
     }
+
+    /// The work up to one of the due orders and with it, what is due earlier done first.
+    pub fn up_to(&self, due: usize) -> Problem {
+        let first = self.due.get(..=due).unwrap_or(&self.due);
+        self.only(|whose| first.iter().any(|order| order.owner == whose.into()))
+    }
+}
+
+/// Where on its way a garment stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Start {
+    step: Step,
+    /// The short press of a garment from the shelf.
+    again: bool,
+    /// Its coat is on and dry.
+    coated: bool,
+}
+
+impl Start {
+    const BLANK: Start = Start { step: Step::PrePress, again: false, coated: false };
+
+    fn of(garment: &Garment, step: Step, again: bool) -> Self {
+        Self { step, again, coated: garment.coated || again }
+    }
+
+    /// Whether it still goes through a step of this round.
+    fn takes(self, step: Step, fluid: bool) -> bool {
+        let treats = step == Step::Spray || step == Step::Dry;
+        let to_be_treated = fluid && !(self.step == Step::PrePress && self.coated);
+        step == self.step || (step > self.step && (!treats || to_be_treated))
+    }
 }
 
 /// A recipe with the station and the hands that it is worked by.
@@ -71,22 +135,19 @@ struct Bench<'a> {
 }
 
 impl Bench<'_> {
-    /// A garment's way, begun at a step; each of `rounds` goes round once more after the first.
-    fn route(&self, fluid: bool, from: Step, rounds: usize) -> Vec<Phase> {
+    /// A garment's way from where it stands; each of `rounds` after the first goes round once more.
+    fn route(&self, fluid: bool, start: Start, rounds: usize) -> Vec<Phase> {
         let mut route = Vec::new();
         for round in 0..rounds.max(1) {
-            let first = if round == 0 { from } else { Step::PrePress };
-            for step in Step::ALL.into_iter().filter(|step| *step >= first) {
-                let treated = step == Step::Spray || step == Step::Dry;
-                if !treated || fluid || (round == 0 && step == from) {
-                    route.extend(self.phases(step));
-                }
+            let start = if round == 0 { start } else { Start::BLANK };
+            for step in Step::ALL.into_iter().filter(|step| start.takes(*step, fluid)) {
+                route.extend(self.phases(step, start.again && step == start.step));
             }
         }
         route
     }
 
-    fn phases(&self, step: Step) -> Vec<Phase> {
+    fn phases(&self, step: Step, again: bool) -> Vec<Phase> {
         let name = step.name();
         let hands = &self.hands;
         match step {
@@ -110,7 +171,7 @@ impl Bench<'_> {
                 unload: millis(hands.print_unload),
             }],
             _ => {
-                let Some(pressing) = self.recipe.pressing(step, false) else { return Vec::new() };
+                let Some(pressing) = self.recipe.pressing(step, again) else { return Vec::new() };
                 let every = Millis::from(self.station.sheet.wipe_at.max(1));
                 let wipe = if step == Step::Dry { millis(hands.wipe) / every } else { 0 };
                 vec![Phase::Machine {
@@ -177,48 +238,39 @@ pub fn of_order(
         if let Some(step) = bench.misfit(fluid, line.print) {
             return Err(NoPlan::NoPressFor { line: n, step: step.name() });
         }
-        let route = bench.route(fluid, Step::PrePress, line.places.len());
+        let route = bench.route(fluid, Start::BLANK, line.places.len());
         kinds.push(Kind { route, count: usize::try_from(line.count).unwrap_or(0) });
     }
     Ok(kinds)
 }
 
-/// Everything that is under way or waits, as it stands; the shelf is left where it lies. None before there is a
-/// station.
-pub fn of_shop(shop: &Shop, now: Moment, printers: usize) -> Option<Workload> {
+/// Everything that is under way or waits, as it stands; what lies on the shelf only where its order is due. None
+/// before there is a station.
+pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
     let station = shop.station()?;
-    let way = |garment: &Garment, step: Step| -> Option<Vec<Phase>> {
+    let mut gathered = Gathered::default();
+    for garment in shop.floor().all() {
+        gathered.take(shop, garment);
+    }
+    gathered.begin_prints(shop, usize::from(station.printers), now);
+    let way = |garment: &Garment, start: Start| -> Option<Vec<Phase>> {
         let (hash, recipe) = shop.recipe_of(garment)?;
         let bench = Bench { station, recipe, hands: shop.hand_times(Some(hash)).times };
         let fluid = shop.wants_fluid(garment).unwrap_or(true);
         let places = shop.places(garment).len().saturating_sub(garment.round);
-        Some(bench.route(fluid, step, places))
+        Some(bench.route(fluid, start, places))
     };
-    let mut counts: BTreeMap<(OrderNo, usize, Step, usize), (&Garment, usize)> = BTreeMap::new();
-    let mut shut: Vec<(&Garment, PressNo)> = Vec::new();
-    for garment in shop.floor().all() {
-        let step = match garment.place {
-            Place::Waiting(step) => step,
-            Place::Undecided => Step::Spray,
-            Place::InPress(press) => {
-                shut.push((garment, press));
-                continue;
-            }
-            Place::Shelf | Place::Finished | Place::Out => continue,
-        };
-        let key = (garment.order(), garment.line, step, garment.round);
-        counts.entry(key).or_insert((garment, 0)).1 += 1;
-    }
-    let (mut kinds, mut whose) = (Vec::new(), Vec::new());
-    for ((order, line, step, _), (garment, count)) in counts {
-        let Some(route) = way(garment, step) else { continue };
+    let (mut kinds, mut whose, mut begun) = (Vec::new(), Vec::new(), Vec::new());
+    for (key, (garment, count)) in gathered.counts {
+        let start = Start { step: key.step, again: key.shelved, coated: key.coated };
+        let Some(route) = way(garment, start) else { continue };
         kinds.push(Kind { route, count });
-        whose.push(Whose::Shop(Waits { order, line, step }));
+        whose.push(key.whose());
     }
-    let mut begun = Vec::new();
-    for (garment, press) in shut {
+    for (garment, press) in gathered.shut {
         let Some(load) = shop.load(press) else { continue };
-        let Some(route) = way(garment, load.step) else { continue };
+        let start = Start::of(garment, load.step, load.again);
+        let Some(route) = way(garment, start) else { continue };
         let target = shop.pressing(load).map_or(0, |pressing| millis(pressing.target));
         let gone = Millis::try_from(load.elapsed(now).span.as_millis()).unwrap_or(target);
         begun.push(Begun { kind: kinds.len(), phase: 0, left: (target - gone).max(0) });
@@ -226,13 +278,127 @@ pub fn of_shop(shop: &Shop, now: Moment, printers: usize) -> Option<Workload> {
         let (order, line, step) = (garment.order(), garment.line, load.step);
         whose.push(Whose::Shop(Waits { order, line, step }));
     }
+    for (garment, gone) in gathered.printing {
+        let Some(route) = way(garment, Start::of(garment, Step::Print, false)) else { continue };
+        let Some(Phase::Machine { load, run, .. }) = route.first() else { continue };
+        begun.push(Begun { kind: kinds.len(), phase: 0, left: (load + run - gone).max(0) });
+        kinds.push(Kind { route, count: 0 });
+        let (order, line) = (garment.order(), garment.line);
+        whose.push(Whose::Shop(Waits { order, line, step: Step::Print }));
+    }
     let usable =
         shop.press_numbers().into_iter().filter(|no| shop.out_of_use(*no).is_none()).count();
     let operators = shop.desk().people.len().max(1);
+    let printers = usize::from(station.printers);
     let problem =
         Problem { presses: usable, printers, operators, dwell: limit(shop), kinds, begun };
     let (breaks, zone) = (station.breaks.clone(), shop.zone().clone());
-    Some(Workload { problem, whose, past: past(shop, station), breaks, zone })
+    let (due, kept) = (due(shop), gathered.kept);
+    Some(Workload { problem, whose, due, kept, past: past(shop, station), breaks, zone })
+}
+
+/// The shop's open orders that are due, the earliest first.
+fn due(shop: &Shop) -> Vec<DueOrder> {
+    let open = shop.orders().filter(|order| shop.is_open(order));
+    let due = open.filter_map(|order| {
+        let at = order.form.due?.at(shop.zone())?;
+        let short = shop.standing(order).short;
+        let (owner, name) = (Owner::Order(order.no), order.form.name.clone());
+        Some(DueOrder { owner, name, at, short })
+    });
+    let mut due: Vec<DueOrder> = due.collect();
+    due.sort_by_key(|order| order.at);
+    due
+}
+
+/// What makes garments of one kind, in the order in which kinds stand: by due time, then by order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Key {
+    undated: bool,
+    due: Option<Due>,
+    order: OrderNo,
+    line: usize,
+    step: Step,
+    round: usize,
+    shelved: bool,
+    coated: bool,
+}
+
+impl Key {
+    fn whose(self) -> Whose {
+        let Key { order, line, step, .. } = self;
+        if self.shelved { Whose::Shelf(order) } else { Whose::Shop(Waits { order, line, step }) }
+    }
+}
+
+/// Garments by where they are.
+#[derive(Default)]
+struct Gathered<'a> {
+    /// What waits, each kind with one of its garments.
+    counts: BTreeMap<Key, (&'a Garment, usize)>,
+    shut: Vec<(&'a Garment, PressNo)>,
+    /// What is in a printer, and for how long.
+    printing: Vec<(&'a Garment, Millis)>,
+    kept: usize,
+}
+
+impl<'a> Gathered<'a> {
+    fn take(&mut self, shop: &Shop, garment: &'a Garment) {
+        let due = shop.order(garment.order()).and_then(|order| order.form.due);
+        let step = match garment.place {
+            Place::Waiting(step) => step,
+            Place::Undecided => Step::Spray,
+            Place::InPress(press) => return self.shut.push((garment, press)),
+            Place::Shelf if due.is_some() => Step::PrePress,
+            Place::Shelf => return self.kept += 1,
+            Place::Finished | Place::Out => return,
+        };
+        let shelved = garment.place == Place::Shelf;
+        let key = key(garment, due, step, shelved);
+        self.counts.entry(key).or_insert((garment, 0)).1 += 1;
+    }
+
+    /// Nobody states that a printer is loaded. What has waited for it since before the last print came out is taken
+    /// to be in it since then: without that, half a print too much would lie ahead on average.
+    fn begin_prints(&mut self, shop: &'a Shop, printers: usize, now: Moment) {
+        let Some(printed) = shop.last_printed() else { return };
+        let gone = |since: Moment| Millis::try_from(now.since(since).span.as_millis()).ok();
+        let first = shop.floor().waiting(Step::Print).take(printers);
+        for (no, garment) in first.enumerate() {
+            let Some((hash, _)) = shop.recipe_of(garment) else { continue };
+            let times = shop.hand_times(Some(hash)).times;
+            let whole = millis(times.print_load) + millis(times.print);
+            // Several printers are taken to be begun one after the other.
+            let share = Millis::try_from(printers.max(1)).unwrap_or(1);
+            let later = (share - 1 - Millis::try_from(no).unwrap_or(0)) * (whole / share);
+            let Some(gone) = gone(printed).zip(gone(garment.since)).map(|(a, b)| a.min(b)) else {
+                continue;
+            };
+            // Nobody prints when the last one came out long ago.
+            if gone > 2 * whole {
+                return;
+            }
+            let due = shop.order(garment.order()).and_then(|order| order.form.due);
+            let key = key(garment, due, Step::Print, false);
+            if let Some((_, count)) = self.counts.get_mut(&key).filter(|(_, count)| *count > 0) {
+                *count -= 1;
+                self.printing.push((garment, gone + later));
+            }
+        }
+    }
+}
+
+fn key(garment: &Garment, due: Option<Due>, step: Step, shelved: bool) -> Key {
+    Key {
+        undated: due.is_none(),
+        due,
+        order: garment.order(),
+        line: garment.line,
+        step,
+        round: garment.round,
+        shelved,
+        coated: garment.coated || shelved,
+    }
 }
 
 /// How long a garment may lie in a press after its target: as the strictest recipe of an open order says.
@@ -269,7 +435,7 @@ fn past(shop: &Shop, station: &Station) -> Past {
         let fluid = stretches.iter().any(|stretch| stretch.done.iter().any(sprayed));
         let phases = |step: Step| match step {
             Step::Spray | Step::Dry if !fluid => Vec::new(),
-            _ => bench.phases(step),
+            _ => bench.phases(step, false),
         };
         Some((*hash, Step::ALL.map(phases)))
     });

@@ -402,6 +402,10 @@ fn press_key(ui: &mut Ui, sight: &Sight<'_>, press: PressNo) -> Vec<Effect> {
                     keys.key(Deed::Printed),
                     keys.key(Deed::NextCandidate)
                 ),
+                Idle::OnShelf { count, .. } => format!(
+                    "nothing waits for press {press}, but {count} on the shelf are due: {} takes one",
+                    keys.key(Deed::NextCandidate)
+                ),
                 Idle::NothingWaits => {
                     format!(
                         "nothing waits for press {press}: {} takes in an order",

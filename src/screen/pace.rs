@@ -1,10 +1,11 @@
-//! The lead's pane: how many of how many, how fast, when it will be ready; below, what waits, what the presses did,
-//! what was lost and to what.
+//! The lead's pane: how many of how many, when it will be ready, how fast; below, what waits, what the presses did,
+//! what was lost and to what, and the orders. What there is no room for is counted where it would stand.
 //!
 //! ```text
-//!   ██ ██    finished today, 24 ordered
-//!   ██ ██    13.2 an hour now, needed 12.4
-//!            READY 15:40 to 16:05, 20 min to spare
+//!   ██ ██   ██ ██ █ ██ ██    READY 15:40 to 16:05
+//!   ██ ██   ██ ██   ██ ██    Harbour choir, due 16:25
+//!   ██ ██   ██ ██ █ ██ ██    20 min to spare
+//!   finished, 24 ordered     13.2 an hour now, needed 12.4
 //!   waits for   pre-press 4   spray 2   dry 1 ...
 //!   last hour   13:02 to 14:02   █ running  ! past target ...
 //!   1 Left      ███-███████--██████!!-███...
@@ -20,9 +21,10 @@ use super::theme::Role;
 use super::words;
 use super::{View, pace_chart, press_strip};
 use crate::shop::garment::Queue;
+use crate::shop::ids::OrderNo;
 use crate::shop::losses::Loss;
 use crate::shop::order::Order;
-use crate::shop::outlook::Due;
+use crate::shop::outlook::{Outlook, Ready};
 use crate::shop::step::Step;
 use crate::shop::tally::{Standing, Tally};
 
@@ -30,6 +32,12 @@ use crate::shop::tally::{Standing, Tally};
 const TWO_COLUMNS: u16 = 110;
 /// How far back losses are added up.
 const A_DAY: std::time::Duration = std::time::Duration::from_secs(86_400);
+/// Columns of the words beside the figures.
+const WORDS: u16 = 25;
+/// Columns before the words.
+const GAP: u16 = 3;
+/// Rows of the chart.
+const CHART: u16 = 12;
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
@@ -37,76 +45,134 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let tally = view.shop.tally(view.now, day);
     let begun = view.shop.day_began(day);
     let pace = view.ui.day.pace(view.now, begun);
-    let due = view.shop.next_due();
-    let needed = due.and_then(|due| due.needed_pace(view.now));
-    let height = figures(view, &tally, (pace, needed, due), area, buf);
+    let needed = view.shop.needed_pace(view.now);
+    let height = figures(view, &tally, (pace, needed), area, buf);
     let rest = paint::skip(area, 2, height);
     let wide = rest.width >= TWO_COLUMNS;
-    let mut left = vec![waits(view)];
-    left.extend(busy(view));
-    left.push(Line::default());
     let strips = if wide { rest.width * 3 / 5 } else { rest.width.saturating_sub(1) };
-    left.extend(press_strip::lines(view, strips, rest.width));
-    left.push(Line::default());
-    let mut right = quality(view, day, if wide { 8 } else { 2 });
-    right.push(Line::default());
-    right.extend(orders(view));
-    let taken = u16::try_from(left.len()).unwrap_or(u16::MAX);
-    if !wide {
-        left.append(&mut right);
-        paint::lines(buf, view.theme, rest, &left);
-        let taken = u16::try_from(left.len()).unwrap_or(u16::MAX);
-        chart(view, begun, needed, paint::skip(rest, 0, taken.saturating_add(1)), buf);
+    let mut all = vec![waits(view, rest.width)];
+    all.extend(busy(view, rest.width));
+    let strips = press_strip::lines(view, strips, rest.width);
+    let (quality, orders) = (quality(view, &tally, day), orders(view));
+    if wide {
+        all.push(Line::default());
+        all.extend(strips);
+        all.push(Line::default());
+        let taken = u16::try_from(all.len()).unwrap_or(u16::MAX);
+        paint::lines(buf, view.theme, rest, &all);
+        // The strips' legend is wide: what stands beside begins below it.
+        let beside = paint::skip(rest, 0, taken);
+        let half = rest.width / 2;
+        let [left, right] = [Rect { width: half - 2, ..beside }, paint::skip(beside, half, 0)];
+        chart(view, begun, needed, left, buf);
+        let lists = shared_out(&[quality, orders], usize::from(right.height));
+        paint::lines(buf, view.theme, right, &lists);
         return;
     }
-    paint::lines(buf, view.theme, rest, &left);
-    // The strips' legend is wide: what stands beside begins below it.
-    let beside = paint::skip(rest, 0, taken);
-    let half = rest.width / 2;
-    let [beside_left, beside_right] =
-        [Rect { width: half - 2, ..beside }, paint::skip(beside, half, 0)];
-    chart(view, begun, needed, Rect { height: beside.height.min(14), ..beside_left }, buf);
-    paint::lines(buf, view.theme, beside_right, &right);
+    let room = usize::from(rest.height).saturating_sub(all.len());
+    all.extend(shared_out(&[strips, quality, orders], room));
+    paint::lines(buf, view.theme, rest, &all);
+    let taken = u16::try_from(all.len()).unwrap_or(u16::MAX);
+    chart(view, begun, needed, paint::skip(rest, 0, taken.saturating_add(1)), buf);
 }
 
 fn chart(view: &View<'_>, begun: Option<i64>, needed: Option<f64>, area: Rect, buf: &mut Buffer) {
     if let Some(begun) = begun {
-        pace_chart::draw(view, begun, needed, Rect { height: area.height.min(12), ..area }, buf);
+        let area = Rect { height: area.height.min(CHART), ..area };
+        pace_chart::draw(view, begun, needed, area, buf);
     }
+}
+
+/// Lists one below the other in so many rows, each with its head and as many rows as are its share; a list that is
+/// cut ends with how many more it has. A blank row stands between them where there is room for all.
+fn shared_out(lists: &[Vec<Line>], room: usize) -> Vec<Line> {
+    let lists: Vec<&Vec<Line>> = lists.iter().filter(|list| !list.is_empty()).collect();
+    let whole: usize = lists.iter().map(|list| list.len()).sum();
+    let blanks = lists.len().saturating_sub(1);
+    let mut share: Vec<usize> = vec![0; lists.len()];
+    let mut left = room;
+    // A row to each in turn, the last list's first, until nothing is left or all have theirs.
+    while left > 0 && share.iter().zip(&lists).any(|(share, list)| *share < list.len()) {
+        for (share, list) in share.iter_mut().zip(&lists).rev() {
+            if left > 0 && *share < list.len() {
+                *share += 1;
+                left -= 1;
+            }
+        }
+    }
+    let mut all = Vec::new();
+    for (n, (list, share)) in lists.into_iter().zip(share).enumerate() {
+        if n > 0 && whole + blanks <= room {
+            all.push(Line::default());
+        }
+        if share == list.len() {
+            all.extend_from_slice(list);
+        } else if let Some(shown) = share.checked_sub(1) {
+            all.extend_from_slice(&list[..shown]);
+            let more =
+                format!("{:<12}and {} more: a larger window shows them", "", list.len() - shown);
+            all.push(Line::of(Role::Abnormal, more));
+        }
+    }
+    all
 }
 
 /// The figures that are read from across the room; the rows that they take.
 fn figures(
     view: &View<'_>,
     tally: &Tally,
-    (pace, needed, due): (Option<f64>, Option<f64>, Option<Due>),
+    (pace, needed): (Option<f64>, Option<f64>),
     area: Rect,
     buf: &mut Buffer,
 ) -> u16 {
-    let figures = tally.finished.to_string();
+    let finished = tally.finished.to_string();
+    let outlook = view.ui.outlook.as_ref().ok().and_then(Option::as_ref);
+    let tightest = outlook.and_then(Outlook::tightest);
+    let likely = outlook.map(|outlook| tightest.map_or(outlook.likely, |order| order.likely));
+    let clock = likely.map(|at| words::clock(at, &view.ui.zone)).unwrap_or_default();
     let room = (area.height / 3).max(7);
     let top = paint::skip(area, 2, 1);
-    let mut height = 1;
-    let mut left = 0;
-    if let Some(face) = Face::fitting(&figures, area.width / 2, room) {
-        face.draw(buf, top, &figures, view.theme.dot(Role::RunningDot));
+    let width = top.width.saturating_sub(WORDS + GAP);
+    // Both figures where they fit, a figure's width apart; else when it is ready: that is what a lead comes for.
+    let apart = if clock.is_empty() { "" } else { "0" };
+    let both = Face::fitting(&format!("{finished}{apart}{clock}"), width, room);
+    let (mut left, mut height) = (0, 0);
+    let mut figure = |face: Face, text: &str, role: Role, after: u16| {
+        face.draw(buf, paint::skip(top, left, 0), text, view.theme.dot(role));
+        left += face.width(text) + after;
         height = face.height();
-        left = face.width(&figures) + 3;
+    };
+    if let Some(face) = both {
+        let after = if clock.is_empty() { GAP } else { face.width("0") };
+        figure(face, &finished, Role::RunningDot, after);
     }
+    if let Some(face) = both.or_else(|| Face::fitting(&clock, width, room))
+        && !clock.is_empty()
+    {
+        figure(face, &clock, ready_dot(tightest), GAP);
+    }
+    let mut beside = ready(view, outlook, tightest);
     let pace = pace.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
     let needed = needed.map_or_else(String::new, |pace| format!(", needed {pace:.1}"));
-    let mut words = vec![
-        Line::of(Role::Strong, format!("finished today{}", ordered(view))),
-        Line::of(Role::Strong, format!("{pace} an hour now{needed}")),
-    ];
-    words.extend(ready(view, due));
-    if tally.out + tally.second > 0 {
-        let text = format!("{} out, {} second quality", tally.out, tally.second);
-        words.push(Line::of(Role::Abnormal, text));
-    }
-    words.extend(fluid(view, tally.per_hour));
-    paint::lines(buf, view.theme, paint::skip(top, left, 0), &words);
-    height.max(u16::try_from(words.len()).unwrap_or(0)) + 2
+    beside.push(Line::of(Role::Strong, format!("{pace} an hour{needed}")));
+    beside.extend(
+        outlook.map(|outlook| {
+            Line::of(Role::Plain, format!("held back by the {}", outlook.busy[0].0))
+        }),
+    );
+    let below = if both.is_some() { String::new() } else { format!("{finished} ") };
+    let below = Line::of(Role::Strong, format!("{below}finished today{}", ordered(view)));
+    paint::lines(buf, view.theme, paint::skip(top, left, 0), &beside);
+    // Under the figures where the words beside leave them their rows, else as one of the words.
+    let beside = u16::try_from(beside.len()).unwrap_or(0);
+    let row = if below.width() <= usize::from(left) { height } else { height.max(beside) };
+    paint::line(buf, view.theme, paint::row_of(top, row), &below);
+    (row + 1).max(beside) + 2
+}
+
+/// The figures of a finish that is late stand in the colour of harm.
+fn ready_dot(tightest: Option<&Ready>) -> Role {
+    if tightest.is_some_and(|order| order.late().is_some()) { Role::Danger } else { Role::Running }
 }
 
 /// How far the orders have come that are not fulfilled.
@@ -122,36 +188,66 @@ fn ordered(view: &View<'_>) -> String {
     if ordered == 0 { String::new() } else { format!("; open orders: {done} of {ordered}") }
 }
 
-/// When it will be ready, against what is due, in words; then what holds it back.
-fn ready(view: &View<'_>, due: Option<Due>) -> Vec<Line> {
-    const MINUTE_US: i64 = 60_000_000;
-    let Some(outlook) = view.ui.outlook else { return Vec::new() };
-    let clock = |at| words::clock(at, &view.ui.zone);
-    let (likely, latest) = (clock(outlook.likely), clock(outlook.latest));
-    let when = if likely == latest { likely } else { format!("{likely} to {latest}") };
-    let spare = due.map(|due| (due.at - outlook.latest) / MINUTE_US);
-    let (role, against) = match spare {
-        None => (Role::Strong, String::new()),
-        Some(spare) if spare >= 0 => (Role::Good, format!(", {spare} min to spare")),
-        Some(_) if due.is_some_and(|due| due.at >= outlook.likely) => {
-            (Role::Abnormal, ", JUST IN TIME".to_owned())
-        }
-        Some(late) => (Role::Danger, format!(", {} MIN LATE ", -late)),
+/// When the order with the least to spare will be ready, against its due time, in words; and when all is.
+fn ready(view: &View<'_>, outlook: Option<&Outlook>, tightest: Option<&Ready>) -> Vec<Line> {
+    let Some(outlook) = outlook else {
+        let why = view.ui.outlook.as_ref().err();
+        return why
+            .map(|why| Line::of(Role::Abnormal, format!("READY unknown: {why}")))
+            .into_iter()
+            .collect();
     };
-    let (bottleneck, share) = outlook.busy[0];
-    let share = share * 100.0;
+    let moment = |at| words::moment(at, view.now.at, &view.ui.zone);
+    let day = |at| words::day(at, &view.ui.zone);
+    let span = |likely, latest| {
+        // The day is said once.
+        let to = if day(likely) == day(latest) {
+            words::clock(latest, &view.ui.zone)
+        } else {
+            moment(latest)
+        };
+        Line::of(Role::Strong, format!("READY {} to {to}", moment(likely)))
+    };
+    let Some(order) = tightest else { return vec![span(outlook.likely, outlook.latest)] };
+    let (role, against) = against(order);
+    let due = format!(", due {}", moment(order.due));
+    let name = crate::shop::words::clean(&order.name, usize::from(WORDS).saturating_sub(due.len()));
     let mut lines = vec![
-        Line::of(Role::Strong, format!("READY {when}")).and(role, against),
-        Line::of(Role::Plain, format!("held back by the {bottleneck}, {share:.0} % busy")),
+        span(order.likely, order.latest),
+        Line::of(Role::Plain, format!("{name}{due}")),
+        Line::of(role, against),
     ];
-    lines.extend(outlook.helps.map(|(change, saves)| {
-        Line::of(Role::Plain, format!("{change} would save {:.0} min", saves / 60.0))
-    }));
+    if order.short > 0 {
+        lines.push(Line::of(Role::Abnormal, format!("without {} short", order.short)));
+    }
+    if (order.likely, order.latest) != (outlook.likely, outlook.latest) {
+        lines.push(Line::of(Role::Plain, format!("all of it by {}", moment(outlook.latest))));
+    }
     lines
 }
 
+/// How an order lies to its due time.
+fn against(order: &Ready) -> (Role, String) {
+    const MINUTE_US: i64 = 60_000_000;
+    let spare = (order.due - order.latest) / MINUTE_US;
+    match order.late() {
+        Some(late) => (Role::Danger, format!(" {} LATE ", minutes(late / 60.0))),
+        None if order.due < order.latest => (Role::Abnormal, "JUST IN TIME".to_owned()),
+        #[expect(clippy::cast_precision_loss, reason = "some weeks in minutes")]
+        None => (Role::Good, format!("{} to spare", minutes(spare as f64))),
+    }
+}
+
+/// "35 min", from two hours on "3 h 20".
+fn minutes(minutes: f64) -> String {
+    if minutes < 120.0 {
+        return format!("{minutes:.0} min");
+    }
+    format!("{:.0} h {:02.0}", (minutes / 60.0).floor(), (minutes % 60.0).floor())
+}
+
 /// For how many garments the sprayer still holds fluid, and when it will want its next fill at this pace.
-fn fluid(view: &View<'_>, per_hour: Option<f64>) -> Option<Line> {
+fn fluid(view: &View<'_>, per_hour: Option<f64>) -> Option<(Role, String)> {
     const HOUR_US: f64 = 3.6e9;
     let left = view.shop.sprays_left()?;
     let until = per_hour.filter(|pace| *pace > 0.0).map(|pace| {
@@ -161,45 +257,65 @@ fn fluid(view: &View<'_>, per_hour: Option<f64>) -> Option<Line> {
     });
     let until = until.map_or_else(String::new, |clock| format!(", fill about {clock}"));
     let role = if left < 3 { Role::Abnormal } else { Role::Plain };
-    Some(Line::of(role, format!("fluid for {left}{until}")))
+    Some((role, format!("fluid for {left}{until}")))
 }
 
 /// Work in progress by the step that it waits for.
-fn waits(view: &View<'_>) -> Line {
+fn waits(view: &View<'_>, width: u16) -> Line {
     let floor = view.shop.floor();
-    let mut waits = Line::of(Role::Strong, format!("{:<12}", "waits for"));
-    for step in Step::ALL {
-        waits.add(Role::Plain, format!("{step} {}   ", floor.count(Queue::Step(step))));
-    }
-    waits.add(Role::Plain, format!("in a press {}   ", view.shop.loads().count()));
-    waits.add(Role::Plain, format!("on the shelf {}", floor.count(Queue::Shelf)));
-    waits
+    let steps = Step::ALL.map(|step| (step.name(), floor.count(Queue::Step(step))));
+    let press = ("in a press", view.shop.loads().count());
+    let shelf = ("on the shelf", floor.count(Queue::Shelf));
+    let all: Vec<(&str, usize)> = steps.into_iter().chain([press, shelf]).collect();
+    let line = |zeros: bool| {
+        let mut line = Line::of(Role::Strong, format!("{:<12}", "waits for"));
+        for (name, count) in all.iter().filter(|(_, count)| zeros || *count > 0) {
+            line.add(Role::Plain, format!("{name} {count}   "));
+        }
+        line
+    };
+    // Where not all has room, what is none goes unsaid.
+    let whole = line(true);
+    if whole.width() > usize::from(width) + 3 { line(false) } else { whole }
 }
 
-/// How busy the plan for the rest keeps everything.
-fn busy(view: &View<'_>) -> Option<Line> {
-    let outlook = view.ui.outlook?;
+/// How busy the work ahead keeps everything, and what one more of something would save.
+fn busy(view: &View<'_>, width: u16) -> Vec<Line> {
+    let Ok(Some(outlook)) = &view.ui.outlook else { return Vec::new() };
     let mut line = Line::of(Role::Strong, format!("{:<12}", "busy"));
     for (name, share) in outlook.busy {
         line.add(Role::Plain, format!("{name} {:.0} %   ", share * 100.0));
     }
-    Some(line)
+    let helps = match (outlook.helps, outlook.unplanned) {
+        (Some((change, saves)), _) => format!("{change} would save {}", minutes(saves / 60.0)),
+        (None, Some(most)) => format!("over {most} garments nothing is planned"),
+        (None, None) => return vec![line],
+    };
+    if line.width() + helps.len() <= usize::from(width) {
+        return vec![line.and(Role::Plain, helps)];
+    }
+    vec![line, Line::of(Role::Plain, format!("{:<12}{helps}", ""))]
 }
 
 /// What came out right at once, and what was lost to what, most costly first.
-fn quality(view: &View<'_>, day: i64, most: usize) -> Vec<Line> {
+fn quality(view: &View<'_>, tally: &Tally, day: i64) -> Vec<Line> {
     let mut lines = Vec::new();
+    let head = |text: &str| Line::of(Role::Strong, format!("{text:<12}"));
     if let Some((good, all)) = view.ui.day.first_pass(view.shop, day) {
         #[expect(clippy::cast_precision_loss, reason = "some thousand garments")]
         let share = good as f64 * 100.0 / all as f64;
         let text = format!("{good} of {all} right at once, {share:.0} %");
-        lines.push(Line::of(Role::Strong, format!("{:<12}", "first pass")).and(Role::Plain, text));
+        let mut line = head("first pass").and(Role::Plain, text);
+        if tally.out + tally.second > 0 {
+            line.add(Role::Abnormal, format!("; {} out, {} second", tally.out, tally.second));
+        }
+        lines.push(line);
     }
+    lines.extend(fluid(view, tally.per_hour).map(|(role, text)| head("sprayer").and(role, text)));
     let losses = view.ui.day.losses.rows(view.now, A_DAY);
-    let rows = losses.iter().filter(|loss| loss.minutes() >= 0.5 || loss.garments > 0).take(most);
+    let rows = losses.iter().filter(|loss| loss.minutes() >= 0.5 || loss.garments > 0);
     for (n, loss) in rows.enumerate() {
-        let head = if n == 0 { "lost to" } else { "" };
-        lines.push(Line::of(Role::Strong, format!("{head:<12}")).and(Role::Plain, lost(loss)));
+        lines.push(head(if n == 0 { "lost to" } else { "" }).and(Role::Plain, lost(loss)));
     }
     lines
 }
@@ -220,25 +336,48 @@ fn lost(loss: &Loss) -> String {
     text
 }
 
+/// The orders, what is not fulfilled first: by due time, then as they came in.
 fn orders(view: &View<'_>) -> Vec<Line> {
-    let head =
-        format!("{:<7}{:<18}{:>5}{:>5}{:>6}  {}", "order", "name", "done", "left", "short", "due");
+    let head = format!(
+        "{:<6}{:<14}{:>5}{:>5}{:>6}  {:<10}{}",
+        "order", "name", "done", "left", "short", "due", "ready"
+    );
+    let mut all: Vec<(Standing, &Order)> =
+        view.shop.orders().map(|order| (view.shop.standing(order), order)).collect();
+    all.sort_by_key(|(standing, order)| {
+        let done = standing.is_fulfilled();
+        // Of those that are fulfilled the newest are of interest.
+        let newest = if done { std::cmp::Reverse(order.no) } else { std::cmp::Reverse(OrderNo(0)) };
+        let due = order.form.due.filter(|_| !done);
+        (done, due.is_none(), due, newest, order.no)
+    });
     let mut lines = vec![Line::of(Role::Strong, head)];
-    lines.extend(view.shop.orders().rev().map(|order| order_line(view, order)));
+    lines.extend(all.into_iter().map(|(standing, order)| order_line(view, standing, order)));
     lines
 }
 
-fn order_line(view: &View<'_>, order: &Order) -> Line {
-    let standing = view.shop.standing(order);
+fn order_line(view: &View<'_>, standing: Standing, order: &Order) -> Line {
     let Standing { done, left, short, .. } = standing;
+    let moment = |at| words::moment(at, view.now.at, &view.ui.zone);
     // A due time says nothing of an order that is done: the word stands in its place.
     let due = order.form.due.filter(|_| !standing.is_fulfilled());
-    let due = due.map_or_else(String::new, |due| due.to_string().replace('T', " "));
+    let due = due.and_then(|due| due.at(&view.ui.zone)).map_or_else(String::new, moment);
     let text = format!(
-        "{:<7}{:<18}{done:>5}{left:>5}{short:>6}  {due}",
+        "{:<6}{:<14}{done:>5}{left:>5}{short:>6}  {due:<10}",
         order.no,
-        crate::shop::words::clean(&order.form.name, 17)
+        crate::shop::words::clean(&order.form.name, 13)
     );
-    let fulfilled = if standing.is_fulfilled() { "fulfilled" } else { "" };
-    Line::of(if short > 0 { Role::Abnormal } else { Role::Plain }, text).and(Role::Good, fulfilled)
+    let line = Line::of(if short > 0 { Role::Abnormal } else { Role::Plain }, text);
+    if standing.is_fulfilled() {
+        return line.and(Role::Good, "fulfilled");
+    }
+    let outlook = view.ui.outlook.as_ref().ok().and_then(Option::as_ref);
+    let own = |ready: &&Ready| ready.order == Some(order.no);
+    match outlook.and_then(|outlook| outlook.orders.iter().find(own)) {
+        Some(ready) if ready.late().is_some() => {
+            line.and(Role::Danger, format!("LATE {}", moment(ready.likely)))
+        }
+        Some(ready) => line.and(Role::Plain, moment(ready.likely)),
+        None => line,
+    }
 }

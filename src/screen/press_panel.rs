@@ -25,7 +25,7 @@ use crate::figures::coat::Verdict;
 use crate::figures::sketch::Sketch;
 use crate::figures::units::Span;
 use crate::shop::command::By;
-use crate::shop::ids::{PressNo, Tag};
+use crate::shop::ids::{OrderNo, PressNo, Tag};
 use crate::shop::offer::{Idle, OfferedAct};
 use crate::shop::platens::ProbeDue;
 use crate::shop::press::{Load, Progress};
@@ -352,6 +352,15 @@ fn idle_lines_with_keys(view: &View<'_>, idle: Idle) -> Vec<Line> {
             Line::of(Role::Plain, format!("{} when one is", keys.key(Deed::Printed))),
             Line::of(Role::Plain, choose),
         ],
+        Idle::OnShelf { order, count } => vec![
+            Line::of(Role::Plain, format!("{count} on the shelf for {}", order_name(view, order))),
+            Line::of(Role::Plain, format!("{} takes one", keys.key(Deed::NextCandidate))),
+        ],
         Idle::NothingWaits => vec![Line::of(Role::Plain, "open: nothing waits")],
     }
+}
+
+/// An order by its name, as far as it is known.
+fn order_name(view: &View<'_>, order: OrderNo) -> String {
+    view.shop.order(order).map_or_else(|| order.to_string(), |order| order.form.name.clone())
 }

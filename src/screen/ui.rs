@@ -16,7 +16,7 @@ use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
 use crate::shop::offer::{Advice, Choice};
 use crate::shop::order::Artwork;
-use crate::shop::outlook::Outlook;
+use crate::shop::outlook::{NoOutlook, Outlook};
 
 /// The most events that the history pane keeps.
 pub const MOST_PAST: usize = 300;
@@ -128,8 +128,8 @@ pub struct Ui {
     pub past: VecDeque<Event>,
     /// What the last 24 hours brought.
     pub day: DayBook,
-    /// What the last plan said; None where there is none yet, or nothing to plan.
-    pub outlook: Option<Outlook>,
+    /// What the last forecast said; None where there is none yet, or nothing to foresee.
+    pub outlook: Result<Option<Outlook>, NoOutlook>,
     /// What a plan would have the presses shut on next.
     pub advice: Advice,
     /// A garment's story that was asked for, in lines.
@@ -156,7 +156,7 @@ impl Ui {
             pacing: None,
             past: VecDeque::new(),
             day: DayBook::default(),
-            outlook: None,
+            outlook: Ok(None),
             advice: Advice::default(),
             story: None,
             scroll: 0,

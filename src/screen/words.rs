@@ -44,6 +44,17 @@ pub fn clock(at: i64, zone: &TimeZone) -> String {
     wall(at, zone, "%H:%M")
 }
 
+/// A moment as it is said now: "14:02" of today, "Fri 14:02" within a week, else with its date.
+pub fn moment(at: i64, now: i64, zone: &TimeZone) -> String {
+    const DAY_US: i64 = 86_400_000_000;
+    let today = day_start(now, zone);
+    match day_start(at, zone) {
+        day if day == today => clock(at, zone),
+        day if (day - today).abs() < 6 * DAY_US + DAY_US / 2 => wall(at, zone, "%a %H:%M"),
+        _ => wall(at, zone, "%Y-%m-%d %H:%M"),
+    }
+}
+
 /// The same with seconds.
 pub fn clock_seconds(at: i64, zone: &TimeZone) -> String {
     wall(at, zone, "%H:%M:%S")

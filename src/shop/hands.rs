@@ -341,6 +341,11 @@ impl Shop {
         self.hands.held = Some(Held { work, recipe, millis });
     }
 
+    /// When the newest print that was stated came out.
+    pub fn last_printed(&self) -> Option<Moment> {
+        self.hands.printed
+    }
+
     /// What hands take for a recipe: learned where there is enough to learn from, else the station's.
     pub fn hand_times(&self, recipe: Option<&RecipeHash>) -> Known {
         self.known_times(self.station().map(|station| station.hands).unwrap_or_default(), recipe)
@@ -385,12 +390,19 @@ impl Shop {
                 );
             }
             learned.push(Learned { work, gaps: found.len(), typical: seconds(typical) });
-            times.set(work, seconds(typical));
+            // Of several printers one print comes out the sooner after another.
+            let each =
+                if work == Work::Print { typical * f64::from(self.printers()) } else { typical };
+            times.set(work, seconds(each));
         }
         residuals.sort_by(f64::total_cmp);
         // 1.4826 of the median absolute deviation is the standard deviation of a normal law.
         let scatter = residuals.get(residuals.len() / 2).map_or(SCATTER, |mad| 1.4826 * mad);
         Known { times, scatter: scatter.clamp(0.02, 1.0), learned, left_out: self.hands.left_out }
+    }
+
+    fn printers(&self) -> u8 {
+        self.station().map_or(1, |station| station.printers)
     }
 
     /// The last stretches of work, oldest first; the one under way is not among them.

@@ -6,9 +6,10 @@
 
 use super::Shop;
 use super::command::By;
-use super::garment::{Garment, Queue};
+use super::garment::{Garment, Place, Queue};
 use super::ids::{OrderNo, PressNo, RecipeHash, Tag};
 use super::moment::Moment;
+use super::order::Order;
 use super::press::{OutOfUse, Setting};
 use super::recipe::Pressing;
 use super::route::NextPress;
@@ -77,6 +78,11 @@ pub enum Idle {
     SprayFirst,
     /// Garments wait for the printer.
     PrintFirst,
+    /// Nothing waits, but so many of an order that is due lie on the shelf.
+    OnShelf {
+        order: OrderNo,
+        count: usize,
+    },
     NothingWaits,
 }
 
@@ -255,8 +261,22 @@ impl Shop {
         match () {
             () if waits(Step::Spray) => Idle::SprayFirst,
             () if waits(Step::Print) => Idle::PrintFirst,
-            () => Idle::NothingWaits,
+            () => self.wanted_from_shelf().unwrap_or(Idle::NothingWaits),
         }
+    }
+
+    /// The garments on the shelf of the order that is due first. Those of an order without a due time are a store.
+    fn wanted_from_shelf(&self) -> Option<Idle> {
+        if self.floor.count(Queue::Shelf) == 0 {
+            return None;
+        }
+        let shelved = |order: &Order| {
+            let stored = self.garments_of(order.no).filter(|one| one.place == Place::Shelf);
+            Some((order.form.due?, order.no, stored.count()))
+        };
+        let due = self.orders().filter(|order| order.form.due.is_some()).filter_map(shelved);
+        let (_, order, count) = due.filter(|(.., count)| *count > 0).min()?;
+        Some(Idle::OnShelf { order, count })
     }
 
     fn fit(&self, press: PressNo, garment: &Garment, next: NextPress) -> Fit {

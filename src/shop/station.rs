@@ -15,6 +15,8 @@ use crate::figures::units::{
 
 /// The most presses a station can have: one to each digit key.
 pub const MOST_PRESSES: usize = 9;
+/// The most printers: as many as a plan is made for.
+const MOST_PRINTERS: u8 = 9;
 
 /// Everything that `station.ron` may say.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -25,6 +27,9 @@ pub struct Station {
     pub id: StationId,
     pub name: String,
     pub presses: Vec<PressProfile>,
+    /// How many printers there are, for plans.
+    #[serde(default = "one_printer", skip_serializing_if = "is_one")]
+    pub printers: u8,
     pub sheet: SheetRule,
     /// Program and arguments that make a sound, run without a shell. None: the terminal's bell.
     #[serde(default)]
@@ -118,6 +123,15 @@ impl Default for HandTimes {
             fill: Span::seconds(120),
         }
     }
+}
+
+fn one_printer() -> u8 {
+    1
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands a reference")]
+fn is_one(count: &u8) -> bool {
+    *count == 1
 }
 
 fn sea_level() -> Centimetres {
@@ -329,6 +343,10 @@ impl Station {
                 return Err(Senseless::new(field("name"), "a press needs a name"));
             }
             check_heat(&field("dial"), press.dial)?;
+        }
+        if !(1..=MOST_PRINTERS).contains(&self.printers) {
+            let reason = format!("{} printers: expected 1 to {MOST_PRINTERS}", self.printers);
+            return Err(Senseless::new("printers", reason));
         }
         self.sheet.check()?;
         self.check_bench()?;

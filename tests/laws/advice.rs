@@ -1,10 +1,13 @@
 //! A plan's word in what a press is offered: before the plain rule, never before what has waited wet for long.
 
 use dwell::forecast::operator::{Operator, Turn};
+use dwell::forecast::plan::{Kind, Phase};
+use dwell::forecast::workload::{Whose, Workload};
 use dwell::forecast::{advice, workload};
 use dwell::shop::command::{By, Command, Which};
 use dwell::shop::ids::{OrderNo, PressNo};
-use dwell::shop::offer::{Advice, Choice, Offer, OfferedAct, Waits};
+use dwell::shop::offer::{Advice, Choice, Idle, Offer, OfferedAct, Waits};
+use dwell::shop::order::OrderForm;
 use dwell::shop::step::Step;
 
 use super::world::{World, line, order, station};
@@ -79,7 +82,7 @@ fn stale_advice_changes_nothing() {
 #[test]
 fn advice_of_a_shop_names_what_waits() {
     let world = world();
-    let work = workload::of_shop(&world.shop, world.now, 1).unwrap();
+    let work = workload::of_shop(&world.shop, world.now).unwrap();
     let advice = advice::of(&work);
     assert!(advice.next.is_empty() || advice.gain_s >= 20.0, "{advice:?}");
     for waits in &advice.next {
@@ -98,7 +101,7 @@ fn over_a_shift_what_the_plan_offers_can_be_done() {
     for _ in 0..4000 {
         if world.shop.seq() != seen {
             seen = world.shop.seq();
-            let work = workload::of_shop(&world.shop, world.now, 1).unwrap();
+            let work = workload::of_shop(&world.shop, world.now).unwrap();
             for offer in offers(&world, &advice::of(&work)) {
                 let OfferedAct::Shut { garment, by: By::Plan, .. } = offer.act else { continue };
                 let command = Command::Shut { press: offer.press, garment, by: By::Plan };
@@ -113,4 +116,95 @@ fn over_a_shift_what_the_plan_offers_can_be_done() {
         }
     }
     assert!(planned > 0);
+}
+
+/// Two garments of an order, treated and stored.
+fn stored(due: Option<&str>) -> World {
+    let mut world = World::new(station(1));
+    world.must(Command::ReadCaution);
+    let due = due.map(|due| due.parse().unwrap());
+    let form = OrderForm { name: "Choir".to_owned(), due, lines: vec![line(2, "dark-cotton")] };
+    world.must(Command::TakeOrder { form, file: None });
+    let press = PressNo(1);
+    for garment in ["A1-01", "A1-02"].map(|tag| tag.parse().unwrap()) {
+        for seconds in [15.0, 40.0] {
+            world.must(Command::Shut { press, garment, by: By::Scan });
+            world.wait(seconds);
+            world.must(Command::Open { press });
+        }
+    }
+    world.must(Command::Store(Which::All));
+    world
+}
+
+fn work(world: &World) -> Workload {
+    workload::of_shop(&world.shop, world.now).unwrap()
+}
+
+fn names(kind: &Kind) -> Vec<(&'static str, i64)> {
+    let named = |phase: &Phase| match phase {
+        Phase::Machine { name, run, .. } => (*name, run / 1000),
+        Phase::Hand { name, .. } => (*name, 0),
+        Phase::Arrival { .. } => ("arrival", 0),
+    };
+    kind.route.iter().map(named).collect()
+}
+
+/// What lies on the shelf of an order that is due is work: pressed again, printed, cured. Nobody is offered it unasked,
+/// but an idle press says that it is there.
+#[test]
+fn what_is_due_and_lies_on_the_shelf_is_planned() {
+    let mut world = stored(Some("2026-03-02T12:00"));
+    let all = work(&world);
+    assert_eq!((all.problem.garments(), all.kept, all.due.len()), (2, 0, 1));
+    assert_eq!(all.whose, [Whose::Shelf(OrderNo(1))]);
+    let way = names(&all.problem.kinds[0]);
+    assert_eq!(
+        way.iter().map(|(name, _)| *name).collect::<Vec<_>>(),
+        ["pre-press", "print", "cure"]
+    );
+    assert_eq!(way[0].1, 5, "the short press of a garment from the shelf");
+    assert_eq!(advice::of(&all).next, []);
+    let idle = OfferedAct::None(Idle::OnShelf { order: OrderNo(1), count: 2 });
+    assert_eq!(offers(&world, &Advice::default())[0].act, idle);
+    // In that press it has nothing before it that it has behind it.
+    let (press, garment) = (PressNo(1), "A1-01".parse().unwrap());
+    world.must(Command::Shut { press, garment, by: By::Choice });
+    world.wait(2.0);
+    let all = work(&world);
+    let begun = all.problem.begun[0];
+    assert_eq!(begun.left, 3000);
+    assert_eq!(names(&all.problem.kinds[begun.kind]), way);
+}
+
+/// Without a due time it is a store: it stays, and is counted.
+#[test]
+fn what_is_kept_on_the_shelf_is_not_planned() {
+    let world = stored(None);
+    let all = work(&world);
+    assert_eq!((all.problem.garments(), all.kept, all.due.len()), (0, 2, 0));
+    assert_eq!(offers(&world, &Advice::default())[0].act, OfferedAct::None(Idle::NothingWaits));
+}
+
+/// A printer is loaded unstated: what waited for it when the last print came out is taken to be in it.
+#[test]
+fn what_waits_for_the_printer_since_the_last_print_is_half_done() {
+    let mut world = stored(Some("2026-03-02T12:00"));
+    let press = PressNo(1);
+    for garment in ["A1-01", "A1-02"].map(|tag| tag.parse().unwrap()) {
+        world.must(Command::Shut { press, garment, by: By::Choice });
+        world.wait(5.0);
+        world.must(Command::Open { press });
+    }
+    assert_eq!(work(&world).problem.begun.len(), 0, "nobody has printed yet");
+    world.wait(200.0);
+    world.must(Command::Printed(Which::First(1)));
+    world.wait(104.0);
+    let all = work(&world);
+    // Loading takes 14 s and the print 190 s.
+    assert_eq!(all.problem.begun.iter().map(|begun| begun.left).collect::<Vec<_>>(), [100_000]);
+    assert_eq!(all.problem.garments(), 2);
+    // Nobody prints when the last one came out long ago.
+    world.wait(3600.0);
+    assert_eq!(work(&world).problem.begun.len(), 0);
 }

@@ -1,6 +1,7 @@
 //! Laws of plans, over problems that nobody chose: never below the lower bound, never later with more presses or
 //! operators, and nothing that hands or presses cannot do.
 
+use dwell::forecast::habit::{Habit, Past};
 use dwell::forecast::jobshop::text;
 use dwell::forecast::jobshop::{Millis, Run};
 use dwell::forecast::plan::{Begun, Dwell, Group, Kind, Move, Part, Phase, Plan, Problem};
@@ -122,6 +123,30 @@ fn apart<O: Ord + std::fmt::Debug>(mut spans: Vec<(O, (Millis, Millis))>) {
     }
 }
 
+/// Of one way, whatever stands first is done first: orders are dealt their turns by due time.
+#[test]
+fn of_one_way_the_kind_that_stands_first_is_done_first() {
+    let press =
+        Phase::Machine { name: "dry", group: Group::Press, load: 6000, run: 40_000, unload: 6000 };
+    let kind =
+        |count| Kind { route: vec![Phase::Hand { name: "spray", takes: 25_000 }, press], count };
+    let (dwell, begun) = (Dwell::Free, Vec::new());
+    let kinds = vec![kind(3), kind(4), kind(5)];
+    let problem = Problem { presses: 2, printers: 1, operators: 1, dwell, kinds, begun };
+    let plan = problem.best(WORK).unwrap();
+    check(&problem, &plan);
+    let end = |garments: std::ops::Range<usize>| {
+        let own = plan.moves.iter().filter(move |one| garments.contains(&one.garment));
+        let mut ends = std::collections::BTreeMap::new();
+        for one in own {
+            ends.insert(one.garment, one.end);
+        }
+        (*ends.values().min().unwrap(), *ends.values().max().unwrap())
+    };
+    let (first, second, third) = (end(0..3), end(3..7), end(7..12));
+    assert!(first.1 <= second.0 && second.1 <= third.0, "{first:?} {second:?} {third:?}");
+}
+
 /// The best makespan of an instance of a few operations, by every order and every choice.
 fn by_trying_all(jobs: &[Vec<Vec<(usize, i64)>>], machines: usize) -> i64 {
     fn go(
@@ -190,6 +215,24 @@ fn written(jobs: &[Vec<Vec<(usize, i64)>>]) -> String {
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(96))]
+
+    /// What is of one way is one work, however many orders ask for it and in whatever order they stand.
+    #[test]
+    fn an_order_that_is_split_makes_no_other_plan(problem in problem(), cut in 0usize..4) {
+        let whole = problem.best(WORK).unwrap();
+        let (mut first, mut rest) = (problem.clone(), problem.clone());
+        for (first, rest) in first.kinds.iter_mut().zip(&mut rest.kinds) {
+            first.count = first.count.min(cut);
+            rest.count -= first.count;
+        }
+        rest.kinds.reverse();
+        first.kinds.extend(rest.kinds);
+        let split = first.best(WORK).unwrap();
+        check(&first, &split);
+        prop_assert_eq!(split.makespan, whole.makespan);
+        let habit = Habit::of(&Past::default(), &problem);
+        prop_assert_eq!(habit.finish(&first, 1), habit.finish(&problem, 1));
+    }
 
     #[test]
     fn plans_keep_their_bound_their_hands_and_their_presses(problem in problem()) {

@@ -7,6 +7,7 @@
 #[path = "../terminal/bench.rs"]
 mod bench;
 mod checker;
+mod due;
 mod forecast;
 mod jobs_checker;
 mod laws;

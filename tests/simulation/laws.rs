@@ -74,7 +74,7 @@ fn deadlines(shop: &Shop, now: Moment) -> Result<(), Broken> {
 pub fn check_dear(world: &World) -> Result<(), Broken> {
     sheets(world)?;
     // A plan can be made of whatever the shop has come to.
-    drop(workload::of_shop(&world.shop, world.now, 1));
+    drop(workload::of_shop(&world.shop, world.now));
     undone_never_happened(world)
 }
 

@@ -12,7 +12,7 @@ use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
 use crate::shop::offer::{Advice, Waits};
-use crate::shop::outlook::Outlook;
+use crate::shop::outlook::{NoOutlook, Outlook};
 
 /// An outlook is worked out at most so often, and at least so often while somebody looks at it: the clock goes on.
 const OFTEN: Duration = Duration::from_secs(5);
@@ -42,7 +42,7 @@ pub struct Task {
 /// What came of it; None where it was not asked for.
 #[derive(Debug)]
 pub struct Planned {
-    outlook: Option<Option<Outlook>>,
+    outlook: Option<Result<Option<Outlook>, NoOutlook>>,
     advice: Option<Advice>,
 }
 
@@ -59,7 +59,8 @@ impl Task {
 impl Task {
     /// What comes of it where the planning itself went wrong: no plan, rather than the one before.
     pub fn given_up(&self) -> Planned {
-        Planned { advice: self.advice.then(Advice::default), outlook: self.outlook.then_some(None) }
+        let wrong = || Err(NoOutlook("the planning went wrong: see the log".to_owned()));
+        Planned { advice: self.advice.then(Advice::default), outlook: self.outlook.then(wrong) }
     }
 }
 
@@ -85,7 +86,7 @@ impl Board {
             return None;
         }
         let now = self.clock.now();
-        let work = workload::of_shop(&self.shop, now, 1)?;
+        let work = workload::of_shop(&self.shop, now)?;
         self.planning.under_way = true;
         if outlook {
             self.planning.outlook = Some((up, seq));

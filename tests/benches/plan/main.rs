@@ -10,10 +10,10 @@ mod python;
 use std::process::Command;
 use std::time::Instant;
 
-use dwell::forecast::habit::Habit;
 use dwell::forecast::jobshop::{EFFORT, Millis, Run, text};
 use dwell::forecast::outlook;
 use dwell::forecast::plan::{Dwell, Group, Kind, Phase, Problem, THOROUGH};
+use dwell::shop::hands::SCATTER;
 
 fn problem(presses: usize, garments: usize, dwell: Dwell) -> Problem {
     let machine =
@@ -151,7 +151,7 @@ fn simulation() {
     let mut took = Vec::new();
     for seed in 0..21 {
         let started = Instant::now();
-        outlook::finish(&problem, &plan, &Habit::default(), seed);
+        outlook::by_plan(&problem, &plan, SCATTER, seed);
         took.push(started.elapsed().as_secs_f64());
     }
     took.sort_by(f64::total_cmp);

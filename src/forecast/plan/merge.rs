@@ -1,0 +1,69 @@
+//! Kinds of one and the same way are one kind to the search: an order that is split makes no other plan.
+//!
+//! What the plan then has of that way is dealt out again: whatever ends first goes to the kind that stands first,
+//! so a caller who puts the earliest due first has it done first.
+
+use std::collections::VecDeque;
+
+use super::{Kind, Millis, Move, Phase, Plan, Problem};
+
+impl Problem {
+    /// The problem with one kind for each way, in an order that depends on the ways alone; and the kind that each
+    /// of the old ones went into, None for one of which there is nothing.
+    pub(in crate::forecast) fn merged(&self) -> (Problem, Vec<Option<usize>>) {
+        let begun = |no: usize| self.begun.iter().any(|begun| begun.kind == no);
+        let there = |(no, kind): &(usize, &Kind)| kind.count > 0 || begun(*no);
+        let mut routes: Vec<&[Phase]> = self
+            .kinds
+            .iter()
+            .enumerate()
+            .filter(there)
+            .map(|(_, kind)| kind.route.as_slice())
+            .collect();
+        routes.sort_unstable();
+        routes.dedup();
+        let into = |kind: &Kind| routes.binary_search(&kind.route.as_slice()).ok();
+        let of: Vec<Option<usize>> = self.kinds.iter().map(into).collect();
+        let mut kinds: Vec<Kind> =
+            routes.iter().map(|route| Kind { route: route.to_vec(), count: 0 }).collect();
+        for (kind, into) in self.kinds.iter().zip(&of) {
+            if let Some(into) = into {
+                kinds[*into].count += kind.count;
+            }
+        }
+        let mut merged = Problem { kinds, ..self.clone() };
+        for begun in &mut merged.begun {
+            begun.kind = of.get(begun.kind).copied().flatten().unwrap_or(begun.kind);
+        }
+        (merged, of)
+    }
+
+    /// A plan of the merged problem with this problem's own garments.
+    pub(super) fn dealt(&self, merged: &Problem, of: &[Option<usize>], plan: Plan) -> Plan {
+        let mut own: Vec<VecDeque<usize>> = vec![VecDeque::new(); merged.kinds.len()];
+        let mut next = 0;
+        for (kind, into) in self.kinds.iter().zip(of) {
+            if let Some(into) = into {
+                own[*into].extend(next..next + kind.count);
+            }
+            next += kind.count;
+        }
+        let kinds = merged.kind_of_each();
+        let mut ends: Vec<(Millis, usize)> = (0..next).map(|garment| (0, garment)).collect();
+        for one in &plan.moves {
+            if let Some((end, _)) = ends.get_mut(one.garment) {
+                *end = one.end.max(*end);
+            }
+        }
+        ends.sort_unstable();
+        // Garments in machines stand behind the counted ones here as there.
+        let mut name: Vec<usize> = (0..kinds.len()).collect();
+        for (_, garment) in ends {
+            if let Some(own) = own[kinds[garment]].pop_front() {
+                name[garment] = own;
+            }
+        }
+        let renamed = |one: Move| Move { garment: name[one.garment], ..one };
+        Plan { moves: plan.moves.into_iter().map(renamed).collect(), ..plan }
+    }
+}
