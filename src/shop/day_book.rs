@@ -41,7 +41,7 @@ impl DayBook {
     /// For events that begin under this profile of the station.
     pub fn under(station: &Station) -> Self {
         let mut book = Self::default();
-        book.spans.set_hands(station.hands);
+        book.spans.go_by(station);
         book.losses.set_hands(station.hands);
         book
     }

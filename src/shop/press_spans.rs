@@ -4,7 +4,7 @@
 //! taken back leaves nothing behind. They lie on a line of their own, which adds up the time between one event and
 //! the next, by the boot clock within one boot: a wall clock that jumps moves nothing.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::time::Duration;
 
 use serde::Serialize;
@@ -13,7 +13,7 @@ use super::Shop;
 use super::fact::{Event, Fact, PressShut};
 use super::ids::{ActNo, PressNo};
 use super::moment::Moment;
-use super::station::HandTimes;
+use super::station::Station;
 use super::trail;
 
 /// A place on the line, or a length on it: microseconds.
@@ -147,26 +147,31 @@ struct Hands {
 pub struct PressSpans {
     tracks: BTreeMap<PressNo, Track>,
     hands: Hands,
+    open_themselves: BTreeSet<PressNo>,
     /// The newest event, and where on the line it lies.
     newest: Option<(Moment, Line)>,
 }
 
 impl PressSpans {
-    /// Goes by a station's hand times from here on: where the history begins after the station was set.
-    pub fn set_hands(&mut self, hands: HandTimes) {
+    /// Goes by a station's profile from here on: where the history begins after the station was set.
+    pub fn go_by(&mut self, station: &Station) {
+        let hands = station.hands;
         self.hands = Hands { load: length(hands.load.0), unload: length(hands.unload.0) };
+        let opens_itself =
+            |no: &PressNo| station.press(*no).is_some_and(|press| press.opens_itself);
+        self.open_themselves = station.press_numbers().filter(opens_itself).collect();
     }
 
-    /// Takes an event that the shop has applied already.
+    /// Takes an event that the shop has applied already, a while ago or just now.
     pub fn take(&mut self, event: &Event, shop: &Shop) {
         let at = self.on_line(event.moment);
         self.newest = Some((event.moment, at));
         let mark = match &event.fact {
             Fact::StationSet(fact) => {
-                self.set_hands(fact.profile.hands);
+                self.go_by(&fact.profile);
                 None
             }
-            Fact::PressShut(fact) => Some((fact.press, shut(fact, shop))),
+            Fact::PressShut(fact) => Some((fact.press, self.shut(fact, shop))),
             Fact::PressOpened(fact) => Some((fact.press, Change::Opened)),
             Fact::SheetWiped(fact) => fact.press.map(|press| (press, Change::Sheet(WIPING))),
             Fact::SheetChanged(fact) => fact.press.map(|press| (press, Change::Sheet(WIPING))),
@@ -238,19 +243,19 @@ impl PressSpans {
         marks.filter(|mark| mark.change == Change::Opened && mark.at >= begins).count()
     }
 
+    fn shut(&self, fact: &PressShut, shop: &Shop) -> Change {
+        let recipe = shop.recipe(&fact.recipe);
+        let pressing = recipe.and_then(|recipe| recipe.pressing(fact.step, fact.again));
+        Change::Shut {
+            target: pressing.map_or(0, |pressing| length(pressing.target.0)),
+            opens_itself: self.open_themselves.contains(&fact.press),
+        }
+    }
+
     /// Where a moment lies on the line; none lies before the newest event.
     fn on_line(&self, moment: Moment) -> Line {
         self.newest
             .map_or(0, |(newest, line)| line.saturating_add(length(moment.since(newest).span)))
-    }
-}
-
-fn shut(fact: &PressShut, shop: &Shop) -> Change {
-    let recipe = shop.recipe(&fact.recipe);
-    let pressing = recipe.and_then(|recipe| recipe.pressing(fact.step, fact.again));
-    Change::Shut {
-        target: pressing.map_or(0, |pressing| length(pressing.target.0)),
-        opens_itself: shop.opens_itself(fact.press),
     }
 }
 

@@ -111,19 +111,23 @@ pub const RARE_AGAIN: &str = "
 pub const CYCLES_AND_SHELF_AGAIN: &str = "
     DROP VIEW press_cycles;
     CREATE VIEW press_cycles AS
-    SELECT opened.seq, opened.utc, opened.tag, json_extract(opened.body, '$.press') AS press,
-           json_extract(opened.body, '$.step') AS step, json_extract(opened.body, '$.place') AS place,
-           CASE WHEN late.body IS NULL THEN json_extract(opened.body, '$.seconds')
-                ELSE json_extract(late.body, '$.seconds') END AS seconds,
+    SELECT seq, utc, tag, press, step, place,
+           CASE WHEN late IS NULL THEN json_extract(body, '$.seconds')
+                ELSE json_extract(late, '$.seconds') END AS seconds,
            -- An older program did not record how a corrected time lies to the recipe's: then it is not known.
-           CASE WHEN late.body IS NULL THEN json_extract(opened.body, '$.timing')
-                WHEN json_extract(late.body, '$.seconds') IS NULL THEN 'not-timed'
-                ELSE json_extract(late.body, '$.timing') END AS timing,
-           late.body IS NOT NULL AS corrected
-    FROM facts AS opened
-    LEFT JOIN facts AS late ON late.tag = opened.tag AND late.kind = 'time-corrected'
-         AND json_extract(late.body, '$.corrects') = opened.act
-    WHERE opened.kind = 'press-opened';
+           CASE WHEN late IS NULL THEN json_extract(body, '$.timing')
+                WHEN json_extract(late, '$.seconds') IS NULL THEN 'not-timed'
+                ELSE json_extract(late, '$.timing') END AS timing,
+           late IS NOT NULL AS corrected
+    FROM (
+        SELECT seq, utc, tag, body, json_extract(body, '$.press') AS press,
+               json_extract(body, '$.step') AS step, json_extract(body, '$.place') AS place,
+               -- Not joined: so it is found by the garment's index.
+               (SELECT later.body FROM facts AS later
+                WHERE later.tag = opened.tag AND later.kind = 'time-corrected'
+                  AND json_extract(later.body, '$.corrects') = opened.act LIMIT 1) AS late
+        FROM facts AS opened WHERE kind = 'press-opened'
+    );
 
     DROP VIEW shelf;
     CREATE VIEW shelf AS
