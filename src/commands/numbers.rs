@@ -159,11 +159,7 @@ fn of_period(
     (what, says): (&'static str, String),
 ) -> Result<Told, Failure> {
     let mut production = Production::default();
-    let mut shop = period.read(data, |event, shop, inside| {
-        if inside {
-            production.take(event, shop);
-        }
-    })?;
+    let mut shop = period.read_inside(data, |event, shop| production.take(event, shop))?;
     shop.set_zone(period.zone.clone());
     let finished = production.came_out.finished();
     let rate_over = period.to.since(period.from).span;

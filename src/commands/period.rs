@@ -4,9 +4,10 @@ use std::path::Path;
 
 use jiff::tz::TimeZone;
 
-use super::{Failure, Read, read, read_since, read_upto};
+use super::{Failure, Read, read, read_upto};
 use crate::figures::units::Span;
 use crate::shell::journal::Reader;
+use crate::shell::replay::Replay;
 use crate::shop::Shop;
 use crate::shop::day::Day;
 use crate::shop::fact::Event;
@@ -36,8 +37,12 @@ impl Period {
     /// A journal that is not there, holds no shift, or none of that day; each says what there is.
     pub fn of_shift(data: &Path, day: Option<Day>) -> Result<Period, Failure> {
         let mut shifts = Shifts::default();
-        let read = read_since(data, i64::MIN, |event, _| shifts.take(event))?;
+        let read = read(data)?;
         must_exist(data, &read)?;
+        // Which shifts there were is asked of the events alone: no shop has to be told of them.
+        if let Some(reader) = Reader::open(data)? {
+            reader.events_after(0, |event| shifts.take(&event))?;
+        }
         let none = || {
             let text = format!("{}: nobody has worked at this bench yet", data.display());
             Failure::Input(text)
@@ -106,6 +111,35 @@ impl Period {
             each(event, shop, event.seq >= self.first);
         })?;
         Ok(read.shop)
+    }
+}
+
+impl Period {
+    /// The same, where only what belongs to the period is wanted: from the last snapshot before it, if there is one.
+    ///
+    /// # Errors
+    /// A journal that does not read.
+    pub fn read_inside(
+        &self,
+        data: &Path,
+        mut each: impl FnMut(&Event, &Shop) + Send,
+    ) -> Result<Shop, Failure> {
+        if let Some(reader) = Reader::open(data)?.filter(|_| self.last == u64::MAX) {
+            let mut replay = Replay::begin(data, &reader, self.from.at)?;
+            if replay.shop().seq() < self.first {
+                replay.go_on(&reader, |event, shop| {
+                    if event.seq >= self.first {
+                        each(event, shop);
+                    }
+                })?;
+                return Ok(replay.into_shop());
+            }
+        }
+        self.read(data, |event, shop, inside| {
+            if inside {
+                each(event, shop);
+            }
+        })
     }
 }
 
