@@ -232,7 +232,7 @@ impl Answer {
                 "name": order.name, "due": rfc3339(order.due), "finish_p50_at": rfc3339(order.likely),
                 "finish_p90_at": rfc3339(order.latest), "late_s": order.late(), "short": order.short,
             })).collect::<Vec<Value>>(),
-            "kept_on_shelf": self.asked.work.kept,
+            "kept_on_shelf": self.asked.work.kept, "left_out": self.asked.work.left_out,
             "longer_than_rule": self.habit.as_ref().map(Habit::factor),
             "history_hours": self.habit.as_ref().map(|habit| habit.hours),
             "hand_scatter": self.asked.work.past.scatter,

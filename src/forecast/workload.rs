@@ -3,21 +3,23 @@
 //! Wipes, weigh-ins and fills come every so many garments. The plan spreads them: each dried garment carries its
 //! share of a wipe, each sprayed one its share of a weigh-in and of a fill.
 
-use std::collections::BTreeMap;
+mod gathered;
 
 use jiff::tz::TimeZone;
+
+use gathered::Gathered;
 
 use super::habit::Past;
 use super::plan::{Begun, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
-use crate::figures::units::{Rectangle, Span};
+use crate::figures::units::{Rectangle, Span, Temperature};
 use crate::shop::Shop;
-use crate::shop::garment::{Garment, Place};
+use crate::shop::garment::Garment;
 use crate::shop::hands::Stretch;
-use crate::shop::ids::{OrderNo, PressNo, RecipeHash};
+use crate::shop::ids::{OrderNo, RecipeHash};
 use crate::shop::moment::Moment;
 use crate::shop::offer::Waits;
-use crate::shop::order::{Due, OrderForm};
+use crate::shop::order::OrderForm;
 use crate::shop::recipe::{Recipe, Spray};
 use crate::shop::station::{Break, HandTimes, Station};
 use crate::shop::step::Step;
@@ -33,6 +35,8 @@ pub struct Workload {
     pub due: Vec<DueOrder>,
     /// Garments on the shelf of orders without a due time: they stay there.
     pub kept: usize,
+    /// What of this shop no plan or forecast knows.
+    pub left_out: Vec<&'static str>,
     pub past: Past,
     /// When nobody works, and where.
     pub breaks: Vec<Break>,
@@ -82,7 +86,8 @@ impl Workload {
         let problem =
             Problem { presses: 1, printers, operators: 1, dwell: Dwell::Free, kinds, begun };
         let (whose, due, past) = (Vec::new(), Vec::new(), Past::default());
-        Self { problem, whose, due, kept: 0, past, breaks: Vec::new(), zone: TimeZone::UTC }
+        let (breaks, left_out, zone) = (Vec::new(), Vec::new(), TimeZone::UTC);
+        Self { problem, whose, due, kept: 0, left_out, past, breaks, zone }
     }
 
     /// The same with some orders alone.
@@ -293,8 +298,38 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
     let problem =
         Problem { presses: usable, printers, operators, dwell: limit(shop), kinds, begun };
     let (breaks, zone) = (station.breaks.clone(), shop.zone().clone());
-    let (due, kept) = (due(shop), gathered.kept);
-    Some(Workload { problem, whose, due, kept, past: past(shop, station), breaks, zone })
+    let (due, kept, past) = (due(shop), gathered.kept, past(shop, station));
+    let recipes: Vec<&Recipe> = open_recipes(shop).collect();
+    let left_out = left_out(station, &recipes);
+    Some(Workload { problem, whose, due, kept, left_out, past, breaks, zone })
+}
+
+/// What of a station and these recipes a plan does not know, where it matters: it takes every press for every step
+/// and leaves its dial where it stands.
+pub fn left_out(station: &Station, recipes: &[&Recipe]) -> Vec<&'static str> {
+    let uses =
+        |wanted: Step| station.presses.iter().filter(move |press| press.uses.contains(&wanted));
+    let all = |step: Step| uses(step).count() == station.presses.len();
+    let mut left_out = Vec::new();
+    if !Step::ALL.into_iter().filter(|step| step.is_pressed()).all(all) {
+        left_out.push("which press serves which step: it may take longer");
+    }
+    let heats = recipes.iter().flat_map(|recipe| {
+        let heat = |step| Some(recipe.pressing(step, false)?.set_point);
+        Step::ALL.into_iter().filter_map(heat)
+    });
+    let heats: Vec<Temperature> = heats.collect();
+    if heats.windows(2).any(|two| two[0] != two[1]) {
+        left_out
+            .push("the minutes that a dial takes to settle between steps or recipes of other heat");
+    }
+    left_out
+}
+
+fn open_recipes(shop: &Shop) -> impl Iterator<Item = &Recipe> {
+    let open = shop.orders().filter(|order| shop.is_open(order));
+    let recipes = open.flat_map(|order| order.form.lines.iter().map(|line| line.recipe.as_str()));
+    recipes.filter_map(|name| shop.recipe_named(name)).map(|recipe| recipe.as_ref())
 }
 
 /// The shop's open orders that are due, the earliest first.
@@ -311,102 +346,9 @@ fn due(shop: &Shop) -> Vec<DueOrder> {
     due
 }
 
-/// What makes garments of one kind, in the order in which kinds stand: by due time, then by order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Key {
-    undated: bool,
-    due: Option<Due>,
-    order: OrderNo,
-    line: usize,
-    step: Step,
-    round: usize,
-    shelved: bool,
-    coated: bool,
-}
-
-impl Key {
-    fn whose(self) -> Whose {
-        let Key { order, line, step, .. } = self;
-        if self.shelved { Whose::Shelf(order) } else { Whose::Shop(Waits { order, line, step }) }
-    }
-}
-
-/// Garments by where they are.
-#[derive(Default)]
-struct Gathered<'a> {
-    /// What waits, each kind with one of its garments.
-    counts: BTreeMap<Key, (&'a Garment, usize)>,
-    shut: Vec<(&'a Garment, PressNo)>,
-    /// What is in a printer, and for how long.
-    printing: Vec<(&'a Garment, Millis)>,
-    kept: usize,
-}
-
-impl<'a> Gathered<'a> {
-    fn take(&mut self, shop: &Shop, garment: &'a Garment) {
-        let due = shop.order(garment.order()).and_then(|order| order.form.due);
-        let step = match garment.place {
-            Place::Waiting(step) => step,
-            Place::Undecided => Step::Spray,
-            Place::InPress(press) => return self.shut.push((garment, press)),
-            Place::Shelf if due.is_some() => Step::PrePress,
-            Place::Shelf => return self.kept += 1,
-            Place::Finished | Place::Out => return,
-        };
-        let shelved = garment.place == Place::Shelf;
-        let key = key(garment, due, step, shelved);
-        self.counts.entry(key).or_insert((garment, 0)).1 += 1;
-    }
-
-    /// Nobody states that a printer is loaded. What has waited for it since before the last print came out is taken
-    /// to be in it since then: without that, half a print too much would lie ahead on average.
-    fn begin_prints(&mut self, shop: &'a Shop, printers: usize, now: Moment) {
-        let Some(printed) = shop.last_printed() else { return };
-        let gone = |since: Moment| Millis::try_from(now.since(since).span.as_millis()).ok();
-        let first = shop.floor().waiting(Step::Print).take(printers);
-        for (no, garment) in first.enumerate() {
-            let Some((hash, _)) = shop.recipe_of(garment) else { continue };
-            let times = shop.hand_times(Some(hash)).times;
-            let whole = millis(times.print_load) + millis(times.print);
-            // Several printers are taken to be begun one after the other.
-            let share = Millis::try_from(printers.max(1)).unwrap_or(1);
-            let later = (share - 1 - Millis::try_from(no).unwrap_or(0)) * (whole / share);
-            let Some(gone) = gone(printed).zip(gone(garment.since)).map(|(a, b)| a.min(b)) else {
-                continue;
-            };
-            // Nobody prints when the last one came out long ago.
-            if gone > 2 * whole {
-                return;
-            }
-            let due = shop.order(garment.order()).and_then(|order| order.form.due);
-            let key = key(garment, due, Step::Print, false);
-            if let Some((_, count)) = self.counts.get_mut(&key).filter(|(_, count)| *count > 0) {
-                *count -= 1;
-                self.printing.push((garment, gone + later));
-            }
-        }
-    }
-}
-
-fn key(garment: &Garment, due: Option<Due>, step: Step, shelved: bool) -> Key {
-    Key {
-        undated: due.is_none(),
-        due,
-        order: garment.order(),
-        line: garment.line,
-        step,
-        round: garment.round,
-        shelved,
-        coated: garment.coated || shelved,
-    }
-}
-
 /// How long a garment may lie in a press after its target: as the strictest recipe of an open order says.
 fn limit(shop: &Shop) -> Dwell {
-    let recipes = shop.orders().filter(|order| shop.is_open(order)).flat_map(|order| {
-        order.form.lines.iter().filter_map(|line| shop.recipe_named(&line.recipe))
-    });
-    recipes.fold(Dwell::Free, |dwell, recipe| stricter(dwell, recipe))
+    open_recipes(shop).fold(Dwell::Free, stricter)
 }
 
 /// The stricter of what holds already and what a recipe allows between target and longest time.

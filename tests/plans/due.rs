@@ -119,3 +119,26 @@ fn the_stations_printers_are_planned_with() {
         );
     }
 }
+
+/// What the model does not know of a station is said where the station has it, and only there.
+#[test]
+fn what_no_plan_knows_is_said() {
+    let bench = Bench::new(2, 20);
+    let orders = [order(&bench, "Choir", 4, 3000)];
+    let (plan, text) = told(&bench, &orders, &[]);
+    assert!(
+        plan["left_out"].as_array().unwrap().is_empty() && !text.contains("left out"),
+        "{text}"
+    );
+    let station = std::fs::read_to_string(bench.station()).unwrap();
+    let own = station.replacen("dial: ", "uses: [r#pre-press, dry], dial: ", 1);
+    std::fs::write(bench.station(), own).unwrap();
+    let recipe = std::fs::read_to_string(bench.recipe()).unwrap();
+    let hotter = recipe.replace("cure: (", "cure: (set_point: \"320 F\", ");
+    assert_ne!(hotter, recipe);
+    std::fs::write(bench.recipe(), hotter).unwrap();
+    let (plan, text) = told(&bench, &orders, &[]);
+    assert_eq!(plan["left_out"].as_array().unwrap().len(), 2, "{plan}");
+    assert!(text.contains("left out     which press serves which step"), "{text}");
+    assert!(text.contains("left out     the minutes that a dial takes"), "{text}");
+}

@@ -44,6 +44,15 @@ fn each_order_is_held_against_its_own_due_time() {
     assert_eq!(text.matches("LATE").count(), 2, "above, and in the order's own row: {text}");
 }
 
+/// An order whose time has passed is late, and what the others need is still said.
+#[test]
+fn an_overdue_order_hides_nothing() {
+    let orders = [("Over", 2, Some("2026-03-02T07:00")), ("Later", 10, Some("2026-03-02T18:00"))];
+    let text = with(&orders).text(120, 36);
+    assert!(text.contains("Over, due 07:00") && text.contains(" min LATE"), "{text}");
+    assert!(text.contains("needed 1.2"), "twelve in ten hours: {text}");
+}
+
 /// A finish on another day has its day, in the words and in the order's row.
 #[test]
 fn a_finish_after_midnight_has_its_day() {

@@ -45,8 +45,11 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
         }
         stands.unwrap_or_else(|| Workload::empty(0))
     };
+    let mut recipes: Vec<&Recipe> = Vec::new();
     for (n, path) in options.orders.iter().enumerate() {
         let form = orders::read_order(path, &profiles.recipes)?;
+        let own = form.lines.iter().filter_map(|line| profiles.recipes.get(&line.recipe));
+        recipes.extend(own.map(AsRef::as_ref));
         let recipe = |name: &str| profiles.recipes.get(name).map(|recipe| recipe.as_ref().clone());
         let hands =
             |recipe: &Recipe| shop.hand_times_at(&profiles.station, Some(&recipe.hash())).times;
@@ -76,6 +79,9 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
         work.problem.operators = usize::from(operators).min(MOST);
     }
     work.due.sort_by_key(|order| order.at);
+    work.left_out.extend(workload::left_out(&profiles.station, &recipes));
+    work.left_out.sort_unstable();
+    work.left_out.dedup();
     let known = shop.hand_times_at(&profiles.station, None);
     Ok(Asked { work, known: Some(known), now: Some(read.now), zone })
 }

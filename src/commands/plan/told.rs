@@ -47,6 +47,7 @@ impl Answer {
                 "! no plan was found that keeps every press within its longest time: one stays shut {dwell:.0} s past its target"
             ));
         }
+        lines.extend(self.asked.work.left_out.iter().map(|what| format!("left out     {what}")));
         for (n, line) in self.hands().into_iter().enumerate() {
             lines.push(format!("{:<12} {line}", if n == 0 { "hand times" } else { "" }));
         }

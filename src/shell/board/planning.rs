@@ -101,11 +101,11 @@ impl Board {
     /// is, is thrown away: newer advice is asked for next.
     pub fn planned(&mut self, planned: Planned) {
         self.planning.under_way = false;
-        if let Some(outlook) = planned.outlook {
-            self.ui.outlook = outlook;
+        // Copies of the loop's own: the plan's memory goes back with the last that was laid there.
+        if let Some(outlook) = &planned.outlook {
+            self.ui.outlook = outlook.clone();
         }
         if let Some(advice) = planned.advice.filter(|_| self.planning.advice == self.shop.seq()) {
-            // A copy of the loop's own: the plan's memory goes back with the last that was laid there.
             self.ui.advice = advice.clone();
         }
     }
