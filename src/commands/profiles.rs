@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 
 use super::{Failure, Places, output};
 use crate::shell::profiles::write_out;
+use crate::shop::words::counted;
 
 /// What to do with them.
 #[derive(Debug, Args)]
@@ -47,7 +48,11 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     }
     let mut lines = vec![
         format!("profiles   {}", from.as_deref().unwrap_or("built in")),
-        format!("station    {}, {} presses", profiles.station.name, profiles.station.presses.len()),
+        format!(
+            "station    {}, {}",
+            profiles.station.name,
+            counted(profiles.station.presses.len(), "press")
+        ),
     ];
     lines.extend(recipes.map(|(name, recipe)| {
         let confirmed = recipe.confirmed.as_deref().unwrap_or("nobody yet");

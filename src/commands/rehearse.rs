@@ -25,6 +25,7 @@ use crate::shop::Shop;
 use crate::shop::moment::Boot;
 use crate::shop::order::Artwork;
 use crate::shop::station::{MOST_PRESSES, Station};
+use crate::shop::words::counted;
 
 /// How the shift is to be.
 #[derive(Debug, Args)]
@@ -182,8 +183,10 @@ fn told(summary: &Summary) -> Vec<String> {
     let rate = summary.finished as f64 / hours.max(f64::MIN_POSITIVE);
     vec![
         format!(
-            "a made-up shift: {} garments, {} presses, seed {}",
-            summary.garments, summary.presses, summary.seed
+            "a made-up shift: {}, {}, seed {}",
+            counted(summary.garments, "garment"),
+            counted(summary.presses, "press"),
+            summary.seed
         ),
         format!("  finished       {:>6}   ({rate:.1} an hour)", summary.finished),
         format!("  out            {:>6}", summary.out),

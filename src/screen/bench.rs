@@ -28,9 +28,13 @@ use crate::shop::order::Order;
 use crate::shop::shelf::ShelfState;
 use crate::shop::step::{Cover, Step};
 use crate::shop::telling::named;
+use crate::shop::words::counted;
 
 /// The least room for a press with its big digits.
 const PANEL: (u16, u16) = (38, 7);
+
+/// Columns for what is finished.
+const FINISHED: u16 = 20;
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
@@ -251,8 +255,9 @@ fn queues(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     if undecided > 0 {
         columns.insert(1, ("yes or no?", Queue::Undecided));
     }
-    let slots = u16::try_from(columns.len()).unwrap_or(1) + 1;
-    let width = area.width / slots.max(1);
+    let slots = u16::try_from(columns.len()).unwrap_or(1);
+    // What is finished has more to say than a queue.
+    let width = (area.width.saturating_sub(FINISHED) / slots.max(1)).min(area.width / (slots + 1));
     for ((name, queue), n) in columns.into_iter().zip(0u16..) {
         let column = Rect { width: width.saturating_sub(1), ..paint::skip(area, 1 + n * width, 0) };
         let count = floor.count(queue);
@@ -263,20 +268,32 @@ fn queues(view: &View<'_>, area: Rect, buf: &mut Buffer) {
             paint::text(buf, view.theme, paint::row_of(column, row), Role::Plain, &tag);
         }
     }
-    let last = paint::skip(area, 1 + (slots - 1) * width, 0);
+    let last = paint::skip(area, 1 + slots * width, 0);
     finished(view, last, buf);
 }
 
 /// Finished of ordered, for the oldest order that is not done.
 fn finished(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let tally = view.shop.tally(view.now, view.shop.counted_since(view.now));
-    let mut lines = vec![Line::of(Role::Strong, format!("done {}", tally.finished))];
+    let mut day = Line::of(Role::Strong, format!("done {}", tally.finished));
     if tally.out > 0 {
-        lines[0].add(Role::Abnormal, format!(" out {}", tally.out));
+        day.add(Role::Abnormal, format!("  {}", counted(tally.out, "reject")));
     }
+    let mut lines = vec![day];
     if let Some(order) = view.shop.orders().find(|order| order_left(view, order) > 0) {
-        lines.push(Line::of(Role::Plain, format!("{} left", order_left(view, order))));
-        lines.push(Line::of(Role::Plain, order.form.name.clone()));
+        let left = format!("{} left", order_left(view, order));
+        let name = &order.form.name;
+        let whole = format!("{name}: {left}");
+        let wide = usize::from(area.width);
+        match whole.chars().count() <= wide {
+            true => lines.push(Line::of(Role::Plain, whole)),
+            // Its name is cut rather than what is left of it.
+            false => {
+                let name: String = name.chars().take(wide.saturating_sub(1)).collect();
+                lines.push(Line::of(Role::Plain, format!("{name}:")));
+                lines.push(Line::of(Role::Plain, left));
+            }
+        }
     }
     paint::lines(buf, view.theme, area, &lines);
 }

@@ -4,13 +4,17 @@
 //!  dwell  North bench     Bench  Pace  Shelf  Past                    14:32   saved
 //!  (a banner, where something stands wrong)
 //!  ... the pane ...
-//!  ? Was A3-04 still steaming when press 2 was opened?   y yes  x no  u not seen
 //!  shut press 1 on A3-05: dry
-//!  Enter sprayed  0 printed  * steam  / wiped  - undo  . trouble  + order  ? help
+//!  ? A3-04: still steaming when press 2 was opened?   y yes  x no  u not seen
+//!  Enter sprayed  0 printed  - undo  . trouble  + order  ? help  q leave
 //! ```
+//!
+//! Where no question waits, more keys stand on its row. A message or question that is longer than its row takes
+//! the last rows of the pane as well: a reason without its end is none.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::widgets::{Clear, Widget};
 
 use super::View;
 use super::keymap::Deed;
@@ -19,10 +23,14 @@ use super::theme::Role;
 use super::ui::{Pane, Saved, Standing, Tone};
 use super::words;
 use crate::shop::coats::WeightWanted;
+use crate::shop::ids::{PressNo, Tag};
 use crate::shop::questions::Question;
 use crate::shop::words::counted;
 
-/// Draws bar, banners, question, message and footer; returns what is left between them.
+/// Rows of the message, the question and the footer.
+const FOOT: u16 = 3;
+
+/// Draws bar and banners; returns what is left between them and the foot.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
     bar(view, paint::row_of(area, 0), buf);
     let mut top = 1;
@@ -36,12 +44,35 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
             top += 1;
         }
     }
-    let bottom = 3;
-    question(view, paint::row_of(area, area.height.saturating_sub(3)), buf);
-    message(view, paint::row_of(area, area.height.saturating_sub(2)), buf);
-    footer(view, paint::row_of(area, area.height.saturating_sub(1)), buf);
     let inside = paint::skip(area, 0, top);
-    Rect { height: inside.height.saturating_sub(bottom), ..inside }
+    Rect { height: inside.height.saturating_sub(FOOT), ..inside }
+}
+
+/// Draws message, question and footer, over the pane.
+pub fn foot(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    let wide = usize::from(area.width);
+    let mut rows = message_rows(view, wide);
+    let last_of_message = rows.len().saturating_sub(1);
+    let keys = footer(view, wide);
+    let mut keys = keys.into_iter();
+    let first = keys.next().unwrap_or_default();
+    rows.extend(question_rows(view, wide).or_else(|| Some(vec![keys.next()?])).unwrap_or_default());
+    rows.push(first);
+    let count = |rows: usize| u16::try_from(rows).unwrap_or(0);
+    // The bar stays.
+    let top = area.height.saturating_sub(count(rows.len())).max(1);
+    for (line, row) in rows.iter().zip(top..area.height) {
+        let row = paint::row_of(area, row);
+        Clear.render(row.intersection(buf.area), buf);
+        if line.role() == Some(Role::Danger) {
+            paint::fill(buf, view.theme, row, Role::Danger);
+        }
+        paint::line(buf, view.theme, row, line);
+    }
+    if let Some(tag) = view.ui.chosen() {
+        let row = paint::row_of(area, top + count(last_of_message));
+        paint::right(buf, view.theme, row, Role::Chosen, &chosen_text(tag));
+    }
 }
 
 fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
@@ -73,6 +104,7 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
 /// The left part of the bar: the head and the panes.
 fn named_bar(view: &View<'_>, head: String) -> Line {
     let mut line = Line::of(Role::Bar, head);
+    line.add(Role::Bar, view.ui.keys.key(Deed::NextScreen) + " ");
     for pane in Pane::ALL {
         // Marked by brackets too: without colour the bar and what is chosen in it look alike.
         if pane == view.ui.pane {
@@ -105,15 +137,12 @@ fn banners(view: &View<'_>) -> Vec<String> {
     banners
 }
 
-fn question(view: &View<'_>, row: Rect, buf: &mut Buffer) {
+fn question_rows(view: &View<'_>, wide: usize) -> Option<Vec<Line>> {
     if view.ui.form.as_ref().is_some_and(super::forms::Form::owns_digits) {
-        let text = " PRESS KEYS OFF until this is closed ";
-        paint::text(buf, view.theme, row, Role::Abnormal, text);
-        return;
+        let text = " PRESS KEYS OFF until this is closed";
+        return Some(vec![Line::of(Role::Abnormal, text)]);
     }
-    if let Some(line) = question_line(view) {
-        paint::line(buf, view.theme, row, &line);
-    }
+    question_line(view).map(|line| line.folded(wide))
 }
 
 /// The question that waits, with its answers; None where none does, or nobody can answer it here.
@@ -128,7 +157,7 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
     let (text, answers) = match *first {
         Question::Caution => (
             "No safety device: keep each press's own timer and buzzer on.".to_owned(),
-            key(Deed::Yes, "understood"),
+            key(Deed::Yes, "read"),
         ),
         Question::Steam { press, garment } => (
             format!("{garment}: still steaming when press {press} was opened?"),
@@ -145,10 +174,7 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
         ),
         Question::Underbase { order, line } => (
-            format!(
-                "Order {order} line {}: is some of the artwork lighter than the garment?",
-                line + 1
-            ),
+            format!("Order {order} line {}: artwork lighter than the garment?", line + 1),
             key(Deed::Yes, "yes") + &key(Deed::No, "no"),
         ),
         Question::Blank { order, line } => {
@@ -156,51 +182,56 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             let mark = mark.map(|line| line.mark.as_str()).filter(|mark| !mark.is_empty());
             let mark = mark.unwrap_or("blank");
             (
-                format!("Order {order} is one {mark} short: is another taken in?"),
+                format!("Order {order} is one {mark} short: another taken in?"),
                 key(Deed::Yes, "yes") + &key(Deed::No, "none to be had"),
             )
         }
     };
     let more = match questions.len() {
         1 => String::new(),
-        n => format!("   (+{} more)", n - 1),
+        n => format!("  (+{})", n - 1),
     };
     let line = Line::of(Role::Strong, format!(" ? {text}"));
     Some(line.and(Role::Plain, answers).and(Role::Plain, more))
 }
 
-fn message(view: &View<'_>, row: Rect, buf: &mut Buffer) {
-    if let Some(tag) = view.ui.chosen() {
-        let text = format!(" chosen {tag}: Esc lets go ");
-        paint::right(buf, view.theme, row, Role::Chosen, &text);
-    }
-    let Some(message) = &view.ui.message else { return };
+fn chosen_text(tag: Tag) -> String {
+    format!(" chosen {tag}: Esc lets go ")
+}
+
+/// The message, in full, and in one row at least.
+fn message_rows(view: &View<'_>, wide: usize) -> Vec<Line> {
+    let Some(message) = &view.ui.message else { return vec![Line::default()] };
     let (role, mark) = match message.tone {
         Tone::Done => (Role::Strong, " "),
         Tone::Refused => (Role::Abnormal, " ! "),
         Tone::Stop => (Role::Danger, " ! "),
         Tone::Note => (Role::Plain, " "),
     };
-    if message.tone == Tone::Stop {
-        paint::fill(buf, view.theme, row, role);
-    }
-    paint::text(buf, view.theme, row, role, &format!("{mark}{}", message.text));
+    let beside = view.ui.chosen().map_or(0, |tag| chosen_text(tag).chars().count());
+    let room = wide.saturating_sub(beside + mark.len());
+    let parts = words::wrapped(&message.text, room);
+    parts.iter().map(|part| Line::of(role, format!("{mark}{part}"))).collect()
 }
 
-/// The deeds whose keys the footer names, as far as there is room, the most wanted first.
-const FOOTER: [Deed; 21] = [
+/// The deeds whose keys the footer names, as far as there is room, the most wanted first. The panes' key stands
+/// before their names in the bar.
+const FOOTER: [Deed; 22] = [
     Deed::Sprayed,
     Deed::Printed,
     Deed::Undo,
     Deed::Trouble,
     Deed::TakeOrder,
     Deed::Help,
+    Deed::Leave,
+    Deed::Press(PressNo(1)),
     Deed::SteamStopped,
     Deed::CleanSheet,
-    Deed::NextCandidate,
     Deed::Store,
-    Deed::Quiet,
     Deed::SwapSheet,
+    Deed::NextCandidate,
+    Deed::Count,
+    Deed::Quiet,
     Deed::Weigh,
     Deed::Pacing,
     Deed::Reasons,
@@ -208,37 +239,36 @@ const FOOTER: [Deed; 21] = [
     Deed::Fill,
     Deed::Stack,
     Deed::People,
-    Deed::NextScreen,
-    Deed::Leave,
 ];
 
-fn footer(view: &View<'_>, row: Rect, buf: &mut Buffer) {
+/// The rows of keys: the footer, and what stands on the question's row where none waits.
+fn footer(view: &View<'_>, wide: usize) -> Vec<Line> {
     let keys = &view.ui.keys;
-    let mut line = Line::default();
-    match view.ui.standing {
-        Standing::Writes => {
-            line.add(Role::Strong, " 1-9").add(Role::Plain, " press");
-        }
-        Standing::Watches => {}
-        Standing::Rehearses { .. } => {
-            line.add(Role::Strong, " f").add(Role::Plain, " faster");
-            line.add(Role::Strong, "  e").add(Role::Plain, " slower");
-            line.add(Role::Strong, "  space").add(Role::Plain, " stop");
+    let mut lines = vec![Line::default(), Line::default()];
+    if let Standing::Rehearses { .. } = view.ui.standing {
+        for (key, word) in [("f", "faster"), ("e", "slower"), ("space", "stop")] {
+            lines[0].add(Role::Strong, format!("  {key}")).add(Role::Plain, format!(" {word}"));
         }
     }
-    let all = keys.entries().map(|(entry, _)| entry);
-    let words: Vec<(Deed, &str)> = all.map(|entry| (entry.deed, entry.word)).collect();
     let shown: &[Deed] = match view.ui.standing {
         Standing::Writes => &FOOTER,
-        _ => &[Deed::NextScreen, Deed::Help, Deed::Leave],
+        _ => &[Deed::NextScreen, Deed::Help, Deed::LookUp, Deed::Leave],
     };
     for deed in shown {
-        let Some((_, word)) = words.iter().find(|(d, _)| d == deed) else { continue };
-        let key = keys.key(*deed);
-        if line.width() + key.len() + word.len() + 3 > usize::from(row.width) {
+        let Some((entry, _)) = keys.entries().find(|(entry, _)| entry.deed == *deed) else {
             continue;
+        };
+        let key = match deed {
+            Deed::Press(_) => "1-9".to_owned(),
+            deed => keys.key(*deed),
+        };
+        let needs = key.len() + entry.word.len() + 3;
+        // Each on the first row that has room, so that the most wanted stay where a question takes the second.
+        if let Some(line) = lines.iter_mut().find(|line| line.width() + needs <= wide) {
+            let gap = if line.width() == 0 { " " } else { "  " };
+            line.add(Role::Strong, format!("{gap}{key}"));
+            line.add(Role::Plain, format!(" {}", entry.word));
         }
-        line.add(Role::Strong, format!("  {key}")).add(Role::Plain, format!(" {word}"));
     }
-    paint::line(buf, view.theme, row, &line);
+    lines
 }

@@ -19,6 +19,7 @@ use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::platen_map;
 use super::theme::Role;
+use super::words;
 use crate::figures::coat::Verdict;
 use crate::shop::coats::{LEAST_PAIRS, WeighIn};
 use crate::shop::drift::{self, Drift, LEAST_FOR_LIMITS};
@@ -94,10 +95,10 @@ fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
     let whose = if recipe.confirmed.is_some() { "" } else { ", unconfirmed" };
     lines.push(Line::of(
         Role::Plain,
-        format!("window {} to {}, target {}{whose}", window.low.0, window.high, window.target.0),
+        format!("window {} to {}, target {}{whose}", window.low.0, window.high.0, window.target),
     ));
     let Some(drift) = view.shop.drift(name) else { return lines };
-    lines.push(figures(&drift));
+    lines.extend(figures(&drift));
     match drift.news() {
         Some(signal) => {
             let told = drift::advice(signal);
@@ -111,17 +112,19 @@ fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
     lines
 }
 
-fn figures(drift: &Drift) -> Line {
-    let average = format!("average {:.0}", drift.average.0);
+/// The mean of all, and the average that begins at the target and counts the newest most: of few weigh-ins it would
+/// tell of the target, so it is told only once there are limits.
+fn figures(drift: &Drift) -> Vec<Line> {
     let Some(chart) = drift.chart else {
         let left = LEAST_FOR_LIMITS.saturating_sub(drift.values.len());
-        return Line::of(Role::Plain, format!("{average}   limits after {left} more weigh-ins"));
+        let text = format!("limits after {}", counted(left, "more weigh-in"));
+        return vec![Line::of(Role::Plain, text)];
     };
-    let capability = drift
-        .capability
-        .map_or_else(String::new, |(cp, cpk)| format!("  Cp {cp:.2}  Cpk {cpk:.2}"));
-    let text = format!("{average}  mean {:.0} of {}{capability}", chart.mean, chart.n);
-    Line::of(Role::Plain, text)
+    let (mean, weighted) = (chart.mean, drift.average.0);
+    let text =
+        format!("mean of {}: {mean:.0} g/m2, weighted to the newest: {weighted:.0}", chart.n);
+    let capability = drift.capability.map(|(cp, cpk)| format!("Cp {cp:.2}  Cpk {cpk:.2}"));
+    [text].into_iter().chain(capability).map(|text| Line::of(Role::Plain, text)).collect()
 }
 
 /// What the steam says on each press that dries.
@@ -160,9 +163,9 @@ fn wash(view: &View<'_>, name: &str) -> Vec<Line> {
 fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Line {
     let Some(learned) = view.shop.learned(press, name) else {
         let pairs = view.shop.pairs(press, name).count();
-        let by = recipe.dry.steam_gone_by;
+        let by = words::seconds(recipe.dry.steam_gone_by);
         let why = match LEAST_PAIRS.checked_sub(pairs) {
-            Some(left @ 1..) => format!("to learn it, {left} more weigh-ins"),
+            Some(left @ 1..) => format!("{} teach it", counted(left, "more weigh-in")),
             _ => "weigh-ins too much alike".into(),
         };
         return Line::of(Role::Plain, format!("press {press}: gone by {by}; {why}"));

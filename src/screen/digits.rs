@@ -54,10 +54,13 @@ pub struct Face {
 impl Face {
     /// The largest face in which `text` fits into `width` by `height` cells, if any does.
     pub fn fitting(text: &str, width: u16, height: u16) -> Option<Face> {
+        Self::largest(|face| face.width(text) <= width && face.height() <= height)
+    }
+
+    /// The largest face of those that fit.
+    pub fn largest(fits: impl Fn(Face) -> bool) -> Option<Face> {
         let faces = (1..=3).flat_map(|scale| [false, true].map(|large| Face { large, scale }));
-        faces
-            .filter(|face| face.width(text) <= width && face.height() <= height)
-            .max_by_key(|face| face.height())
+        faces.filter(|face| fits(*face)).max_by_key(|face| face.height())
     }
 
     /// Cells from the left of the first figure to the right of the last.
@@ -101,8 +104,16 @@ impl Face {
 
     /// Draws `text` with its top left corner at that of `area`, clipped to it.
     pub fn draw(self, buf: &mut Buffer, area: Rect, text: &str, dot: Style) {
+        for square in self.squares(area, text) {
+            buf.set_style(square.intersection(buf.area), dot);
+        }
+    }
+
+    /// The cells of each dot of a text with its top left corner at that of `area`, clipped to it.
+    pub fn squares(self, area: Rect, text: &str) -> Vec<Rect> {
         let (columns, _) = self.dots();
         let mut left = area.x;
+        let mut squares = Vec::new();
         for letter in text.chars() {
             // The one dot of a colon stands in the middle of its pattern.
             let first = if letter == ':' { columns / 2 } else { 0 };
@@ -114,11 +125,12 @@ impl Face {
                         width: 2 * self.scale,
                         height: self.scale,
                     };
-                    buf.set_style(square.intersection(area).intersection(buf.area), dot);
+                    squares.push(square.intersection(area));
                 }
             }
             left = left.saturating_add(self.pitch(letter));
         }
+        squares
     }
 }
 

@@ -178,7 +178,7 @@ const ROWS: &[Row] = &[
     (Deed::Yes, "yes", &["y"], "yes", "Answer the question on its line"),
     (Deed::No, "no", &["x"], "no", "Answer the question on its line"),
     (Deed::NotSeen, "not-seen", &["u"], "not seen", "Answer the question on its line"),
-    (Deed::NextScreen, "next-screen", &["Tab"], "screens", "The next screen"),
+    (Deed::NextScreen, "next-screen", &["Tab"], "panes", "The next pane"),
     (Deed::Bench, "bench", &["F1"], "bench", "The presses, the queues, the next act"),
     (Deed::Pace, "pace", &["F2"], "pace", "How many, how fast"),
     (Deed::Shelf, "shelf", &["F3"], "shelf", "What is stored"),

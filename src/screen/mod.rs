@@ -17,6 +17,7 @@ pub mod pacing;
 pub mod paint;
 mod past;
 mod platen_map;
+mod press_figures;
 mod press_panel;
 mod press_strip;
 mod shelf;
@@ -73,6 +74,7 @@ pub fn draw(view: &View<'_>, buf: &mut Buffer) {
     }
     let inside = chrome::draw(view, area, buf);
     draw_pane(view, inside, buf);
+    chrome::foot(view, area, buf);
     if let Some(form) = &view.ui.form {
         form.draw(view, inside, buf);
     }

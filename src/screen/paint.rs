@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::widgets::{Block, Clear, Widget};
 
 use super::theme::{Role, Theme};
+use super::words;
 
 /// Pieces of text, each with what it means.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -28,6 +29,46 @@ impl Line {
     pub fn and(mut self, role: Role, text: impl Into<String>) -> Self {
         self.add(role, text);
         self
+    }
+
+    /// The line in as many as it takes to keep within so many cells: broken between its pieces, a longer piece
+    /// between its words.
+    pub fn folded(&self, width: usize) -> Vec<Line> {
+        if self.width() <= width {
+            return vec![self.clone()];
+        }
+        let mut lines = vec![Line::default()];
+        for (role, text) in &self.pieces {
+            let taken = lines.last().map_or(0, Line::width);
+            if taken + text.chars().count() <= width {
+                lines.last_mut().map(|line| line.add(*role, text.clone()));
+                continue;
+            }
+            if taken == 0 {
+                lines.pop();
+            }
+            if text.chars().count() <= width {
+                lines.push(Line::of(*role, text.clone()));
+                continue;
+            }
+            lines.extend(words::wrapped(text, width).into_iter().map(|part| Line::of(*role, part)));
+        }
+        lines
+    }
+
+    /// Its first so many cells.
+    pub fn cut(mut self, width: usize) -> Line {
+        let mut room = width;
+        for (_, text) in &mut self.pieces {
+            *text = text.chars().take(room).collect();
+            room -= text.chars().count();
+        }
+        self
+    }
+
+    /// What its first piece means; None where there is none.
+    pub fn role(&self) -> Option<Role> {
+        self.pieces.first().map(|(role, _)| *role)
     }
 
     /// How many cells it takes.

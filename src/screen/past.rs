@@ -1,9 +1,15 @@
 //! What happened, the newest first.
 //!
 //! ```text
-//!   14:32:07    812  opened press 1: A3-04 dry after 41 s
-//!   14:31:26    811  shut press 1 on A3-04: dry
+//! Tuesday 2026-03-03
+//!   08:02:07    812  opened press 1: A3-04 dry after 41 s
+//!   08:01:26    811  shut press 1 on A3-04: dry
+//! Monday 2026-03-02
+//!   16:40:11    810  printed A3-02
 //! ```
+//!
+//! The day of the topmost event stands in the head, wherever it is scrolled to; another day begins with a line of
+//! its own.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -28,14 +34,45 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
             _ => None,
         })
         .collect();
-    let room = usize::from(area.height.saturating_sub(3));
-    let top = view.ui.scroll.min(past.len().saturating_sub(room));
     let look_up = view.ui.keys.key(Deed::LookUp);
     let head = format!("the newest first; cursor keys scroll; {look_up}: one garment's story");
-    let mut lines = vec![Line::of(Role::Strong, head), Line::default()];
-    let shown = past.iter().rev().skip(top).take(room);
-    lines.extend(shown.map(|event| told(view, event, undone.contains(&event.act))));
+    let rows = rows(view);
+    let room = usize::from(area.height.saturating_sub(3));
+    let top = view.ui.scroll.min(rows.len().saturating_sub(room));
+    let day = rows[..rows.len().min(top + 1)].iter().rev().find_map(|row| match row {
+        Row::Day(day) => Some(day.clone()),
+        Row::Event(_) => None,
+    });
+    let mut lines = vec![Line::of(Role::Strong, head)];
+    lines.push(Line::of(Role::Good, day.unwrap_or_default()));
+    // The head has said the first row's day already.
+    let first = top + usize::from(matches!(rows.get(top), Some(Row::Day(_))));
+    lines.extend(rows.iter().skip(first).take(room).map(|row| match row {
+        Row::Day(day) => Line::of(Role::Good, day.clone()),
+        Row::Event(event) => told(view, event, undone.contains(&event.act)),
+    }));
     paint::lines(buf, view.theme, paint::skip(area, 2, 0), &lines);
+}
+
+/// A row of the history.
+enum Row<'a> {
+    Day(String),
+    Event(&'a Event),
+}
+
+/// The events, the newest first, each day of them under its name.
+fn rows<'a>(view: &View<'a>) -> Vec<Row<'a>> {
+    let mut rows = Vec::new();
+    let mut last = None;
+    for event in view.ui.past.iter().rev() {
+        let day = words::weekday(event.moment.at, &view.ui.zone);
+        if last.as_ref() != Some(&day) {
+            rows.push(Row::Day(day.clone()));
+            last = Some(day);
+        }
+        rows.push(Row::Event(event));
+    }
+    rows
 }
 
 /// One garment's story, in place of the shop's.

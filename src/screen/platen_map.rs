@@ -35,13 +35,16 @@ fn lines_of(view: &View<'_>, press: PressNo) -> Vec<Line> {
     let mut lines = vec![Line::of(Role::Strong, head)];
     if let Some(probe) = view.shop.probe(press) {
         lines.extend(map(probe));
+        // All of it in the scale of the dial.
+        let tolerance = probe.dial.difference(probe.tolerance.0);
+        let tolerance = tolerance.trim_start_matches('+');
         let verdict = if probe.within {
-            Line::of(Role::Good, format!("within {}", probe.tolerance))
+            Line::of(Role::Good, format!("within {tolerance}"))
         } else {
-            Line::of(Role::Abnormal, format!("OUTSIDE {}", probe.tolerance))
+            Line::of(Role::Abnormal, format!("OUTSIDE {tolerance}"))
         };
         let turn = probe.dial.difference(probe.correction_c);
-        lines.push(verdict.and(Role::Plain, format!("  turn dial {turn}")));
+        lines.push(verdict.and(Role::Plain, format!(", turn dial {turn}")));
     }
     match due(view, press) {
         Some(text) => {
@@ -79,9 +82,8 @@ fn map(probe: &PlatenChecked) -> impl Iterator<Item = Line> + use<'_> {
             let off = reading.as_celsius() - dial.as_celsius();
             let role = if off.abs() <= probe.tolerance.0 { Role::Strong } else { Role::Abnormal };
             let degrees = dial.difference(off);
-            let figure = degrees.split(' ').next().unwrap_or_default();
             let mark = if off.abs() <= probe.tolerance.0 { ' ' } else { '!' };
-            line.add(role, format!("{figure:>5}{mark} "));
+            line.add(role, format!("{degrees:>6}{mark} "));
         }
         line
     })

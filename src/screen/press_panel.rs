@@ -4,8 +4,8 @@
 //! ┌ 1 Left ──────────────── 340 F medium ┐
 //! │  ██████ ██████   RUNNING             │   green dots: it runs
 //! │      ██ ██       A3-04 dry           │   white dots on blue: open it
-//! │  ██████ ██████   of 40s, from 35s    │   white dots on red: over its longest time
-//! │      ██     ██   steam: * when gone  │
+//! │  ██████ ██████   40 s to 75 s        │   white dots on red: over its longest time
+//! │      ██     ██   * steam by 35 s     │   the press's number in white over or beside them
 //! │  ██████ ██████   sheet 1: 7 of 10    │
 //! └──────────────────────────────────────┘
 //! ```
@@ -17,13 +17,14 @@ use ratatui::layout::Rect;
 
 use super::View;
 use super::art;
-use super::digits::{self, Face};
+use super::digits;
 use super::keymap::Deed;
 use super::paint::{self, Line};
+use super::press_figures;
 use super::theme::Role;
+use super::words;
 use crate::figures::coat::Verdict;
 use crate::figures::sketch::Sketch;
-use crate::figures::units::Span;
 use crate::shop::command::By;
 use crate::shop::ids::{OrderNo, PressNo, Tag};
 use crate::shop::offer::{Idle, OfferedAct};
@@ -93,50 +94,29 @@ pub fn draw(view: &View<'_>, press: PressNo, area: Rect, buf: &mut Buffer) {
 
 fn draw_shut(view: &View<'_>, press: PressNo, load: &Load, inside: Rect, buf: &mut Buffer) {
     let look = look(view, press, load);
-    let words = shut_lines(view, press, load);
-    // As wide as the figures become soon, so that they do not jump; beside the words the plus can go, since
-    // colour and word say the same.
-    let wide = if look.figures.len() < 3 { "000" } else { look.figures.as_str() };
-    let below = u16::try_from(words.len()).unwrap_or(0) + 2;
-    let room = inside.height.saturating_sub(below + 1);
-    let tall = Face::fitting(wide, inside.width.saturating_sub(2), room);
-    let (digits, text) = match tall.filter(|face| face.height() >= 7) {
-        Some(face) => {
-            let height = face.height() + 2;
-            (Rect { height, ..inside }, paint::skip(inside, 0, height))
-        }
-        None => {
-            let least = if look.figures.contains(':') { 24 } else { 21 };
-            let width = (inside.width * 11 / 20).max(least).min(inside.width);
-            (Rect { width, ..inside }, paint::skip(inside, width, 0))
-        }
-    };
-    if look.dot != Role::RunningDot {
-        paint::fill(buf, view.theme, digits, look.role);
-    }
-    draw_figures(view, &look, wide, digits, buf);
     let mut lines = vec![Line::of(look.role, format!(" {} ", look.word))];
-    lines.extend(words);
-    paint::lines(buf, view.theme, paint::skip(text, 1, 0), &lines);
+    lines.extend(shut_lines(view, press, load));
+    let count = u16::try_from(lines.len()).unwrap_or(0);
+    let words = press_figures::draw(view, press, &look, (inside, count), buf);
+    let words = paint::skip(words, 1, 0);
+    let wide = usize::from(words.width);
+    let mut folded: Vec<Line> = lines.iter().flat_map(|line| line.folded(wide)).collect();
+    // Where nothing else needs the room, what can hurt at this moment.
+    let caution = caution(&look, load).folded(wide);
+    if folded.len() + caution.len() < usize::from(words.height) {
+        folded.push(Line::default());
+        folded.extend(caution);
+    }
+    paint::lines(buf, view.theme, words, &folded);
 }
 
-/// The figures in the largest face that takes them, in the end as plain text: they are never left out.
-fn draw_figures(view: &View<'_>, look: &Look, wide: &str, area: Rect, buf: &mut Buffer) {
-    let whole = look.figures.as_str();
-    let bare = whole.trim_start_matches('+');
-    let fitting = [(wide, whole), (whole, whole), (bare, bare)]
-        .into_iter()
-        .find_map(|(room, shown)| Some((Face::fitting(room, area.width, area.height)?, shown)));
-    let Some((face, shown)) = fitting else {
-        paint::text(buf, view.theme, area, look.role, whole);
-        return;
-    };
-    let at = Rect {
-        x: area.x + area.width.saturating_sub(face.width(shown)) / 2,
-        y: area.y + area.height.saturating_sub(face.height()) / 2,
-        ..area
-    };
-    face.draw(buf, at.intersection(area), shown, view.theme.dot(look.dot));
+/// What can hurt at a press that runs, or that is to be opened.
+fn caution(look: &Look, load: &Load) -> Line {
+    match (look.role, load.step) {
+        (Role::Running, Step::Dry) => Line::of(Role::Plain, "its steam carries fluid: extraction"),
+        (Role::Running, _) => Line::default(),
+        _ => Line::of(Role::Abnormal, "hot platen"),
+    }
 }
 
 fn shut_lines(view: &View<'_>, press: PressNo, load: &Load) -> Vec<Line> {
@@ -149,21 +129,16 @@ fn shut_lines(view: &View<'_>, press: PressNo, load: &Load) -> Vec<Line> {
             lines.push(steam(view, press, load, &pressing));
         }
     }
-    lines.extend(sheet_line(view, press));
+    lines.extend(sheet_lines(view, press));
     // Nobody has confirmed the recipe's figures from the data sheets: it says so until somebody has.
     if view.shop.recipe(&load.recipe).is_some_and(|recipe| recipe.confirmed.is_none()) {
-        lines.push(Line::of(Role::Plain, "unconfirmed"));
+        lines.push(Line::of(Role::Plain, "unconfirmed window"));
     }
     lines
 }
 
 fn times(pressing: &Pressing) -> String {
-    format!("{} to {}", short(pressing.target), short(pressing.longest))
-}
-
-fn short(span: Span) -> String {
-    let seconds = span.0.as_secs();
-    if seconds < 100 { format!("{seconds} s") } else { format!("{} s", digits::seconds(seconds)) }
+    format!("{} to {}", words::seconds(pressing.target), words::seconds(pressing.longest))
 }
 
 fn steam(view: &View<'_>, press: PressNo, load: &Load, pressing: &Pressing) -> Line {
@@ -190,31 +165,33 @@ fn steam(view: &View<'_>, press: PressNo, load: &Load, pressing: &Pressing) -> L
     }
 }
 
-/// The counter of the PTFE sheet, or of the paper where that is what has been used.
-fn sheet_line(view: &View<'_>, press: PressNo) -> Option<Line> {
-    let rule = view.shop.station()?.sheet;
+/// The counter of the PTFE sheet, or of the paper where that is what has been used, under what is to be done to it.
+/// The counter is always the presses since its wipe or change, of those after which that is due.
+fn sheet_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
+    let Some(rule) = view.shop.station().map(|station| station.sheet) else { return Vec::new() };
     let sheet = [Cover::PtfeSheet, Cover::ReleasePaper]
         .into_iter()
-        .find_map(|kind| view.shop.sheet_at(press, kind, Step::Dry))?;
-    let what = match sheet.kind {
-        Cover::PtfeSheet => "sheet",
-        Cover::ReleasePaper => "paper",
+        .find_map(|kind| view.shop.sheet_at(press, kind, Step::Dry));
+    let Some(sheet) = sheet else { return Vec::new() };
+    let (what, due) = match sheet.kind {
+        Cover::PtfeSheet if sheet.presses >= rule.wipe_by => {
+            ("sheet", Line::of(Role::Danger, " WIPE FIRST "))
+        }
+        Cover::PtfeSheet => ("sheet", Line::of(Role::Due, " WIPE ")),
+        Cover::ReleasePaper => ("paper", Line::of(Role::Due, " NEW PAPER ")),
     };
-    let (presses, no) = (sheet.presses, sheet.no);
-    Some(match (sheet.kind, presses) {
-        (_, n) if n < rule.wipe_at => {
-            Line::of(Role::Plain, format!("{what} {no}: {presses} of {}", rule.wipe_at))
-        }
-        (Cover::ReleasePaper, _) => Line::of(Role::Due, format!(" NEW PAPER: {presses} ")),
-        (_, n) if n < rule.wipe_by => {
-            Line::of(Role::Due, format!(" WIPE: {presses} of {} ", rule.wipe_by))
-        }
-        _ => Line::of(Role::Danger, format!(" WIPE FIRST: {presses} ")),
-    })
+    let count = format!("{what} {}: {} of {}", sheet.no, sheet.presses, rule.wipe_at);
+    let mut lines = vec![Line::of(Role::Plain, count)];
+    if sheet.presses >= rule.wipe_at {
+        lines.insert(0, due);
+    }
+    lines
 }
 
 fn draw_open(view: &View<'_>, press: PressNo, inside: Rect, buf: &mut Buffer) {
-    let lines = open_lines(view, press);
+    let wide = usize::from(inside.width.saturating_sub(3));
+    let lines: Vec<Line> =
+        open_lines(view, press).iter().flat_map(|line| line.folded(wide)).collect();
     let height = u16::try_from(lines.len()).unwrap_or(0);
     let room = Rect {
         height: inside.height.saturating_sub(height + 1),
@@ -281,7 +258,7 @@ fn open_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
         Some(OfferedAct::None(idle)) => idle_lines(view, idle),
         _ => Vec::new(),
     };
-    lines.extend(sheet_line(view, press));
+    lines.extend(sheet_lines(view, press));
     lines.extend(probe_line(view, press));
     lines
 }
@@ -312,7 +289,7 @@ fn probe_line(view: &View<'_>, press: PressNo) -> Option<Line> {
     let key = if view.acts() { view.ui.keys.key(Deed::Probe) + " " } else { String::new() };
     let (role, why) = match view.shop.probe_due(press, view.now)? {
         ProbeDue::Never => (Role::Plain, "not yet".to_owned()),
-        ProbeDue::Old(span) => (Role::Abnormal, super::words::ago(span)),
+        ProbeDue::Old(span) => (Role::Abnormal, words::ago(span)),
         ProbeDue::OtherDial => (Role::Abnormal, "dial was turned".into()),
     };
     Some(Line::of(role, format!("{key}probe the platen: {why}")))

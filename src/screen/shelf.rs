@@ -1,10 +1,13 @@
 //! What lies on the shelf, by the soonest last day; the bottles and the sprayer beside it.
 //!
 //! ```text
-//!  on the shelf 14   past 1   use first 2   within a week 3       sprayer
-//!  garment   order               mark stack  place last day       412 g, 11 garments
-//!  A3-04     Harbour choir       M    North  1     2026-11-20 PAST lot F-118
+//!  on the shelf 14, within a week 3                               sprayer
+//!   PAST ITS DAY 1   use first 2                                  412 g, 11 garments
+//!  garment  order         mark stack    last day                  lot F-118
+//!  A3-04    Harbour choir M    North  1 2026-11-20 PAST, SHIFTED
 //! ```
+//!
+//! Where the rows are narrow the order's name gives way to what is wrong with a garment: the tag says the order too.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -20,7 +23,11 @@ use crate::shop::shelf::{ShelfPage, ShelfState, laying};
 /// Columns of the sprayer and the bottles.
 const SUPPLIES: u16 = 25;
 /// Rows of sums and keys above the garments.
-const HEAD: usize = 5;
+const HEAD: usize = 6;
+/// Columns of a row beside the order's name and what is wrong: tag, mark, stack, place, day.
+const FIXED: usize = 9 + 5 + 9 + 4 + 10;
+/// Columns of an order's name, at the least and at the most.
+const NAME: (usize, usize) = (6, 30);
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
@@ -31,35 +38,40 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let room = usize::from(left.height).saturating_sub(HEAD);
     let page = view.shop.shelf_page(view.now, view.ui.scroll, room);
     let mut lines = head(view, &page);
-    let wide = usize::from(left.width).saturating_sub(44).clamp(8, 30);
+    let said: Vec<(Role, String)> =
+        page.garments.iter().map(|(garment, _)| state_of(view, garment)).collect();
+    let widest = said.iter().map(|(_, words)| words.len()).max().unwrap_or(0);
+    let spare = usize::from(left.width).saturating_sub(FIXED + widest + 1);
+    let name = if spare < NAME.0 + 1 { 0 } else { (spare - 1).min(NAME.1) };
+    let order = if name == 0 { String::new() } else { format!("{:<name$} ", "order") };
     lines.push(Line::of(
         Role::Strong,
-        format!(
-            "{:<9}{:<wide$} {:<5}{:<9}{:<6}{}",
-            "garment", "order", "mark", "stack", "place", "last day"
-        ),
+        format!("{:<9}{order}{:<5}{:<13}last day", "garment", "mark", "stack, place"),
     ));
-    lines.extend(page.garments.iter().map(|one| stored_line(view, *one, wide)));
+    let rows = page.garments.iter().zip(said);
+    lines.extend(rows.map(|(one, said)| stored_line(view, *one, name, said)));
     paint::lines(buf, view.theme, right, &supplies(view, &page));
     paint::lines(buf, view.theme, left, &lines);
 }
 
 fn head(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
-    let mut line = Line::of(Role::Strong, format!("on the shelf {}", page.stored));
+    let stored = Line::of(Role::Strong, format!("on the shelf {}", page.stored))
+        .and(Role::Plain, format!(", within a week {}", page.soon));
+    let mut alarms = Line::default();
     if page.past > 0 {
-        line.add(Role::Danger, format!("  PAST ITS DAY {} ", page.past));
+        alarms.add(Role::Danger, format!(" PAST ITS DAY {} ", page.past)).add(Role::Plain, "  ");
     }
     if page.use_first > 0 {
-        line.add(Role::Abnormal, format!("  use first {}", page.use_first));
+        alarms.add(Role::Abnormal, format!("use first {}", page.use_first));
     }
-    line.add(Role::Plain, format!("   within a week {}", page.soon));
     let keys = &view.ui.keys;
     let (stack, next) = (view.shop.stack(), page.next);
     let next = format!("next: stack {stack}, place {}: {}", next.position, laying(next.down));
     let [stores, stacks, looks_up] =
         [Deed::Store, Deed::Stack, Deed::LookUp].map(|deed| keys.key(deed));
     vec![
-        line,
+        stored,
+        alarms,
         Line::of(Role::Plain, next),
         Line::of(
             Role::Plain,
@@ -72,33 +84,47 @@ fn head(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
     ]
 }
 
-fn stored_line(view: &View<'_>, (garment, place): (&Garment, u32), wide: usize) -> Line {
+/// Everything that is wrong with a stored garment, the worst first.
+fn state_of(view: &View<'_>, garment: &Garment) -> (Role, String) {
+    let Some(shelved) = garment.shelved.as_deref() else { return (Role::Plain, String::new()) };
+    let state = shelved.state(view.shop.today(view.now));
+    let words = [
+        (state == ShelfState::Past, "PAST"),
+        (shelved.disturbed, "SHIFTED"),
+        (shelved.unsure, "UNSURE"),
+        (state == ShelfState::UseFirst, "FIRST"),
+    ];
+    let words: Vec<&str> = words.iter().filter(|(is, _)| *is).map(|(_, word)| *word).collect();
+    let role = match state {
+        ShelfState::Past => Role::Danger,
+        _ if words.is_empty() => Role::Plain,
+        _ => Role::Abnormal,
+    };
+    (role, words.join(", "))
+}
+
+fn stored_line(
+    view: &View<'_>,
+    (garment, place): (&Garment, u32),
+    wide: usize,
+    (role, words): (Role, String),
+) -> Line {
     let order = view.shop.order(garment.order());
     let name: String =
         order.map_or("", |order| order.form.name.as_str()).chars().take(wide).collect();
+    let name = if wide == 0 { name } else { format!("{name:<wide$} ") };
     let line = order.and_then(|order| order.form.lines.get(garment.line));
     let mark: String = line.map_or("", |line| line.mark.as_str()).chars().take(4).collect();
     let Some(shelved) = garment.shelved.as_deref() else {
-        return Line::of(
-            Role::Plain,
-            format!("{:<9}{name:<wide$} {mark:<5}", garment.tag.to_string()),
-        );
+        return Line::of(Role::Plain, format!("{:<9}{name}{mark:<5}", garment.tag.to_string()));
     };
     let stack: String = shelved.stack.chars().take(8).collect();
     let text = format!(
-        "{:<9}{name:<wide$} {mark:<5}{stack:<9}{place:<6}{}",
+        "{:<9}{name}{mark:<5}{stack:<9}{place:<4}{}",
         garment.tag.to_string(),
         shelved.last_day
     );
-    let state = shelved.state(view.shop.today(view.now));
-    let (role, word) = match state {
-        ShelfState::Past => (Role::Danger, " PAST"),
-        _ if shelved.disturbed => (Role::Abnormal, " SHIFTED"),
-        _ if shelved.unsure => (Role::Abnormal, " UNSURE"),
-        ShelfState::UseFirst => (Role::Abnormal, " FIRST"),
-        ShelfState::Good => (Role::Plain, ""),
-    };
-    Line::of(Role::Plain, text).and(role, word)
+    Line::of(Role::Plain, text + " ").and(role, words)
 }
 
 fn supplies(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {

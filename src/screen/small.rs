@@ -1,10 +1,12 @@
 //! What is left of the board on a small terminal: a line for each press, in the end a single line.
 //!
 //! ```text
-//! 1 Left    dry  A3-04   12 s  RUNNING
-//! 2 Right   open         next A3-05 pre-press
+//! 1    12 s  RUNNING    A3-04   dry      Left
+//! 2  open, next A3-05 pre-press  Right
 //! OPEN PRESS 2
 //! ```
+//!
+//! What matters most stands first on a line, so that a narrow screen cuts the least of it.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -31,7 +33,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     if let Saved::Not { events, .. } = &view.ui.saved {
         lines.push(Line::of(Role::Danger, format!("NOT SAVED: {}", counted(*events, "event"))));
     }
-    lines.extend(view.shop.press_numbers().into_iter().map(|press| press_line(view, press)));
+    let cut = |line: Line| line.cut(usize::from(area.width));
+    lines.extend(view.shop.press_numbers().into_iter().map(|press| cut(press_line(view, press))));
     if let Some(alarm) = view.alarms.first() {
         lines.push(alarm_line(*alarm));
     }
@@ -40,19 +43,22 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     if let Some(message) = &view.ui.message {
         lines.push(Line::of(Role::Plain, message.text.clone()));
     }
+    let wide = usize::from(area.width);
+    let lines: Vec<Line> = lines.iter().flat_map(|line| line.folded(wide)).collect();
     paint::lines(buf, view.theme, area, &lines);
 }
 
 /// One press on one line.
 pub fn press_line(view: &View<'_>, press: PressNo) -> Line {
-    let name: String = view.shop.press_name(press).chars().take(8).collect();
-    let head = format!("{press} {name:<8} ");
+    let name = view.shop.press_name(press);
+    let head = format!("{press}  ");
     if let Some(load) = view.shop.load(press) {
         let look = press_panel::look(view, press, load);
+        let tag = load.garment.to_string();
         return Line::of(Role::Strong, head)
-            .and(Role::Plain, format!("{:<9} {:<8} ", load.step.name(), load.garment.to_string()))
             .and(Role::Strong, format!("{:>5} s ", look.figures))
-            .and(look.role, format!(" {} ", look.word));
+            .and(look.role, format!(" {} ", look.word))
+            .and(Role::Plain, format!(" {tag:<7} {:<9}  {name}", load.step.name()));
     }
     let act = view.offers.iter().find(|offer| offer.press == press).map(|offer| offer.act);
     let what = match act {
@@ -68,7 +74,7 @@ pub fn press_line(view: &View<'_>, press: PressNo) -> Line {
         }
         _ => "open".into(),
     };
-    Line::of(Role::Strong, head).and(Role::Plain, what)
+    Line::of(Role::Strong, head).and(Role::Plain, format!("{what}  {name}"))
 }
 
 fn alarm_line(alarm: Alarm) -> Line {

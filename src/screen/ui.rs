@@ -11,7 +11,7 @@ use super::keymap::Keymap;
 use super::pacing::Pacing;
 use crate::shop::Shop;
 use crate::shop::day_book::DayBook;
-use crate::shop::fact::Event;
+use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
 use crate::shop::offer::{Advice, Choice};
@@ -232,6 +232,31 @@ impl Ui {
         let pacing = self.pacing.as_ref().map(|pacing| pacing.next_deadline(now));
         let hair = std::time::Duration::from_millis(1);
         message.into_iter().chain(form).chain(pacing).min().map(|left| left + hair)
+    }
+
+    /// A choice ends with the act on the chosen garment. An act on another ends it too, for the keys that speak of
+    /// the last garment would go on speaking of the chosen one; that it did is returned, so that it is said.
+    pub fn let_go_of_choice(&mut self, events: &[Event]) -> Option<Tag> {
+        let chosen = self.chosen()?;
+        let about = |tag| events.iter().any(|event| event.fact.garment() == Some(tag));
+        let handles = |event: &Event| {
+            matches!(
+                event.fact,
+                Fact::PressShut(_)
+                    | Fact::PressOpened(_)
+                    | Fact::HandworkDone(_)
+                    | Fact::Printed(_)
+                    | Fact::Stored(_)
+                    | Fact::Weighed(_)
+                    | Fact::CoatWeighed(_)
+                    | Fact::TroubleNoted(_)
+            )
+        };
+        let another = events.iter().any(handles) && !about(chosen);
+        if another || about(chosen) {
+            self.choice = Choice::default();
+        }
+        another.then_some(chosen)
     }
 
     /// The garment that an act without a press speaks of: the scanned one, else the one stepped to.

@@ -3,7 +3,8 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::figures::units::{Grams, NotAQuantity};
+use super::digits;
+use crate::figures::units::{Grams, NotAQuantity, Span};
 use crate::shop::garment::Place;
 
 /// Where a garment is, in words.
@@ -14,7 +15,7 @@ pub fn place(place: Place) -> String {
         Place::InPress(press) => format!("in press {press}"),
         Place::Shelf => "on the shelf".to_owned(),
         Place::Finished => "finished".to_owned(),
-        Place::Out => "out".to_owned(),
+        Place::Out => "a reject".to_owned(),
     }
 }
 
@@ -92,6 +93,17 @@ pub fn read_weight(text: &str) -> Result<Grams, NotAQuantity> {
 /// Whether a text can only be a weight: figures around one point, with or without a unit.
 pub fn is_weight(text: &str) -> bool {
     text.matches('.').count() == 1 && !text.contains('-') && read_weight(text).is_ok()
+}
+
+/// "40 s"; from 100 s on minutes and seconds: "1:40".
+pub fn seconds(span: Span) -> String {
+    let seconds = span.0.as_secs();
+    if seconds < 100 { format!("{seconds} s") } else { digits::seconds(seconds) }
+}
+
+/// The day of a wall-clock moment with its weekday.
+pub fn weekday(at: i64, zone: &TimeZone) -> String {
+    wall(at, zone, "%A %Y-%m-%d")
 }
 
 /// "this hour", "3 h ago", "2 days ago".

@@ -12,6 +12,7 @@ use crate::shop::fact::{
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::opening::Opening;
 use crate::shop::trouble::Outcome;
+use crate::shop::words::counted;
 
 /// The events of one garment, its order first.
 pub fn of(tag: Tag, part: &Part) -> Vec<&Event> {
@@ -232,7 +233,7 @@ fn shut_with(fact: &PressShut, probes: &[Event], seq: u64) -> String {
     let tag = if fact.scanned { "scanned" } else { "assumed" };
     let sheet = fact.sheet.map_or_else(String::new, |sheet| {
         let presses = fact.sheet_presses.unwrap_or(0);
-        format!(", sheet {sheet} after {presses} presses")
+        format!(", sheet {sheet} after {}", counted(presses, "press"))
     });
     let probe = probe_before(probes, fact.press, seq).map_or_else(String::new, |(_, probe)| {
         let verdict = if probe.within { "within" } else { "OUTSIDE" };

@@ -169,7 +169,7 @@ impl Shop {
             _ => 0,
         };
         let number = drying.sheet.map_or_else(String::new, |sheet| format!("sheet {sheet}: "));
-        case.note(points, format!("{number}{presses} presses since its wipe, of {allowed}"));
+        case.note(points, format!("{number}{presses} of {allowed} presses since its wipe"));
         let clung = drying.sheet.and_then(|sheet| self.sheet(sheet)).map_or(0, |sheet| sheet.clung);
         if clung > 1 {
             case.note(2, format!("it clung {clung} times since"));

@@ -168,7 +168,7 @@ pub enum Refusal {
     InPress { garment: Tag, press: PressNo },
     #[error("{0} is finished")]
     Finished(Tag),
-    #[error("{0} is out of its order")]
+    #[error("{0} is a reject: it has left its order")]
     Out(Tag),
     #[error("{0} waits for a yes or no: does its artwork need an underbase?")]
     Undecided(Tag),

@@ -6,7 +6,7 @@ use super::fact::{FanSaid, ShiftClosed, SignedIn, SignedOut};
 use super::garment::Queue;
 use super::moment::Moment;
 use super::step::Step;
-use super::words::clean;
+use super::words::{clean, counted};
 use super::{Desk, Shop};
 
 /// The most people at one bench, and the most letters of their initials.
@@ -70,10 +70,9 @@ impl Shop {
         let unwiped = self
             .sheets()
             .filter(|sheet| sheet.presses >= rule || sheet.at.is_none() && sheet.presses > 0);
-        left.extend(
-            unwiped
-                .map(|sheet| format!("sheet {} is not wiped: {} presses", sheet.no, sheet.presses)),
-        );
+        left.extend(unwiped.map(|sheet| {
+            format!("sheet {} is not wiped: {}", sheet.no, counted(sheet.presses, "press"))
+        }));
         let filling = &self.supplies().filling;
         if !filling.lots.is_empty() {
             left.push(format!(

@@ -85,14 +85,19 @@ impl Fact {
                 text
             }
             Fact::SheetWiped(fact) => {
-                format!("sheet {} wiped, both sides, after {} presses", fact.sheet, fact.presses)
+                let presses = counted(fact.presses, "press");
+                format!("sheet {} wiped, both sides, after {presses}", fact.sheet)
             }
             Fact::SheetChanged(fact) => {
-                format!("release paper {} changed after {} presses", fact.sheet, fact.presses)
+                let presses = counted(fact.presses, "press");
+                format!("release paper {} changed after {presses}", fact.sheet)
             }
             Fact::SheetSwapped(fact) => format!(
-                "press {}: sheet {} set aside after {} presses, sheet {} laid in",
-                fact.press, fact.aside, fact.presses, fact.sheet
+                "press {}: sheet {} set aside after {}, sheet {} laid in",
+                fact.press,
+                fact.aside,
+                counted(fact.presses, "press"),
+                fact.sheet
             ),
             Fact::PressOutOfUse(fact) => {
                 format!("press {} out of use: {}", fact.press, fact.reason.words())

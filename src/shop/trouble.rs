@@ -115,7 +115,7 @@ impl Outcome {
             Outcome::GoOn => "go on",
             Outcome::StepAgain => "do the step again",
             Outcome::SecondQuality => "second quality",
-            Outcome::Out => "out: a reject",
+            Outcome::Out => "a reject",
             Outcome::NotNoted => "not noted",
         }
     }

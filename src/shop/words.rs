@@ -19,9 +19,13 @@ pub fn harmless(text: &str) -> Cow<'_, str> {
     Cow::Borrowed(text)
 }
 
-/// "1 garment", "2 garments".
+/// "1 garment", "2 garments", "2 presses".
 pub fn counted<N: Display + PartialEq + From<u8>>(count: N, one: &str) -> String {
-    let plural = if count == N::from(1) { "" } else { "s" };
+    let plural = match one.ends_with('s') {
+        _ if count == N::from(1) => "",
+        true => "es",
+        false => "s",
+    };
     format!("{count} {one}{plural}")
 }
 

@@ -66,6 +66,10 @@ fn shelf_80x24() {
     let text = stage.text(120, 36);
     assert!(text.contains("PAST ITS DAY"), "{text}");
     assert_snapshot!("shelf_120x36_a_month_later", text);
+    // Shifted as well: on the narrowest rows both words are there, whole.
+    stage.world.must(dwell::shop::command::Command::DisturbStack("1".into()));
+    let text = stage.text(80, 24);
+    assert!(text.contains("PAST, SHIFTED") && text.contains("within a week 0"), "{text}");
 }
 
 #[test]
@@ -153,6 +157,92 @@ fn the_pace_80x24_stroke_by_stroke() {
 #[test]
 fn past_80x24() {
     assert_snapshot!(shift().on(Pane::Past).text(80, 24));
+}
+
+/// A history of several days says at each change which day it is, and always that of its topmost row.
+#[test]
+fn the_past_tells_its_days_apart() {
+    use dwell::shop::command::Command;
+    let mut stage = shift().on(Pane::Past);
+    stage.world.wait(86_400.0);
+    let before = stage.world.events.len();
+    for press in [1, 2].map(dwell::shop::ids::PressNo) {
+        stage.world.must(Command::Open { press });
+    }
+    let shop = &stage.world.shop;
+    stage.world.events[before..].iter().for_each(|event| stage.ui.remember(event, shop));
+    let text = stage.text(80, 24);
+    let days: Vec<&str> =
+        text.lines().map(str::trim).filter(|row| row.contains("day 20")).collect();
+    assert_eq!(days, ["Tuesday 2026-03-03", "Monday 2026-03-02"], "{text}");
+    stage.ui.scroll = 4;
+    let text = stage.text(80, 24);
+    assert!(!text.contains("Tuesday") && text.contains("Monday 2026-03-02"), "{text}");
+}
+
+/// Points are no keys: no row of a list begins with a figure that would do nothing.
+#[test]
+fn the_list_of_what_becomes_of_a_clinging_sheet_has_figures_for_its_keys_alone() {
+    let stage = shift().struck(".1");
+    let text = stage.text(80, 24);
+    assert!(text.contains("likely causes, no keys"), "{text}");
+    let inside = |row: &str| row.split('│').nth(2).map(|cell| cell.trim_start().to_owned());
+    let figures = text.lines().filter_map(inside);
+    let figures: Vec<char> = figures
+        .filter_map(|cell| cell.chars().next())
+        .filter(|letter| letter.is_ascii_digit())
+        .collect();
+    assert_eq!(figures, ['1', '2', '3', '4'], "{text}");
+}
+
+/// What stands between a person and harm is never cut at the usual size.
+#[test]
+fn questions_messages_and_help_are_whole_80x24() {
+    use dwell::screen::ui::Tone;
+    let mut stage = shift();
+    let now = stage.world.now;
+    let long = "A1-02 wants 320 F firm: set press 2, let it settle, then d; c chooses all the same, \
+                and so on to the end";
+    stage.ui.say(Tone::Note, long, now);
+    let text = stage.text(80, 24);
+    assert!(text.contains("to the end"), "{text}");
+    let mut help = String::new();
+    let mut stage = Stage::empty(2).struck("?");
+    for _ in 0..4 {
+        help += &stage.text(80, 24);
+        stage = stage.struck(" ");
+    }
+    let words = help.replace(['│', '\n'], " ");
+    let words: Vec<&str> = words.split_whitespace().collect();
+    let words = words.join(" ");
+    for whole in ["cold, away from the press", "waits for its wipe", "lines 1 to"] {
+        assert!(words.contains(whole), "{whole}:\n{help}");
+    }
+}
+
+/// Without colour a press that is over its longest time differs from one that is due by more than its word.
+#[test]
+fn without_colour_too_long_is_marked() {
+    let marks = |stage: &Stage| {
+        let cells = stage.draw(80, 24, false);
+        cells.content.iter().filter(|cell| cell.symbol() == "!").count()
+    };
+    let mut stage = Stage::in_a_shift(2, 20.0, 2);
+    stage.world.wait(45.0);
+    assert!(stage.text(80, 24).contains("OPEN NOW") && marks(&stage) == 0);
+    stage.world.wait(500.0);
+    assert!(marks(&stage) > 20, "{}", stage.text(80, 24));
+}
+
+/// From afar the number of a press is as high as its seconds.
+#[test]
+fn the_number_of_a_shut_press_is_drawn_large() {
+    for (presses, columns, rows) in [(2, 80, 24), (4, 80, 24), (4, 120, 36), (1, 200, 56)] {
+        let stage = Stage::in_a_shift(presses, 12.0, 1);
+        let cells = stage.draw(columns, rows, false);
+        let grains = cells.content.iter().filter(|cell| cell.symbol() == "▒").count();
+        assert!(grains >= 12, "{presses} presses at {columns}x{rows}");
+    }
 }
 
 #[test]

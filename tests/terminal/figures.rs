@@ -20,8 +20,10 @@ fn weighing_bench(garments: u32, flow: &str) -> Bench {
 
 /// Through pre-press, to the sprayer.
 fn pre_press(pty: &mut Pty) {
-    // The caution is asked before anything else.
-    pty.key(b"y");
+    // The caution is asked first, until it is read.
+    if pty.contents().contains("No safety device") {
+        pty.key(b"y");
+    }
     pty.key(b"1");
     pty.wait_for("OPEN PRESS 1");
     pty.key(b"1");

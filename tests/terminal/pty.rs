@@ -329,7 +329,7 @@ fn note_saved(seen: &mut Seen) {
         return;
     }
     let rows: Vec<String> = seen.parser.screen().rows(0, 80).collect();
-    let [bar, .., message, _footer] = rows.as_slice() else { return };
+    let [bar, .., message, _question, _footer] = rows.as_slice() else { return };
     let message = message.trim();
     let is_saved = bar.trim_end().ends_with(" saved") && !message.is_empty();
     if is_saved && seen.saved.last().is_none_or(|last| last != message) {

@@ -22,7 +22,7 @@ fn the_lead_sees_what_happens_and_can_change_nothing() {
     // What nobody can do in a view is not offered there, and its bar keeps its words apart.
     lead.key(b"\x1bOP");
     let bench_pane = lead.wait_for("[Bench]");
-    for absent in ["\n ? ", "understood", "Enter", "h probe"] {
+    for absent in ["\n ? ", "y read", "Enter", "h probe"] {
         assert!(!bench_pane.contains(absent), "{absent:?} in a view:\n{bench_pane}");
     }
     lead.key(b"\x1b[15~");

@@ -1,8 +1,11 @@
 //! The page of keys and cautions, drawn from the live table.
 
+use std::cell::Cell;
+
 use crossterm::event::{KeyCode, KeyEvent};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::widgets::{Clear, Widget};
 
 use super::Typed;
 use crate::screen::View;
@@ -10,6 +13,7 @@ use crate::screen::act::Effect;
 use crate::screen::keymap::{Chord, Deed, Keymap};
 use crate::screen::paint::{self, Line};
 use crate::screen::theme::Role;
+use crate::screen::words;
 use crate::shop::ids::PressNo;
 
 /// Said where the work is; the README says the same at length.
@@ -22,19 +26,23 @@ pub const CAUTIONS: [&str; 6] = [
     "Local codes, and whoever is licensed to judge, come before this board.",
 ];
 
-/// How far it has been scrolled.
+/// Columns of the keys' names.
+const NAMES: usize = 16;
+
+/// How far it has been scrolled. Only the drawing knows where its end is.
 #[derive(Default)]
 pub struct Help {
-    scroll: usize,
+    scroll: Cell<usize>,
+    page: Cell<usize>,
 }
 
 impl Help {
     pub fn key(&mut self, keys: &Keymap, key: &KeyEvent) -> Typed {
         match key.code {
-            KeyCode::Down | KeyCode::Char('2') => self.scroll += 1,
-            KeyCode::Up | KeyCode::Char('8') => self.scroll = self.scroll.saturating_sub(1),
-            KeyCode::PageDown | KeyCode::Char('3' | ' ') => self.scroll += 10,
-            KeyCode::PageUp | KeyCode::Char('9') => self.scroll = self.scroll.saturating_sub(10),
+            KeyCode::Down | KeyCode::Char('2') => self.move_by(1, true),
+            KeyCode::Up | KeyCode::Char('8') => self.move_by(1, false),
+            KeyCode::PageDown | KeyCode::Char('3' | ' ') => self.move_by(self.page.get(), true),
+            KeyCode::PageUp | KeyCode::Char('9') => self.move_by(self.page.get(), false),
             KeyCode::Char('t') => return Typed::Effects(vec![Effect::TestSounder]),
             _ if keys.deed(key) == Some(Deed::Repaint) => {
                 return Typed::Effects(vec![Effect::Repaint]);
@@ -44,19 +52,33 @@ impl Help {
         Typed::Open
     }
 
+    fn move_by(&self, lines: usize, down: bool) {
+        let from = self.scroll.get();
+        self.scroll.set(if down { from.saturating_add(lines) } else { from.saturating_sub(lines) });
+    }
+
+    /// Draws it over the whole area, so that it stands still while it is scrolled.
     pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
-        let lines = lines(&view.ui.keys);
-        let room = usize::from(area.height.saturating_sub(2));
-        let top = self.scroll.min(lines.len().saturating_sub(room));
-        let shown: Vec<Line> = lines.into_iter().skip(top).collect();
-        let title = "Keys   t tests the sounder, 2 and 8 scroll, any other key closes";
-        paint::window(buf, view.theme, area, title, &shown);
+        let room = usize::from(area.height.saturating_sub(2)).max(1);
+        let lines = lines(&view.ui.keys, usize::from(area.width.saturating_sub(4)));
+        let top = self.scroll.get().min(lines.len().saturating_sub(room));
+        self.scroll.set(top);
+        self.page.set(room - 1);
+        let title = "Help: PgDn PgUp (3 9) turn the page, t tests the sounder, others close";
+        Clear.render(area.intersection(buf.area), buf);
+        let inside = paint::frame(buf, view.theme, area, &format!(" {title} "), Role::Strong);
+        paint::lines(buf, view.theme, paint::skip(inside, 1, 0), &lines[top..]);
+        let foot = paint::row_of(area, area.height.saturating_sub(1));
+        let foot = Rect { width: foot.width.saturating_sub(2), ..foot };
+        let last = lines.len().min(top + room);
+        let place = format!(" lines {} to {last} of {} ", top + 1, lines.len());
+        paint::right(buf, view.theme, foot, Role::Plain, &place);
     }
 }
 
-fn lines(keys: &Keymap) -> Vec<Line> {
-    let mut lines: Vec<Line> =
-        CAUTIONS.iter().map(|text| Line::of(Role::Abnormal, *text)).collect();
+fn lines(keys: &Keymap, width: usize) -> Vec<Line> {
+    let cautions = CAUTIONS.iter().flat_map(|text| words::wrapped(text, width));
+    let mut lines: Vec<Line> = cautions.map(|text| Line::of(Role::Abnormal, text)).collect();
     lines.push(Line::default());
     for (entry, chords) in keys.entries() {
         if matches!(entry.deed, Deed::Press(PressNo(2..)))
@@ -71,10 +93,12 @@ fn lines(keys: &Keymap) -> Vec<Line> {
             Deed::Press(PressNo(1)) => format!("1 to 9 ({})", names.join(" ")),
             _ => names.join(" "),
         };
-        let mut line = Line::default();
-        line.add(Role::Strong, format!("{keys:<16}"));
-        line.add(Role::Plain, entry.says);
-        lines.push(line);
+        // What it says goes on under its beginning: the end of a sentence may be what keeps somebody from harm.
+        let said = words::wrapped(entry.says, width.saturating_sub(NAMES));
+        let names = std::iter::once(keys).chain(std::iter::repeat(String::new()));
+        lines.extend(said.into_iter().zip(names).map(|(text, keys)| {
+            Line::of(Role::Strong, format!("{keys:<NAMES$}")).and(Role::Plain, text)
+        }));
     }
     lines
 }

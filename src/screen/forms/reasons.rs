@@ -6,6 +6,7 @@ use crate::screen::theme::Role;
 use crate::screen::words::wrapped;
 use crate::shop::causes::Suspect;
 use crate::shop::ids::Tag;
+use crate::shop::words::counted;
 
 /// Columns of a cause's evidence: a line fits a window on 80 columns.
 const EVIDENCE: usize = 66;
@@ -26,16 +27,27 @@ pub fn lines(tag: Tag, view: &View<'_>) -> (String, Vec<Line>) {
     (format!("Why does the sheet cling to {tag}?"), lines)
 }
 
-/// The causes in short, each on a line.
+/// The causes that something speaks for in short, each on a line under its evidence's beginning.
 pub fn ranked(suspects: &[Suspect]) -> Vec<Line> {
-    let row = |suspect: &Suspect| {
-        let evidence = wrapped(&suspect.evidence, EVIDENCE).into_iter().next().unwrap_or_default();
-        named(suspect).and(Role::Plain, format!(" {evidence}"))
-    };
-    suspects.iter().map(row).collect()
+    const BESIDE: usize = 36;
+    let mut lines = vec![Line::of(Role::Plain, "likely causes, no keys: r tells more")];
+    for suspect in suspects.iter().filter(|suspect| suspect.points > 0) {
+        let mut heads = std::iter::once(named(suspect));
+        let evidence = wrapped(&suspect.evidence, BESIDE).into_iter();
+        lines.extend(evidence.map(|text| {
+            let blank = || Line::of(Role::Plain, " ".repeat(NAMED));
+            heads.next().unwrap_or_else(blank).and(Role::Plain, text)
+        }));
+    }
+    lines
 }
 
+/// Columns of a cause with its points.
+const NAMED: usize = 36;
+
+/// A cause with its points behind it: a figure before it would look like a key.
 fn named(suspect: &Suspect) -> Line {
     let role = if suspect.points > 0 { Role::Strong } else { Role::Plain };
-    Line::of(role, format!("{:>2}  {:<22}", suspect.points, suspect.cause.words()))
+    let points = counted(suspect.points, "point");
+    Line::of(role, format!("{:<24}{points:<12}", suspect.cause.words()))
 }

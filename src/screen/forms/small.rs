@@ -13,6 +13,7 @@ use crate::screen::ui::Tone;
 use crate::shop::command::{Command, Which};
 use crate::shop::garment::Queue;
 use crate::shop::step::Step;
+use crate::shop::words::counted;
 use crate::shop::{Correctable, Shop, Timed};
 
 /// Digits, then the key of what is done to that many.
@@ -99,7 +100,7 @@ impl TimeEntry {
     pub fn lines(&self) -> (String, Vec<Line>) {
         let tag = match self.last.garments.as_slice() {
             [one] => one.to_string(),
-            several => format!("{} garments", several.len()),
+            several => counted(several.len(), "garment"),
         };
         let what = match self.last.what {
             Timed::Shut(press) => format!("press {press} was shut on {tag}"),

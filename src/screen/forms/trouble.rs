@@ -75,7 +75,9 @@ impl TroubleList {
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let after = self.step.map_or_else(String::new, |step| format!(" ({step})"));
-        let row = |(n, words): (usize, &str)| Line::of(Role::Plain, format!("{}  {words}", n + 1));
+        let row = |(n, words): (usize, &str)| {
+            Line::of(Role::Strong, (n + 1).to_string()).and(Role::Plain, format!("  {words}"))
+        };
         match self.named {
             None => {
                 let troubles = self.choices.iter().map(|trouble| trouble.words());

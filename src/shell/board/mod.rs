@@ -207,7 +207,7 @@ impl Board {
                 return false;
             }
         };
-        let lapsed = self.let_go_of_choice(&events);
+        let lapsed = self.ui.let_go_of_choice(&events);
         // Before anything is said of it: whatever goes wrong from here on, it is on its way.
         match &self.source {
             Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. } => {
@@ -224,31 +224,6 @@ impl Board {
             self.told(&last.fact, events.len(), lapsed, at);
         }
         true
-    }
-
-    /// A choice ends with the act on the chosen garment. An act on another ends it too, for the keys that speak of
-    /// the last garment would go on speaking of the chosen one; that it did is returned, so that it is said.
-    fn let_go_of_choice(&mut self, events: &[Event]) -> Option<Tag> {
-        let chosen = self.ui.chosen()?;
-        let about = |tag| events.iter().any(|event| event.fact.garment() == Some(tag));
-        let handles = |event: &Event| {
-            matches!(
-                event.fact,
-                Fact::PressShut(_)
-                    | Fact::PressOpened(_)
-                    | Fact::HandworkDone(_)
-                    | Fact::Printed(_)
-                    | Fact::Stored(_)
-                    | Fact::Weighed(_)
-                    | Fact::CoatWeighed(_)
-                    | Fact::TroubleNoted(_)
-            )
-        };
-        let another = events.iter().any(handles) && !about(chosen);
-        if another || about(chosen) {
-            self.ui.choice = Choice::default();
-        }
-        another.then_some(chosen)
     }
 
     fn told(&mut self, last: &Fact, count: usize, lapsed: Option<Tag>, at: Moment) {
