@@ -257,19 +257,23 @@ fn queues(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     }
     let slots = u16::try_from(columns.len()).unwrap_or(1);
     // What is finished has more to say than a queue.
-    let width = (area.width.saturating_sub(FINISHED) / slots.max(1)).min(area.width / (slots + 1));
-    for ((name, queue), n) in columns.into_iter().zip(0u16..) {
-        let column = Rect { width: width.saturating_sub(1), ..paint::skip(area, 1 + n * width, 0) };
+    let least = (area.width.saturating_sub(FINISHED) / slots.max(1)).min(area.width / (slots + 1));
+    let mut left = paint::skip(area, 1, 0);
+    for (name, queue) in columns {
         let count = floor.count(queue);
+        let head = format!("{name} {count}");
+        // A count that is cut would be another count.
+        let width = least.max(u16::try_from(head.len() + 1).unwrap_or(least));
+        let column = Rect { width: width.saturating_sub(1).min(left.width), ..left };
         let role = if count > 0 { Role::Strong } else { Role::Plain };
-        paint::text(buf, view.theme, paint::row_of(column, 0), role, &format!("{name} {count}"));
+        paint::text(buf, view.theme, paint::row_of(column, 0), role, &head);
         for (garment, row) in floor.queue(queue).zip(1..column.height) {
             let tag = garment.tag.to_string();
             paint::text(buf, view.theme, paint::row_of(column, row), Role::Plain, &tag);
         }
+        left = paint::skip(left, width, 0);
     }
-    let last = paint::skip(area, 1 + slots * width, 0);
-    finished(view, last, buf);
+    finished(view, left, buf);
 }
 
 /// Finished of ordered, for the oldest order that is not done.

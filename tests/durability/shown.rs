@@ -14,7 +14,7 @@ pub fn assert_all_told(shown: &[String], journal: &str) {
         // One line of the screen may stand for several events of one act.
         let act = act.split_once(" and ").map_or(act.as_str(), |(first, _)| first);
         // What the board adds to it is its own.
-        let act = act.split_once("; ").map_or(act, |(first, _)| first);
+        let act = act.split_once(';').map_or(act, |(first, _)| first);
         assert!(
             told.any(|line| line.contains(act)),
             "shown as saved and not in the journal: {act:?}\n{journal}"

@@ -131,7 +131,7 @@ fn what_no_plan_knows_is_said() {
         "{text}"
     );
     let station = std::fs::read_to_string(bench.station()).unwrap();
-    let own = station.replacen("dial: ", "uses: [r#pre-press, dry], dial: ", 1);
+    let own = station.replacen("dial: ", "uses: [\"pre-press\", \"dry\"], dial: ", 1);
     std::fs::write(bench.station(), own).unwrap();
     let recipe = std::fs::read_to_string(bench.recipe()).unwrap();
     let hotter = recipe.replace("cure: (", "cure: (set_point: \"320 F\", ");
