@@ -78,15 +78,15 @@ fn main() {
     if asked("year") {
         year::measure(there.path(), &real, &day);
     }
-    // It adds to the year.
-    if asked("commits") {
-        commits::measure(there.path(), &real);
-    }
     if asked("prompts") {
         prompts::measure(&year, &first);
     }
     if asked("rest") {
         rest::measure();
         year::at_rest(&real, &day);
+    }
+    // It adds made-up events to the year, with which no board begins.
+    if asked("commits") {
+        commits::measure(there.path(), &real);
     }
 }
