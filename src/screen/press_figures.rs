@@ -140,15 +140,15 @@ fn draw_seconds(view: &View<'_>, look: &Look, wide: &str, area: Rect, buf: &mut 
     at
 }
 
-/// A frame of marks around an area, as far as the figures in it leave room.
+/// A frame of marks around an area: its sides, and its top and bottom, where the figures leave room for both.
 fn marks(buf: &mut Buffer, theme: Theme, area: Rect, figures: Rect) {
     let area = area.intersection(buf.area);
+    let sides = figures.left() > area.left() && figures.right() < area.right();
+    let ends = figures.top() > area.top() && figures.bottom() < area.bottom();
     for at in area.positions() {
-        let rim = at.x == area.left()
-            || at.x + 1 == area.right()
-            || at.y == area.top()
-            || at.y + 1 == area.bottom();
-        if rim && !figures.contains(at) {
+        let side = at.x == area.left() || at.x + 1 == area.right();
+        let end = at.y == area.top() || at.y + 1 == area.bottom();
+        if (sides && side) || (ends && end) {
             buf[at].set_symbol("!").set_style(theme.style(Role::Danger));
         }
     }
