@@ -141,6 +141,10 @@ pub fn read_small(path: &Path, most: u64) -> Result<String, NotSmall> {
 /// # Errors
 /// What the file system says.
 pub fn file(path: &Path) -> std::io::Result<File> {
+    // Opening a pipe would wait for whoever reads it.
+    if std::fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        return Err(std::io::Error::new(ErrorKind::InvalidInput, NotSmall::NoFile));
+    }
     let file =
         OpenOptions::new().write(true).create(true).truncate(false).mode(0o600).open(path)?;
     // One that was copied here by hand may lie open; a file system without owners cannot be told, and need not be.

@@ -128,3 +128,27 @@ fn a_data_directory_that_cannot_be_is_said() {
         assert!(ran.err.contains("cannot be used"), "{all:?}: {}", ran.err);
     }
 }
+
+/// Opening a pipe waits for whoever holds its other end: nobody does.
+#[test]
+fn a_pipe_in_the_place_of_a_file_holds_nothing_up() {
+    let bench = Bench::new(2, 20);
+    std::fs::create_dir(bench.data()).unwrap();
+    let pipe = |name: &str| {
+        let made = std::process::Command::new("mkfifo").arg(bench.data().join(name)).status();
+        assert!(made.unwrap().success());
+    };
+    ["snapshot", "snapshot-of-yesterday", "log", "saved-upto"].into_iter().for_each(pipe);
+    let mut pty = crate::pty::Pty::board(&bench);
+    pty.wait_for("[Bench]");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+    std::fs::remove_file(bench.data().join("lock")).unwrap();
+    pipe("lock");
+    let mut pty = crate::pty::Pty::start(&bench, &[], &[]);
+    assert_eq!(pty.end_within(std::time::Duration::from_secs(5)), 2);
+    pty.read_to_end();
+    let said = String::from_utf8_lossy(&pty.raw()).into_owned();
+    assert!(said.contains("no regular file"), "{said}");
+}

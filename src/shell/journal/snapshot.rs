@@ -94,7 +94,8 @@ fn parts(bytes: &[u8]) -> Result<(Head, &[u8]), Unfit> {
 }
 
 fn bytes_of(path: &Path) -> Result<Vec<u8>, Unfit> {
-    if std::fs::metadata(path)?.len() > MOST_BYTES {
+    let there = std::fs::metadata(path)?;
+    if !there.is_file() || there.len() > MOST_BYTES {
         return Err(Unfit::Damaged);
     }
     Ok(std::fs::read(path)?)
@@ -103,7 +104,9 @@ fn bytes_of(path: &Path) -> Result<Vec<u8>, Unfit> {
 /// What the newest whole snapshot in a data directory says of the journal, whoever made it. Read piece by piece: the
 /// file has megabytes, and only its beginning is wanted.
 pub fn head(data: &Path) -> Option<Head> {
-    let file = std::fs::File::open(data.join(FILES[0])).ok()?;
+    let path = data.join(FILES[0]);
+    std::fs::metadata(&path).ok().filter(std::fs::Metadata::is_file)?;
+    let file = std::fs::File::open(path).ok()?;
     let mut file = BufReader::new(file.take(MOST_BYTES));
     let mut front = [0; MAGIC.len() + PRINT];
     file.read_exact(&mut front).ok()?;
