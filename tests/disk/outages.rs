@@ -139,11 +139,7 @@ fn the_rest_is_written_where_somebody_says_and_taken_in_from_there() {
     pty.key(b"q");
     pty.wait_for("Leave the board?");
     pty.key(b"e");
-    pty.wait_for("Where else");
-    for letter in stick.to_str().unwrap().bytes() {
-        pty.burst(&[letter]);
-    }
-    pty.key(b"\r");
+    name_folder(&mut pty, &stick);
     pty.wait_for("it goes into the data");
     pty.wait_for("NOT SAVED 5");
     // The machine dies: what was written elsewhere is all there is.
@@ -181,6 +177,15 @@ fn a_damaged_rescue_file_is_said_and_kept() {
     let kept = rescue(&state).or_else(|| rescue(&stage.data())).unwrap();
     assert_eq!(std::fs::read_to_string(kept).unwrap(), whole[..whole.len() / 2]);
     stage.assert_sound();
+}
+
+/// Says where else what is not saved is to be written, once that is asked.
+fn name_folder(pty: &mut Pty, folder: &Path) {
+    pty.wait_for("Where else");
+    for letter in folder.to_str().unwrap().bytes() {
+        pty.burst(&[letter]);
+    }
+    pty.key(b"\r");
 }
 
 /// Leaves a rescue file of the event that press 1 was shut; where it lies (not on the disk that failed), and where
@@ -398,11 +403,7 @@ fn what_is_written_elsewhere_twice_is_there_twice() {
         pty.key(b"q");
         pty.wait_for("e writes them");
         pty.key(b"e");
-        pty.wait_for("Where else");
-        for letter in stick.to_str().unwrap().bytes() {
-            pty.burst(&[letter]);
-        }
-        pty.key(b"\r");
+        name_folder(&mut pty, &stick);
         pty.wait_until("the file", |_| std::fs::read_dir(&stick).unwrap().count() == files);
         std::thread::sleep(Duration::from_millis(800));
     }
