@@ -116,8 +116,9 @@ pub(super) fn to_profiles(
     Some(watcher)
 }
 
-/// Does work on a thread of its own: the loop waits for no disk. None where that panicked, or no thread is left.
-async fn apart<T: Send + 'static>(
+/// Does work on a thread of its own: the loop waits for no disk and no plan. None where that panicked, or no thread is
+/// left. What it took goes back with it, since the result goes through memory of the loop's own.
+pub(super) async fn apart<T: Send + 'static>(
     name: &str,
     work: impl FnOnce() -> T + Send + 'static,
 ) -> Option<T> {

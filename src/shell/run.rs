@@ -7,7 +7,6 @@ use std::task::Poll;
 use std::time::Duration;
 
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
-use tokio::sync::oneshot;
 use tokio::time::{Instant, sleep_until};
 
 use super::board::planning::{Planned, Task};
@@ -16,7 +15,7 @@ use super::clerk::Told;
 use super::follower::News;
 use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
-use super::listen;
+use super::listen::{self, apart};
 use super::mishap::{outlive, strike};
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
@@ -164,27 +163,17 @@ impl Looker {
 impl Looker {
     /// Plans on a thread of its own: no key waits for it.
     fn plan(&self, task: Task, seq: u64) {
-        let sender = self.sender.clone();
-        // Sent through a place of the loop's own: a plan takes megabytes and gives them back, but only if nothing that
-        // lives longer was laid behind them.
-        let (done, planned) = oneshot::channel();
+        let (sender, given_up) = (self.sender.clone(), task.given_up());
         let plan = move || {
             super::stand_back();
-            let planned = outlive(|| {
-                strike("plan", seq);
-                task.carry_out()
-            });
-            // The loop may have ended already.
-            drop(done.send(planned.unwrap_or_else(|| task.given_up())));
+            strike("plan", seq);
+            task.carry_out()
         };
         tokio::spawn(async move {
-            if let Ok(planned) = planned.await {
-                drop(sender.send(Input::Planned(planned)));
-            }
+            let planned = apart("plan", plan).await.unwrap_or(given_up);
+            // The loop may have ended already.
+            drop(sender.send(Input::Planned(planned)));
         });
-        if let Err(reason) = std::thread::Builder::new().name("plan".into()).spawn(plan) {
-            tracing::warn!(%reason, "no thread to plan");
-        }
     }
 
     /// Reads a garment's story from the journal, on a thread of its own.
