@@ -5,7 +5,7 @@
 use crossterm::event::{KeyCode, KeyEvent};
 
 use super::text::Text;
-use super::{Typed, field};
+use super::{Typed, field, place};
 use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
@@ -45,9 +45,7 @@ impl LotEntry {
             KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % 4),
             KeyCode::BackTab | KeyCode::Up => self.go_to((self.field + 3) % 4),
             KeyCode::Char(digit @ '0'..='9') if self.field == 1 => {
-                let place =
-                    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
-                match place.and_then(|place| CONTENTS.get(place)) {
+                match place(digit).and_then(|place| CONTENTS.get(place)) {
                     Some(contents) => self.contents = Some(*contents),
                     None => return Typed::Said(Tone::Refused, CONTENTS_HINT.into()),
                 }

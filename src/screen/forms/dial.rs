@@ -3,7 +3,7 @@
 use crossterm::event::{KeyCode, KeyEvent};
 
 use super::text::Text;
-use super::{Typed, field};
+use super::{Typed, field, place, press};
 use crate::figures::units::Temperature;
 use crate::screen::View;
 use crate::screen::act::{Effect, Sight};
@@ -68,23 +68,18 @@ impl DialEntry {
             KeyCode::Char('+') => return self.submit(),
             KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % 3),
             KeyCode::BackTab | KeyCode::Up => self.go_to((self.field + 2) % 3),
-            KeyCode::Char(digit @ '0'..='9') if self.field == 0 => {
-                let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
-                match press.filter(|press| shop.press_numbers().contains(press)) {
-                    Some(press) => {
-                        self.press = press;
-                        self.fill_in(shop);
-                    }
-                    None => {
-                        let text = format!("this station has no press {digit}");
-                        return Typed::Said(Tone::Refused, text);
-                    }
+            KeyCode::Char(digit @ '0'..='9') if self.field == 0 => match press(shop, digit) {
+                Some(press) => {
+                    self.press = press;
+                    self.fill_in(shop);
                 }
-            }
+                None => {
+                    let text = format!("this station has no press {digit}");
+                    return Typed::Said(Tone::Refused, text);
+                }
+            },
             KeyCode::Char(digit @ '0'..='9') if self.field == 2 => {
-                let place =
-                    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
-                match place.and_then(|place| PRESSURES.get(place)) {
+                match place(digit).and_then(|place| PRESSURES.get(place)) {
                     Some(pressure) => self.pressure = *pressure,
                     None => return Typed::Said(Tone::Refused, PRESSURE_HINT.into()),
                 }

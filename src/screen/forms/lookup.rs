@@ -2,8 +2,8 @@
 
 use crossterm::event::{KeyCode, KeyEvent};
 
-use super::Typed;
 use super::text::Text;
+use super::{Typed, place};
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
@@ -49,9 +49,7 @@ impl LookUp {
                 Typed::Open
             }
             KeyCode::Char(digit @ '0'..='9') if self.at_what => {
-                let place =
-                    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
-                match place.and_then(|place| CHOICES.get(place)) {
+                match place(digit).and_then(|place| CHOICES.get(place)) {
                     Some((what, _)) => self.what = *what,
                     None => return Typed::Said(Tone::Refused, "1 to 3, then +".into()),
                 }

@@ -34,9 +34,10 @@ use super::theme::Role;
 use super::ui::Tone;
 use super::words;
 use crate::shop::Correctable;
+use crate::shop::Shop;
 use crate::shop::coats::WeightWanted;
 use crate::shop::command::Refusal;
-use crate::shop::ids::Tag;
+use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
 use crate::shop::order::Artwork;
 use text::Text;
@@ -371,6 +372,17 @@ fn with_figures(key: &KeyEvent) -> KeyEvent {
         _ => return *key,
     };
     KeyEvent { code: KeyCode::Char(figure), ..*key }
+}
+
+/// The place in a list, from none, that a digit from 1 on names; None for any other letter.
+fn place(digit: char) -> Option<usize> {
+    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1))
+}
+
+/// The press of this station that a digit names.
+fn press(shop: &Shop, digit: char) -> Option<PressNo> {
+    let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
+    press.filter(|press| shop.press_numbers().contains(press))
 }
 
 /// The head of a draft that is open again, and where it can be thrown away.

@@ -3,7 +3,7 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use super::text::Text;
-use super::{Typed, field};
+use super::{Typed, field, place};
 use crate::figures::sketch;
 use crate::figures::units::Colour;
 use crate::screen::act::{Effect, LookRequest};
@@ -244,9 +244,7 @@ impl OrderEntry {
         let count = self.recipes.len();
         match key.code {
             KeyCode::Char(digit @ '0'..='9') => {
-                let place =
-                    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
-                self.recipe = place.filter(|place| *place < count).ok_or_else(|| {
+                self.recipe = place(digit).filter(|place| *place < count).ok_or_else(|| {
                     format!("there is no recipe {digit}: 1 to {count}, or cursor keys")
                 })?;
             }

@@ -2,7 +2,7 @@
 
 use crossterm::event::{KeyCode, KeyEvent};
 
-use super::Typed;
+use super::{Typed, press};
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
@@ -26,8 +26,7 @@ impl Outage {
     pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
         let KeyCode::Char(letter) = key.code else { return Typed::Open };
         let Some(press) = self.press else {
-            let chosen = letter.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
-            let Some(press) = chosen.filter(|press| shop.press_numbers().contains(press)) else {
+            let Some(press) = press(shop, letter) else {
                 return Typed::Said(Tone::Note, "the number of a press of this station".into());
             };
             if shop.out_of_use(press).is_some() {

@@ -2,7 +2,7 @@
 
 use crossterm::event::{KeyCode, KeyEvent};
 
-use super::Typed;
+use super::{Typed, place};
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
@@ -46,8 +46,7 @@ impl TroubleList {
                 Typed::Open
             };
         };
-        let place = letter.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1));
-        match (self.named, place) {
+        match (self.named, place(letter)) {
             (None, Some(place)) => {
                 self.named = self.choices.get(place).copied();
                 Typed::Open
