@@ -12,7 +12,7 @@ use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 
 use super::dispatch;
-use super::outlook::{Finish, seconds};
+use super::outlook::{DRAWS, Finish, seconds};
 use super::plan::{Kind, Phase, Problem};
 use crate::shop::hands::{SCATTER, Stretch};
 use crate::shop::ids::RecipeHash;
@@ -32,9 +32,9 @@ const PARTS: f64 = 0.04;
 /// What is under way at either end of a stretch of work is counted whole or not at all: so many seconds of doubt.
 const EDGE_S: f64 = 300.0;
 
-/// So often the work is gone through with drawn hand times, and so many ends are drawn of what comes of it.
+/// So often at most the work is gone through with drawn hand times; of what comes of it as many ends are drawn as of a
+/// plan.
 const RUNS: usize = 200;
-const DRAWS: usize = 1000;
 /// Of much work one run is long and like any other: fewer will do.
 const GARMENTS_RUN: usize = 40_000;
 

@@ -85,15 +85,24 @@ pub fn busy(problem: &Problem, plan: &Plan) -> Busy {
             holds[1] += phase.holds(Group::Printer);
         }
     }
+    shares(problem, plan.makespan, (work, holds[0], holds[1]))
+}
+
+/// How busy operators, presses and printers are that work for so long within a time.
+fn shares(
+    problem: &Problem,
+    within: Millis,
+    (operators, presses, printers): (Millis, Millis, Millis),
+) -> Busy {
     let share = |time: Millis, count: usize| {
         #[expect(clippy::cast_precision_loss, reason = "a handful of machines")]
-        let there = seconds(plan.makespan) * count.max(1) as f64;
+        let there = seconds(within) * count.max(1) as f64;
         if there > 0.0 { (seconds(time) / there).min(1.0) } else { 0.0 }
     };
     Busy {
-        operators: share(work, problem.operators),
-        presses: share(holds[0], problem.presses),
-        printers: share(holds[1], problem.printers),
+        operators: share(operators, problem.operators),
+        presses: share(presses, problem.presses),
+        printers: share(printers, problem.printers),
     }
 }
 
@@ -248,15 +257,7 @@ const LEAST_HELP_S: f64 = 60.0;
 
 /// How busy the plain rule keeps the resources.
 fn busy_by_rule(problem: &Problem) -> Busy {
-    let time = seconds(dispatch::makespan(&problem.merged().0)).max(1e-9);
-    let share = |of: &dyn Fn(&Phase) -> Millis, count: usize| {
-        #[expect(clippy::cast_precision_loss, reason = "a handful of machines")]
-        let there = time * count.max(1) as f64;
-        (seconds(problem.sum(of)) / there).min(1.0)
-    };
-    Busy {
-        operators: share(&Phase::work, problem.operators),
-        presses: share(&|phase| phase.holds(Group::Press), problem.presses),
-        printers: share(&|phase| phase.holds(Group::Printer), problem.printers),
-    }
+    let holds = |group: Group| problem.sum(|phase| phase.holds(group));
+    let works = (problem.sum(Phase::work), holds(Group::Press), holds(Group::Printer));
+    shares(problem, dispatch::makespan(&problem.merged().0), works)
 }
