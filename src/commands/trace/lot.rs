@@ -10,7 +10,7 @@ use crate::shell::journal::Reader;
 use crate::shell::journal::story::Part;
 use crate::shop::fact::{Fact, HandworkDone};
 use crate::shop::ids::Tag;
-use crate::shop::words::clean;
+use crate::shop::words::{clean, counted};
 
 /// One spray of a garment.
 #[derive(Debug, Clone, Copy)]
@@ -67,7 +67,7 @@ pub fn tell(reader: Option<&Reader>, lot: &str, as_json: bool) -> Result<(), Fai
             .collect();
         return output::json(&json!({ "lot": lot, "garments": garments }));
     }
-    let head = format!("lot {lot}: {} garments", tags.len());
+    let head = format!("lot {lot}: {}", counted(tags.len(), "garment"));
     output::lines(std::iter::once(head).chain(tags.iter().map(|tag| {
         format!("  {:<10} {}{}", tag.to_string(), place(&part.shop, *tag), why(of(tag), lot))
     })))
