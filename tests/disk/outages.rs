@@ -154,14 +154,7 @@ fn the_rest_is_written_where_somebody_says_and_taken_in_from_there() {
 #[test]
 fn a_damaged_rescue_file_is_said_and_kept() {
     let Some(stage) = Stage::set(2, 60) else { return };
-    let mut pty = stage.board(4);
-    stage.fail(Fault::Syncs);
-    pty.key(b"1");
-    pty.wait_for("NOT SAVED");
-    pty.key(b"q");
-    pty.key(b"y");
-    assert_eq!(pty.end_within(Duration::from_secs(3)), 0);
-    stage.mend();
+    leave_unsaved(&stage, Fault::Syncs);
     let rescue = |folder: &std::path::Path| {
         let files = std::fs::read_dir(folder).into_iter().flatten().flatten();
         files.map(|file| file.path()).find(|path| path.to_string_lossy().contains("rescue"))
@@ -188,17 +181,22 @@ fn name_folder(pty: &mut Pty, folder: &Path) {
     pty.key(b"\r");
 }
 
-/// Leaves a rescue file of the event that press 1 was shut; where it lies (not on the disk that failed), and where
-/// another is looked for.
-fn rescued(stage: &Stage) -> (PathBuf, PathBuf) {
+/// Shuts press 1 while something fails, and leaves.
+fn leave_unsaved(stage: &Stage, fault: Fault) {
     let mut pty = stage.board(4);
-    stage.fail(Fault::ReadOnly);
+    stage.fail(fault);
     pty.key(b"1");
     pty.wait_for("NOT SAVED");
     pty.key(b"q");
     pty.key(b"y");
     assert_eq!(pty.end_within(Duration::from_secs(3)), 0);
     stage.mend();
+}
+
+/// Leaves a rescue file of the event that press 1 was shut; where it lies (not on the disk that failed), and where
+/// another is looked for.
+fn rescued(stage: &Stage) -> (PathBuf, PathBuf) {
+    leave_unsaved(stage, Fault::ReadOnly);
     let state = stage.home().join(".local/state/dwell");
     let here = rescue_in(&state).unwrap();
     let other = stage.data().join(here.file_name().unwrap());
