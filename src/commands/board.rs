@@ -11,7 +11,7 @@ use crate::screen::ui::{Pane, Tone, keep};
 use crate::shell::board::{Board, Source};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
-use crate::shell::follower::{Follower, Whole};
+use crate::shell::follower::{Follower, News, Whole};
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::mark::Mark;
 use crate::shell::journal::{JournalError, Reader, Writer, backup, snapshot};
@@ -149,14 +149,15 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     // Before the rows: what is written in between is then seen as news.
     let version = reader.as_ref().map_or(Ok(0), Reader::version)?;
     let whole = reader.as_ref().map(|reader| Whole::read(data, reader)).transpose()?;
-    let Whole { shop, past, day } = whole.unwrap_or_default();
-    let keys = shop.station().map(|station| station.keys.clone()).unwrap_or_default();
-    let keys = Keymap::with(&keys).unwrap_or_default();
-    let follower = Follower::start(data, (reader, version), shop.seq())
+    let seq = whole.as_ref().map_or(0, |whole| whole.shop.seq());
+    let follower = Follower::start(data, (reader, version), seq)
         .map_err(|reason| Failure::Other(format!("no thread to follow the journal: {reason}")))?;
     let source = Source::Watches { follower, data: data.to_owned() };
-    let mut board = Board::new(shop, Clock::machine(), source, Arc::new(keys), theme());
-    (board.ui.past, board.ui.day) = (past, day);
+    let (shop, keys) = (Shop::default(), Arc::default());
+    let mut board = Board::new(shop, Clock::machine(), source, keys, theme());
+    if let Some(whole) = whole {
+        board.heard_of(News::Anew(Box::new(whole)));
+    }
     // Who asks for a view by name is the lead.
     if why.is_none() {
         board.ui.pane = Pane::Pace;

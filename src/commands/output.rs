@@ -10,6 +10,7 @@ use serde::Serialize;
 use serde_json::ser::{Formatter, Serializer};
 
 use super::Failure;
+use crate::shell::private;
 use crate::shop::words::{harmless, is_unprintable};
 
 /// Writes bytes as they are.
@@ -93,13 +94,10 @@ impl Formatter for Harmless {
 /// A place where no file can be made; what lies there already is then as it was.
 pub fn whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let wrong = |reason: std::io::Error| Failure::Input(format!("{}: {reason}", path.display()));
-    let Some(name) = path.file_name().filter(|_| !path.is_dir()) else {
+    if path.file_name().is_none() || path.is_dir() {
         return Err(Failure::Input(format!("{}: expected a file's name", path.display())));
-    };
-    let mut beside = std::ffi::OsString::from(".");
-    beside.push(name);
-    beside.push(format!(".{}", std::process::id()));
-    let beside = path.with_file_name(beside);
+    }
+    let beside = private::unfinished(path);
     let mut file = std::fs::File::create_new(&beside).map_err(wrong)?;
     let moved = file
         .write_all(bytes)
@@ -114,11 +112,11 @@ pub fn whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
 
 /// Says what went wrong, in words that name the program themselves or need not.
 pub fn complain_as_told(text: &str) {
+    // Where nobody reads errors, nobody can be told.
     let _ = write!(std::io::stderr().lock(), "{}", harmless(text));
 }
 
 /// Says what went wrong.
 pub fn complain(text: &str) {
-    // Where nobody reads errors, nobody can be told.
-    let _ = writeln!(std::io::stderr().lock(), "dwell: {}", harmless(text));
+    complain_as_told(&format!("dwell: {text}\n"));
 }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use tokio::signal::unix::{SignalKind, signal};
-use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
+use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::sync::oneshot;
 
 use super::board::{Board, Source};
@@ -50,32 +50,33 @@ pub(super) fn to_journal(board: &Board, sender: &UnboundedSender<Input>) {
 }
 
 pub(super) fn to_clerk(board: &mut Board, sender: &UnboundedSender<Input>) {
-    let Source::Writes { clerk, .. } = &mut board.source else { return };
-    let Some(mut told) = clerk.take_told() else { return };
-    let sender = sender.clone();
+    if let Source::Writes { clerk, .. } = &mut board.source {
+        forward(clerk.take_told(), "inbox", Input::Told, sender);
+    }
+}
+
+pub(super) fn to_follower(board: &mut Board, sender: &UnboundedSender<Input>) {
+    if let Source::Watches { follower, .. } = &mut board.source {
+        forward(follower.take_news(), "follower", Input::News, sender);
+    }
+}
+
+/// Hands on what a thread tells.
+fn forward<T: Send + 'static>(
+    told: Option<UnboundedReceiver<T>>,
+    name: &'static str,
+    input: fn(T) -> Input,
+    sender: &UnboundedSender<Input>,
+) {
+    let (Some(mut told), sender) = (told, sender.clone()) else { return };
     tokio::spawn(async move {
         while let Some(one) = told.recv().await {
-            if sender.send(Input::Told(one)).is_err() {
+            if sender.send(input(one)).is_err() {
                 return;
             }
         }
         // The thread ends before the loop does only if it has gone down. The loop may have ended already.
-        drop(sender.send(Input::Broken("inbox")));
-    });
-}
-
-pub(super) fn to_follower(board: &mut Board, sender: &UnboundedSender<Input>) {
-    let Source::Watches { follower, .. } = &mut board.source else { return };
-    let Some(mut news) = follower.take_news() else { return };
-    let sender = sender.clone();
-    tokio::spawn(async move {
-        while let Some(one) = news.recv().await {
-            if sender.send(Input::News(one)).is_err() {
-                return;
-            }
-        }
-        // The thread ends before the loop does only if it has gone down.
-        drop(sender.send(Input::Broken("follower")));
+        drop(sender.send(Input::Broken(name)));
     });
 }
 

@@ -96,14 +96,20 @@ pub fn lay_new(folder: &Path, stem: &str, end: &str, bytes: &[u8]) -> std::io::R
 pub fn name_once(from: &Path, to: &Path) -> std::io::Result<()> {
     use rustix::fs::{CWD, RenameFlags, renameat_with};
     match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) if !to.exists() => {
-            std::fs::rename(from, to)
-        }
-        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => {
+        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) if to.exists() => {
             Err(ErrorKind::AlreadyExists.into())
         }
+        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => std::fs::rename(from, to),
         other => Ok(other?),
     }
+}
+
+/// A hidden name beside a file, for what is to become that file: no other process's has it.
+pub fn unfinished(path: &Path) -> PathBuf {
+    let mut name = std::ffi::OsString::from(".");
+    name.push(path.file_name().unwrap_or_default());
+    name.push(format!(".{}.part", std::process::id()));
+    path.with_file_name(name)
 }
 
 /// Why a small file was not read.

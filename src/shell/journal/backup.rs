@@ -52,11 +52,8 @@ pub fn backup(data: &Path, to: &Path, force: bool) -> Result<Proof, BackupError>
     if !force && to.exists() {
         return Err(BackupError::Exists(to.to_owned()));
     }
-    let unfinished = own_beside(to);
-    let proof = copied(reader.connection(), &unfinished).inspect_err(|_| {
-        // What was begun and is not sound must not lie about with the name of a backup.
-        drop(std::fs::remove_file(&unfinished));
-    })?;
+    let unfinished = private::unfinished(to);
+    let proof = copied(reader.connection(), &unfinished)?;
     let named =
         if force { std::fs::rename(&unfinished, to) } else { private::name_once(&unfinished, to) };
     named.map_err(|reason| {
@@ -68,14 +65,6 @@ pub fn backup(data: &Path, to: &Path, force: bool) -> Result<Proof, BackupError>
     })?;
     sync_folder_of(to)?;
     Ok(proof)
-}
-
-/// A name beside a file that nobody else's file has.
-fn own_beside(to: &Path) -> PathBuf {
-    let mut name = std::ffi::OsString::from(".");
-    name.push(to.file_name().unwrap_or_default());
-    name.push(format!(".{}.part", std::process::id()));
-    to.with_file_name(name)
 }
 
 /// What a restoring has done.
@@ -144,12 +133,9 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
         return Err(BackupError::Rehearsal { from: from.to_owned(), data: data.to_owned() });
     }
     let unfinished = beside(&journal, ".part");
-    let proof = copied(backup.connection(), &unfinished).map_err(|wrong| {
-        drop(std::fs::remove_file(&unfinished));
-        match wrong {
-            BackupError::Journal(wrong) => no_backup(wrong.to_string()),
-            wrong => wrong,
-        }
+    let proof = copied(backup.connection(), &unfinished).map_err(|wrong| match wrong {
+        BackupError::Journal(wrong) => no_backup(wrong.to_string()),
+        wrong => wrong,
     })?;
     let missed = there.and_then(|there| Missed::of(&there, &backup, &proof).ok());
     fold(&journal);
@@ -164,9 +150,14 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
     Ok(Restored { missed: missed.unwrap_or(Missed::Unknown), proof, kept })
 }
 
-/// Copies a database in one step, as of one moment: copying in several would begin again at every commit of the
-/// board. The board does not wait for it, since readers and the writer of a write-ahead log never do.
+/// Copies a database, and proves the copy. One that is not sound must not lie about: it is taken away.
 fn copied(from: &Connection, to: &Path) -> Result<Proof, BackupError> {
+    copy(from, to).inspect_err(|_| drop(std::fs::remove_file(to)))
+}
+
+/// Copies in one step, as of one moment: copying in several would begin again at every commit of the board. The board
+/// does not wait for it, since readers and the writer of a write-ahead log never do.
+fn copy(from: &Connection, to: &Path) -> Result<Proof, BackupError> {
     const TRIES: usize = 40;
     const PAUSE: Duration = Duration::from_millis(50);
     private::remove(to).map_err(at(to))?;
