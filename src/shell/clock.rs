@@ -15,7 +15,41 @@ pub fn up() -> i64 {
     time.tv_sec.saturating_mul(1_000_000).saturating_add(time.tv_nsec / 1000)
 }
 
+/// The wall clock, in microseconds since 1970.
 fn wall() -> i64 {
+    tests_wall().unwrap_or_else(machines_wall)
+}
+
+/// The wall clock that a test has set, which goes on with the boot clock: see `DWELL_TEST_WALL` in DEVELOPERS.md.
+#[cfg(debug_assertions)]
+fn tests_wall() -> Option<i64> {
+    use std::sync::OnceLock;
+    static AHEAD: OnceLock<Option<i64>> = OnceLock::new();
+    let ahead = AHEAD.get_or_init(|| {
+        let asked = std::env::var("DWELL_TEST_WALL").ok()?;
+        // Without words a test would go by the machine's clock and never know.
+        Some(ahead_of_boot(&asked).unwrap_or_else(|| panic!("DWELL_TEST_WALL={asked}: no moment")))
+    });
+    ahead.map(|ahead| up().saturating_add(ahead))
+}
+
+/// How far the wall clock of `MOMENT[@UP]` is ahead of the boot clock, in microseconds.
+#[cfg(debug_assertions)]
+fn ahead_of_boot(asked: &str) -> Option<i64> {
+    let (moment, then) = match asked.split_once('@') {
+        Some((moment, then)) => (moment, then.parse().ok()?),
+        None => (asked, up()),
+    };
+    Some(moment.parse::<jiff::Timestamp>().ok()?.as_microsecond().saturating_sub(then))
+}
+
+/// Nothing in a program that is built for use.
+#[cfg(not(debug_assertions))]
+fn tests_wall() -> Option<i64> {
+    None
+}
+
+fn machines_wall() -> i64 {
     match SystemTime::now().duration_since(UNIX_EPOCH) {
         Ok(span) => i64::try_from(span.as_micros()).unwrap_or(i64::MAX),
         Err(before) => i64::try_from(before.duration().as_micros()).map_or(i64::MIN, |us| -us),

@@ -14,4 +14,6 @@ mod pty;
 mod raw_png;
 mod refused;
 mod rehearsal;
+#[path = "../support/skipped.rs"]
+mod skipped;
 mod weeks;

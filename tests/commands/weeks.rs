@@ -6,6 +6,7 @@ use std::process::Command;
 use serde_json::Value;
 
 use crate::bench::{Bench, Ran};
+use crate::skipped::skipped;
 
 /// A journal of six weeks.
 struct Weeks {
@@ -203,7 +204,7 @@ fn the_history_as_a_table_reads_back_elsewhere() {
             let answer = String::from_utf8(answer.stdout).unwrap();
             assert_eq!(answer.trim(), format!("{} {{7}}", rows.len() + 1));
         }
-        Err(_) => println!("no python3 here: only the crate has read the table back"),
+        Err(_) => skipped("no python3 is installed: only the crate has read the table back"),
     }
 }
 

@@ -15,5 +15,7 @@ mod random;
 mod replay;
 #[path = "../durability/shown.rs"]
 mod shown;
+#[path = "../support/skipped.rs"]
+mod skipped;
 mod stage;
 mod stalls;

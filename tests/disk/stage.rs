@@ -1,7 +1,6 @@
 //! A bench whose data lie on a disk that fails on command, and what was shown of them.
 
 use std::ffi::CString;
-use std::io::Write;
 use std::ops::{Deref, DerefMut};
 use std::path::{Path, PathBuf};
 
@@ -11,6 +10,7 @@ use crate::bench::Bench;
 use crate::faulty::{Disk, Fault};
 use crate::pty::Pty;
 use crate::replay::shop;
+use crate::skipped::skipped;
 use dwell::shop::Shop;
 
 /// The bench and its disk. The disk goes first.
@@ -116,11 +116,6 @@ impl Drop for SmallDisk {
     fn drop(&mut self) {
         let _ = unmount(&self.0, UnmountFlags::DETACH);
     }
-}
-
-/// Says that a test found nothing to test, and why: past the test's own output, which is shown only where it fails.
-pub fn skipped(reason: &str) {
-    let _ = writeln!(std::io::stderr(), "SKIPPED: {reason}");
 }
 
 /// The rows of a journal are numbered without a gap, and none is there twice.

@@ -5,6 +5,7 @@ use dwell::shell::journal::{Reader, Writer};
 use dwell::shop::moment::Boot;
 use rusqlite::Connection;
 
+use crate::bench::program::program;
 use crate::bench::{Bench, Ran};
 
 /// A bench with a rehearsal's journal in its data directory.
@@ -17,8 +18,7 @@ pub fn made_up(options: &[&str]) -> Bench {
     let bench = Bench::new(2, 20);
     let data = bench.data();
     // The scenario's orders go by the recipes that are built in.
-    let ran = assert_cmd::Command::new(crate::bench::DWELL)
-        .env_clear()
+    let ran = program()
         .env("HOME", bench.home())
         .args(["rehearse", "--headless", "--data"])
         .arg(&data)

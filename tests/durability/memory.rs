@@ -1,6 +1,6 @@
 //! Memory over thirty days: what the board keeps in mind is bounded, so the thirtieth day needs what the tenth did.
 
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -14,15 +14,15 @@ use dwell::shop::command::Command as Say;
 use dwell::shop::moment::{Boot, Moment};
 use dwell::shop::order::{OrderForm, OrderLine};
 
-use crate::bench::{Bench, DWELL};
+use crate::bench::Bench;
+use crate::bench::program::program;
 use crate::keys::standing;
 
 /// The most kibibytes that a run without a screen has had resident (proc(5), VmHWM), looked at until its end. Without a
 /// journal: a day takes it less than a second, and what waits to be written would pile up as it never does at a bench.
 fn peak(weeks: u32) -> u64 {
     let weeks = weeks.to_string();
-    let mut child = Command::new(DWELL)
-        .env_clear()
+    let mut child = program()
         .env("HOME", "/nowhere")
         .args(["rehearse", "--headless", "--weeks", &weeks, "--garments", "450", "--json"])
         .stdout(Stdio::null())

@@ -2,9 +2,9 @@
 
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 
-use crate::bench::{Bench, DWELL};
+use crate::bench::Bench;
+use crate::bench::program::{DWELL, in_own_environment};
 use crate::pty::Pty;
 
 /// Everything under a directory, and itself.
@@ -30,10 +30,9 @@ fn assert_for_the_owner_alone(path: &Path) -> usize {
 
 /// Runs the program under a umask that takes nothing away.
 fn run(bench: &Bench, words: &[&str]) {
-    let ran = Command::new("sh")
+    let ran = in_own_environment("sh")
         .args(["-c", "umask 0; exec \"$@\"", "sh", DWELL])
         .args(words)
-        .env_clear()
         .env("HOME", bench.home())
         .env("DWELL_DATA", bench.data())
         .env("DWELL_PROFILES", bench.profiles())

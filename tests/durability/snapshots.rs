@@ -9,6 +9,7 @@ use dwell::shop::Shop;
 use crate::bench::Bench;
 use crate::files::{made_up, real};
 use crate::pty::Pty;
+use crate::pty::waiting::wait;
 use crate::random::Random;
 use crate::replay::shop;
 
@@ -105,11 +106,7 @@ fn the_board_makes_one_while_it_runs_and_undo_reaches_back_across_it() {
     snapshot::remove(&bench.data()).unwrap();
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    let end = std::time::Instant::now() + std::time::Duration::from_secs(20);
-    while !snapshot_of(&bench).is_file() {
-        assert!(std::time::Instant::now() < end, "no snapshot was made");
-        std::thread::sleep(std::time::Duration::from_millis(20));
-    }
+    wait(|| "a snapshot".into(), || snapshot_of(&bench).is_file().then_some(()));
     pty.wait_saved();
     pty.kill();
     let head = snapshot::head(&bench.data()).unwrap();

@@ -11,6 +11,8 @@ mod figure_laws;
 mod kpi;
 mod practice;
 mod process;
+#[path = "../support/program.rs"]
+mod program;
 mod units;
 
 /// A file of reference values, copied beside the tests.

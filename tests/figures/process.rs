@@ -1,8 +1,6 @@
 //! The figures of the process, held against published values; where there is a command, through the built
 //! binary.
 
-use std::process::Command;
-
 use dwell::figures::chart::{capability, ewma, ewma_limits};
 use dwell::figures::line::through_origin;
 use dwell::figures::spray::fan_width;
@@ -11,6 +9,7 @@ use dwell::figures::units::{Centimetres, Colour, Grams, Rectangle, Temperature};
 use dwell::figures::water::{boiling_at, latent_heat, pressure_at};
 use serde_json::Value;
 
+use crate::program::program;
 use crate::{agree, reference, rows};
 
 fn number(text: &str) -> f64 {
@@ -19,10 +18,9 @@ fn number(text: &str) -> f64 {
 
 /// What a command answers with --json, in an environment of its own.
 fn answer(arguments: &[&str]) -> Value {
-    let output = Command::new(env!("CARGO_BIN_EXE_dwell"))
+    let output = program()
         .args(arguments)
         .arg("--json")
-        .env_clear()
         .env("HOME", std::env::temp_dir())
         .output()
         .expect("the binary runs");
@@ -271,6 +269,26 @@ fn a_platen_is_held_against_its_dial() {
     assert_eq!(said["verdict"], "outside", "328 F is more than 5 C below 340 F");
 }
 
+/// A reading is within a tolerance up to it and not beyond, whichever way: the one that was asked for, or the 5 C of a
+/// station that says nothing (common practice, no source).
+#[test]
+fn a_reading_is_within_the_tolerance_and_not_beyond() {
+    let file = tempfile::NamedTempFile::new().unwrap();
+    let path = file.path().to_str().unwrap();
+    let verdict = |reading: f64, more: &[&str]| {
+        std::fs::write(file.path(), format!("170,{reading}\n")).unwrap();
+        answer(&[&["platen", path, "--dial", "170 C"], more].concat())["verdict"].clone()
+    };
+    for side in [1.0, -1.0] {
+        for (tolerance, more) in
+            [(5.0, &[][..]), (3.0, &["--tolerance", "3 C"]), (8.0, &["--tolerance", "8 C"])]
+        {
+            assert_eq!(verdict(170.0 + side * (tolerance - 0.25), more), "within", "{more:?}");
+            assert_eq!(verdict(170.0 + side * (tolerance + 0.25), more), "outside", "{more:?}");
+        }
+    }
+}
+
 /// Bad input is exit code 2 with the place.
 #[test]
 fn what_cannot_be_worked_out_is_refused() {
@@ -305,7 +323,7 @@ fn what_cannot_be_worked_out_is_refused() {
         ),
     ];
     for (arguments, wanted) in cases {
-        let output = Command::new(env!("CARGO_BIN_EXE_dwell")).args(arguments).output().unwrap();
+        let output = program().args(arguments).output().unwrap();
         let said = String::from_utf8_lossy(&output.stderr).into_owned();
         assert_eq!(output.status.code(), Some(2), "{arguments:?}: {said}");
         assert!(said.contains(wanted), "{arguments:?}: {said}");

@@ -127,6 +127,41 @@ fn an_act_that_is_taken_back_or_takes_several_teaches_nothing() {
     assert_eq!(learned(&after, Work::Load).unwrap().1, learned(&before, Work::Load).unwrap().1);
 }
 
+/// What was done and taken back leaves no gap behind, however often, and neither does what was corrected: only the acts
+/// that stand are counted.
+#[test]
+fn neither_an_undone_nor_a_corrected_act_adds_a_gap() {
+    let mut world = world(60);
+    for _ in 0..ENOUGH {
+        press(&mut world, 8.0, 3.0);
+    }
+    let shut_late = |world: &mut World| {
+        world.wait(80.0);
+        let offers = world.shop.offers(&Choice::default());
+        let OfferedAct::Shut { garment, .. } = offers[0].act else { panic!("{offers:?}") };
+        world.must(Command::Shut { press: PRESS, garment, by: By::Suggestion });
+    };
+    // More of them than there are others: counted, they would be the median.
+    for _ in 0..2 * ENOUGH {
+        shut_late(&mut world);
+        world.must(Command::Undo);
+    }
+    for _ in 0..2 * ENOUGH {
+        shut_late(&mut world);
+        world.must(Command::CorrectTime { ago: Some(70.0) });
+        world.must(Command::Undo);
+        world.must(Command::Undo);
+    }
+    // An act that stands, after which hands are known to be free again, and one that shows that it does.
+    press(&mut world, 8.0, 3.0);
+    press(&mut world, 8.0, 3.0);
+    let known = world.shop.hand_times(None);
+    let (gaps, typical) = learned(&known, Work::Load).unwrap();
+    assert_eq!(typical, 8.0);
+    // The first of all has nothing before it, and that after an undo has nothing that is known.
+    assert_eq!(gaps, ENOUGH + 1, "{known:?}");
+}
+
 /// Each person has a pace of her own, and so has each recipe.
 #[test]
 fn times_are_learned_for_each_person() {

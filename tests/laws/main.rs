@@ -3,6 +3,7 @@
 mod advice;
 mod books;
 mod clocks;
+mod corrections;
 mod deeds;
 mod difference;
 mod hands;

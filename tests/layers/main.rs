@@ -2,7 +2,7 @@
 
 mod source;
 
-use source::{Source, all, is_word_at, text_of};
+use source::{Source, all, is_word_at, tests, text_of};
 
 /// Each room, and the rooms that it may not name.
 const IMPORTS: [(&str, &[&str]); 4] = [
@@ -41,6 +41,22 @@ const CLOCKS: [&str; 4] = ["SystemTime", "clock_gettime", "Timestamp::now", "Zon
 
 /// The one file that may.
 const CLOCK_FILE: &str = "shell/clock.rs";
+
+/// What a test may not do by itself, and what does it for all tests.
+const NOT_IN_TESTS: [(&str, &str); 9] = [
+    ("SystemTime::now", "support/program.rs knows the present moment"),
+    ("Timestamp::now", "support/program.rs knows the present moment"),
+    ("Zoned::now", "support/program.rs knows the present moment"),
+    ("Clock::machine", "support/program.rs knows the present moment"),
+    ("TimeZone::system", "support/program.rs knows the zone"),
+    (
+        "CARGO_BIN_EXE_dwell",
+        "support/program.rs starts the program, with a clock of the tests' own",
+    ),
+    ("Instant::now() <", "support/waiting.rs waits, however slow the machine is"),
+    ("elapsed() <", "support/waiting.rs waits, however slow the machine is"),
+    ("SKIPPED", "support/skipped.rs says so where it is seen"),
+];
 
 /// The most lines of a file.
 const MOST_LINES: usize = 500;
@@ -103,6 +119,29 @@ fn the_source_keeps_the_rules_of_the_house() {
     }
     let faults: Vec<String> = sources.iter().flat_map(faults).collect();
     assert!(faults.is_empty(), "\n{}", faults.join("\n"));
+}
+
+/// A test that goes by the machine's clock, its zone or its speed fails some day.
+#[test]
+fn no_test_goes_by_the_machines_clock_or_speed() {
+    let sources = tests();
+    assert!(sources.len() > 100, "only {} files were found", sources.len());
+    let faults: Vec<String> = sources.iter().flat_map(faults_of_test).collect();
+    assert!(faults.is_empty(), "\n{}", faults.join("\n"));
+    let found = |line: &str| faults_of_test(&Source::new("terminal/x.rs", line)).len();
+    assert_eq!(found("    while Instant::now() < end {"), 1);
+    assert_eq!(found("    let at = Timestamp::now() + an_hour;"), 1);
+    assert_eq!(found("    let struck = Instant::now();"), 0);
+}
+
+fn faults_of_test(source: &Source) -> Vec<String> {
+    let mut faults = Vec::new();
+    for (number, line) in source.code() {
+        for (word, instead) in NOT_IN_TESTS.iter().filter(|(word, _)| line.contains(word)) {
+            faults.push(format!("tests/{}:{number}: no {word}: {instead}", source.path));
+        }
+    }
+    faults
 }
 
 #[test]

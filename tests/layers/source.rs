@@ -24,6 +24,15 @@ fn root() -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("src")
 }
 
+/// Every file of the tests but these themselves, the benchmarks and what the tests share to reach the world; each by its
+/// path under `tests`.
+pub fn tests() -> Vec<Source> {
+    let apart = ["layers", "benches", "support", "what_was_skipped"];
+    let all = all_under(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests"));
+    let is_apart = |source: &Source| apart.iter().any(|room| source.path.starts_with(room));
+    all.into_iter().filter(|source| !is_apart(source)).collect()
+}
+
 /// The text of one file.
 pub fn text_of(path: &str) -> String {
     std::fs::read_to_string(root().join(path)).unwrap_or_else(|wrong| panic!("{path}: {wrong}"))
@@ -31,16 +40,20 @@ pub fn text_of(path: &str) -> String {
 
 /// Every file of the source.
 pub fn all() -> Vec<Source> {
+    all_under(&root())
+}
+
+fn all_under(root: &Path) -> Vec<Source> {
     let mut sources = Vec::new();
-    let mut folders = vec![root()];
+    let mut folders = vec![root.to_owned()];
     while let Some(folder) = folders.pop() {
         for entry in std::fs::read_dir(&folder).unwrap() {
             let path = entry.unwrap().path();
             if path.is_dir() {
                 folders.push(path);
             } else if path.extension().is_some_and(|end| end == "rs") {
-                let name = path.strip_prefix(root()).unwrap().to_string_lossy().into_owned();
-                sources.push(Source { text: text_of(&name), path: name });
+                let name = path.strip_prefix(root).unwrap().to_string_lossy().into_owned();
+                sources.push(Source { text: std::fs::read_to_string(&path).unwrap(), path: name });
             }
         }
     }

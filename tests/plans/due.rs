@@ -1,17 +1,15 @@
 //! Orders against their due times, through the binary.
 
-use jiff::Timestamp;
 use serde_json::Value;
 
+use crate::bench::program::{up, wall_at, zone};
 use crate::bench::{self, Bench};
 use crate::number;
 
 /// The path of an order of so many garments that is due so many minutes from now, by the bench's own clock.
 fn order(bench: &Bench, name: &str, garments: u32, minutes: i64) -> String {
-    let station = std::fs::read_to_string(bench.station()).unwrap();
-    let zone = station.split("time_zone: \"").nth(1).unwrap().split('"').next().unwrap();
-    let at = Timestamp::now() + jiff::SignedDuration::from_mins(minutes);
-    let due = at.in_tz(zone).unwrap().strftime("%Y-%m-%dT%H:%M").to_string();
+    let at = wall_at(up()) + jiff::SignedDuration::from_mins(minutes);
+    let due = at.in_tz(&zone()).unwrap().strftime("%Y-%m-%dT%H:%M").to_string();
     let text = bench::order(garments)
         .replace("    lines:", &format!("    due: Some(\"{due}\"),\n    lines:"));
     let start = text.find("name: \"").unwrap() + "name: \"".len();

@@ -15,6 +15,8 @@ mod published;
 mod python;
 mod queues;
 mod simpy;
+#[path = "../support/skipped.rs"]
+mod skipped;
 
 use bench::Bench;
 use serde_json::Value;

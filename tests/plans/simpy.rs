@@ -4,6 +4,7 @@ use serde_json::Value;
 
 use crate::bench::Bench;
 use crate::python::{python, simpy};
+use crate::skipped::skipped;
 
 fn drawn(text: &str, no: u32) -> Value {
     let bench = Bench::new(1, 20);
@@ -26,8 +27,7 @@ const SHOPS: [&str; 5] = [
 #[test]
 fn simpy_finishes_each_move_at_the_same_moment() {
     let Some(python) = python() else {
-        eprintln!("SKIPPED: no python3 with simpy; pip install simpy into a venv at target/simpy");
-        return;
+        return skipped("no python3 here has SimPy; install it into a venv at target/simpy");
     };
     for text in SHOPS {
         for no in [1, 700] {

@@ -8,6 +8,7 @@ use serde_json::Value;
 use crate::bench::Bench;
 use crate::chromium::{Chromium, pages};
 use crate::sample::{bench, full_morning, must, rehearsed, write};
+use crate::skipped::skipped;
 
 /// Looks at the page from outside at a width of 360, and says what it sees in the title.
 ///
@@ -72,8 +73,7 @@ fn seen(chromium: &Chromium, page: &Path) -> Value {
 #[test]
 fn the_page_holds_in_a_real_browser() {
     let Some(chromium) = Chromium::find() else {
-        println!("SKIPPED: no chromium is installed, so no browser has looked at the page");
-        return;
+        return skipped("no chromium is installed");
     };
     let morning = bench();
     write(&morning, full_morning().events);
@@ -101,8 +101,7 @@ fn the_page_holds_in_a_real_browser() {
 #[test]
 fn a_bad_page_is_found_out() {
     let Some(chromium) = Chromium::find() else {
-        println!("SKIPPED: no chromium is installed");
-        return;
+        return skipped("no chromium is installed");
     };
     let folder = tempfile::tempdir().unwrap();
     let page = folder.path().join("bad.html");

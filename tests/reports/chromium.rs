@@ -2,10 +2,8 @@
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
 
-/// Generous: a slow machine must not fail a test.
-const PATIENCE: Duration = Duration::from_secs(120);
+use crate::pty::waiting::wait;
 
 /// The browser's program.
 pub struct Chromium {
@@ -64,15 +62,7 @@ impl Chromium {
             .stderr(file_of(&err))
             .spawn()
             .unwrap();
-        let began = Instant::now();
-        while child.try_wait().unwrap().is_none() {
-            if began.elapsed() > PATIENCE {
-                child.kill().unwrap();
-                child.wait().unwrap();
-                panic!("the browser did not end within {PATIENCE:?}");
-            }
-            std::thread::sleep(Duration::from_millis(50));
-        }
+        wait(|| "the browser's end".into(), || child.try_wait().unwrap());
         let read =
             |path: &Path| String::from_utf8_lossy(&std::fs::read(path).unwrap()).into_owned();
         let console =

@@ -16,6 +16,8 @@ mod pty;
 mod running;
 mod sample;
 mod shifts;
+#[path = "../support/skipped.rs"]
+mod skipped;
 mod spans;
 mod traces;
 #[path = "../laws/world.rs"]

@@ -17,7 +17,7 @@ use super::step::Fault;
 use super::store::{Store, share};
 
 /// Longer than any retry of the writer's: who waits so long waits in vain.
-const PATIENCE: Duration = Duration::from_secs(10);
+const PATIENCE: Duration = Duration::from_secs(300);
 
 /// A data directory, and the writer that has it open.
 pub struct Disk {

@@ -6,8 +6,10 @@ use std::path::{Path, PathBuf};
 use serde_json::Value;
 use tempfile::TempDir;
 
-/// The program under test.
-pub const DWELL: &str = env!("CARGO_BIN_EXE_dwell");
+#[path = "../support/program.rs"]
+pub mod program;
+
+use program::{program, zone};
 
 /// A directory that goes with the test, and what lies in it.
 pub struct Bench {
@@ -95,8 +97,7 @@ pub struct Ran {
 
 /// Runs the program outside a terminal with nothing in its environment but these places.
 pub fn run(home: &Path, profiles: &Path, data: &Path, arguments: &[&str]) -> Ran {
-    let output = assert_cmd::Command::new(DWELL)
-        .env_clear()
+    let output = program()
         .env("HOME", home)
         .env("DWELL_PROFILES", profiles)
         .env("DWELL_DATA", data)
@@ -107,16 +108,9 @@ pub fn run(home: &Path, profiles: &Path, data: &Path, arguments: &[&str]) -> Ran
     Ran { code: output.status.code().unwrap(), out: text(output.stdout), err: text(output.stderr) }
 }
 
-/// A station's profile; its zone is one in which it is about noon, so that no test runs over midnight.
+/// A station's profile, in the zone of these tests.
 pub fn station(name: &str, presses: usize) -> String {
-    let now = std::time::SystemTime::now();
-    let seconds = now.duration_since(std::time::UNIX_EPOCH).unwrap().as_secs();
-    let hour = i64::try_from(seconds / 3600 % 24).unwrap();
-    // In these names of zones the sign is turned round: Etc/GMT-3 is three hours ahead.
-    let zone = match 12 - hour {
-        ahead @ 1.. => format!("Etc/GMT-{ahead}"),
-        behind => format!("Etc/GMT+{}", -behind),
-    };
+    let zone = zone();
     let presses: String =
         (1..=presses).map(|n| format!("(name: \"Press {n}\", dial: \"340 F\"), ")).collect();
     format!(

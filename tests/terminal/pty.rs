@@ -1,6 +1,7 @@
 //! The real program in a real pseudo terminal: keys go in as bytes, what it draws is read by a terminal
 //! emulator on a thread of its own, with the moment at which it came.
 
+use std::cell::Cell;
 use std::io::{Read, Write};
 use std::num::NonZeroU16;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -8,10 +9,18 @@ use std::time::{Duration, Instant};
 
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
-use crate::bench::{Bench, DWELL};
+use crate::bench::Bench;
+use crate::bench::program::{DWELL, environment as own};
+use waiting::{wait, wait_within};
 
-/// Generous: a slow machine must not fail a test.
-const PATIENCE: Duration = Duration::from_secs(10);
+#[path = "../support/waiting.rs"]
+pub mod waiting;
+
+/// How soon a board ends that was left.
+const SOON: Duration = Duration::from_secs(10);
+/// A key means what the screen said when it was struck, and nobody answers a picture sooner than this: the program
+/// itself knows only a moment later that it stands.
+const REACTION: Duration = Duration::from_millis(120);
 /// Keys closer than 60 ms are a scan, so a person's are further apart.
 const BETWEEN_KEYS: Duration = Duration::from_millis(85);
 /// The same key is deaf for 700 ms after it acted.
@@ -39,6 +48,8 @@ pub struct Pty {
     child: Box<dyn Child + Send + Sync>,
     seen: Arc<Mutex<Seen>>,
     keys: Vec<(Vec<u8>, Instant)>,
+    /// When the screen was last found to be as it was wanted.
+    read: Cell<Instant>,
     /// The flags of the terminal's line before the program took it over.
     pub before: Option<u64>,
 }
@@ -81,6 +92,9 @@ impl Pty {
     fn spawn(bench: &Bench, mut command: CommandBuilder, environment: &[(&str, &str)]) -> Self {
         let pair = native_pty_system().openpty(extent(80, 24)).unwrap();
         command.env_clear();
+        for (name, value) in own() {
+            command.env(name, value);
+        }
         command.env("TERM", "xterm-256color");
         command.env("HOME", bench.home());
         command.env("DWELL_DATA", bench.data());
@@ -111,6 +125,7 @@ impl Pty {
             child,
             seen,
             keys: Vec::new(),
+            read: Cell::new(Instant::now()),
             before,
         }
     }
@@ -132,18 +147,17 @@ impl Pty {
 
     /// Waits until the screen is as wanted; returns it.
     pub fn wait_until(&self, what: &str, wanted: impl Fn(&str) -> bool) -> String {
-        let end = Instant::now() + PATIENCE;
-        loop {
+        let vain = || format!("{what:?}; on the screen:\n{}", self.contents());
+        let found = wait(vain, || {
+            // Asked first: what a program draws before its end counts.
+            let ended = lock(&self.seen).ended;
             let contents = self.contents();
-            if wanted(&contents) {
-                return contents;
-            }
-            assert!(
-                Instant::now() < end,
-                "waited in vain for {what:?}; on the screen:\n{contents}"
-            );
-            std::thread::sleep(Duration::from_millis(5));
-        }
+            let found = wanted(&contents);
+            assert!(found || !ended, "it ended before {what:?}; on the screen:\n{contents}");
+            found.then_some(contents)
+        });
+        self.read.set(Instant::now());
+        found
     }
 
     /// Waits until a text stands on the screen.
@@ -172,7 +186,8 @@ impl Pty {
     pub fn key(&mut self, bytes: &[u8]) -> Instant {
         let last = self.keys.last().map(|(_, at)| *at + BETWEEN_KEYS);
         let same = self.keys.iter().rev().find(|(key, _)| key == bytes);
-        let ready = last.max(same.map(|(_, at)| *at + BETWEEN_SAME));
+        let read = Some(self.read.get() + REACTION);
+        let ready = read.max(last).max(same.map(|(_, at)| *at + BETWEEN_SAME));
         if let Some(wait) = ready.and_then(|at| at.checked_duration_since(Instant::now())) {
             std::thread::sleep(wait);
         }
@@ -233,25 +248,16 @@ impl Pty {
         lock(&self.seen).lets_go = true;
         // What it draws wakes the reader, which then lets go as well.
         self.burst(b"\x0c");
-        let end = Instant::now() + PATIENCE;
-        while !lock(&self.seen).ended {
-            assert!(Instant::now() < end, "nothing was drawn after Ctrl-L");
-            std::thread::sleep(Duration::from_millis(5));
-        }
+        self.read_to_end();
         drop(self.writer.take());
         drop(self.master.take());
     }
 
-    /// Waits for the end of the program; its exit code.
-    pub fn end_within(&mut self, patience: Duration) -> u32 {
-        let end = Instant::now() + patience;
-        loop {
-            if let Some(status) = self.child.try_wait().unwrap() {
-                return status.exit_code();
-            }
-            assert!(Instant::now() < end, "it still runs after {patience:?}:\n{}", self.contents());
-            std::thread::sleep(Duration::from_millis(5));
-        }
+    /// Waits for the end of the program, which on a free machine comes within a span; its exit code.
+    pub fn end_within(&mut self, span: Duration) -> u32 {
+        let Self { child, seen, .. } = self;
+        let vain = || format!("its end; on the screen:\n{}", lock(seen).parser.screen().contents());
+        wait_within(span, vain, || Some(child.try_wait().unwrap()?.exit_code()))
     }
 
     /// Leaves by the keys, and waits until everything that came out has been read.
@@ -259,17 +265,14 @@ impl Pty {
         self.key(b"q");
         self.wait_for("y leaves, any other key stays");
         self.key(b"y");
-        let code = self.end_within(PATIENCE);
+        let code = self.end_within(SOON);
         self.read_to_end();
         code
     }
 
     /// Waits until the last byte has been read of a program that has ended.
     pub fn read_to_end(&self) {
-        let end = Instant::now() + PATIENCE;
-        while !lock(&self.seen).ended && Instant::now() < end {
-            std::thread::sleep(Duration::from_millis(5));
-        }
+        wait(|| "the last byte".into(), || lock(&self.seen).ended.then_some(()));
     }
 
     /// Kills the program as a pulled plug would: it has no say in it.
