@@ -123,6 +123,7 @@ fn saved(view: &View<'_>) -> (Role, String) {
         }
         Saved::All => (Role::Bar, "saved".into()),
         Saved::Writing(events) => (Role::Bar, format!("saving {events}")),
+        Saved::Not { events: 0, .. } => (Role::Danger, "NOT SAVED".into()),
         Saved::Not { events, .. } => (Role::Danger, format!("NOT SAVED {events}")),
     }
 }
@@ -130,8 +131,12 @@ fn saved(view: &View<'_>) -> (Role, String) {
 fn banners(view: &View<'_>) -> Vec<String> {
     let mut banners = Vec::new();
     if let Saved::Not { events, reason } = &view.ui.saved {
-        banners
-            .push(format!("NOT SAVED: {}; {reason}. The timers go on.", counted(*events, "event")));
+        // Nothing waits, and a start would not find what was saved before.
+        let count = match events {
+            0 => String::new(),
+            events => format!("{}; ", counted(*events, "event")),
+        };
+        banners.push(format!("NOT SAVED: {count}{reason}. The timers go on."));
     }
     banners.extend(view.ui.banners.iter().take(2).cloned());
     banners

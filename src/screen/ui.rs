@@ -84,7 +84,7 @@ pub enum Saved {
     All,
     /// So many events are on their way.
     Writing(u64),
-    /// Writing fails: how many events wait, and why.
+    /// Writing fails: how many events wait, and why. Where none does, what was saved would not be found any more.
     Not { events: u64, reason: String },
 }
 

@@ -21,4 +21,5 @@ mod random;
 mod replay;
 mod shown;
 mod snapshots;
+mod touched;
 mod walls;

@@ -383,11 +383,14 @@ impl Board {
         let before = std::mem::replace(
             &mut self.ui.saved,
             match &progress.trouble {
-                _ if waiting == 0 => Saved::All,
+                None if waiting == 0 => Saved::All,
                 None => Saved::Writing(waiting),
                 Some(reason) => Saved::Not { events: waiting, reason: reason.clone() },
             },
         );
+        if let Some(others) = &progress.others {
+            self.take_in_others(others);
+        }
         self.clear_inbox();
         if before == self.ui.saved { Next::Stay } else { Next::Draw }
     }

@@ -10,6 +10,7 @@ use crate::screen::ui::Tone;
 use crate::shell::clerk::{Errand, Told};
 use crate::shell::follower::News;
 use crate::shell::inbox::{Brought, Waiting};
+use crate::shell::journal::Progress;
 use crate::shell::rescue::Rescued;
 use crate::shop::command::Command;
 use crate::shop::fact::{Event, Fact, Washed};
@@ -189,6 +190,25 @@ impl Board {
         Next::Draw
     }
 
+    /// Takes in what another board has written meanwhile, where nothing of our own waits that would have come first.
+    pub(super) fn take_in_others(&mut self, others: &[Event]) {
+        let follows = others.first().is_some_and(|first| first.seq == self.shop.seq() + 1);
+        let (true, true, Some(last)) = (follows, self.unsaved.is_empty(), others.last()) else {
+            return;
+        };
+        for event in others {
+            self.shop.apply(event);
+            self.take_advice_in(event);
+            self.ui.remember(event, &self.shop);
+        }
+        if let Source::Writes { writer, .. } = &self.source {
+            writer.adopt(last.seq);
+        }
+        let events = counted(others.len(), "event");
+        let now = self.clock.now();
+        self.ui.say(Tone::Note, format!("another board wrote here: {events} taken in"), now);
+    }
+
     /// A view has the keys and the zone of the station that it follows.
     fn go_by_station(&mut self) {
         let keys = self.shop.station().map(|station| Keymap::with(&station.keys));
@@ -209,11 +229,24 @@ impl Board {
             }
             return None;
         };
-        let upto = writer.close(PATIENCE).upto;
+        let Progress { upto, trouble, .. } = writer.close(PATIENCE);
         clerk.close(TIDYING);
         let count = newest.iter().filter(|event| event.seq > upto).count();
         if count == 0 {
-            return None;
+            // All was saved, and would not be found any more: what is kept in mind may fill that up.
+            return trouble.filter(|_| !newest.is_empty()).map(|reason| {
+                let events = counted(newest.len(), "event");
+                match crate::shell::rescue::write(&data, &newest) {
+                    Ok(path) => format!(
+                        "the journal is not as it was saved: {reason}. The last {events} lie in {}; the next start \
+                         takes in what is missing",
+                        path.display()
+                    ),
+                    Err(wrong) => format!(
+                        "the journal is not as it was saved: {reason}. No rescue file could be written: {wrong}"
+                    ),
+                }
+            });
         }
         let events = counted(count, "event");
         Some(match crate::shell::rescue::write(&data, &newest) {

@@ -231,6 +231,16 @@ fn free_name(journal: &Path, what: &str) -> Result<PathBuf, BackupError> {
     free.ok_or_else(|| at(journal)(std::io::Error::from(ErrorKind::AlreadyExists)))
 }
 
+/// Gives the log of a journal that is not its own another name.
+pub(super) fn put_log_aside(journal: &Path) -> std::io::Result<PathBuf> {
+    let kept = free_name(journal, "log-of-another").map_err(std::io::Error::other)?;
+    let kept = beside(&kept, "-wal");
+    std::fs::rename(beside(journal, "-wal"), &kept)?;
+    private::remove(&beside(journal, "-shm"))?;
+    private::sync_folder(journal)?;
+    Ok(kept)
+}
+
 fn copy_log(journal: &Path, to: &Path) -> Result<(), BackupError> {
     let log = beside(journal, "-wal");
     match std::fs::metadata(&log) {

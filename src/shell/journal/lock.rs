@@ -3,6 +3,7 @@
 use std::fs::{File, TryLockError};
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
 use super::JournalError;
@@ -15,10 +16,10 @@ const FILE: &str = "lock";
 const TRIES: u32 = 4;
 const MOMENT: Duration = Duration::from_millis(15);
 
-/// The right to write in a data directory.
-#[derive(Debug)]
+/// The right to write in a data directory. Copies are hands on the same lock: it ends with the last of them.
+#[derive(Debug, Clone)]
 pub struct Lock {
-    file: File,
+    file: Arc<Mutex<File>>,
     path: PathBuf,
 }
 
@@ -29,20 +30,25 @@ impl Lock {
     /// Another process holds it, or the directory cannot be written.
     pub fn take(data: &Path) -> Result<Self, JournalError> {
         let path = data.join(FILE);
-        let wrong = |reason| JournalError::Directory { path: data.to_owned(), reason };
-        let file = private::file(&path).map_err(wrong)?;
-        for try_ in 1.. {
-            match file.try_lock() {
-                Ok(()) => break,
-                // A view that asks whether anybody holds it does so for a moment.
-                Err(TryLockError::WouldBlock) if try_ < TRIES => std::thread::sleep(MOMENT),
-                Err(TryLockError::WouldBlock) => {
-                    return Err(JournalError::Locked(data.to_owned()));
-                }
-                Err(TryLockError::Error(reason)) => return Err(wrong(reason)),
-            }
-        }
+        let file = Arc::new(Mutex::new(locked(&path, data)?));
         Ok(Self { file, path })
+    }
+
+    /// Takes it once more where the file that is locked is no longer the one that others would lock.
+    ///
+    /// # Errors
+    /// As for `take`: this hand holds nothing that counts then.
+    pub fn take_again(&self) -> Result<(), JournalError> {
+        if self.still_holds() {
+            return Ok(());
+        }
+        let file = locked(&self.path, self.path.parent().unwrap_or(&self.path))?;
+        *self.file() = file;
+        Ok(())
+    }
+
+    fn file(&self) -> MutexGuard<'_, File> {
+        self.file.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Whether a board holds the lock of a data directory, as far as can be known.
@@ -51,21 +57,34 @@ impl Lock {
         matches!(asked, Ok(Err(TryLockError::WouldBlock)))
     }
 
-    /// Another hand on the same lock: it ends with the last of them.
-    ///
-    /// # Errors
-    /// No file descriptor is left.
-    pub fn share(&self) -> std::io::Result<Self> {
-        Ok(Self { file: self.file.try_clone()?, path: self.path.clone() })
-    }
-
     /// Whether the file that is locked is still the one that others would lock.
     pub fn still_holds(&self) -> bool {
-        let same =
-            |a: std::fs::Metadata, b: std::fs::Metadata| (a.dev(), a.ino()) == (b.dev(), b.ino());
-        match (self.file.metadata(), std::fs::metadata(&self.path)) {
-            (Ok(held), Ok(there)) => same(held, there),
-            _ => false,
+        is_at(&self.file(), &self.path)
+    }
+}
+
+/// Whether an open file is the one that has a name.
+fn is_at(file: &File, path: &Path) -> bool {
+    let which = |file: std::fs::Metadata| (file.dev(), file.ino());
+    match (file.metadata(), std::fs::metadata(path)) {
+        (Ok(held), Ok(there)) => which(held) == which(there),
+        _ => false,
+    }
+}
+
+/// The file of that name, locked.
+fn locked(path: &Path, data: &Path) -> Result<File, JournalError> {
+    let wrong = |reason| JournalError::Directory { path: data.to_owned(), reason };
+    for try_ in 1.. {
+        let file = private::file(path).map_err(wrong)?;
+        match file.try_lock() {
+            // Between opening and locking another file may have come to lie under its name.
+            Ok(()) if is_at(&file, path) => return Ok(file),
+            // A view that asks whether anybody holds it does so for a moment.
+            Ok(()) | Err(TryLockError::WouldBlock) if try_ < TRIES => std::thread::sleep(MOMENT),
+            Ok(()) | Err(TryLockError::WouldBlock) => break,
+            Err(TryLockError::Error(reason)) => return Err(wrong(reason)),
         }
     }
+    Err(JournalError::Locked(data.to_owned()))
 }

@@ -10,11 +10,13 @@ pub mod mark;
 pub mod reader;
 mod resync;
 pub mod row;
+mod saved;
 mod schema;
 pub mod snapshot;
 pub mod story;
 pub mod verify;
 mod views;
+mod witness;
 pub mod writer;
 
 use std::os::unix::fs::MetadataExt;
@@ -60,14 +62,22 @@ pub enum JournalError {
     #[error("{} holds nothing: it was truncated, or the board that made it was ended at once. \
          dwell restore FILE puts a backup in its place", .0.display())]
     Empty(PathBuf),
+    #[error("no journal lies in {}: --data or DWELL_DATA says where it is", .0.display())]
+    Nothing(PathBuf),
     #[error("the journal has a gap: after row {after} comes row {found}")]
     Gap { after: u64, found: u64 },
     #[error(
         "this journal belongs to station \"{found}\", the profile says \"{wanted}\": use another --data"
     )]
     Station { found: String, wanted: String },
-    #[error("the journal file was replaced while the board ran: restart the board")]
+    #[error(
+        "the journal was replaced by another while the board ran: leave the board, then start it again"
+    )]
     Replaced,
+    #[error("the journal was touched from outside: {0}")]
+    Changed(&'static str),
+    #[error("another board has written here meanwhile: {0}")]
+    Others(&'static str),
     #[error("the journal could not be synced: {0}")]
     Disk(#[from] std::io::Error),
     #[error("the journal file is gone from {}", .0.display())]

@@ -23,8 +23,16 @@ pub struct Reader {
     path: PathBuf,
     /// The version of its tables.
     tables: i64,
-    /// Which file it was when it was opened.
-    identity: Option<(u64, u64)>,
+    /// Which files it and its companions were when it was opened.
+    files: Files,
+}
+
+/// Which files a journal, its log and its index are, as far as they are there.
+type Files = [Option<(u64, u64)>; 3];
+
+fn files(path: &Path) -> Files {
+    let which = |path: &Path| identity(path).ok();
+    [which(path), which(&beside(path, "-wal")), which(&beside(path, "-shm"))]
 }
 
 impl Reader {
@@ -36,9 +44,11 @@ impl Reader {
         &self.path
     }
 
-    /// Whether another file has come to lie under the name since it was opened, as after a restore.
+    /// Whether another file has come to lie under the name since it was opened, as after a restore; or beside it, where
+    /// what is written from then on would be overlooked.
     pub fn is_replaced(&self) -> bool {
-        identity(&self.path).is_ok_and(|there| Some(there) != self.identity)
+        let there = files(&self.path);
+        there[0].is_some() && there != self.files
     }
 
     /// Whether no file has its name any more.
@@ -58,6 +68,14 @@ impl Reader {
         Self::open_file(&path(data))
     }
 
+    /// The journal of a data directory, for whoever asks it something.
+    ///
+    /// # Errors
+    /// None lies there: no answer is better than one about nothing. As for `open` besides.
+    pub fn of(data: &Path) -> Result<Self, JournalError> {
+        Self::open(data)?.ok_or_else(|| JournalError::Nothing(data.to_owned()))
+    }
+
     /// Opens a file as a journal; None where there is none, or one in which nothing was ever written.
     ///
     /// # Errors
@@ -72,15 +90,44 @@ impl Reader {
             }
             Ok(_) => {}
         }
-        let (connection, tables) = match connected(&path, false) {
+        let connected = match connected(&path, false) {
             Err(wrong) if wrong.is_unwritable() && has_no_log(&path) => connected(&path, true)?,
             connected => connected?,
         };
+        Self::over(connected, path)
+    }
+
+    /// Opens a file by itself, whatever lies beside it, as the writer does with one that nobody else writes.
+    ///
+    /// # Errors
+    /// As for `open_file`.
+    pub(super) fn open_alone(path: &Path) -> Result<Option<Self>, JournalError> {
+        Self::over(connected(path, true)?, path.to_owned())
+    }
+
+    fn over(
+        (connection, tables): (Connection, i64),
+        path: PathBuf,
+    ) -> Result<Option<Self>, JournalError> {
         connection.pragma_update(None, "cache_size", CACHE)?;
-        match tables {
-            0 => Ok(None),
-            tables => Ok(Some(Self { connection, identity: identity(&path).ok(), path, tables })),
-        }
+        let files = files(&path);
+        Ok((tables > 0).then_some(Self { connection, path, tables, files }))
+    }
+
+    /// Asks several things as of one moment, whatever is written meanwhile.
+    ///
+    /// # Errors
+    /// What `ask` returns, or a file that cannot be read.
+    pub fn at_one_moment<T>(
+        &self,
+        ask: impl FnOnce() -> Result<T, JournalError>,
+    ) -> Result<T, JournalError> {
+        // One within another is as of the same moment.
+        let _read = match self.connection.is_autocommit() {
+            true => Some(self.connection.unchecked_transaction()?),
+            false => None,
+        };
+        ask()
     }
 
     /// The same, for a command that looks a thing up and ends: rows here and there are served better from the

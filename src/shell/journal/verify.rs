@@ -41,7 +41,8 @@ impl Reader {
     /// # Errors
     /// The first thing that is not what was written.
     pub fn verify(&self) -> Result<Proof, JournalError> {
-        self.verified().map_err(|wrong| match wrong {
+        // A board may write meanwhile: what is counted at the end must be what was read before.
+        self.at_one_moment(|| self.verified()).map_err(|wrong| match wrong {
             JournalError::Sqlite(reason) => {
                 JournalError::Damaged { path: self.path().to_owned(), reason: reason.to_string() }
             }
