@@ -207,6 +207,7 @@ fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Re
     if there(mask).is_some_and(|mask| Some(mask) == there(path)) {
         return Err(wrong(mask, "the mask would be written over the artwork: name another file"));
     }
+    output::is_nobodys(mask)?;
     let mut judge = Judge::new(options.garment, limits);
     let (mut width, mut height) = (0, 0);
     each_row(path, |row| {

@@ -60,7 +60,9 @@ pub fn backup(places: &Places, options: &BackupOptions) -> Result<(), Failure> {
 /// Puts a backup in the journal's place, and says what was proved of it and where the old one is.
 pub fn restore(places: &Places, options: &RestoreOptions) -> Result<(), Failure> {
     let data = places.data()?;
-    let restored = backup::restore(&data, &options.file)?;
+    // Where no profile reads, the journal that is there says whose it is.
+    let profile = places.profiles().ok().map(|profiles| profiles.station.id);
+    let restored = backup::restore(&data, &options.file, profile)?;
     let kept = restored.kept.as_ref().map(|kept| kept.display().to_string());
     if options.json {
         let mut answer = as_json(&restored.proof, "file", &options.file.display().to_string());

@@ -13,8 +13,8 @@ use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
 use crate::shell::follower::{Follower, News, Whole};
 use crate::shell::journal::lock::Lock;
-use crate::shell::journal::mark::Mark;
-use crate::shell::journal::{JournalError, Reader, Writer, backup, snapshot};
+use crate::shell::journal::mend::{self, Lost, SoundPart};
+use crate::shell::journal::{JournalError, Reader, Writer};
 use crate::shell::profiles::Profiles;
 use crate::shell::replay::Replay;
 use crate::shell::run::{Ended, run as show};
@@ -49,11 +49,15 @@ pub fn run(places: &Places) -> Result<(), Failure> {
 
 /// A board that writes in a data directory; None where another one does.
 fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
-    let mut told = Replay::default();
-    if let Some(reader) = Reader::open(data)? {
-        told = Replay::of(data, &reader)?;
+    let found = told_of(data);
+    // Rows that are not what was written are mended under the lock: another board may write them at this moment.
+    let found = match found {
+        Err(wrong) if !wrong.is_of_rows() => return Err(wrong.into()),
+        found => found,
+    };
+    if let Ok(told) = &found {
+        belongs(told.shop(), profiles)?;
     }
-    belongs(told.shop(), profiles)?;
     // Before anything is made on the disk.
     needs_terminal()?;
     let unusable = |reason| JournalError::Directory { path: data.to_owned(), reason };
@@ -64,6 +68,12 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
         Err(wrong) => return Err(wrong.into()),
     };
     log::start(data);
+    let (mut told, mut lost) = (found, None);
+    if told.as_ref().is_err_and(JournalError::is_of_rows) {
+        lost = Some(mended(data, profiles)?);
+        told = told_of(data);
+    }
+    let mut told = told?;
     // What another board wrote between the first look and the lock.
     let (mut past, mut day) = (VecDeque::new(), DayBook::default());
     if let Some(reader) = Reader::open(data)? {
@@ -78,10 +88,7 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
         day.take(event, &shop);
         keep(&mut past, event.clone());
     }
-    let known = Mark::known(data).map_or(0, |mark| mark.seq);
-    if known > shop.seq() {
-        keep_short(data);
-    }
+    let lost = lost.or_else(|| mend::lost_end(data, shop.seq()));
     let writer = Writer::open(data, lock)?;
     if !rescued.events.is_empty() {
         writer.write(rescued.events.clone());
@@ -93,7 +100,9 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
     (board.ui.past, board.ui.day) = (past, day);
     board.rescued_from(rescued);
-    board.was_saved_upto(known);
+    if let Some(lost) = &lost {
+        board.has_lost(lost);
+    }
     if private::is_open_to_others(data) {
         board.lies_open(data);
     }
@@ -102,17 +111,20 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     Ok(Some(board))
 }
 
-/// A journal has been found without its end.
-fn keep_short(data: &Path) {
-    match backup::keep_short(data) {
-        Ok(Some(kept)) => tracing::error!(kept = %kept.display(), "the journal has lost its end"),
-        Ok(None) => tracing::error!("the journal is empty and was not"),
-        Err(reason) => tracing::error!(%reason, "the journal has lost its end, and no copy"),
+/// The shop as the journal of a data directory tells it; an empty one where there is none.
+fn told_of(data: &Path) -> Result<Replay, JournalError> {
+    let reader = Reader::open(data)?;
+    Ok(reader.map(|reader| Replay::of(data, &reader)).transpose()?.unwrap_or_default())
+}
+
+/// Puts what is sound of a damaged journal in force.
+fn mended(data: &Path, profiles: &Profiles) -> Result<Lost, Failure> {
+    let sound = SoundPart::of(data)?;
+    if let Err(wrong) = belongs(&sound.shop, profiles) {
+        sound.give_up();
+        return Err(wrong);
     }
-    // What was made of more than is there now is of no use, and is not to be missed again at the next start.
-    if let Err(reason) = snapshot::remove(data) {
-        tracing::warn!(%reason, "a snapshot of what is gone stays");
-    }
+    Ok(sound.put_in_force()?)
 }
 
 fn needs_terminal() -> Result<(), Failure> {

@@ -38,18 +38,20 @@ fn checked(data: &Path) -> Result<u64, JournalError> {
     }
     // Before the rows: a board may write meanwhile.
     let known = Mark::known(data);
-    let reader = Reader::open(data)?;
-    let (rows, last) = match &reader {
-        Some(reader) => {
-            let proof = reader.verify()?;
-            (proof.events, proof.last_seq)
-        }
-        None => (0, 0),
+    let Some(reader) = Reader::open(data)? else {
+        return Err(known.map_or_else(
+            || JournalError::Nothing(data.to_owned()),
+            |known| JournalError::Short { found: 0, known: known.seq },
+        ));
     };
-    // No row knows that others came after it.
-    let Some(Mark { seq, sum }) = known else { return Ok(rows) };
-    match reader.as_ref().map(|reader| reader.sum_of(seq)).transpose()?.flatten() {
-        Some(its_sum) if its_sum == sum => Ok(rows),
-        _ => Err(JournalError::Short { found: last, known: seq }),
-    }
+    reader.at_one_moment(|| {
+        let proof = reader.verify()?;
+        // No row knows that others came after it.
+        match known {
+            Some(Mark { seq, sum }) if reader.sum_of(seq)? != Some(sum) => {
+                Err(JournalError::Short { found: proof.last_seq, known: seq })
+            }
+            _ => Ok(proof.events),
+        }
+    })
 }

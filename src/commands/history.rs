@@ -46,7 +46,7 @@ fn object(row: &Stored) -> Result<Map<String, Value>, Failure> {
 /// Prints the history.
 pub fn past(places: &Places, options: &PastOptions) -> Result<(), Failure> {
     let data = places.data()?;
-    let Some(reader) = Reader::open(&data)? else { return Ok(()) };
+    let reader = Reader::of(&data)?;
     let last = reader.last()?.0;
     let from =
         options.last.map_or(0, |n| last.saturating_sub(u64::try_from(n).unwrap_or(u64::MAX)));

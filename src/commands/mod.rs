@@ -100,6 +100,9 @@ pub enum Failure {
     /// Bad input: exit code 2.
     #[error("{0}")]
     Input(String),
+    /// Nothing to be asked about: exit code 2.
+    #[error("{0}")]
+    NoJournal(String),
     /// Anything else: exit code 1.
     #[error("{0}")]
     Other(String),
@@ -118,6 +121,7 @@ impl From<JournalError> for Failure {
     fn from(wrong: JournalError) -> Self {
         match wrong {
             JournalError::Sqlite(_) => Failure::Other(wrong.to_string()),
+            JournalError::Nothing(_) => Failure::NoJournal(wrong.to_string()),
             _ => Failure::Input(wrong.to_string()),
         }
     }
@@ -223,7 +227,11 @@ pub fn main() -> ExitCode {
         Ok(()) | Err(Failure::Closed) => ExitCode::SUCCESS,
         Err(wrong) => {
             output::complain(&wrong.to_string());
-            ExitCode::from(if matches!(wrong, Failure::Input(_)) { 2 } else { 1 })
+            ExitCode::from(if matches!(wrong, Failure::Input(_) | Failure::NoJournal(_)) {
+                2
+            } else {
+                1
+            })
         }
     }
 }
@@ -235,7 +243,7 @@ struct Read {
     zone: jiff::tz::TimeZone,
 }
 
-/// The shop of a data directory; an empty one where there is no journal.
+/// The shop of a data directory.
 fn read(data: &Path) -> Result<Read, Failure> {
     read_since(data, i64::MAX, |_, _| {})
 }
@@ -243,14 +251,12 @@ fn read(data: &Path) -> Result<Read, Failure> {
 /// The shop as it was once the journal held so many events. `each` sees every one of them.
 fn read_upto(data: &Path, last: u64, mut each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
     let mut shop = Shop::default();
-    if let Some(reader) = Reader::open(data)? {
-        reader.events_after(0, |event| {
-            if event.seq <= last {
-                shop.apply(&event);
-                each(&event, &shop);
-            }
-        })?;
-    }
+    Reader::of(data)?.events_after(0, |event| {
+        if event.seq <= last {
+            shop.apply(&event);
+            each(&event, &shop);
+        }
+    })?;
     Ok(Read::of(shop))
 }
 
@@ -260,13 +266,10 @@ fn read_since(
     from: i64,
     each: impl FnMut(&Event, &Shop) + Send,
 ) -> Result<Read, Failure> {
-    let mut shop = Shop::default();
-    if let Some(reader) = Reader::open(data)? {
-        let mut replay = Replay::begin(data, &reader, from)?;
-        replay.go_on(&reader, each)?;
-        shop = replay.into_shop();
-    }
-    Ok(Read::of(shop))
+    let reader = Reader::of(data)?;
+    let mut replay = Replay::begin(data, &reader, from)?;
+    replay.go_on(&reader, each)?;
+    Ok(Read::of(replay.into_shop()))
 }
 
 impl Read {

@@ -10,7 +10,7 @@ use serde::Serialize;
 use serde_json::ser::{Formatter, Serializer};
 
 use super::Failure;
-use crate::shell::private;
+use crate::shell::{journal, private};
 use crate::shop::words::{harmless, is_unprintable};
 
 /// Writes bytes as they are.
@@ -88,6 +88,20 @@ impl Formatter for Harmless {
     }
 }
 
+/// Refuses to write among the files of a data directory.
+///
+/// # Errors
+/// The file is one of them.
+pub fn is_nobodys(path: &Path) -> Result<(), Failure> {
+    match journal::is_among_ours(path) {
+        true => Err(Failure::Input(format!(
+            "{}: that is a data directory, where only the board writes. Name a file elsewhere",
+            path.display()
+        ))),
+        false => Ok(()),
+    }
+}
+
 /// Writes a file whole or not at all: beside its place first, then moved there in one step.
 ///
 /// # Errors
@@ -97,6 +111,7 @@ pub fn whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     if path.file_name().is_none() || path.is_dir() {
         return Err(Failure::Input(format!("{}: expected a file's name", path.display())));
     }
+    is_nobodys(path)?;
     let beside = private::unfinished(path);
     let mut file = std::fs::File::create_new(&beside).map_err(wrong)?;
     let moved = file

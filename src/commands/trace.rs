@@ -51,11 +51,11 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         )));
     }
     let data = places.data()?;
-    let reader = Reader::open(&data)?.map(Reader::mapped).transpose()?;
+    let reader = Reader::of(&data).and_then(Reader::mapped).map_err(Failure::from);
     match (&options.tag, &options.lot, options.press) {
-        (Some(tag), ..) => garment::tell(reader.as_ref(), tag, options.json),
-        (_, Some(lot), _) => lot::tell(reader.as_ref(), lot, options.json),
-        (.., Some(press)) => press::tell(reader.as_ref(), PressNo(press), days, options.json),
+        (Some(tag), ..) => garment::tell(reader, tag, options.json),
+        (_, Some(lot), _) => lot::tell(reader, lot, options.json),
+        (.., Some(press)) => press::tell(reader, PressNo(press), days, options.json),
         _ => Err(Failure::Input("a tag, --lot or --press: see --help".into())),
     }
 }

@@ -196,3 +196,25 @@ fn a_failed_sync_is_never_taken_for_a_success_later() {
         stage.assert_sound();
     }
 }
+
+/// The journal cannot be written any more, though the disk works: what was rescued outlives the power as well.
+#[test]
+fn a_rescue_file_outlives_a_power_cut() {
+    let mut random = Random(9);
+    for cut in 0..4 {
+        let Some(mut stage) = Stage::set(2, 60) else { return };
+        let mut pty = stage.board(4);
+        std::fs::write(stage.data().join("journal.sqlite"), [7; 3000]).unwrap();
+        pty.key(b"1");
+        pty.wait_for("NOT SAVED 1");
+        pty.key(b"q");
+        pty.wait_for("Not saved: 1 event,");
+        pty.key(b"y");
+        assert_eq!(pty.end_within(Duration::from_secs(3)), 0);
+        stage.disk.cut(&mut random);
+        stage.disk.plug_in();
+        let there = std::fs::read_dir(stage.data()).unwrap().flatten();
+        let rescued = there.filter(|file| file.file_name().to_string_lossy().ends_with(".jsonl"));
+        assert_eq!(rescued.count(), 1, "cut {cut}");
+    }
+}

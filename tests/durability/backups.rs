@@ -270,3 +270,88 @@ fn a_restore_says_where_what_was_there_is_another_journal() {
     let back = one.run(&["restore", &kept]);
     assert!(back.out.contains("another journal"), "{}", back.out);
 }
+
+/// With the log or the lock of a running board written over, what it calls saved would be lost, and a second one write.
+#[test]
+fn a_backup_never_writes_among_the_files_of_a_data_directory() {
+    let bench = Bench::new(2, 60);
+    bench.take(4);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 4");
+    pty.wait_saved();
+    let link = bench.root.path().join("link.sqlite");
+    std::os::unix::fs::symlink(bench.data().join("lock"), &link).unwrap();
+    let hard = bench.root.path().join("hard.sqlite");
+    std::fs::hard_link(bench.data().join("saved-upto"), &hard).unwrap();
+    let names =
+        ["journal.sqlite-wal", "journal.sqlite-shm", "lock", "saved-upto", "new", "inbox/x.json"];
+    let targets = names.map(|name| bench.data().join(name));
+    for to in targets.iter().chain([&link, &hard]) {
+        let before = std::fs::read(to).ok();
+        let ran = bench.run(&["backup", words(to), "--force"]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{}: {}", to.display(), ran.err);
+        assert!(ran.err.contains("in a data directory"), "{}: {}", to.display(), ran.err);
+        assert_eq!(std::fs::read(to).ok(), before, "{}", to.display());
+    }
+    // Nor into another one's, nor by another command.
+    let other = rehearsed();
+    let ran = bench.run(&["backup", words(&other.data().join("lock")), "--force"]);
+    assert!(ran.code == 2 && ran.err.contains("in a data directory"), "{}", ran.err);
+    let numbers = bench.root.path().join("n.csv");
+    std::fs::write(&numbers, "1\n2\n3\n4\n5\n").unwrap();
+    let plot = ["chart", words(&numbers), "--plot", words(&targets[2])];
+    let ran = bench.run(&plot);
+    assert!(ran.code == 2 && ran.err.contains("data directory"), "{}", ran.err);
+    pty.key(b"1");
+    pty.wait_for("shut press 1");
+    pty.wait_saved();
+    pty.kill();
+    assert_eq!(bench.past_of("press-shut").len(), 1);
+    bench.assert_sound();
+}
+
+#[test]
+fn a_backup_of_another_station_is_refused_before_anything_moves() {
+    let bench = crate::files::real();
+    let to = bench.root.path().join("copy.sqlite");
+    backup(&bench, &to);
+    let profile = std::fs::read_to_string(bench.station()).unwrap();
+    let other = profile.replace("Station(", "Station(\n    id: \"b\",");
+    std::fs::write(bench.station(), other).unwrap();
+    let before = std::fs::read(journal(&bench)).unwrap();
+    let ran = bench.run(&["restore", words(&to)]);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{}", ran.err);
+    assert!(ran.err.contains("is of station \"a\", and this is station \"b\""), "{}", ran.err);
+    assert!(std::fs::read(journal(&bench)).unwrap() == before);
+    for name in ["journal-before", "journal.sqlite.part"] {
+        assert_eq!(beside(&bench, name).len(), 0, "{name}");
+    }
+}
+
+/// The check's questions are all about one moment: a board that writes meanwhile is no damage.
+#[test]
+fn a_check_beside_a_working_board_finds_a_sound_journal_sound() {
+    use dwell::shell::journal::lock::Lock;
+    use dwell::shell::journal::{Reader, Writer};
+    let bench = crate::files::real();
+    let mut last = None;
+    Reader::of(&bench.data()).unwrap().events_after(0, |event| last = Some(event)).unwrap();
+    let mut event = last.unwrap();
+    let writer = Writer::open(&bench.data(), Lock::take(&bench.data()).unwrap()).unwrap();
+    let ended = std::sync::atomic::AtomicBool::new(false);
+    std::thread::scope(|threads| {
+        threads.spawn(|| {
+            while !ended.load(std::sync::atomic::Ordering::Relaxed) {
+                event.seq += 1;
+                writer.write(vec![event.clone()]);
+                std::thread::sleep(std::time::Duration::from_millis(1));
+            }
+        });
+        for round in 0..6 {
+            let ran = bench.run(&["check"]);
+            ended.store(round == 5 || ran.code != 0, std::sync::atomic::Ordering::Relaxed);
+            assert_eq!((ran.code, ran.err.as_str()), (0, ""), "round {round}");
+        }
+    });
+    writer.close(std::time::Duration::from_secs(60));
+}

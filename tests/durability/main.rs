@@ -12,6 +12,7 @@ mod keys;
 mod kills;
 mod lost_end;
 mod memory;
+mod mended;
 mod migrations;
 mod owner;
 #[path = "../terminal/pty.rs"]

@@ -18,7 +18,7 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::input;
-use crate::commands::Failure;
+use crate::commands::{Failure, output};
 use crate::figures::chart::Chart;
 use crate::shop::words::clean;
 
@@ -56,6 +56,7 @@ impl Picture<'_> {
     /// # Errors
     /// A file that cannot be written.
     pub fn write(&self, path: &Path) -> Result<(), Failure> {
+        output::is_nobodys(path)?;
         let mut svg = String::new();
         self.draw(&mut svg).map_err(|wrong| Failure::Other(format!("the chart: {wrong}")))?;
         std::fs::write(path, svg).map_err(|wrong| input(format!("{}: {wrong}", path.display())))

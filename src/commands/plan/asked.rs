@@ -3,11 +3,12 @@
 use jiff::tz::TimeZone;
 
 use super::{MOST, Options};
-use crate::commands::{Failure, Places, read};
+use crate::commands::{Failure, Places, Read, read};
 use crate::forecast::breaks;
 use crate::forecast::plan::{Group, Phase, Problem};
 use crate::forecast::workload::{self, DueOrder, Owner, Whose, Workload};
 use crate::shell::profiles as orders;
+use crate::shop::Shop;
 use crate::shop::hands::Known;
 use crate::shop::moment::Moment;
 use crate::shop::order::Due;
@@ -25,7 +26,11 @@ pub struct Asked {
 /// The shop as it stands, with the orders of the files.
 pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
     let profiles = places.profiles()?;
-    let read = read(&places.data()?)?;
+    let read = match read(&places.data()?) {
+        // Orders alone need no shop.
+        Err(Failure::NoJournal(_)) if options.from_nothing => Read::of(Shop::default()),
+        read => read?,
+    };
     let shop = &read.shop;
     let stands = workload::of_shop(shop, read.now);
     let alone = options.from_nothing || stands.is_none();

@@ -17,7 +17,7 @@ use crate::shop::ids::Tag;
 use crate::shop::moment::Boot;
 
 /// Prints the story of a tag.
-pub fn tell(reader: Option<&Reader>, text: &str, as_json: bool) -> Result<(), Failure> {
+pub fn tell(reader: Result<Reader, Failure>, text: &str, as_json: bool) -> Result<(), Failure> {
     let tag: Tag = text
         .parse()
         .map_err(|wrong: crate::shop::ids::NotATag| Failure::Input(wrong.to_string()))?;
@@ -27,7 +27,7 @@ pub fn tell(reader: Option<&Reader>, text: &str, as_json: bool) -> Result<(), Fa
             if near.is_empty() { String::new() } else { format!("; near it: {}", near.join(", ")) };
         Err(Failure::Input(format!("no garment {tag} is known here{hint}")))
     };
-    let Some(reader) = reader else { return unknown(&[]) };
+    let reader = &reader?;
     let part = reader.part_of(&BTreeSet::from([tag]))?;
     if !is_known(&part, tag) {
         return unknown(&nearest(reader, tag)?);

@@ -21,7 +21,7 @@ struct Spray<'a> {
 }
 
 /// Prints the garments of a lot.
-pub fn tell(reader: Option<&Reader>, lot: &str, as_json: bool) -> Result<(), Failure> {
+pub fn tell(reader: Result<Reader, Failure>, lot: &str, as_json: bool) -> Result<(), Failure> {
     let unknown = |known: &[String]| {
         let lot = clean(lot, 40);
         let known = match known {
@@ -30,7 +30,7 @@ pub fn tell(reader: Option<&Reader>, lot: &str, as_json: bool) -> Result<(), Fai
         };
         Err(Failure::Input(format!("no bottle of lot {lot} was ever filled in here{known}")))
     };
-    let Some(reader) = reader else { return unknown(&[]) };
+    let reader = &reader?;
     let lots = reader.lots()?;
     let alike: Vec<&String> = lots.iter().filter(|one| one.eq_ignore_ascii_case(lot)).collect();
     let lot = match alike.as_slice() {

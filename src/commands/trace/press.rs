@@ -16,14 +16,12 @@ use crate::shop::moment::Boot;
 
 /// Prints every time that a press was shut, from one day to the end of another.
 pub fn tell(
-    reader: Option<&Reader>,
+    reader: Result<Reader, Failure>,
     press: PressNo,
     (from, to): (Option<Day>, Option<Day>),
     as_json: bool,
 ) -> Result<(), Failure> {
-    let Some(reader) = reader else {
-        return if as_json { output::json(&json!([])) } else { Ok(()) };
-    };
+    let reader = &reader?;
     let part = reader.part_of(&BTreeSet::new())?;
     let zone = zone_of(&part.shop, part.shop.newest().map_or(Boot(0), |newest| newest.boot));
     let from = from.map_or(Some(i64::MIN), |day| day.begins(&zone));

@@ -11,6 +11,7 @@ use crate::shell::clerk::{Errand, Told};
 use crate::shell::follower::News;
 use crate::shell::inbox::{Brought, Waiting};
 use crate::shell::journal::Progress;
+use crate::shell::journal::mend::Lost;
 use crate::shell::rescue::Rescued;
 use crate::shop::command::Command;
 use crate::shop::fact::{Event, Fact, Washed};
@@ -147,17 +148,19 @@ impl Board {
             .push(format!("OTHERS MAY WRITE IN {}: chmod 700 closes it to them", data.display()));
     }
 
-    /// Takes note that the journal had held events up to this number, and says so where fewer are there.
-    pub fn was_saved_upto(&mut self, known: u64) {
-        let there = self.shop.seq();
+    /// Takes note of events that were saved and are not in the journal any more, and says so.
+    pub fn has_lost(&mut self, lost: &Lost) {
+        let (known, there) = (lost.known, self.shop.seq());
         if known <= there {
             return;
         }
         let now = self.clock.now();
         self.state(Command::NoteLost { upto: known }, now);
+        let name = lost.kept.as_deref().and_then(std::path::Path::file_name);
+        let kept = name.map_or_else(String::new, |name| format!("Kept as {}; ", name.display()));
         self.start_banners.push(format!(
             "EVENTS ARE GONE: {known} were saved, the journal ends with number {there}. Compare presses, queues and \
-             shelf with what lies there. Kept as journal-short-*; dwell restore puts a backup in place"
+             shelf with what lies there. {kept}dwell restore puts a backup in place"
         ));
     }
 

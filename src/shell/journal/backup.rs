@@ -9,9 +9,12 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::lock::Lock;
 use super::verify::Proof;
-use super::{FILE, JournalError, Reader, beside, identity, mark, path, snapshot};
+use super::{
+    FILE, JournalError, Reader, beside, identity, is_among_ours, is_one_of, mark, path, snapshot,
+};
 use crate::shell::clock::Clock;
 use crate::shell::private;
+use crate::shop::ids::StationId;
 use crate::shop::moment::Boot;
 
 /// Why there is no copy.
@@ -25,12 +28,19 @@ pub enum BackupError {
     Exists(PathBuf),
     #[error("{} is the journal itself: a backup goes elsewhere", .0.display())]
     Itself(PathBuf),
+    #[error("{} is in a data directory, where only the board writes: a backup goes elsewhere", .0.display())]
+    AmongOurs(PathBuf),
     #[error("{} cannot be written: {reason}", .path.display())]
     File { path: PathBuf, reason: std::io::Error },
     #[error("{} is no backup: {reason}", .path.display())]
     NoBackup { path: PathBuf, reason: String },
     #[error("a board writes in {}: leave it first, then restore", .0.display())]
     Busy(PathBuf),
+    #[error(
+        "{} is of station \"{found}\", and this is station \"{wanted}\": give another --data, or the profile of that station",
+        .from.display()
+    )]
+    Station { from: PathBuf, found: StationId, wanted: StationId },
     #[error("{} is of a rehearsal, and in {} lies a real journal: give another --data", .from.display(), .data.display())]
     Rehearsal { from: PathBuf, data: PathBuf },
 }
@@ -48,6 +58,9 @@ pub fn backup(data: &Path, to: &Path, force: bool) -> Result<Proof, BackupError>
     let reader = Reader::open(data)?.ok_or_else(|| BackupError::Nothing(data.to_owned()))?;
     if is_same(to, &path(data)) {
         return Err(BackupError::Itself(to.to_owned()));
+    }
+    if is_among_ours(to) || is_one_of(data, to) {
+        return Err(BackupError::AmongOurs(to.to_owned()));
     }
     if !force && to.exists() {
         return Err(BackupError::Exists(to.to_owned()));
@@ -109,11 +122,16 @@ fn is_made_up(reader: &Reader) -> Result<bool, JournalError> {
     Ok(made_up)
 }
 
-/// Puts a backup in the place of the journal of a data directory, and keeps what was there under another name.
+/// Puts a backup in the place of the journal of a data directory, and keeps what was there under another name. The
+/// station is the one of the profile, else of the journal that is there.
 ///
 /// # Errors
-/// A board that writes there, or a backup that is not sound: nothing is changed then.
-pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
+/// A board that writes there, a backup of another station, or one that is not sound: nothing is changed then.
+pub fn restore(
+    data: &Path,
+    from: &Path,
+    profile: Option<StationId>,
+) -> Result<Restored, BackupError> {
     let no_backup = |reason: String| BackupError::NoBackup { path: from.to_owned(), reason };
     let backup = Reader::open_file(from)
         .map_err(|wrong| no_backup(wrong.to_string()))?
@@ -132,6 +150,12 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
     if there.as_ref().is_some_and(is_real) && is_made_up(&backup)? {
         return Err(BackupError::Rehearsal { from: from.to_owned(), data: data.to_owned() });
     }
+    let wanted = profile.or_else(|| there.as_ref().and_then(station));
+    if let (Some(wanted), Some(found), false) = (wanted, station(&backup), is_made_up(&backup)?)
+        && wanted != found
+    {
+        return Err(BackupError::Station { from: from.to_owned(), found, wanted });
+    }
     let unfinished = beside(&journal, ".part");
     let proof = copied(backup.connection(), &unfinished).map_err(|wrong| match wrong {
         BackupError::Journal(wrong) => no_backup(wrong.to_string()),
@@ -139,15 +163,31 @@ pub fn restore(data: &Path, from: &Path) -> Result<Restored, BackupError> {
     })?;
     let missed = there.and_then(|there| Missed::of(&there, &backup, &proof).ok());
     fold(&journal);
-    let kept = set_aside(&journal)?;
-    std::fs::rename(&unfinished, &journal).map_err(at(&journal))?;
-    sync_folder_of(&journal)?;
+    let kept = replace(&journal, &unfinished, "before-restore")?;
     snapshot::remove(data).and_then(|()| mark::remove(data)).map_err(at(data))?;
     let last = Reader::open(data)?.map(|reader| reader.last()).transpose()?;
     if last != Some((proof.last_seq, proof.chain)) {
         return Err(no_backup("what came to lie in its place is something else".into()));
     }
     Ok(Restored { missed: missed.unwrap_or(Missed::Unknown), proof, kept })
+}
+
+/// The station of a journal's newest profile.
+fn station(reader: &Reader) -> Option<StationId> {
+    let profile = reader.station_at(u64::MAX).ok().flatten();
+    profile.map(|profile| profile.id)
+}
+
+/// Gives a journal another name, and its own to what is to take its place; returns where it is, if there was one.
+pub(super) fn replace(
+    journal: &Path,
+    by: &Path,
+    what: &str,
+) -> Result<Option<PathBuf>, BackupError> {
+    let kept = set_aside(journal, what)?;
+    std::fs::rename(by, journal).map_err(at(journal))?;
+    sync_folder_of(journal)?;
+    Ok(kept)
 }
 
 /// Copies a database, and proves the copy. One that is not sound must not lie about: it is taken away.
@@ -250,11 +290,11 @@ fn copy_log(journal: &Path, to: &Path) -> Result<(), BackupError> {
 }
 
 /// Gives the journal and its write-ahead log another name; at every moment all of it is there under one of them.
-fn set_aside(journal: &Path) -> Result<Option<PathBuf>, BackupError> {
+fn set_aside(journal: &Path, what: &str) -> Result<Option<PathBuf>, BackupError> {
     if !journal.exists() {
         return Ok(None);
     }
-    let kept = free_name(journal, "before-restore")?;
+    let kept = free_name(journal, what)?;
     copy_log(journal, &kept)?;
     if std::fs::hard_link(journal, &kept).is_err() {
         copy_file(journal, &kept)?;

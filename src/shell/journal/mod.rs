@@ -7,6 +7,7 @@ pub mod backup;
 mod keeper;
 pub mod lock;
 pub mod mark;
+pub mod mend;
 pub mod reader;
 mod resync;
 pub mod row;
@@ -37,7 +38,7 @@ pub enum JournalError {
     Directory { path: PathBuf, reason: std::io::Error },
     #[error("another board writes in {}: this one can only watch", .0.display())]
     Locked(PathBuf),
-    #[error("{} cannot be read as a journal: {reason}", .path.display())]
+    #[error("{} cannot be read as a journal: {reason}. dwell restore FILE puts a backup in its place", .path.display())]
     NotAJournal { path: PathBuf, reason: rusqlite::Error },
     #[error(
         "{} is of version {found}, this program knows up to version {known}: it is left untouched. \
@@ -49,7 +50,12 @@ pub enum JournalError {
     #[error("row {seq} of the journal does not read: {reason}. dwell check says more")]
     Row { seq: i64, reason: String },
     #[error(
-        "row {seq} of the journal is not what was written: its sum is wrong. dwell check says more"
+        "row {seq} of the journal is what was written, and is not known here: {reason}. Start the program that wrote it"
+    )]
+    Unknown { seq: u64, reason: String },
+    #[error(
+        "row {seq} of the journal is not what was written: its sum is wrong. dwell restore FILE puts a backup in its \
+         place; a board that starts here goes on from the rows before it, and keeps this journal aside"
     )]
     Sum { seq: u64 },
     #[error("{} is damaged: {reason}. dwell restore FILE puts a backup in its place", .path.display())]
@@ -62,9 +68,12 @@ pub enum JournalError {
     #[error("{} holds nothing: it was truncated, or the board that made it was ended at once. \
          dwell restore FILE puts a backup in its place", .0.display())]
     Empty(PathBuf),
-    #[error("no journal lies in {}: --data or DWELL_DATA says where it is", .0.display())]
+    #[error("{}: no journal lies there; --data or DWELL_DATA says where it is", .0.display())]
     Nothing(PathBuf),
-    #[error("the journal has a gap: after row {after} comes row {found}")]
+    #[error(
+        "the journal has a gap: after row {after} comes row {found}. dwell restore FILE puts a backup in its place; a \
+         board that starts here goes on from the rows before the gap, and keeps this journal aside"
+    )]
     Gap { after: u64, found: u64 },
     #[error(
         "this journal belongs to station \"{found}\", the profile says \"{wanted}\": use another --data"
@@ -134,6 +143,28 @@ fn beside(path: &Path, end: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(end);
     name.into()
+}
+
+/// Whether a file is one of a data directory's, or would come to lie among them: nothing but the board writes there.
+/// Any data directory is meant; it is known by its journal.
+pub fn is_among_ours(file: &Path) -> bool {
+    let folder_of = |file: &Path| {
+        let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
+        std::fs::canonicalize(folder.unwrap_or(Path::new(".")))
+    };
+    let real = std::fs::canonicalize(file);
+    let folders = [folder_of(file), real.and_then(|real| folder_of(&real))];
+    folders.iter().flatten().any(|folder| {
+        // The inbox is a folder in it.
+        folder.ancestors().take(2).any(|folder| path(folder).exists())
+    })
+}
+
+/// Whether a file is one of those in a data directory, under another name.
+fn is_one_of(data: &Path, file: &Path) -> bool {
+    let entries = std::fs::read_dir(data).into_iter().flatten().flatten();
+    let theirs = entries.filter_map(|entry| identity(&entry.path()).ok());
+    identity(file).is_ok_and(|file| theirs.into_iter().any(|there| there == file))
 }
 
 /// The path of the journal in a data directory.

@@ -233,6 +233,14 @@ impl Reader {
         last(&self.connection)
     }
 
+    /// The highest number of any row, however damaged the rows are; 0 where that cannot be read.
+    pub(super) fn highest(&self) -> u64 {
+        let sql = "SELECT max(seq) FROM events";
+        let found: Option<i64> =
+            self.connection.query_row(sql, [], |row| row.get(0)).unwrap_or(None);
+        found.and_then(|seq| u64::try_from(seq).ok()).unwrap_or(0)
+    }
+
     /// A number that changes whenever another process has written.
     ///
     /// # Errors

@@ -340,15 +340,17 @@ impl Scribe {
 
     /// Opens the file again and finds out what of the pending events is in it after all.
     fn reopen(&mut self) -> Result<Connection, JournalError> {
-        self.lock.take_again()?;
         let journal = path(&self.data);
+        // Where the journal is gone nothing is made in its place: a disk that comes back would hide it.
+        let has_its_file = self.witness.has_its_file()?;
+        self.lock.take_again()?;
         // What was written and not synced may be read, and is trusted no more than what was never written.
         resync::log(&journal)?;
         if !self.witness.has_its_companions() {
             // What it says of a log that is gone would be believed.
             private::remove(&beside(&journal, "-shm"))?;
         }
-        if !self.witness.has_its_file()? {
+        if !has_its_file {
             self.look_at_all(&journal)?;
         }
         let connection = open(&self.data, false)?;
