@@ -153,6 +153,39 @@ fn a_rescue_file_outlives_a_power_cut_with_its_name() {
     }
 }
 
+/// What a backup and a restore call done is so after a power cut: the file is whole, and it has its name.
+#[test]
+fn a_backup_and_a_restored_journal_outlive_a_power_cut() {
+    for seed in 0..6 {
+        let mut random = Random(seed);
+        let Some(mut stage) = Stage::set(3, 60) else { return };
+        let act = |stage: &Stage, key: &[u8], said: &str| {
+            let mut pty = Pty::board(stage);
+            pty.wait_for("Harbour choir");
+            pty.key(key);
+            pty.wait_for(said);
+            pty.wait_saved();
+            assert_eq!(pty.leave(), 0);
+        };
+        stage.take(4);
+        act(&stage, b"1", "shut press 1 on A1-01");
+        let copy = stage.root.path().join("disk/copy.sqlite");
+        let done = |stage: &Stage, words: &[&str]| {
+            let ran = stage.run(words);
+            assert_eq!((ran.code, ran.err.as_str()), (0, ""), "seed {seed}: {}", ran.out);
+        };
+        done(&stage, &["backup", copy.to_str().unwrap()]);
+        stage.disk.cut(&mut random);
+        stage.disk.plug_in();
+        act(&stage, b"2", "shut press 2 on A1-02");
+        done(&stage, &["restore", copy.to_str().unwrap()]);
+        stage.disk.cut(&mut random);
+        stage.disk.plug_in();
+        assert_eq!(stage.presses_shut(), [1], "seed {seed}");
+        stage.assert_sound();
+    }
+}
+
 #[test]
 fn an_order_that_was_laid_down_outlives_a_power_cut() {
     let mut random = Random(5);
