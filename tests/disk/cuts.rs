@@ -123,36 +123,6 @@ fn what_a_disk_forgot_is_taken_in_at_the_next_start() {
     stage.assert_sound();
 }
 
-/// What could not be written to the journal lies beside it under a name that a power cut does not take away.
-#[cfg(debug_assertions)]
-#[test]
-fn a_rescue_file_outlives_a_power_cut_with_its_name() {
-    for seed in 0..6 {
-        let Some(mut stage) = Stage::set(3, 60) else { return };
-        let mut pty = stage.board(4);
-        assert_eq!(pty.leave(), 0);
-        let before = stage.past().len();
-        let doomed = format!("journal-thread@{}", before + 1);
-        let mut pty = Pty::start(&stage, &[], &[("DWELL_TEST_PANIC", &doomed)]);
-        pty.wait_for("blanks 4");
-        pty.key(b"1");
-        pty.wait_for("NOT SAVED: 1 event;");
-        pty.key(b"q");
-        pty.wait_for("written to a rescue file now");
-        pty.key(b"y");
-        assert_eq!(pty.end_within(Duration::from_secs(3)), 0);
-        stage.disk.cut(&mut Random(seed));
-        stage.disk.plug_in();
-        assert!(stage.presses_shut().is_empty(), "seed {seed}: the journal has it already");
-        let mut again = Pty::board(&stage);
-        again.wait_for("RUNNING");
-        again.wait_saved();
-        assert_eq!(again.leave(), 0);
-        assert_eq!(stage.presses_shut(), [1], "seed {seed}");
-        stage.assert_sound();
-    }
-}
-
 /// What a backup and a restore call done is so after a power cut: the file is whole, and it has its name.
 #[test]
 fn a_backup_and_a_restored_journal_outlive_a_power_cut() {
