@@ -35,7 +35,7 @@ fn reboot(bench: &Bench, later_s: i64) {
 
 /// A bench with two presses shut when the machine went down.
 fn with_two_shut() -> Bench {
-    let bench = Bench::new(3, 30);
+    let bench = Bench::new(3, 100);
     bench.take(4);
     let mut pty = Pty::board(&bench);
     pty.wait_for("blanks 4");

@@ -5,7 +5,7 @@ use crate::pty::Pty;
 
 #[test]
 fn the_lead_sees_what_happens_and_can_change_nothing() {
-    let bench = Bench::new(2, 20);
+    let bench = Bench::new(2, 100);
     bench.take(4);
     let mut board = Pty::board(&bench);
     board.wait_for("Harbour choir");
