@@ -1,15 +1,14 @@
 //! A key becomes what the shell is to do. Pure: the shop, the screen's state, the key and the moment go in.
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-
 use super::forms::{Draft, Form, Typed};
+use super::input::{Key, KeyCode};
 use super::keymap::Deed;
 use super::pacing::Pacing;
+pub use super::scanned::scan;
 use super::ui::{Pane, Saved, Standing, Tone, Ui};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
 use crate::shop::Shop;
-use crate::shop::coats::WeightWanted;
 use crate::shop::command::{Command, Refusal, Which};
 use crate::shop::garment::Place;
 use crate::shop::ids::{PressNo, Tag};
@@ -72,7 +71,7 @@ pub struct Sight<'a> {
 }
 
 /// Takes one key.
-pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
+pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Vec<Effect> {
     if let Some(form) = ui.form.take() {
         return form_key(ui, sight, form, key);
     }
@@ -86,18 +85,21 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Vec<Effect> {
         return Vec::new();
     }
     match ui.keys.deed(key) {
-        Some(deed) => do_deed(ui, sight, deed),
+        Some(deed) => {
+            let effects = do_deed(ui, sight, deed);
+            ui.form = ui.form.take().map(|form| form.opened_by(*key));
+            effects
+        }
         None => visitor_key(ui, key).unwrap_or_else(|| {
-            let name = super::keymap::Chord::of(key);
             let help = ui.keys.key(Deed::Help);
-            let text = format!("{name} does nothing here; {help} lists the keys");
+            let text = format!("{key} does nothing here; {help} lists the keys");
             nothing(ui, sight, &text)
         }),
     }
 }
 
 /// Takes one key for an open form.
-fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &KeyEvent) -> Vec<Effect> {
+fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &Key) -> Vec<Effect> {
     let leaves = key.code == KeyCode::Esc;
     if leaves && let Some(draft) = form.draft_of() {
         let text = format!("kept for later: {} opens it again", ui.keys.key(draft.deed()));
@@ -105,7 +107,27 @@ fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &KeyEvent) -> V
         ui.drafts.insert(draft, form);
         return Vec::new();
     }
-    let effects = match form.key(sight, &ui.keys, key) {
+    let asks = form.is_asking_key(key);
+    form.took(key);
+    let typed = form.key(sight, &ui.keys, key);
+    if asks && matches!(&typed, Typed::Closed(effects) if !effects.is_empty()) {
+        // Held, or struck twice: the key that asks is not the one that answers.
+        form.say(Tone::Note, format!("{key} opened this: another key first, then {key} again"));
+        ui.form = Some(form);
+        return Vec::new();
+    }
+    settle(ui, sight, form, typed, leaves)
+}
+
+/// Puts a form back, or lets go of it, as it has taken a key or a scan.
+pub(super) fn settle(
+    ui: &mut Ui,
+    sight: &Sight<'_>,
+    mut form: Form,
+    typed: Typed,
+    leaves: bool,
+) -> Vec<Effect> {
+    let effects = match typed {
         Typed::Closed(effects) => match refusal(ui, sight, &effects) {
             Some(refusal) if !leaves => {
                 form.refused(&refusal);
@@ -134,64 +156,8 @@ fn refusal(ui: &Ui, sight: &Sight<'_>, effects: &[Effect]) -> Option<Refusal> {
     effects.iter().find_map(refused).filter(|_| ui.standing == Standing::Writes)
 }
 
-/// Takes a scanned tag: it chooses that garment.
-pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
-    let now = sight.now;
-    if ui.form.is_some() {
-        ui.say(Tone::Refused, "scanned, but a list is open: close it first (Esc)", now);
-    } else if super::words::is_weight(text) {
-        return weighed(ui, sight, text);
-    } else if ui.pane == Pane::Past
-        && let Ok(tag) = text.parse()
-    {
-        return vec![Effect::Trace(tag)];
-    } else {
-        choose(ui, sight, text);
-    }
-    Vec::new()
-}
-
-/// A scale that types has sent a weight: it is taken where one is wanted.
-fn weighed(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
-    let chosen = ui.chosen();
-    let wanted =
-        if chosen.is_some() { sight.shop.to_weigh(chosen) } else { sight.shop.weight_wanted() };
-    match (wanted, super::words::read_weight(text)) {
-        _ if ui.standing != Standing::Writes => Vec::new(),
-        (Some(WeightWanted { garment, .. }), Ok(grams)) => {
-            vec![Effect::Do(Command::Weigh { garment, grams })]
-        }
-        (None, Ok(grams)) => {
-            let key = ui.keys.key(Deed::Weigh);
-            let text = format!(
-                "the scale sent {grams}, but no weight is wanted: {key} weighs one all the same"
-            );
-            nothing(ui, sight, &text)
-        }
-        (_, Err(reason)) => nothing(ui, sight, &reason.to_string()),
-    }
-}
-
-fn choose(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
-    let now = sight.now;
-    let Ok(tag) = text.parse::<Tag>() else {
-        let text = crate::shop::words::clean(text, 20);
-        ui.say(Tone::Refused, format!("scanned \"{text}\": not a tag"), now);
-        return;
-    };
-    match sight.shop.garment(tag) {
-        Some(garment) => {
-            ui.choice.scanned = Some(tag);
-            ui.choice.stepped = None;
-            let place = super::words::place(garment.place);
-            ui.say(Tone::Done, format!("scanned {tag}: {place}"), now);
-        }
-        None => ui.say(Tone::Refused, format!("scanned {tag}: no such garment on the floor"), now),
-    }
-}
-
 /// Cursor keys scroll lists; on the Bench they are digits.
-fn list_key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Option<Vec<Effect>> {
+fn list_key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Option<Vec<Effect>> {
     if ui.pane == Pane::Bench {
         return None;
     }
@@ -209,8 +175,8 @@ fn list_key(ui: &mut Ui, sight: &Sight<'_>, key: &KeyEvent) -> Option<Vec<Effect
 }
 
 /// Keys of a view and of a rehearsal alone: Ctrl-Z, and the speed of a made-up shift.
-fn visitor_key(ui: &Ui, key: &KeyEvent) -> Option<Vec<Effect>> {
-    let stop = key.code == KeyCode::Char('z') && key.modifiers.contains(KeyModifiers::CONTROL);
+fn visitor_key(ui: &Ui, key: &Key) -> Option<Vec<Effect>> {
+    let stop = key.code == KeyCode::Char('z') && key.ctrl;
     match ui.standing {
         // Nobody stops the board at the station: its timers are looked at.
         Standing::Writes => return None,
@@ -287,11 +253,17 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         },
         Deed::Probe => match reopened(ui, sight, Draft::Probe).or_else(|| Form::probe(sight)) {
             Some(form) => open(ui, form),
-            None => nothing(ui, sight, "this station has no press"),
+            None => {
+                let reason = "this station has no press";
+                open(ui, Form::refused_to_open("A platen was checked", reason, sight.now))
+            }
         },
         Deed::Weigh => match sight.shop.to_weigh(ui.chosen()) {
             Some(wanted) => open(ui, Form::scale(wanted, sight)),
-            None => nothing(ui, sight, "nothing to weigh: no garment waits for its spray"),
+            None => {
+                let reason = "nothing to weigh: no garment waits for its spray";
+                open(ui, Form::refused_to_open("On the scale", reason, sight.now))
+            }
         },
         Deed::Pacing => {
             if ui.pacing.take().is_none() {
@@ -321,11 +293,17 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::SetDial => open(ui, Form::dial(sight)),
         Deed::Trouble => match ui.chosen().or(sight.shop.desk().last) {
             Some(tag) => open(ui, Form::trouble(tag, sight)),
-            None => nothing(ui, sight, "no garment has been handled yet"),
+            None => {
+                let reason = "no garment has been handled yet";
+                open(ui, Form::refused_to_open("What is wrong?", reason, sight.now))
+            }
         },
         Deed::CorrectTime => match sight.shop.desk().correctable.clone() {
             Some(last) => open(ui, Form::time(last, sight.now)),
-            None => nothing(ui, sight, "the last act has no moment to correct"),
+            None => {
+                let reason = "the last act has no moment to correct";
+                open(ui, Form::refused_to_open("When was it really?", reason, sight.now))
+            }
         },
         _ => Vec::new(),
     }
@@ -362,7 +340,7 @@ fn open(ui: &mut Ui, form: Form) -> Vec<Effect> {
     Vec::new()
 }
 
-fn nothing(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
+pub(super) fn nothing(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
     ui.say(Tone::Note, text, sight.now);
     Vec::new()
 }

@@ -1,10 +1,8 @@
 //! Keys become named deeds once, in one table. Footer and help are drawn from it.
 
 use std::collections::{BTreeMap, HashMap};
-use std::fmt;
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-
+use super::input::Key;
 use crate::shop::ids::PressNo;
 use crate::shop::station::Senseless;
 
@@ -189,79 +187,14 @@ const ROWS: &[Row] = &[
     (Deed::Leave, "leave", &["q", "ctrl-c"], "leave", "Leave the board; asks first"),
 ];
 
-/// A key as it is written in a profile.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Chord {
-    code: KeyCode,
-    ctrl: bool,
-}
-
-impl Chord {
-    /// The chord of a key event; Shift is part of the character already.
-    pub fn of(key: &KeyEvent) -> Chord {
-        Chord { code: key.code, ctrl: key.modifiers.contains(KeyModifiers::CONTROL) }
-    }
-
-    fn read(text: &str) -> Option<Chord> {
-        let (ctrl, name) = match text.strip_prefix("ctrl-") {
-            Some(rest) => (true, rest),
-            None => (false, text),
-        };
-        let named = NAMED_KEYS.iter().find(|(known, _)| *known == name).map(|(_, code)| *code);
-        let mut letters = name.chars();
-        let code = match (named, letters.next(), letters.next()) {
-            (Some(code), ..) => code,
-            (None, Some('F'), Some(_)) => {
-                KeyCode::F(name[1..].parse().ok().filter(|n| (1..=12).contains(n))?)
-            }
-            (None, Some(letter), None) => KeyCode::Char(letter),
-            _ => return None,
-        };
-        Some(Chord { code, ctrl })
-    }
-}
-
-const NAMED_KEYS: [(&str, KeyCode); 14] = [
-    ("Enter", KeyCode::Enter),
-    ("Tab", KeyCode::Tab),
-    ("Space", KeyCode::Char(' ')),
-    ("Backspace", KeyCode::Backspace),
-    ("Insert", KeyCode::Insert),
-    ("Delete", KeyCode::Delete),
-    ("Home", KeyCode::Home),
-    ("End", KeyCode::End),
-    ("PageUp", KeyCode::PageUp),
-    ("PageDown", KeyCode::PageDown),
-    ("Up", KeyCode::Up),
-    ("Down", KeyCode::Down),
-    ("Left", KeyCode::Left),
-    ("Right", KeyCode::Right),
-];
-
-impl fmt::Display for Chord {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.ctrl {
-            f.write_str("ctrl-")?;
-        }
-        if let Some((name, _)) = NAMED_KEYS.iter().find(|(_, code)| *code == self.code) {
-            return f.write_str(name);
-        }
-        match self.code {
-            KeyCode::Char(letter) => write!(f, "{letter}"),
-            KeyCode::F(n) => write!(f, "F{n}"),
-            _ => f.write_str("a key"),
-        }
-    }
-}
-
 /// The keys in force.
 pub struct Keymap {
-    entries: Vec<(Entry, Vec<Chord>)>,
+    entries: Vec<(Entry, Vec<Key>)>,
 }
 
 impl Default for Keymap {
     fn default() -> Self {
-        let keys = |keys: &[&str]| keys.iter().filter_map(|key| Chord::read(key)).collect();
+        let keys = |keys: &[&str]| keys.iter().filter_map(|key| Key::read(key)).collect();
         let entries = table().map(|entry| {
             let chords = keys(entry.keys);
             (entry, chords)
@@ -303,16 +236,20 @@ impl Keymap {
                 let reason = format!("nothing is called that; there are: {}", names.join(", "));
                 return Err(Senseless::new(field(), reason));
             };
-            let read = |key: &String| {
-                let reason = || {
-                    let key = crate::shop::words::clean(key, 20);
-                    format!(
-                        "found \"{key}\", expected a key such as \"1\", \"Enter\", \"F6\", \"ctrl-r\""
-                    )
+            let read = |name: &String| {
+                let found = crate::shop::words::clean(name, 20);
+                let Some(key) = Key::read(name) else {
+                    let expected = "a key such as \"1\", \"Enter\", \"F6\", \"ctrl-r\"";
+                    let reason = format!("found \"{found}\", expected {expected}");
+                    return Err(Senseless::new(field(), reason));
                 };
-                Chord::read(key)
-                    .filter(|chord| !chord.is_unbindable())
-                    .ok_or_else(|| Senseless::new(field(), reason()))
+                match key.why_unbindable() {
+                    Some(why) => {
+                        let reason = format!("\"{found}\" can do nothing: {why}");
+                        Err(Senseless::new(field(), reason))
+                    }
+                    None => Ok(key),
+                }
             };
             *chords = keys.iter().map(read).collect::<Result<_, _>>()?;
         }
@@ -320,8 +257,31 @@ impl Keymap {
         Ok(map)
     }
 
+    /// Checks what a scanner sends before a tag: a character that nothing else means.
+    ///
+    /// # Errors
+    /// A bound key, or a character that no scanner can send by itself or that a tag begins with.
+    pub fn check_prefix(&self, prefix: char) -> Result<(), Senseless> {
+        let key = Key::letter(prefix);
+        let reason = if let Some(deed) = self.deed(&key) {
+            let entry = self.entries.iter().find(|(entry, _)| entry.deed == deed);
+            let name = entry.map_or("", |(entry, _)| entry.name.as_str());
+            format!("{key} is the key of \"{name}\": each scan would do that")
+        } else if let Some(why) = key.why_unbindable() {
+            format!("{:?} can stand before no tag: {why}", prefix.to_string())
+        } else if !prefix.is_ascii() {
+            format!("\"{prefix}\" is more than one byte: a scanner sends ASCII")
+        } else if prefix.is_ascii_digit() || prefix == '-' || prefix == '.' {
+            format!("\"{prefix}\" stands in tags and weights")
+        } else {
+            return Ok(());
+        };
+        let expected = "expected a character that is nothing else here, such as '~'";
+        Err(Senseless::new("scanner_prefix", format!("{reason}; {expected}")))
+    }
+
     fn check(&self) -> Result<(), Senseless> {
-        let mut seen: HashMap<Chord, &str> = HashMap::new();
+        let mut seen: HashMap<Key, &str> = HashMap::new();
         for (entry, chords) in &self.entries {
             for chord in chords {
                 if let Some(other) = seen.insert(*chord, &entry.name) {
@@ -335,9 +295,8 @@ impl Keymap {
     }
 
     /// What a key does.
-    pub fn deed(&self, key: &KeyEvent) -> Option<Deed> {
-        let chord = Chord::of(key);
-        let found = self.entries.iter().find(|(_, chords)| chords.contains(&chord));
+    pub fn deed(&self, key: &Key) -> Option<Deed> {
+        let found = self.entries.iter().find(|(_, chords)| chords.contains(key));
         found.map(|(entry, _)| entry.deed)
     }
 
@@ -345,19 +304,12 @@ impl Keymap {
     pub fn key(&self, deed: Deed) -> String {
         let chords =
             self.entries.iter().find(|(entry, _)| entry.deed == deed).map(|(_, chords)| chords);
-        chords.and_then(|chords| chords.first()).map_or_else(String::new, Chord::to_string)
+        chords.and_then(|chords| chords.first()).map_or_else(String::new, Key::to_string)
     }
 
     /// Every entry with its keys, in the order of the table.
-    pub fn entries(&self) -> impl Iterator<Item = (&Entry, &[Chord])> {
+    pub fn entries(&self) -> impl Iterator<Item = (&Entry, &[Key])> {
         self.entries.iter().map(|(entry, chords)| (entry, chords.as_slice()))
-    }
-}
-
-impl Chord {
-    /// A split read of an escape sequence leaves `[` or `O` behind: neither may do anything.
-    fn is_unbindable(self) -> bool {
-        !self.ctrl && matches!(self.code, KeyCode::Char('[' | 'O') | KeyCode::Esc)
     }
 }
 
@@ -375,7 +327,7 @@ mod tests {
         for (entry, chords) in map.entries() {
             assert_eq!(chords.len(), entry.keys.len(), "{}", entry.name);
             for chord in chords {
-                assert_eq!(Chord::read(&chord.to_string()), Some(*chord));
+                assert_eq!(Key::read(&chord.to_string()), Some(*chord));
             }
         }
     }
@@ -387,5 +339,40 @@ mod tests {
         }
         let map = Keymap::with(&changes("undo", &["F7"])).unwrap();
         assert_eq!(map.key(Deed::Undo), "F7");
+    }
+
+    /// The profile would read, and the key would never come.
+    #[test]
+    fn a_key_that_no_terminal_tells_from_another_is_an_error_with_the_reason() {
+        for (key, why) in [("ctrl-m", "Enter"), ("ctrl-i", "Tab"), ("ctrl-h", "Backspace")] {
+            let wrong = Keymap::with(&changes("undo", &[key])).err().unwrap().to_string();
+            assert!(wrong.contains(why), "{key}: {wrong}");
+        }
+        for key in ["ctrl-1", "ctrl-A", "Esc"] {
+            assert!(Keymap::with(&changes("undo", &[key])).is_err(), "{key}");
+        }
+    }
+
+    #[test]
+    fn a_prefix_that_means_something_else_is_an_error_with_words() {
+        let map = Keymap::default();
+        assert!(map.check_prefix('~').is_ok());
+        for (prefix, word) in [
+            ('1', "shut-or-open-1"),
+            ('+', "take-order"),
+            ('-', "undo"),
+            ('q', "leave"),
+            ('\u{1b}', "no character"),
+            ('\r', "no character"),
+            ('[', "other keys"),
+            ('O', "other keys"),
+            ('\u{9b}', "no character"),
+            ('§', "more than one byte"),
+        ] {
+            let wrong = map.check_prefix(prefix).err().map(|wrong| wrong.to_string());
+            assert!(wrong.as_ref().is_some_and(|w| w.contains(word)), "{prefix:?}: {wrong:?}");
+        }
+        let map = Keymap::with(&changes("undo", &["~"])).unwrap();
+        assert!(map.check_prefix('~').is_err());
     }
 }

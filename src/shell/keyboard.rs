@@ -1,36 +1,51 @@
 //! Reading keys, on a thread of its own, each with the moment at which it arrived.
 //!
-//! The thread looks at the terminal itself before it lets crossterm read: after a hang-up crossterm's reader
-//! would spin.
+//! The thread waits for bytes of the terminal, for the next limit in time of what it has begun to frame, and for being
+//! told to end; it does nothing else, so that nothing but bytes keeps it busy. It also knows since when it has been
+//! watching: what had waited longer than a second before it could be read was struck at a board that stood still,
+//! and is told as that.
 
+use std::os::fd::OwnedFd;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use crossterm::event::{Event, KeyEvent, KeyEventKind, poll as has_event, read};
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::event::{EventfdFlags, PollFd, PollFlags, Timespec, eventfd, poll};
+use rustix::io::Errno;
 
 use super::clock;
+use crate::screen::input::{Framed, Framer, Key, Noise};
+
+/// The terminal is looked at so often at least: the moment of the last look bounds the age of what comes.
+const LOOK_US: i64 = 250_000;
+/// A look that took so much longer than it was to take says nothing of when it began to be late.
+const LATE_US: i64 = 100_000;
+/// Keys that have waited longer are not acted on.
+const STALE_US: i64 = 1_000_000;
+/// As much as the kernel keeps of a line.
+const ROOM: usize = 4096;
 
 /// What the keyboard says.
 #[derive(Debug)]
 pub enum Struck {
     Key {
-        key: KeyEvent,
+        key: Key,
         up: i64,
     },
-    /// A text was pasted: never an act.
-    Pasted,
+    /// Something came that is no key.
+    Noise(Noise),
+    /// These keys had waited for over a second before they could be read.
+    Stale(Vec<Key>),
     /// The terminal is gone.
     Gone,
 }
 
 /// Ends the reading when it goes.
-pub struct Keyboard(Arc<AtomicBool>);
+pub struct Keyboard(Arc<OwnedFd>);
 
 impl Drop for Keyboard {
     fn drop(&mut self) {
-        self.0.store(true, Ordering::SeqCst);
+        // It is not waited for: a read that another program has emptied comes back with the next key.
+        let _ = rustix::io::write(&*self.0, &1u64.to_ne_bytes());
     }
 }
 
@@ -38,17 +53,19 @@ impl Keyboard {
     /// Starts the thread; `told` hears of every key.
     ///
     /// # Errors
-    /// No thread is left.
+    /// No thread or no file descriptor is left.
     pub fn start(told: impl Fn(Struck) + Send + 'static) -> std::io::Result<Self> {
-        let ended = Arc::new(AtomicBool::new(false));
-        let flag = Arc::clone(&ended);
+        let end = Arc::new(eventfd(0, EventfdFlags::CLOEXEC)?);
+        let ended = Arc::clone(&end);
         std::thread::Builder::new().name("keyboard".into()).spawn(move || {
             super::mishap::ends_the_board();
+            let mut reading = Reading::default();
             let mut failures = 0;
-            while !flag.load(Ordering::SeqCst) {
-                match listen(&told) {
-                    Ok(true) => failures = 0,
-                    Ok(false) => return told(Struck::Gone),
+            loop {
+                match reading.listen(&ended, &told) {
+                    Ok(Heard::Something) => failures = 0,
+                    Ok(Heard::End) => return,
+                    Ok(Heard::Gone) => return told(Struck::Gone),
                     Err(reason) => {
                         tracing::warn!(%reason, "reading the keyboard failed");
                         failures += 1;
@@ -60,31 +77,110 @@ impl Keyboard {
                 }
             }
         })?;
-        Ok(Self(ended))
+        Ok(Self(end))
     }
 }
 
-/// Waits a moment for keys and hands them on; false once the terminal is gone.
-fn listen(told: &dyn Fn(Struck)) -> std::io::Result<bool> {
-    const PATIENCE: Timespec = Timespec { tv_sec: 0, tv_nsec: 250_000_000 };
-    let stdin = rustix::stdio::stdin();
-    let mut fds = [PollFd::new(&stdin, PollFlags::IN)];
-    match poll(&mut fds, Some(&PATIENCE)) {
-        Err(rustix::io::Errno::INTR) | Ok(0) => return Ok(true),
-        Err(reason) => return Err(reason.into()),
-        Ok(_) => {}
+/// What came of one look at the terminal.
+enum Heard {
+    Something,
+    End,
+    Gone,
+}
+
+/// The reading as it stands. Moments are of the boot clock, in microseconds.
+struct Reading {
+    framer: Framer,
+    /// Nothing waited then: what is read later came later.
+    watched: i64,
+    /// What was read until then was stale.
+    stale_until: i64,
+    /// The last look came back too late to say when nothing waited: the next one does not wait.
+    looks_again: bool,
+}
+
+impl Default for Reading {
+    fn default() -> Self {
+        let watched = clock::up();
+        Self { framer: Framer::default(), watched, stale_until: i64::MIN, looks_again: false }
     }
-    let seen = fds[0].revents();
-    if seen.intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL) {
-        return Ok(false);
+}
+
+impl Reading {
+    /// Waits a moment for bytes, and hands on what they are.
+    fn listen(&mut self, end: &OwnedFd, told: &dyn Fn(Struck)) -> std::io::Result<Heard> {
+        let began = clock::up();
+        let wait = match self.framer.deadline() {
+            _ if self.looks_again => 0,
+            Some(deadline) => deadline.saturating_sub(began).clamp(0, LOOK_US),
+            None => LOOK_US,
+        };
+        let stdin = rustix::stdio::stdin();
+        let mut fds = [PollFd::new(&stdin, PollFlags::IN), PollFd::new(end, PollFlags::IN)];
+        let patience = Timespec { tv_sec: 0, tv_nsec: wait.saturating_mul(1000) };
+        match poll(&mut fds, Some(&patience)) {
+            Err(Errno::INTR) => {
+                self.looks_again = true;
+                return Ok(Heard::Something);
+            }
+            Err(reason) => return Err(reason.into()),
+            Ok(0) => {
+                self.nothing_came(began + wait);
+                let lapsed = self.framer.lapse(clock::up());
+                self.tell(lapsed, told);
+                return Ok(Heard::Something);
+            }
+            Ok(_) => {}
+        }
+        if !fds[1].revents().is_empty() {
+            return Ok(Heard::End);
+        }
+        if fds[0].revents().intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL) {
+            return Ok(Heard::Gone);
+        }
+        self.read(told)
     }
-    while has_event(Duration::ZERO)? {
-        let up = clock::up();
-        match read()? {
-            Event::Key(key) if key.kind != KeyEventKind::Release => told(Struck::Key { key, up }),
-            Event::Paste(_) => told(Struck::Pasted),
-            _ => {}
+
+    /// Nothing has come until a look was to end.
+    fn nothing_came(&mut self, due: i64) {
+        self.looks_again = clock::up() - due > LATE_US;
+        if !self.looks_again {
+            self.watched = due;
         }
     }
-    Ok(true)
+
+    fn read(&mut self, told: &dyn Fn(Struck)) -> std::io::Result<Heard> {
+        let mut room = [0; ROOM];
+        let at = clock::up();
+        let read = match rustix::io::read(rustix::stdio::stdin(), &mut room) {
+            Ok(0) | Err(Errno::IO) => return Ok(Heard::Gone),
+            Ok(read) => read,
+            Err(Errno::INTR | Errno::AGAIN) => return Ok(Heard::Something),
+            Err(reason) => return Err(reason.into()),
+        };
+        if at - self.watched > STALE_US {
+            self.stale_until = at;
+        }
+        if read < ROOM {
+            self.watched = at;
+        }
+        self.looks_again = false;
+        let framed = self.framer.take(&room[..read], at);
+        self.tell(framed, told);
+        Ok(Heard::Something)
+    }
+
+    fn tell(&self, framed: Vec<Framed>, told: &dyn Fn(Struck)) {
+        let mut stale = Vec::new();
+        for one in framed {
+            match one {
+                Framed::Key(key, at) if at <= self.stale_until => stale.push(key),
+                Framed::Key(key, up) => told(Struck::Key { key, up }),
+                Framed::Noise(noise, _) => told(Struck::Noise(noise)),
+            }
+        }
+        if !stale.is_empty() {
+            told(Struck::Stale(stale));
+        }
+    }
 }

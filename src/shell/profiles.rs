@@ -222,13 +222,18 @@ pub fn read_texts(
         } else {
             let read: Station = parse::<Station>(path, text)?.cleaned();
             read.check().map_err(|wrong| senseless(path, text, &wrong))?;
-            Keymap::with(&read.keys).map_err(|wrong| senseless(path, text, &wrong))?;
+            check_keys(&read).map_err(|wrong| senseless(path, text, &wrong))?;
             check_zone(&read).map_err(|wrong| senseless(path, text, &wrong))?;
             station = Some(Arc::new(read));
         }
     }
     let station = station.ok_or_else(|| FileError::new(Path::new(STATION), "there is none"))?;
     Ok(Profiles { station, recipes, directory, own: Own::of(texts) })
+}
+
+fn check_keys(station: &Station) -> Result<(), Senseless> {
+    let keys = Keymap::with(&station.keys)?;
+    station.scanner_prefix.map_or(Ok(()), |prefix| keys.check_prefix(prefix))
 }
 
 fn check_zone(station: &Station) -> Result<(), Senseless> {

@@ -270,8 +270,10 @@ async fn turn(
                 heard
             }
         };
-        // What waits is drained first, then drawn once.
+        // What waits is drained first, then drawn once; what pours in without an end is drawn in between.
+        let drawn_by = Instant::now() + FRAME;
         while !matches!(next, Next::Leave | Next::Stop)
+            && Instant::now() < drawn_by
             && let Ok(input) = inputs.try_recv()
         {
             let more = handle(board, input, taken, painter, &mut size)?;
@@ -336,7 +338,8 @@ fn handle(
 ) -> Result<Next, Ended> {
     Ok(match input {
         Input::Struck(Struck::Key { key, up }) => board.key(key, up),
-        Input::Struck(Struck::Pasted) => board.pasted(),
+        Input::Struck(Struck::Noise(noise)) => board.noise(noise),
+        Input::Struck(Struck::Stale(keys)) => board.stale(&keys),
         Input::Drawn(Drawn::Gone(reason)) => {
             tracing::warn!(%reason, "the terminal takes no more");
             Next::Leave

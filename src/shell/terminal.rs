@@ -5,9 +5,8 @@ use std::io::{IsTerminal, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use crossterm::cursor::{Hide, Show};
-use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
 use crossterm::queue;
-use crossterm::style::{ResetColor, force_color_output};
+use crossterm::style::{Print, ResetColor, force_color_output};
 use crossterm::terminal::{
     Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode,
     enable_raw_mode, size,
@@ -15,6 +14,10 @@ use crossterm::terminal::{
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 
 use super::mishap;
+
+/// Whether a terminal marks where a pasted text begins and ends ("XTerm Control Sequences", bracketed paste mode).
+const MARK_PASTES: Print<&str> = Print("\x1b[?2004h");
+const MARK_NO_PASTES: Print<&str> = Print("\x1b[?2004l");
 
 /// Whether the terminal is ours at the moment.
 static TAKEN: AtomicBool = AtomicBool::new(false);
@@ -101,7 +104,7 @@ fn enter() -> std::io::Result<()> {
 /// # Errors
 /// What the terminal says.
 pub fn write_entry(out: &mut impl Write) -> std::io::Result<()> {
-    queue!(out, EnterAlternateScreen, EnableBracketedPaste, Hide, Clear(ClearType::All))
+    queue!(out, EnterAlternateScreen, MARK_PASTES, Hide, Clear(ClearType::All))
 }
 
 fn give_back() {
@@ -114,7 +117,7 @@ fn give_back() {
         bytes,
         ResetColor,
         Clear(ClearType::All),
-        DisableBracketedPaste,
+        MARK_NO_PASTES,
         Show,
         LeaveAlternateScreen
     );

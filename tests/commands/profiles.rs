@@ -116,6 +116,26 @@ fn a_station_that_is_there_and_cannot_be_read_is_not_replaced_by_the_one_built_i
     }
 }
 
+/// A scan would do what the key does, with each tag.
+#[test]
+fn a_scanners_prefix_that_means_something_else_is_an_error_with_words() {
+    for (prefix, said) in [
+        ("+", "take-order"),
+        ("1", "shut-or-open-1"),
+        ("\\u{1b}", "no character"),
+        ("[", "a part of what terminals send"),
+    ] {
+        let bench = Bench::new(2, 20);
+        let station = fs::read_to_string(bench.station()).unwrap();
+        let with = format!("scanner_prefix: Some('{prefix}'),\n    sheet:");
+        fs::write(bench.station(), station.replacen("sheet:", &with, 1)).unwrap();
+        let ran = bench.run(&["profiles"]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{prefix}: {}", ran.err);
+        let words = ["station.ron", "scanner_prefix", said, "such as '~'"];
+        assert!(words.iter().all(|word| ran.err.contains(word)), "{prefix}: {}", ran.err);
+    }
+}
+
 /// What a comment in the shipped station gives as an example reads where it is put in.
 #[test]
 fn the_examples_in_the_comments_read() {

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use dwell::screen::input::{Key, KeyCode, Noise};
 use dwell::screen::keymap::Keymap;
 use dwell::screen::theme::Theme;
 use dwell::shell::board::{Board, Source};
@@ -55,7 +55,7 @@ pub fn standing(now: Moment) -> Clock {
 pub const NOON: Moment = Moment { at: 1_795_694_400_000_000, boot: Boot(5), up: 1_000_000_000 };
 
 /// What is typed next: bare keys mostly, and those that the board knows more often than others.
-fn any_key(random: &mut Random) -> KeyEvent {
+fn any_key(random: &mut Random) -> Key {
     let special = [
         KeyCode::Enter,
         KeyCode::Esc,
@@ -72,7 +72,7 @@ fn any_key(random: &mut Random) -> KeyEvent {
         KeyCode::PageUp,
         KeyCode::PageDown,
         KeyCode::Insert,
-        KeyCode::Null,
+        KeyCode::F(20),
     ];
     let pick = |random: &mut Random, from: &[u8]| {
         char::from(from[usize::try_from(random.below(from.len() as u64)).unwrap()])
@@ -87,13 +87,8 @@ fn any_key(random: &mut Random) -> KeyEvent {
         _ => KeyCode::Char(char::from(u8::try_from(32 + random.below(95)).unwrap())),
     };
     let code = if code == KeyCode::Char('\r') { KeyCode::Enter } else { code };
-    let modifiers = match random.below(16) {
-        0 => KeyModifiers::CONTROL,
-        1 => KeyModifiers::ALT,
-        2 => KeyModifiers::SHIFT,
-        _ => KeyModifiers::NONE,
-    };
-    KeyEvent::new(code, modifiers)
+    let held = random.below(16);
+    Key { code, ctrl: held == 0, alt: held == 1 }
 }
 
 /// Types random keys at a board, with pauses of all lengths, and draws it at all sizes; how many were typed.
@@ -106,13 +101,13 @@ fn type_at(board: &mut Board, random: &mut Random, keys: usize) {
         board.clock = standing(Moment { at: NOON.at + up - NOON.up, up, ..NOON });
         if random.below(40) == 0 {
             for letter in format!("A1-{:02}", random.below(14)).chars() {
-                board.key(KeyEvent::new(KeyCode::Char(letter), KeyModifiers::NONE), up);
+                board.key(Key::plain(KeyCode::Char(letter)), up);
             }
-            board.key(KeyEvent::new(KeyCode::Enter, KeyModifiers::NONE), up);
+            board.key(Key::plain(KeyCode::Enter), up);
         }
         board.key(any_key(random), up);
         if random.below(50) == 0 {
-            board.pasted();
+            board.noise(Noise::Paste);
         }
         board.tick();
         if key % 3 == 0 {

@@ -1,7 +1,7 @@
 //! The wall clock is set while the board runs, and stood wrong when the machine came up: what the board shows,
 //! sounds and keeps. The board is the real one, over a journal; its clock is the test's.
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use dwell::screen::input::{Key, KeyCode};
 use dwell::shell::board::Board;
 use dwell::shop::moment::Moment;
 use ratatui::buffer::Buffer;
@@ -40,10 +40,10 @@ impl Wall {
     fn key(&mut self, key: char) {
         self.wait(1);
         let code = if key == '\n' { KeyCode::Enter } else { KeyCode::Char(key) };
-        self.board.key(KeyEvent::new(code, KeyModifiers::NONE), self.now.up);
+        self.board.key(Key::plain(code), self.now.up);
         // It passes once it cannot be a scan any more.
         let later = self.now.up + SECOND;
-        self.board.key(KeyEvent::new(KeyCode::Null, KeyModifiers::NONE), later);
+        self.board.key(Key::plain(KeyCode::F(20)), later);
         self.look();
         self.now.up = later;
         self.now.at += SECOND;

@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::screen::act::{self, Meaning, Sight};
+use dwell::screen::input::{Key, KeyCode};
 use dwell::screen::keymap::Keymap;
 use dwell::screen::theme::Theme;
 use dwell::screen::ui::{Pane, Standing, Ui};
@@ -74,7 +74,7 @@ impl Stage {
             };
             let meant = Meaning::of(&self.world.shop, &self.ui, self.world.now);
             let sight = Sight { shop: &self.world.shop, meant: &meant, now: self.world.now };
-            let key = KeyEvent::new(code, KeyModifiers::NONE);
+            let key = Key::plain(code);
             for effect in act::key(&mut self.ui, &sight, &key) {
                 if let act::Effect::Do(command) = effect {
                     self.world.must(command);

@@ -129,3 +129,109 @@ fn a_second_start_only_looks_on() {
     assert_eq!(second.leave(), 0);
     assert!(first.runs());
 }
+
+#[test]
+fn a_scan_and_a_weight_edit_no_field_that_did_not_ask_for_them() {
+    let bench = Bench::new(1, 60);
+    let mut pty = Pty::board(&bench);
+    pty.key(b"+");
+    pty.wait_for("A new order");
+    pty.keys("12");
+    pty.wait_for("garments     12 ");
+    for burst in [&b"A1-02\r"[..], b"152.4 g\r"] {
+        pty.burst(burst);
+        pty.wait_for("no field here asks for it");
+        pty.wait_for("garments     12 ");
+        pty.wait_for("  how many");
+    }
+    // Neither is any other field, such as the name, where letters are typed.
+    for _ in 0..3 {
+        pty.key(b"\r");
+    }
+    pty.wait_for("name         Order 1 ");
+    std::thread::sleep(Duration::from_millis(200));
+    pty.burst(b"A1-03\r");
+    pty.wait_for("\"A1-03\" was scanned: no field here asks for it");
+    pty.wait_for("name         Order 1 ");
+    pty.key(b"\x1b");
+    assert_eq!(pty.leave(), 0);
+}
+
+#[test]
+fn a_scan_fills_in_the_field_that_asks_for_a_tag() {
+    let bench = Bench::new(1, 60);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 2");
+    pty.key(b"l");
+    pty.wait_for("Look up a garment");
+    pty.burst(b"A1-02\r");
+    pty.wait_for("garment      A1-02 ");
+    pty.wait_for("1 to 3, then +");
+    pty.key(b"+");
+    pty.wait_for("A1-02: waits for pre-press");
+    assert_eq!(pty.leave(), 0);
+}
+
+/// The draft that it opens is whole: the same key held on once took it in.
+#[test]
+fn a_key_held_on_beyond_the_form_that_it_opens_takes_nothing_in() {
+    let bench = Bench::new(1, 60);
+    let mut pty = Pty::board(&bench);
+    pty.key(b"+");
+    pty.wait_for("A new order");
+    for key in [&b"3"[..], b"\r", b"\r", b"1", b"\x1b"] {
+        pty.key(key);
+    }
+    pty.wait_for("kept for later");
+    std::thread::sleep(Duration::from_millis(800));
+    pty.burst(b"+");
+    std::thread::sleep(Duration::from_millis(500));
+    for _repeat in 0..50 {
+        pty.burst(b"+");
+        std::thread::sleep(Duration::from_millis(30));
+    }
+    pty.wait_for("kept from before");
+    // Nor does it when it is struck again.
+    pty.key(b"+");
+    pty.wait_for("+ opened this");
+    assert!(bench.past_of("order-taken").is_empty());
+    pty.key(b"\t");
+    pty.key(b"+");
+    pty.wait_for("blanks 3");
+    pty.wait_saved();
+    assert_eq!(bench.past_of("order-taken").len(), 1);
+    assert_eq!(pty.leave(), 0);
+}
+
+/// The figures that were meant for a form that could not be opened once shut presses.
+#[test]
+fn what_is_typed_after_a_refused_key_lands_nowhere() {
+    let bench = Bench::new(2, 60);
+    let mut pty = Pty::board(&bench);
+    for (key, reason) in [
+        (&b"m"[..], "nothing to weigh"),
+        (b".", "no garment has been handled"),
+        (b"t", "no moment to correct"),
+    ] {
+        pty.key(key);
+        pty.wait_for(reason);
+        pty.keys("12");
+        let screen = pty.wait_for(reason);
+        assert!(screen.contains("Enter or Esc closes this"), "{screen}");
+        pty.key(b"\x1b");
+        pty.wait_until("the form is closed", |screen| !screen.contains("closes this"));
+    }
+    // With something there to shut, the same figures shut nothing.
+    bench.take(2);
+    pty.wait_for("blanks 2");
+    pty.wait_saved();
+    let before = bench.past();
+    pty.key(b".");
+    pty.wait_for("no garment has been handled");
+    pty.keys("12");
+    pty.key(b"\r");
+    std::thread::sleep(Duration::from_millis(300));
+    assert_eq!(bench.past(), before);
+    assert_eq!(pty.leave(), 0);
+}

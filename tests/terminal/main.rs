@@ -4,6 +4,7 @@
 //! except where a source stands beside the check.
 
 mod bench;
+mod bytes;
 mod figures;
 mod forms;
 mod keys;

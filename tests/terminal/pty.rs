@@ -227,9 +227,14 @@ impl Pty {
 
     /// The pages of memory that the program has resident now.
     pub fn resident(&self) -> u64 {
-        let statm = format!("/proc/{}/statm", self.child.process_id().unwrap());
+        let statm = format!("/proc/{}/statm", self.id());
         let text = std::fs::read_to_string(statm).unwrap();
         text.split_whitespace().nth(1).unwrap().parse().unwrap()
+    }
+
+    /// The number of the program.
+    pub fn id(&self) -> u32 {
+        self.child.process_id().unwrap()
     }
 
     /// Whether the program still runs.
@@ -239,7 +244,7 @@ impl Pty {
 
     /// Sends a signal to the program.
     pub fn signal(&self, signal: rustix::process::Signal) {
-        let id = i32::try_from(self.child.process_id().unwrap()).unwrap();
+        let id = i32::try_from(self.id()).unwrap();
         rustix::process::kill_process(rustix::process::Pid::from_raw(id).unwrap(), signal).unwrap();
     }
 

@@ -2,7 +2,7 @@
 //!
 //! A fill is a checklist whose steps are answered by different keys, so that no finger runs through it.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::text::Text;
 use super::{Typed, field, place};
@@ -39,7 +39,7 @@ impl LotEntry {
         }
     }
 
-    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, key: &Key) -> Typed {
         match key.code {
             KeyCode::Char('+') => return self.submit(),
             KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % 4),
@@ -56,6 +56,22 @@ impl LotEntry {
                 }
             }
         }
+        Typed::Open
+    }
+
+    /// What the field takes that the cursor is in.
+    pub fn takes(&self) -> Takes {
+        match self.field {
+            0 => Takes::Scan,
+            1 => Takes::Figures,
+            _ => Takes::Text,
+        }
+    }
+
+    /// The lot's code was scanned.
+    pub fn scan(&mut self, text: &str) -> Typed {
+        self.lot = Text::given(text.trim());
+        self.go_to(1);
         Typed::Open
     }
 
@@ -140,32 +156,19 @@ pub struct FillEntry {
     lot: Text,
     grams: Text,
     step: Step,
-    /// The lot's letters came as fast as no hand types them.
-    scanned: bool,
-    last: Option<crate::shop::moment::Moment>,
-    slowest_ms: u128,
+    /// The lot as it was scanned; typed over, it is one that was typed.
+    scanned: Option<String>,
 }
 
 impl FillEntry {
     pub fn new() -> Self {
-        Self {
-            lot: Text::default(),
-            grams: Text::default(),
-            step: Step::Lot,
-            scanned: false,
-            last: None,
-            slowest_ms: 0,
-        }
+        Self { lot: Text::default(), grams: Text::default(), step: Step::Lot, scanned: None }
     }
 
-    pub fn key(&mut self, sight: &Sight<'_>, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, sight: &Sight<'_>, key: &Key) -> Typed {
         match (self.step, key.code) {
             (Step::Lot, KeyCode::Enter | KeyCode::Tab) => self.check_lot(sight),
             (Step::Lot, _) => {
-                if self.lot.begins_anew() {
-                    (self.last, self.slowest_ms) = (None, 0);
-                }
-                self.time(sight);
                 self.lot.key(key);
                 Typed::Open
             }
@@ -188,19 +191,38 @@ impl FillEntry {
         }
     }
 
-    /// How slowly the letters of the code come: a scanner sends them within a few milliseconds.
-    fn time(&mut self, sight: &Sight<'_>) {
-        if let Some(last) = self.last {
-            self.slowest_ms = self.slowest_ms.max(sight.now.since(last).span.as_millis());
+    /// What the keys are for at the step that it stands at.
+    pub fn mode(&self) -> Mode {
+        match self.step {
+            Step::Lot | Step::Grams => Mode::Field(Takes::Scan),
+            Step::Label | Step::Shaken => Mode::Acts,
         }
-        self.last = Some(sight.now);
+    }
+
+    pub fn wants_lot(&self) -> bool {
+        self.step == Step::Lot
+    }
+
+    pub fn wants_grams(&self) -> bool {
+        self.step == Step::Grams
+    }
+
+    /// The lot's code was scanned from the bottle.
+    pub fn scan_lot(&mut self, sight: &Sight<'_>, text: &str) -> Typed {
+        self.lot = Text::given(text.trim());
+        self.scanned = Some(self.lot.trimmed().to_owned());
+        self.check_lot(sight)
+    }
+
+    /// A scale has sent what was filled in: it is read before it is taken in.
+    pub fn scan_grams(&mut self, text: &str) -> Typed {
+        self.grams = Text::given(text.trim());
+        Typed::Open
     }
 
     fn check_lot(&mut self, sight: &Sight<'_>) -> Typed {
-        const SCANNERS_MS: u128 = 60;
         match sight.shop.may_fill(self.lot.value(), sight.now) {
             Ok(()) => {
-                self.scanned = self.slowest_ms < SCANNERS_MS && self.lot.value().len() > 3;
                 self.step = Step::Label;
                 Typed::Open
             }
@@ -226,7 +248,7 @@ impl FillEntry {
                 lot: self.lot.trimmed().to_owned(),
                 grams,
                 over: None,
-                scanned: self.scanned,
+                scanned: self.scanned.as_deref() == Some(self.lot.trimmed()),
             }))]),
             Err(wrong) => {
                 self.grams.enter();

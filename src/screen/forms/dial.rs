@@ -1,6 +1,6 @@
 //! One act records that a press was set, and that its platen has settled.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode, Takes};
 
 use super::text::Text;
 use super::{Typed, field, place, press};
@@ -63,7 +63,7 @@ impl DialEntry {
         }
     }
 
-    pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, shop: &Shop, key: &Key) -> Typed {
         match key.code {
             KeyCode::Char('+') => return self.submit(),
             KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % 3),
@@ -88,6 +88,11 @@ impl DialEntry {
             _ => {}
         }
         Typed::Open
+    }
+
+    /// What the field takes that the cursor is in.
+    pub fn takes(&self) -> Takes {
+        if self.field == 1 { Takes::Text } else { Takes::Figures }
     }
 
     fn go_to(&mut self, field: usize) {

@@ -2,7 +2,7 @@
 
 use std::cell::Cell;
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::widgets::{Clear, Widget};
@@ -10,7 +10,7 @@ use ratatui::widgets::{Clear, Widget};
 use super::Typed;
 use crate::screen::View;
 use crate::screen::act::Effect;
-use crate::screen::keymap::{Chord, Deed, Keymap};
+use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::paint::{self, Line};
 use crate::screen::theme::Role;
 use crate::screen::words;
@@ -37,7 +37,7 @@ pub struct Help {
 }
 
 impl Help {
-    pub fn key(&mut self, keys: &Keymap, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, keys: &Keymap, key: &Key) -> Typed {
         match key.code {
             KeyCode::Down | KeyCode::Char('2') => self.move_by(1, true),
             KeyCode::Up | KeyCode::Char('8') => self.move_by(1, false),
@@ -82,13 +82,13 @@ fn lines(keys: &Keymap, width: usize) -> Vec<Line> {
     lines.push(Line::default());
     for (entry, chords) in keys.entries() {
         if matches!(entry.deed, Deed::Press(PressNo(2..)))
-            && chords.first().map(Chord::to_string)
+            && chords.first().map(Key::to_string)
                 == entry.name.strip_prefix("shut-or-open-").map(str::to_owned)
         {
             // The digits are alike: the first stands for all.
             continue;
         }
-        let names: Vec<String> = chords.iter().map(Chord::to_string).collect();
+        let names: Vec<String> = chords.iter().map(Key::to_string).collect();
         let keys = match entry.deed {
             Deed::Press(PressNo(1)) => format!("1 to 9 ({})", names.join(" ")),
             _ => names.join(" "),

@@ -1,6 +1,6 @@
 //! Leaving: what it would mean, what is not saved, and where that may be written besides.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode};
 
 use super::Typed;
 use super::text::Text;
@@ -35,7 +35,7 @@ impl Leave {
         self.elsewhere.is_some()
     }
 
-    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, key: &Key) -> Typed {
         let Some(input) = &mut self.elsewhere else {
             return match key.code {
                 KeyCode::Char('y') => Typed::Closed(vec![Effect::Leave]),

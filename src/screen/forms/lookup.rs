@@ -1,6 +1,6 @@
 //! One garment by its tag, typed or scanned: its story, or what becomes of it on the shelf.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode, Takes};
 
 use super::text::Text;
 use super::{Typed, place};
@@ -40,7 +40,7 @@ impl LookUp {
         Self { tag: Text::given(tag), what: What::Story, at_what: false }
     }
 
-    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, key: &Key) -> Typed {
         match key.code {
             KeyCode::Char('+') => self.submit(),
             KeyCode::Enter | KeyCode::Tab | KeyCode::Up | KeyCode::Down => {
@@ -61,6 +61,18 @@ impl LookUp {
             }
             _ => Typed::Open,
         }
+    }
+
+    /// What the field takes that the cursor is in.
+    pub fn takes(&self) -> Takes {
+        if self.at_what { Takes::Figures } else { Takes::Scan }
+    }
+
+    /// A tag was scanned: what is to be done with it comes next.
+    pub fn scan(&mut self, text: &str) -> Typed {
+        self.tag = Text::given(text.trim());
+        self.at_what = true;
+        Typed::Open
     }
 
     pub fn refused(&mut self) {

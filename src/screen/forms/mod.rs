@@ -13,6 +13,7 @@ mod outage;
 mod people;
 mod probe;
 mod reasons;
+mod refused;
 mod scale;
 mod small;
 mod stack;
@@ -21,13 +22,13 @@ mod trouble;
 
 use std::time::Duration;
 
-use crossterm::event::{KeyCode, KeyEvent};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
 use super::act::{Effect, LookRequest, Sight};
 use super::art;
+use super::input::{Key, KeyCode, Mode, Takes};
 use super::keymap::{Deed, Keymap};
 use super::paint::{self, Line};
 use super::theme::Role;
@@ -64,6 +65,9 @@ pub struct Form {
     touched: Moment,
     /// What was said of the last key: it stands in the form, whole, until the next one.
     said: Option<(Tone, String)>,
+    /// The key that opened it: it does not take it in as well, unless another came between.
+    opener: Option<Key>,
+    struck: bool,
 }
 
 /// A form that was left half filled in, and is there again when it is next opened.
@@ -100,11 +104,12 @@ enum Kind {
     People(people::People),
     Count(Text),
     Time(small::TimeEntry),
+    Refused(refused::RefusedForm),
 }
 
 impl Form {
     fn new(kind: Kind, now: Moment) -> Self {
-        Self { kind, touched: now, said: None }
+        Self { kind, touched: now, said: None, opener: None, struck: false }
     }
 
     /// The page of keys and cautions.
@@ -177,6 +182,11 @@ impl Form {
         Self::new(Kind::People(people::People::default()), now)
     }
 
+    /// Stands where a form cannot be opened, and says why: what is typed for it lands nowhere else.
+    pub fn refused_to_open(title: &'static str, reason: impl Into<String>, now: Moment) -> Self {
+        Self::new(Kind::Refused(refused::RefusedForm::new(title, reason.into())), now)
+    }
+
     /// Takes a number.
     pub fn count(now: Moment) -> Self {
         Self::new(Kind::Count(Text::default()), now)
@@ -187,29 +197,62 @@ impl Form {
         Self::new(Kind::Time(small::TimeEntry::new(last)), now)
     }
 
-    /// Whether it takes text, so that no burst of keys may be taken for a scan.
-    pub fn takes_text(&self) -> bool {
-        let leaves = matches!(&self.kind, Kind::Leave(leave) if leave.types());
-        leaves
-            || matches!(
-                self.kind,
-                Kind::Order(_)
-                    | Kind::Dial(_)
-                    | Kind::Scale(_)
-                    | Kind::Probe(_)
-                    | Kind::Stack(_)
-                    | Kind::LookUp(_)
-                    | Kind::Lot(_)
-                    | Kind::Fill(_)
-                    | Kind::People(_)
-                    | Kind::Count(_)
-                    | Kind::Time(_)
-            )
+    /// What the keys are for in it as it stands.
+    pub fn mode(&self) -> Mode {
+        match &self.kind {
+            Kind::Help(_) => Mode::Scrolls,
+            Kind::Leave(leave) if leave.types() => Mode::Field(Takes::Text),
+            Kind::Leave(_) | Kind::Trouble(_) | Kind::OutOfUse(_) | Kind::Reasons(_) => Mode::Acts,
+            Kind::Order(entry) => Mode::Field(entry.takes()),
+            Kind::Dial(entry) => Mode::Field(entry.takes()),
+            Kind::Scale(_) => Mode::Field(Takes::Scan),
+            Kind::Probe(entry) => Mode::Field(entry.takes()),
+            Kind::Stack(_) => Mode::Field(Takes::Text),
+            Kind::LookUp(entry) => Mode::Field(entry.takes()),
+            Kind::Lot(entry) => Mode::Field(entry.takes()),
+            Kind::Fill(entry) => entry.mode(),
+            Kind::People(people) => people.mode(),
+            Kind::Count(_) | Kind::Time(_) | Kind::Refused(_) => Mode::Field(Takes::Figures),
+        }
     }
 
-    /// Whether it is a page that is scrolled.
-    pub fn scrolls(&self) -> bool {
-        matches!(self.kind, Kind::Help(_))
+    /// Takes what a scanner read or a scale sent, where the field that the cursor is in asks for that.
+    pub fn scan(&mut self, sight: &Sight<'_>, text: &str) -> Typed {
+        self.touched = sight.now;
+        self.said = None;
+        self.struck = true;
+        let refused = |what: &str| {
+            let text = crate::shop::words::clean(text.trim(), 20);
+            Typed::Said(
+                Tone::Refused,
+                format!("\"{text}\" was scanned: {what}, nothing is changed"),
+            )
+        };
+        let is_weight = words::is_weight(text);
+        match &mut self.kind {
+            Kind::Scale(entry) if is_weight => entry.scan(text),
+            Kind::Scale(_) => refused("a weight is wanted here"),
+            Kind::LookUp(entry) if entry.takes() == Takes::Scan => entry.scan(text),
+            Kind::Lot(entry) if entry.takes() == Takes::Scan => entry.scan(text),
+            Kind::Fill(entry) if entry.wants_lot() => entry.scan_lot(sight, text),
+            Kind::Fill(entry) if entry.wants_grams() && is_weight => entry.scan_grams(text),
+            _ => refused("no field here asks for it"),
+        }
+    }
+
+    /// Says which key opened it.
+    pub fn opened_by(self, key: Key) -> Self {
+        Self { opener: Some(key), ..self }
+    }
+
+    /// A key that is about to do what the form is for: whether that is the one that opened it, and none came between.
+    pub fn is_asking_key(&self, key: &Key) -> bool {
+        !self.struck && self.opener == Some(*key)
+    }
+
+    /// A key has been taken.
+    pub fn took(&mut self, key: &Key) {
+        self.struck |= self.opener != Some(*key);
     }
 
     /// Whether it owns the digits, so that the press keys are dead.
@@ -233,7 +276,7 @@ impl Form {
             Kind::Probe(entry) => entry.reopen(),
             _ => {}
         }
-        Self { touched: now, said: None, ..self }
+        Self { touched: now, said: None, opener: None, struck: false, ..self }
     }
 
     /// Says something of the last key.
@@ -258,11 +301,14 @@ impl Form {
     }
 
     /// Takes one key.
-    pub fn key(&mut self, sight: &Sight<'_>, keys: &Keymap, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, sight: &Sight<'_>, keys: &Keymap, key: &Key) -> Typed {
         self.touched = sight.now;
         self.said = None;
         if key.code == KeyCode::Esc && !matches!(self.kind, Kind::Trouble(_)) {
             return Typed::Closed(Vec::new());
+        }
+        if key.ctrl && !self.takes_ctrl(keys, key) {
+            return Typed::Said(Tone::Note, format!("{key} does nothing here"));
         }
         let figure = with_figures(key);
         let key = match &self.kind {
@@ -286,6 +332,16 @@ impl Form {
             Kind::People(people) => people.key(sight, key),
             Kind::Count(count) => small::count_key(count, sight.shop, keys, key),
             Kind::Time(entry) => entry.key(key),
+            Kind::Refused(refused) => refused.key(key),
+        }
+    }
+
+    /// The few keys with Ctrl that a form knows.
+    fn takes_ctrl(&self, keys: &Keymap, key: &Key) -> bool {
+        match self.kind {
+            Kind::Order(_) => key.code == KeyCode::Char('n'),
+            Kind::Help(_) => keys.deed(key) == Some(Deed::Repaint),
+            _ => false,
         }
     }
 
@@ -329,6 +385,7 @@ impl Form {
             Kind::People(people) => people.lines(view),
             Kind::Count(count) => small::count_lines(view, count),
             Kind::Time(entry) => entry.lines(),
+            Kind::Refused(refused) => refused.lines(),
         };
         lines.extend(self.said_lines(area));
         let inside = paint::window(buf, view.theme, area, &title, &lines);
@@ -358,7 +415,7 @@ impl Form {
 }
 
 /// With NumLock off the keypad sends cursor keys: where only figures count they are its figures.
-fn with_figures(key: &KeyEvent) -> KeyEvent {
+fn with_figures(key: &Key) -> Key {
     let figure = match key.code {
         KeyCode::Insert => '0',
         KeyCode::End => '1',
@@ -371,7 +428,7 @@ fn with_figures(key: &KeyEvent) -> KeyEvent {
         KeyCode::PageUp => '9',
         _ => return *key,
     };
-    KeyEvent { code: KeyCode::Char(figure), ..*key }
+    Key { code: KeyCode::Char(figure), ..*key }
 }
 
 /// The place in a list, from none, that a digit from 1 on names; None for any other letter.

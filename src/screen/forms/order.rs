@@ -1,6 +1,6 @@
 //! An order, on one form, by the keypad alone: count, recipe, underbase, then what can wait.
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use crate::screen::input::{Key, KeyCode, Takes};
 
 use super::text::Text;
 use super::{Typed, field, place};
@@ -129,12 +129,20 @@ impl OrderEntry {
         FIELDS[self.field]
     }
 
+    /// What the field takes that the cursor is in.
+    pub fn takes(&self) -> Takes {
+        match self.here() {
+            Field::Count | Field::Recipe | Field::Underbase | Field::Backdrop => Takes::Figures,
+            _ => Takes::Text,
+        }
+    }
+
     /// Whether the chosen recipe goes by the artwork, so that somebody has to say what it wants.
     fn asks(&self) -> bool {
         self.recipes.get(self.recipe).is_some_and(|(_, _, asks)| *asks)
     }
 
-    pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, shop: &Shop, key: &Key) -> Typed {
         let left = self.here();
         match key.code {
             KeyCode::Char('+') => return self.submit(shop),
@@ -142,7 +150,7 @@ impl OrderEntry {
                 *self = Self::new(shop);
                 return Typed::Said(Tone::Note, "thrown away: a new order".into());
             }
-            KeyCode::Char('n') if key.modifiers.contains(KeyModifiers::CONTROL) => {
+            KeyCode::Char('n') if key.ctrl => {
                 return self.another_line(shop);
             }
             KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.step(1),
@@ -232,7 +240,7 @@ impl OrderEntry {
         }
     }
 
-    fn choose_backdrop(&mut self, key: &KeyEvent) {
+    fn choose_backdrop(&mut self, key: &Key) {
         self.backdrop = match key.code {
             KeyCode::Char('1' | 'y') => Some(Backdrop::Keep),
             KeyCode::Char('2' | 'x') => Some(Backdrop::Drop),
@@ -240,7 +248,7 @@ impl OrderEntry {
         };
     }
 
-    fn choose_recipe(&mut self, key: &KeyEvent) -> Result<(), String> {
+    fn choose_recipe(&mut self, key: &Key) -> Result<(), String> {
         let count = self.recipes.len();
         match key.code {
             KeyCode::Char(digit @ '0'..='9') => {
@@ -255,7 +263,7 @@ impl OrderEntry {
         Ok(())
     }
 
-    fn choose_underbase(&mut self, key: &KeyEvent) {
+    fn choose_underbase(&mut self, key: &Key) {
         self.underbase = match key.code {
             KeyCode::Char('1' | 'y') => Said::Yes,
             KeyCode::Char('2' | 'x') => Said::No,
@@ -476,7 +484,7 @@ impl OrderEntry {
     }
 }
 
-fn is_figure(key: &KeyEvent) -> bool {
+fn is_figure(key: &Key) -> bool {
     match key.code {
         KeyCode::Char(letter) => letter.is_ascii_digit(),
         _ => true,

@@ -1,6 +1,6 @@
 //! A press is taken out of use, with the reason, or back into use.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode};
 
 use super::{Typed, press};
 use crate::screen::View;
@@ -23,7 +23,7 @@ pub struct Outage {
 }
 
 impl Outage {
-    pub fn key(&mut self, shop: &Shop, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, shop: &Shop, key: &Key) -> Typed {
         let KeyCode::Char(letter) = key.code else { return Typed::Open };
         let Some(press) = self.press else {
             let Some(press) = press(shop, letter) else {

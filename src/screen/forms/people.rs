@@ -1,6 +1,6 @@
 //! Who is at the bench, and the end of a shift: what must not be left lying is asked for first.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::Typed;
 use super::text::Text;
@@ -19,7 +19,7 @@ pub struct People {
 }
 
 impl People {
-    pub fn key(&mut self, sight: &Sight<'_>, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, sight: &Sight<'_>, key: &Key) -> Typed {
         match key.code {
             KeyCode::Char('y') if self.closing => {
                 Typed::Closed(vec![Effect::Do(Command::CloseShift)])
@@ -43,6 +43,11 @@ impl People {
                 Typed::Open
             }
         }
+    }
+
+    /// What the keys are for as it stands.
+    pub fn mode(&self) -> Mode {
+        if self.closing { Mode::Acts } else { Mode::Field(Takes::Text) }
     }
 
     pub fn refused(&mut self) {

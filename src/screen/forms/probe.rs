@@ -10,7 +10,7 @@
 //!        front left -        right -
 //! ```
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode, Takes};
 
 use super::text::Text;
 use super::{Typed, field};
@@ -63,6 +63,11 @@ impl ProbeEntry {
         self.kept = true;
     }
 
+    /// What the field takes that the cursor is in.
+    pub fn takes(&self) -> Takes {
+        if self.reading().is_some() { Takes::Text } else { Takes::Figures }
+    }
+
     fn go_to(&mut self, field: usize) {
         self.field = field;
         if let Some(text) = self.text() {
@@ -83,7 +88,7 @@ impl ProbeEntry {
         self.field.checked_sub(1 + READINGS)
     }
 
-    pub fn key(&mut self, sight: &Sight<'_>, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, sight: &Sight<'_>, key: &Key) -> Typed {
         let shop = sight.shop;
         match key.code {
             KeyCode::Char('+') => return self.submit(),
@@ -121,7 +126,7 @@ impl ProbeEntry {
         self.go_to((self.field + 1) % FIELDS);
     }
 
-    fn type_reading(&mut self, key: &KeyEvent) {
+    fn type_reading(&mut self, key: &Key) {
         if let Some(text) = self.text() {
             text.key(key);
         }

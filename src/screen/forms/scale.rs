@@ -2,7 +2,7 @@
 //!
 //! A scale that types ends its line with Enter, so here, and only here, Enter takes what was typed.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode};
 
 use super::Typed;
 use super::text::Text;
@@ -30,7 +30,7 @@ impl ScaleEntry {
         Self { wanted, before, input: Text::default() }
     }
 
-    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, key: &Key) -> Typed {
         if !matches!(key.code, KeyCode::Enter | KeyCode::Char('+')) {
             self.input.key(key);
             return Typed::Open;
@@ -39,6 +39,16 @@ impl ScaleEntry {
         if key.code == KeyCode::Char('+') && self.input.value().trim().is_empty() {
             return Typed::Open;
         }
+        self.submit()
+    }
+
+    /// A scale that types has sent a weight.
+    pub fn scan(&mut self, text: &str) -> Typed {
+        self.input = Text::given(text.trim());
+        self.submit()
+    }
+
+    fn submit(&mut self) -> Typed {
         match read_weight(self.input.value()) {
             Ok(grams) => {
                 let garment = self.wanted.garment;

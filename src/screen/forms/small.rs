@@ -1,6 +1,6 @@
 //! The small ones: a count, the moment of the last act.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode};
 
 use super::Typed;
 use super::text::Text;
@@ -20,7 +20,7 @@ use crate::shop::{Correctable, Shop, Timed};
 ///
 /// The figure 0 is also the key for "printed": it is a figure as long as that many garments wait, else the key.
 /// So of twelve that wait, `n 1 0` begins a ten and `n 3 0` prints three.
-pub fn count_key(input: &mut Text, shop: &Shop, keys: &Keymap, key: &KeyEvent) -> Typed {
+pub fn count_key(input: &mut Text, shop: &Shop, keys: &Keymap, key: &Key) -> Typed {
     let count: u16 = input.value().parse().unwrap_or(0);
     let waits = |step| shop.floor().count(Queue::Step(step));
     let most = waits(Step::Spray).max(waits(Step::Print));
@@ -74,7 +74,7 @@ impl TimeEntry {
         Self { last, input: Text::default() }
     }
 
-    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, key: &Key) -> Typed {
         let correct = |ago| Typed::Closed(vec![Effect::Do(Command::CorrectTime { ago })]);
         match key.code {
             KeyCode::Char('u') => correct(None),

@@ -1,6 +1,6 @@
 //! The stack that garments are stored on, and whether one was shifted.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode};
 
 use super::text::Text;
 use super::{Typed, field};
@@ -23,7 +23,7 @@ impl StackEntry {
         Self { name: Text::given(shop.stack()), shifted: false }
     }
 
-    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, key: &Key) -> Typed {
         match key.code {
             KeyCode::Char('+') => {
                 let name = self.name.trimmed().to_owned();

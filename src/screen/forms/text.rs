@@ -1,7 +1,7 @@
 //! A field of text. Where it holds something already when the cursor comes to it, the first letter typed takes
 //! the place of all of it; a cursor key or backspace edits it instead. So nobody sets press "12" over a "1".
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use crate::screen::input::{Key, KeyCode};
 use tui_input::{Input, InputRequest};
 
 use crate::screen::paint::Line;
@@ -39,15 +39,10 @@ impl Text {
         self.replaces = !self.input.value().is_empty();
     }
 
-    /// Whether the next letter begins a text of its own.
-    pub fn begins_anew(&self) -> bool {
-        self.replaces || self.input.value().is_empty()
-    }
-
     /// Edits it; keys that are none of its business do nothing.
-    pub fn key(&mut self, key: &KeyEvent) {
+    pub fn key(&mut self, key: &Key) {
         let request = match key.code {
-            KeyCode::Char(letter) if !key.modifiers.contains(KeyModifiers::CONTROL) => {
+            KeyCode::Char(letter) if !key.ctrl => {
                 if std::mem::take(&mut self.replaces) {
                     self.input = Input::default();
                 }
@@ -85,7 +80,7 @@ mod tests {
 
     fn typed(mut text: Text, keys: &[KeyCode]) -> String {
         for code in keys {
-            text.key(&KeyEvent::new(*code, KeyModifiers::NONE));
+            text.key(&Key::plain(*code));
         }
         text.value().to_owned()
     }
@@ -100,7 +95,7 @@ mod tests {
         assert_eq!(typed(Text::default(), &letters), "330");
         // The cursor leaves it and comes back.
         let mut text = Text::default();
-        text.key(&KeyEvent::new(KeyCode::Char('1'), KeyModifiers::NONE));
+        text.key(&Key::plain(KeyCode::Char('1')));
         text.enter();
         assert_eq!(typed(text, &[KeyCode::Char('2')]), "2");
     }

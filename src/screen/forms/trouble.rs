@@ -1,6 +1,6 @@
 //! What is wrong with a garment, and what becomes of it: two short lists, answered by digits.
 
-use crossterm::event::{KeyCode, KeyEvent};
+use crate::screen::input::{Key, KeyCode};
 
 use super::{Typed, place};
 use crate::screen::View;
@@ -38,7 +38,7 @@ impl TroubleList {
         Self { tag, step, choices, named: None }
     }
 
-    pub fn key(&mut self, key: &KeyEvent) -> Typed {
+    pub fn key(&mut self, key: &Key) -> Typed {
         let KeyCode::Char(letter) = key.code else {
             return if key.code == KeyCode::Esc {
                 Typed::Closed(self.unnoted())

@@ -3,6 +3,7 @@
 //! Nothing here waits: the loop in `run` builds an input, this handles it, the loop draws.
 
 mod banners;
+mod keys;
 pub mod planning;
 mod sound;
 mod sources;
@@ -12,12 +13,12 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
-use crossterm::event::KeyEvent;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use crate::forecast::operator::Turn;
-use crate::screen::act::{self, Effect, LookRequest, Meaning, Sight};
+use crate::screen::act::{Effect, LookRequest, Meaning};
+use crate::screen::input::Gate;
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Saved, Standing, Tone, Ui};
@@ -25,7 +26,6 @@ use crate::screen::{self, View};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
 use crate::shell::follower::{Follower, Trouble};
-use crate::shell::input::{Gate, Heard, Mode};
 use crate::shell::journal::{Progress, Writer};
 use crate::shell::profiles::{FileError, Profiles, zone};
 use crate::shell::sounder::{Ear, Sounder};
@@ -249,56 +249,6 @@ impl Board {
         // A choice that cannot be acted on must not stand in the way of the next act.
         self.ui.choice = Choice::default();
         self.ui.say(Tone::Refused, refusal.to_string(), at);
-    }
-
-    /// A key was struck.
-    pub fn key(&mut self, key: KeyEvent, up: i64) -> Next {
-        let heard = self.gate.key(key, up, Mode::of(&self.ui));
-        self.heard(heard)
-    }
-
-    /// A text was pasted.
-    pub fn pasted(&mut self) -> Next {
-        let now = self.clock.now();
-        self.ui.say(Tone::Note, "a pasted text is never an act: ignored", now);
-        Next::Draw
-    }
-
-    fn heard(&mut self, heard: Vec<Heard>) -> Next {
-        let mut next = Next::Stay;
-        for one in heard {
-            let (effects, at) = match one {
-                Heard::Key(key, up) => {
-                    let at = self.clock.at_up(up);
-                    let meant = self.meant_at(up);
-                    let sight = Sight { shop: &self.shop, meant: &meant, now: at };
-                    (act::key(&mut self.ui, &sight, &key), at)
-                }
-                Heard::Scan(text, up) => {
-                    let at = self.clock.at_up(up);
-                    let meant = Meaning::default();
-                    let sight = Sight { shop: &self.shop, meant: &meant, now: at };
-                    (act::scan(&mut self.ui, &sight, &text), at)
-                }
-                Heard::Ignored(what) => {
-                    let now = self.clock.now();
-                    self.ui.say(Tone::Note, what, now);
-                    (Vec::new(), now)
-                }
-            };
-            next = self.carry_out(effects, at);
-            if next != Next::Draw {
-                return next;
-            }
-        }
-        next
-    }
-
-    /// What the keys meant on the frame that stood on the screen at a moment of the boot clock.
-    fn meant_at(&self, up: i64) -> Meaning {
-        let seen = self.seen.iter().rev().find(|(shown, _)| *shown <= up).or(self.seen.front());
-        let now = || Meaning::of(&self.shop, &self.ui, self.clock.now());
-        seen.map_or_else(now, |(_, meant)| meant.clone())
     }
 
     fn carry_out(&mut self, effects: Vec<Effect>, at: Moment) -> Next {

@@ -2,12 +2,12 @@
 //!
 //! The keys are those of the screens: none of them can begin a scan, so none is held back.
 
+use std::sync::mpsc::channel;
 use std::time::Duration;
 
-use crossterm::event::{Event, KeyCode, read};
 use crossterm::terminal::enable_raw_mode;
-use dwell::shell::clock;
-use dwell::shell::input::{Gate, Heard, Mode};
+use dwell::screen::input::{Gate, Heard, KeyCode, Mode};
+use dwell::shell::keyboard::{Keyboard, Struck};
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 
@@ -30,16 +30,22 @@ const PACE: Duration = Duration::from_millis(190);
 
 const STRIKES: usize = 120;
 
-/// The other program: a key passes the same gate, and one word in the first row changes.
+/// The other program: a key comes by the same reader, passes the same gate, and one word in the first row changes.
 pub fn echo() -> std::io::Result<()> {
     enable_raw_mode()?;
     let mut terminal = Terminal::new(CrosstermBackend::new(std::io::stdout()))?;
     let mut gate = Gate::default();
     let mut word = "ready";
+    let (sender, keys) = channel();
+    let _keyboard = Keyboard::start(move |struck| drop(sender.send(struck)))?;
     loop {
         terminal.draw(|frame| frame.render_widget(word, frame.area()))?;
-        let Event::Key(key) = read()? else { continue };
-        for heard in gate.key(key, clock::up(), Mode::Acts) {
+        let (key, up) = match keys.recv() {
+            Ok(Struck::Key { key, up }) => (key, up),
+            Ok(Struck::Noise(_) | Struck::Stale(_)) => continue,
+            Ok(Struck::Gone) | Err(_) => return Ok(()),
+        };
+        for heard in gate.key(key, up, Mode::Acts) {
             match heard {
                 Heard::Key(key, _) => {
                     let known = KEYS.iter().find(|(_, number, _)| key.code == KeyCode::F(*number));

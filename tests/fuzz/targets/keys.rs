@@ -1,12 +1,12 @@
-//! Bytes are keys struck at a shop at work, through the gate that tells scans and held keys from the others; some let
-//! time pass, some are whole scans, some have the next keys come as quickly as a scanner's.
+//! Bytes are keys struck at a shop at work, as a terminal sends them: through the framer, and the gate that tells scans
+//! and held keys from the others. Some let time pass, some are whole scans, some have the next keys come as quickly as a
+//! scanner's, some are what terminals send in pieces, or without an end.
 
 use std::time::Duration;
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use dwell::screen::act::{self, Effect, Meaning, Sight};
+use dwell::screen::input::{Framed, Framer, Gate, Heard, Mode};
 use dwell::screen::ui::{Tone, Ui};
-use dwell::shell::input::{Gate, Heard, Mode};
 
 use super::bench::{Bench, SIZES};
 
@@ -15,9 +15,21 @@ const LETTERS: [char; 8] = ['é', 'ß', '漢', '🧦', '\u{202e}', '\u{301}', '\
 const SCANS: [&str; 8] =
     ["A1-01", "A1-02", "A1-40", "a1-1", "152.4 g", "168.9g", "F-2026-1", "\u{1b}[2J"];
 
+/// Of which no key comes, or one that is cut off, or very many.
+const PIECES: [&[u8]; 8] = [
+    b"\x1b[1;5",
+    b"\x1b[200~",
+    b"\x1b[201~",
+    b"\x1b]11;rgb:1616/18",
+    b"18/1d1d\x1b\\",
+    b"\x1bO",
+    b"\x1b[M !1\xc3",
+    &[b'1'; 3000],
+];
+
 /// What a byte stands for.
 enum Struck {
-    Key(KeyCode, KeyModifiers),
+    Bytes(Vec<u8>),
     Wait(u64),
     Scan(&'static str),
     /// From here on keys are so many milliseconds apart.
@@ -25,33 +37,35 @@ enum Struck {
 }
 
 fn struck(byte: u8) -> Struck {
-    let key = |code| Struck::Key(code, KeyModifiers::NONE);
+    let bytes = |bytes: &[u8]| Struck::Bytes(bytes.to_vec());
+    let sequence = |text: &str| Struck::Bytes(format!("\x1b{text}").into_bytes());
     match byte {
-        b'\n' | b'\r' => key(KeyCode::Enter),
-        b'\t' => key(KeyCode::Tab),
-        0x08 | 0x7f => key(KeyCode::Backspace),
-        0x1b => key(KeyCode::Esc),
-        0x00..=0x1a => Struck::Key(KeyCode::Char((byte + b'a' - 1).into()), KeyModifiers::CONTROL),
-        0x1c..=0x7e => key(KeyCode::Char(byte.into())),
-        0x80..=0x8b => key(KeyCode::F(byte - 0x7f)),
-        0x8c => key(KeyCode::Up),
-        0x8d => key(KeyCode::Down),
-        0x8e => key(KeyCode::Left),
-        0x8f => key(KeyCode::Right),
-        0x90 => key(KeyCode::PageUp),
-        0x91 => key(KeyCode::PageDown),
-        0x92 => key(KeyCode::Home),
-        0x93 => key(KeyCode::End),
-        0x94 => key(KeyCode::Delete),
-        0x95 => key(KeyCode::BackTab),
-        0x96 => key(KeyCode::Insert),
+        b'\n' | b'\r' => bytes(b"\r"),
+        0x00..=0x7f => bytes(&[byte]),
+        0x80..=0x83 => sequence(["OP", "OQ", "OR", "OS"][usize::from(byte - 0x80)]),
+        0x84..=0x8b => {
+            let number = [15, 17, 18, 19, 20, 21, 23, 24][usize::from(byte - 0x84)];
+            sequence(&format!("[{number}~"))
+        }
+        0x8c => sequence("[A"),
+        0x8d => sequence("[B"),
+        0x8e => sequence("[D"),
+        0x8f => sequence("[C"),
+        0x90 => sequence("[5~"),
+        0x91 => sequence("[6~"),
+        0x92 => sequence("[H"),
+        0x93 => sequence("[F"),
+        0x94 => sequence("[3~"),
+        0x95 => sequence("[Z"),
+        0x96 => sequence("[2~"),
         0x97..=0x9f => {
             Struck::Pace([4, 30, 61, 90, 150, 400, 699, 701, 2000][usize::from(byte - 0x97)])
         }
-        0xa0..=0xa7 => key(KeyCode::Char(LETTERS[usize::from(byte - 0xa0)])),
+        0xa0..=0xa7 => bytes(LETTERS[usize::from(byte - 0xa0)].to_string().as_bytes()),
+        0xa8..=0xaf => bytes(PIECES[usize::from(byte - 0xa8)]),
         0xb0..=0xb7 => Struck::Scan(SCANS[usize::from(byte - 0xb0)]),
+        0xb8..=0xbf => sequence("[G"),
         0xc0..=0xff => Struck::Wait(u64::from(byte - 0xbf)),
-        _ => key(KeyCode::Null),
     }
 }
 
@@ -59,6 +73,7 @@ fn struck(byte: u8) -> Struck {
 struct Struggle {
     bench: Bench,
     ui: Ui,
+    framer: Framer,
     gate: Gate,
     /// Milliseconds between two keys.
     pace: i64,
@@ -72,7 +87,8 @@ pub fn run(bytes: &[u8]) {
     let bench = Bench::at_work();
     let ui = bench.screen();
     let gate = Gate::new((*first >= 0xc0).then_some('~'));
-    let mut struggle = Struggle { bench, ui, gate, pace: 150 };
+    let framer = Framer::default();
+    let mut struggle = Struggle { bench, ui, framer, gate, pace: 150 };
     // No more than a person could strike before the next look.
     for (n, byte) in keys.iter().take(400).enumerate() {
         struggle.strike(struck(*byte));
@@ -87,30 +103,50 @@ pub fn run(bytes: &[u8]) {
 impl Struggle {
     fn strike(&mut self, what: Struck) {
         match what {
-            Struck::Key(code, modifiers) => self.key(KeyEvent::new(code, modifiers)),
+            Struck::Bytes(bytes) => self.read(&bytes),
             // As a scanner sends it.
             Struck::Scan(text) => {
                 let pace = std::mem::replace(&mut self.pace, 4);
-                let letters = text.chars().map(KeyCode::Char).chain([KeyCode::Enter]);
-                letters.for_each(|code| self.key(KeyEvent::new(code, KeyModifiers::NONE)));
+                text.bytes().chain([b'\r']).for_each(|byte| self.read(&[byte]));
                 self.pace = pace;
             }
             Struck::Pace(pace) => self.pace = pace,
             Struck::Wait(seconds) => {
                 self.bench.wait(seconds);
-                let lapsed = self.gate.lapse(self.bench.now.up);
-                self.hear(lapsed);
+                let late = self.framer.lapse(self.bench.now.up);
+                self.take(late);
+                self.lapse();
                 let effects = self.ui.expire(self.bench.now);
                 self.carry_out(effects);
             }
         }
     }
 
-    fn key(&mut self, key: KeyEvent) {
+    fn read(&mut self, bytes: &[u8]) {
         let pace = Duration::from_millis(self.pace.unsigned_abs());
         self.bench.now = self.bench.now.plus(pace);
-        let heard = self.gate.key(key, self.bench.now.up, Mode::of(&self.ui));
-        self.hear(heard);
+        let framed = self.framer.take(bytes, self.bench.now.up);
+        self.take(framed);
+    }
+
+    fn take(&mut self, framed: Vec<Framed>) {
+        for one in framed {
+            match one {
+                Framed::Key(key, at) => {
+                    self.lapse();
+                    let heard = self.gate.key(key, at, Mode::of(&self.ui));
+                    self.hear(heard);
+                }
+                Framed::Noise(noise, _) => {
+                    self.ui.say(Tone::Note, noise.to_string(), self.bench.now);
+                }
+            }
+        }
+    }
+
+    fn lapse(&mut self) {
+        let lapsed = self.gate.lapse(self.bench.now.up);
+        self.hear(lapsed);
     }
 
     fn hear(&mut self, heard: Vec<Heard>) {

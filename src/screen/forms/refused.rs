@@ -1,0 +1,33 @@
+//! Where a form cannot be opened: its reason stands in its place, and takes the figures that were meant for it.
+
+use super::Typed;
+use crate::screen::input::{Key, KeyCode};
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+
+/// Why there is nothing to fill in.
+pub struct RefusedForm {
+    title: &'static str,
+    reason: String,
+}
+
+impl RefusedForm {
+    pub fn new(title: &'static str, reason: String) -> Self {
+        Self { title, reason }
+    }
+
+    pub fn key(&mut self, key: &Key) -> Typed {
+        match key.code {
+            KeyCode::Enter => Typed::Closed(Vec::new()),
+            _ => Typed::Open,
+        }
+    }
+
+    pub fn lines(&self) -> (String, Vec<Line>) {
+        let lines = vec![
+            Line::of(Role::Abnormal, self.reason.clone()),
+            Line::of(Role::Plain, "What is typed now goes nowhere. Enter or Esc closes this."),
+        ];
+        (self.title.into(), lines)
+    }
+}

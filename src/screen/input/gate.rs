@@ -1,0 +1,290 @@
+//! From keys as they come to keys that count: scans are told from keys, held keys act once.
+//!
+//! Plain terminals report a held key as many presses and a scanner as a very fast typist. Keys less than 60 ms
+//! apart are a burst: one that ends in Enter is a scan, repeats of one key are a hold, two different keys are
+//! two keys, anything else was something dropped on the keyboard. Pure: times come in as numbers.
+
+use std::collections::HashMap;
+
+use super::key::{Key, KeyCode};
+use crate::screen::ui::{Pane, Ui};
+use crate::screen::words::is_weight;
+
+/// Keys closer than this are a burst.
+const BURST_US: i64 = 60_000;
+/// After a key has acted it is deaf for this long.
+const DEAF_US: i64 = 700_000;
+/// Repeats closer than this keep a key deaf.
+const REPEAT_US: i64 = 150_000;
+/// The same scan within this time counts once.
+const SAME_SCAN_US: i64 = 2_000_000;
+/// A scan has at least so many characters before its Enter.
+const SCAN_LEAST: usize = 4;
+/// The most keys of a burst that are kept.
+const SCAN_MOST: usize = 64;
+
+/// What came through.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Heard {
+    /// A key, and when it arrived.
+    Key(Key, i64),
+    Scan(String, i64),
+    /// Something that does not count, and why.
+    Ignored(String),
+}
+
+/// What the keys are for at the moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Mode {
+    /// Each key may be an act.
+    #[default]
+    Acts,
+    /// Cursor keys scroll, and may be held.
+    Scrolls,
+    /// A field of a form.
+    Field(Takes),
+}
+
+/// What a field takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Takes {
+    /// Figures, or one choice of a list.
+    Figures,
+    /// Letters.
+    Text,
+    /// A tag, a lot or a weight: letters, a scan, or what a scale sends.
+    Scan,
+}
+
+impl Mode {
+    /// What they are for on a screen as it stands.
+    pub fn of(ui: &Ui) -> Self {
+        match (&ui.form, ui.pane) {
+            (Some(form), _) => form.mode(),
+            (None, Pane::Bench) => Mode::Acts,
+            (None, _) => Mode::Scrolls,
+        }
+    }
+}
+
+/// The gate that keys pass.
+#[derive(Debug, Default)]
+pub struct Gate {
+    /// Keys that may yet turn out to be a scan, with their arrivals.
+    held: Vec<(Key, i64)>,
+    /// How many more the burst has than are kept.
+    beyond: usize,
+    /// When the last key of the burst arrived, kept or not.
+    last: i64,
+    /// What the keys that are held back were struck for.
+    mode: Mode,
+    acted: HashMap<Key, Acted>,
+    /// The last key that acted outside a field: held on, it types nothing in the field that it has opened.
+    opener: Option<Key>,
+    last_scan: Option<(String, i64)>,
+    /// The character that a scanner sends before a tag, where it does: then nothing is held back outside fields.
+    prefix: Option<char>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Acted {
+    at: i64,
+    seen: i64,
+}
+
+impl Gate {
+    /// Takes another prefix; what is held back and what is deaf stays so.
+    pub fn set_prefix(&mut self, prefix: Option<char>) {
+        self.prefix = prefix;
+    }
+
+    /// A gate for a scanner that sends `prefix` before each tag, or none.
+    pub fn new(prefix: Option<char>) -> Self {
+        Self { prefix, ..Self::default() }
+    }
+
+    /// When what is held back has to be let through.
+    pub fn deadline(&self) -> Option<i64> {
+        let last = self.held.last()?.1.max(self.last);
+        // Repeats of one key are no beginning of a scan: the first of them need not wait for the last.
+        let from = if self.all_alike() { self.held.first()?.1 } else { last };
+        Some(from + BURST_US)
+    }
+
+    /// Takes one key, struck for what `mode` says. What time has let through by then is to be asked for before, by
+    /// `lapse`: it may change what this key is for.
+    pub fn key(&mut self, key: Key, at: i64, mode: Mode) -> Vec<Heard> {
+        let mut heard = self.lapse(at);
+        if self.mode != mode {
+            heard.extend(self.release());
+            self.mode = mode;
+        }
+        if key.alt {
+            heard.extend(self.release());
+            heard.push(Heard::Ignored(format!("{key} is no key here: ignored")));
+            return heard;
+        }
+        self.last = at;
+        let may_be_held = !key.ctrl && matches!(key.code, KeyCode::Char(_) | KeyCode::Enter);
+        let holds_all = self.prefix.is_none() || matches!(mode, Mode::Field(_));
+        match key.code {
+            KeyCode::Enter if self.is_scan() => heard.extend(self.scanned(at)),
+            KeyCode::Char(letter) if Some(letter) == self.prefix && !holds_all => {
+                heard.extend(self.release());
+                self.held.push((key, at));
+            }
+            _ if may_be_held && (holds_all || self.in_prefixed_scan()) => {
+                if self.held.len() < SCAN_MOST {
+                    self.held.push((key, at));
+                } else {
+                    self.beyond += 1;
+                }
+            }
+            _ => {
+                heard.extend(self.release());
+                heard.extend(self.pass(key, at));
+            }
+        }
+        heard
+    }
+
+    /// Lets time pass: what was held back and is no scan comes through.
+    pub fn lapse(&mut self, at: i64) -> Vec<Heard> {
+        match self.deadline() {
+            Some(deadline) if deadline <= at => self.release(),
+            _ => Vec::new(),
+        }
+    }
+
+    fn all_alike(&self) -> bool {
+        self.held.iter().all(|(key, _)| key.code == self.held[0].0.code)
+    }
+
+    fn in_prefixed_scan(&self) -> bool {
+        let prefix = self.prefix.map(KeyCode::Char);
+        self.held.first().is_some_and(|(first, _)| Some(first.code) == prefix)
+    }
+
+    /// The letters that are held back, without the scanner's prefix, where they may be a scan: on the Bench those of
+    /// a tag, or a weight from a scale that types; in a field any that a label may have.
+    fn letters(&self) -> Option<String> {
+        let letter = |code| match code {
+            KeyCode::Char(letter) if letter.is_ascii() => Some(letter),
+            _ => None,
+        };
+        let in_field = matches!(self.mode, Mode::Field(_));
+        let skip =
+            usize::from(if in_field { self.in_prefixed_scan() } else { self.prefix.is_some() });
+        let text: Option<String> =
+            self.held.iter().skip(skip).map(|(key, _)| letter(key.code)).collect();
+        let of_tag = |text: &String| text.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
+        text.filter(|text| in_field || of_tag(text) || is_weight(text))
+    }
+
+    /// Whether an Enter now would end a scan.
+    fn is_scan(&self) -> bool {
+        let long = |text: String| text.len() >= SCAN_LEAST;
+        self.beyond == 0
+            && !self.held.is_empty()
+            && !self.all_alike()
+            && self.letters().is_some_and(long)
+    }
+
+    /// A burst that ended in Enter.
+    fn scanned(&mut self, at: i64) -> Vec<Heard> {
+        let text = self.letters().unwrap_or_default();
+        let held = std::mem::take(&mut self.held);
+        let first = held.first().map_or(at, |(_, at)| *at);
+        let same = |(last, when): &(String, i64)| *last == text && at - when < SAME_SCAN_US;
+        if self.last_scan.as_ref().is_some_and(same) {
+            return vec![Heard::Ignored(format!("{text} scanned twice: counts once"))];
+        }
+        self.last_scan = Some((text.clone(), at));
+        vec![Heard::Scan(text, first)]
+    }
+
+    /// Lets go of a burst that was no scan.
+    fn release(&mut self) -> Vec<Heard> {
+        let alike = self.all_alike();
+        let held = std::mem::take(&mut self.held);
+        let beyond = std::mem::take(&mut self.beyond);
+        // A hold: the first acts, the repeats only keep it deaf. Two unlike keys are two keys; in a field, where none
+        // shuts a press, so are as many as a scan has not.
+        let few = if matches!(self.mode, Mode::Field(_)) { SCAN_LEAST } else { 2 };
+        if alike || held.len() <= few {
+            return held
+                .into_iter()
+                .flat_map(|(key, at)| self.pass_one_of(key, at, alike))
+                .collect();
+        }
+        let is_letter =
+            |key: &Key| matches!(key.code, KeyCode::Char(letter) if !key.ctrl && letter != '+');
+        let typed = matches!(self.mode, Mode::Field(Takes::Text | Takes::Scan));
+        // A scanner that sends no Enter, or a quick hand: letters, and none that would take the form in.
+        if typed && beyond == 0 && held.iter().all(|(key, _)| is_letter(key)) {
+            return held.into_iter().map(|(key, at)| self.let_through(key, at)).collect();
+        }
+        vec![Heard::Ignored(format!("{} keys at once: ignored", held.len() + beyond))]
+    }
+
+    /// One of a burst: a letter of a text comes again in a word, and is a hold only among its like.
+    fn pass_one_of(&mut self, key: Key, at: i64, alike: bool) -> Vec<Heard> {
+        match self.mode {
+            Mode::Field(_) if !alike && !acts_in_field(key) => vec![self.let_through(key, at)],
+            _ => self.pass(key, at),
+        }
+    }
+
+    fn let_through(&mut self, key: Key, at: i64) -> Heard {
+        self.opener = (!matches!(self.mode, Mode::Field(_))).then_some(key);
+        // Held down beyond the end of the form, it stays deaf.
+        self.acted.insert(key, Acted { at, seen: at });
+        Heard::Key(key, at)
+    }
+
+    /// A key on its own: it passes unless it is still deaf from having acted, or from being held.
+    fn pass(&mut self, key: Key, at: i64) -> Vec<Heard> {
+        if may_be_held_down(key, self.mode) {
+            return vec![Heard::Key(key, at)];
+        }
+        let types =
+            matches!(self.mode, Mode::Field(_)) && !acts_in_field(key) && self.opener != Some(key);
+        if let Some(acted) = self.acted.get_mut(&key) {
+            let deaf = if types {
+                at - acted.seen < BURST_US
+            } else {
+                at - acted.at < DEAF_US || at - acted.seen < REPEAT_US
+            };
+            let told = acted.seen > acted.at;
+            acted.seen = at;
+            if deaf {
+                return match told {
+                    true => Vec::new(),
+                    false => vec![Heard::Ignored(format!("{key} again at once: counts once"))],
+                };
+            }
+        }
+        vec![self.let_through(key, at)]
+    }
+}
+
+/// Whether a key acts in a field too, rather than being typed into it or moving in the form.
+fn acts_in_field(key: Key) -> bool {
+    match key.code {
+        KeyCode::Enter | KeyCode::Esc | KeyCode::F(_) | KeyCode::Char('+') => true,
+        _ => key.ctrl,
+    }
+}
+
+/// Whether a key may be held down: what scrolls where there is something to scroll, and what erases.
+fn may_be_held_down(key: Key, mode: Mode) -> bool {
+    use KeyCode::{Backspace, Down, End, Home, PageDown, PageUp, Up};
+    match mode {
+        Mode::Acts => false,
+        Mode::Scrolls => matches!(key.code, Up | Down | PageUp | PageDown | Home | End),
+        Mode::Field(_) => key.code == Backspace,
+    }
+}
+
+#[cfg(test)]
+mod tests;

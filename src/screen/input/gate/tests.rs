@@ -1,0 +1,205 @@
+//! Keys at moments in, what came through out.
+
+use super::*;
+
+const MS: i64 = 1000;
+
+fn key(letter: char) -> Key {
+    Key::plain(if letter == '\n' { KeyCode::Enter } else { KeyCode::Char(letter) })
+}
+
+/// Types letters at the given milliseconds, then lets time pass.
+fn typed(gate: &mut Gate, keys: &[(char, i64)]) -> Vec<String> {
+    typed_at(gate, Mode::Acts, keys)
+}
+
+fn typed_in(mode: Mode, keys: &[(char, i64)]) -> Vec<String> {
+    typed_at(&mut Gate::default(), mode, keys)
+}
+
+fn typed_at(gate: &mut Gate, mode: Mode, keys: &[(char, i64)]) -> Vec<String> {
+    let mut heard = Vec::new();
+    let mut last = 0;
+    for (letter, ms) in keys {
+        // The loop wakes at every deadline before the next key.
+        while let Some(deadline) = gate.deadline().filter(|d| *d <= ms * MS) {
+            heard.extend(gate.lapse(deadline));
+        }
+        heard.extend(gate.key(key(*letter), ms * MS, mode));
+        last = *ms;
+    }
+    heard.extend(gate.lapse((last + 10_000) * MS));
+    heard.into_iter().map(told).collect()
+}
+
+fn told(heard: Heard) -> String {
+    match heard {
+        Heard::Key(key, at) => {
+            format!("{} {}", key, at / MS)
+        }
+        Heard::Scan(text, _) => format!("scan {text}"),
+        Heard::Ignored(_) => "ignored".into(),
+    }
+}
+
+#[test]
+fn one_key_is_one_key_at_the_moment_it_arrived() {
+    assert_eq!(typed(&mut Gate::default(), &[('1', 5)]), ["1 5"]);
+    assert_eq!(typed(&mut Gate::default(), &[('1', 5), ('2', 65)]), ["1 5", "2 65"]);
+    assert_eq!(typed(&mut Gate::default(), &[('\n', 5)]), ["Enter 5"]);
+}
+
+#[test]
+fn two_different_keys_close_together_are_two_keys() {
+    assert_eq!(typed(&mut Gate::default(), &[('1', 5), ('2', 25)]), ["1 5", "2 25"]);
+}
+
+#[test]
+fn a_fast_burst_with_enter_is_a_scan_and_counts_once_in_two_seconds() {
+    let scan = |from: i64| {
+        "A17-03\n".chars().zip(0..).map(move |(c, n)| (c, from + n * 8)).collect::<Vec<_>>()
+    };
+    let mut keys = scan(0);
+    keys.extend(scan(1500));
+    keys.extend(scan(4000));
+    assert_eq!(typed(&mut Gate::default(), &keys), ["scan A17-03", "ignored", "scan A17-03"]);
+}
+
+#[test]
+fn a_weight_from_a_scale_is_a_scan() {
+    for text in ["152.4\n", "  152.4 g\n", "+ 152.40g\n", "5.38 oz\n"] {
+        let keys: Vec<(char, i64)> = text.chars().zip(0..).map(|(c, n)| (c, n * 5)).collect();
+        let heard = typed(&mut Gate::default(), &keys);
+        assert_eq!(heard, [format!("scan {}", text.trim_end_matches('\n'))], "{text:?}");
+    }
+    for text in ["1.2.3\n", "152.4 km\n", "-152.4\n"] {
+        let keys: Vec<(char, i64)> = text.chars().zip(0..).map(|(c, n)| (c, n * 5)).collect();
+        assert_eq!(typed(&mut Gate::default(), &keys), ["ignored"], "{text:?}");
+    }
+}
+
+#[test]
+fn a_burst_without_enter_is_dropped_whole() {
+    let keys: Vec<(char, i64)> = "125a9".chars().zip(0..).map(|(c, n)| (c, n * 10)).collect();
+    assert_eq!(typed(&mut Gate::default(), &keys), ["ignored"]);
+}
+
+#[test]
+fn garbage_with_other_keys_than_a_tags_is_dropped_whole() {
+    for text in ["12/;.5a", "/12", "\n12", "1.\n"] {
+        let keys: Vec<(char, i64)> = text.chars().zip(0..).map(|(c, n)| (c, n * 10)).collect();
+        assert_eq!(typed(&mut Gate::default(), &keys), ["ignored"], "{text:?}");
+    }
+}
+
+#[test]
+fn a_held_key_acts_once() {
+    let mut keys = vec![('1', 0)];
+    keys.extend((0..60).map(|n| ('1', 500 + n * 33)));
+    let heard = typed(&mut Gate::default(), &keys);
+    assert_eq!(heard.iter().filter(|h| h.starts_with('1')).count(), 1, "{heard:?}");
+    assert_eq!(heard.iter().filter(|h| *h == "ignored").count(), 1, "said once: {heard:?}");
+}
+
+#[test]
+fn the_deafness_is_per_key() {
+    let heard = typed(&mut Gate::default(), &[('1', 0), ('2', 200), ('1', 400), ('1', 1200)]);
+    assert_eq!(heard, ["1 0", "2 200", "ignored", "1 1200"]);
+}
+
+#[test]
+fn with_a_prefix_nothing_is_held_back() {
+    let mut gate = Gate::new(Some('~'));
+    assert_eq!(gate.key(key('1'), 0, Mode::Acts), [Heard::Key(key('1'), 0)]);
+    let keys: Vec<(char, i64)> = "~A17-03\n".chars().zip(1000..).collect();
+    assert_eq!(typed(&mut gate, &keys), ["scan A17-03"]);
+}
+
+const FIGURES: Mode = Mode::Field(Takes::Figures);
+const TEXT: Mode = Mode::Field(Takes::Text);
+const SCAN: Mode = Mode::Field(Takes::Scan);
+
+/// So many keys of one letter, as a held key sends them after the first pause.
+fn held(letter: char) -> Vec<(char, i64)> {
+    let mut keys = vec![(letter, 0)];
+    keys.extend((0..60).map(|n| (letter, 500 + n * 33)));
+    keys
+}
+
+fn burst(text: &str) -> Vec<(char, i64)> {
+    text.chars().zip(0..).map(|(letter, n)| (letter, n * 8)).collect()
+}
+
+#[test]
+fn in_a_field_figures_and_letters_come_in_their_turn() {
+    for mode in [FIGURES, TEXT, SCAN] {
+        let keys = [('1', 0), ('1', 90), ('2', 180), ('1', 200), ('\n', 300)];
+        let heard = typed_in(mode, &keys);
+        assert_eq!(heard, ["1 0", "1 90", "2 180", "1 200", "Enter 300"], "{mode:?}");
+    }
+}
+
+#[test]
+fn in_a_field_a_bounce_is_one_figure_and_a_held_key_that_acts_acts_once() {
+    assert_eq!(typed_in(FIGURES, &[('1', 0), ('1', 20)]), ["1 0", "ignored"]);
+    for letter in ['+', '\n'] {
+        let heard = typed_in(FIGURES, &held(letter));
+        let acts = heard.iter().filter(|one| !one.contains("ignored")).count();
+        assert_eq!(acts, 1, "{heard:?}");
+    }
+}
+
+#[test]
+fn a_scan_and_a_scales_burst_are_one_thing_in_every_field() {
+    for mode in [FIGURES, TEXT, SCAN] {
+        for text in ["A1-02\n", "152.4 g\n", "  + 12.5 oz\n", "LOT/44_1\n"] {
+            let heard = typed_in(mode, &burst(text));
+            assert_eq!(heard, [format!("scan {}", text.trim_end_matches('\n'))], "{mode:?}");
+        }
+    }
+}
+
+/// A scanner that sends no Enter fills a text in, and shuts nothing where figures count.
+#[test]
+fn a_burst_without_enter_is_letters_of_a_text_and_nothing_else() {
+    for mode in [TEXT, SCAN] {
+        assert_eq!(typed_in(mode, &burst("F-1188")).len(), 6);
+        assert_eq!(typed_in(mode, &burst("F-118+")), ["ignored"]);
+    }
+    assert_eq!(typed_in(FIGURES, &burst("F-1188")), ["ignored"]);
+}
+
+/// Held on, the key that opened a form types nothing in it; another key does.
+#[test]
+fn the_key_that_opened_a_form_is_deaf_in_it_as_long_as_it_is_held() {
+    let mut gate = Gate::default();
+    assert_eq!(typed(&mut gate, &[('m', 0)]), ["m 0"]);
+    let mut heard = Vec::new();
+    for at in (500..2000).step_by(33) {
+        heard.extend(gate.lapse(at * MS));
+        heard.extend(gate.key(key('m'), at * MS, TEXT));
+    }
+    heard.extend(gate.lapse(3000 * MS));
+    assert!(heard.iter().all(|one| matches!(one, Heard::Ignored(_))), "{heard:?}");
+    heard = gate.key(key('1'), 3000 * MS, TEXT);
+    heard.extend(gate.lapse(3100 * MS));
+    assert_eq!(heard, [Heard::Key(key('1'), 3000 * MS)]);
+}
+
+#[test]
+fn a_figure_that_ended_a_form_is_deaf_on_the_bench() {
+    let mut gate = Gate::default();
+    gate.key(key('s'), 0, FIGURES);
+    assert_eq!(gate.lapse(60 * MS), [Heard::Key(key('s'), 0)]);
+    gate.key(key('s'), 200 * MS, Mode::Acts);
+    assert!(matches!(gate.lapse(300 * MS)[..], [Heard::Ignored(_)]));
+}
+
+#[test]
+fn with_alt_no_key_acts_and_it_is_named() {
+    for mode in [Mode::Acts, TEXT] {
+        let alt = Key { alt: true, ..key('1') };
+        let heard = Gate::default().key(alt, 0, mode);
+        assert_eq!(heard, [Heard::Ignored("alt-1 is no key here: ignored".into())]);
+    }
+}

@@ -1,0 +1,65 @@
+//! What a scanner read, or a scale sent: it goes to the field that asks for it, chooses a garment, or is a weight.
+
+use super::act::{Effect, Sight, nothing, settle};
+use super::keymap::Deed;
+use super::ui::{Pane, Standing, Tone, Ui};
+use crate::shop::coats::WeightWanted;
+use crate::shop::command::Command;
+use crate::shop::ids::Tag;
+
+/// Takes a scan: in a form it goes to the field that asks for one, else a tag chooses its garment.
+pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
+    if let Some(mut form) = ui.form.take() {
+        let typed = form.scan(sight, text);
+        return settle(ui, sight, form, typed, false);
+    }
+    if super::words::is_weight(text) {
+        return weighed(ui, sight, text);
+    } else if ui.pane == Pane::Past
+        && let Ok(tag) = text.parse()
+    {
+        return vec![Effect::Trace(tag)];
+    } else {
+        choose(ui, sight, text);
+    }
+    Vec::new()
+}
+
+/// A scale that types has sent a weight: it is taken where one is wanted.
+fn weighed(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
+    let chosen = ui.chosen();
+    let wanted =
+        if chosen.is_some() { sight.shop.to_weigh(chosen) } else { sight.shop.weight_wanted() };
+    match (wanted, super::words::read_weight(text)) {
+        _ if ui.standing != Standing::Writes => Vec::new(),
+        (Some(WeightWanted { garment, .. }), Ok(grams)) => {
+            vec![Effect::Do(Command::Weigh { garment, grams })]
+        }
+        (None, Ok(grams)) => {
+            let key = ui.keys.key(Deed::Weigh);
+            let text = format!(
+                "the scale sent {grams}, but no weight is wanted: {key} weighs one all the same"
+            );
+            nothing(ui, sight, &text)
+        }
+        (_, Err(reason)) => nothing(ui, sight, &reason.to_string()),
+    }
+}
+
+fn choose(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
+    let now = sight.now;
+    let Ok(tag) = text.parse::<Tag>() else {
+        let text = crate::shop::words::clean(text, 20);
+        ui.say(Tone::Refused, format!("scanned \"{text}\": not a tag"), now);
+        return;
+    };
+    match sight.shop.garment(tag) {
+        Some(garment) => {
+            ui.choice.scanned = Some(tag);
+            ui.choice.stepped = None;
+            let place = super::words::place(garment.place);
+            ui.say(Tone::Done, format!("scanned {tag}: {place}"), now);
+        }
+        None => ui.say(Tone::Refused, format!("scanned {tag}: no such garment on the floor"), now),
+    }
+}

@@ -1,0 +1,153 @@
+//! Bytes that are no keys, halves of keys, and keys that nobody could read in time: none acts, each is named, and the
+//! next key is the key that it is.
+
+use std::time::Duration;
+
+use rustix::process::Signal;
+
+use crate::bench::Bench;
+use crate::pty::Pty;
+
+fn board(presses: usize) -> (Bench, Pty) {
+    let bench = Bench::new(presses, 60);
+    bench.take(6);
+    let pty = Pty::board(&bench);
+    pty.wait_for("blanks 6");
+    pty.wait_saved();
+    (bench, pty)
+}
+
+fn pause(ms: u64) {
+    std::thread::sleep(Duration::from_millis(ms));
+}
+
+/// Hundredths of a second of a processor that the program takes in a while: proc_pid_stat(5), utime and stime.
+fn worked(pty: &Pty, ms: u64) -> u64 {
+    let ticks = || -> u64 {
+        let stat = std::fs::read_to_string(format!("/proc/{}/stat", pty.id())).unwrap();
+        let (_, fields) = stat.rsplit_once(')').unwrap();
+        fields.split_whitespace().skip(11).take(2).map(|n| n.parse::<u64>().unwrap()).sum()
+    };
+    let before = ticks();
+    pause(ms);
+    ticks() - before
+}
+
+fn shut(bench: &Bench) -> Vec<String> {
+    bench.past_of("press-shut").iter().map(|event| event["press"].to_string()).collect()
+}
+
+#[test]
+fn a_heap_of_bytes_leaves_no_thread_busy_and_no_key_behind() {
+    let (bench, mut pty) = board(2);
+    let at_rest = worked(&pty, 2000);
+    // Without the marks of a paste, as from a terminal that has none.
+    for _ in 0..3 {
+        pty.burst(&[b'x'; 1500]);
+        pause(30);
+    }
+    pty.wait_for("keys at once: ignored");
+    pause(200);
+    let after = worked(&pty, 2000);
+    assert!(after <= at_rest * 3 + 20, "{after} ticks after the heap, {at_rest} at rest before");
+    pty.key(b"1");
+    pty.wait_for("shut press 1 on A1-01");
+    pty.key(b"2");
+    pty.wait_for("shut press 2 on A1-02");
+    pty.wait_saved();
+    assert_eq!(shut(&bench), ["1", "2"]);
+}
+
+#[test]
+fn half_a_sequence_swallows_no_digit() {
+    let (bench, mut pty) = board(2);
+    pty.burst(b"\x1b[1;5");
+    pause(120);
+    pty.keys("12");
+    pty.wait_for("shut press 2 on A1-02");
+    pty.wait_saved();
+    assert_eq!(shut(&bench), ["1", "2"]);
+}
+
+#[test]
+fn a_stray_beginning_of_a_paste_is_over_after_a_second_and_says_so() {
+    let (bench, mut pty) = board(2);
+    pty.burst(b"\x1b[200~");
+    pty.wait_for("a paste that never ended");
+    pty.key(b"1");
+    pty.wait_for("shut press 1 on A1-01");
+    pty.wait_saved();
+    assert_eq!(shut(&bench), ["1"]);
+}
+
+/// Where a scanner sends a prefix no key waits to see whether it is a scan's, so these bytes once shut a press.
+#[test]
+fn a_terminals_late_replies_act_on_nothing() {
+    for prefix in [None, Some('~')] {
+        let bench = Bench::new(9, 60);
+        let station = std::fs::read_to_string(bench.station()).unwrap();
+        let with = format!("scanner_prefix: {prefix:?},\n    sheet:");
+        std::fs::write(bench.station(), station.replacen("sheet:", &with, 1)).unwrap();
+        bench.take(9);
+        let mut pty = Pty::board(&bench);
+        pty.wait_for("blanks 9");
+        pty.wait_saved();
+        let before = bench.past();
+        for reply in
+            ["\x1b]11;rgb:1616/1818/1d1d\x1b\\", "\x1b[12;41R", "\x1b[?62;22c", "\x1b[49;1u"]
+        {
+            pty.burst(reply.as_bytes());
+            pause(150);
+        }
+        // Over a slow line.
+        for piece in ["\x1b]11;rgb:16", "16/1818/", "1d1d\x07"] {
+            pty.burst(piece.as_bytes());
+            pause(150);
+        }
+        assert_eq!(bench.past(), before, "{prefix:?}:\n{}", pty.contents());
+        pty.key(b"1");
+        pty.wait_for("shut press 1 on A1-01");
+        assert_eq!(pty.leave(), 0);
+    }
+}
+
+/// Nobody can say what they were struck for: the press may have been opened by then.
+#[test]
+fn keys_struck_while_the_program_was_stopped_are_named_and_not_done() {
+    let (bench, mut pty) = board(2);
+    pty.signal(Signal::STOP);
+    pause(300);
+    pty.burst(b"1");
+    pause(1200);
+    pty.signal(Signal::CONT);
+    pty.wait_for("struck while the board stood still, so not done: 1");
+    pause(800);
+    pty.key(b"2");
+    pty.wait_for("shut press 2");
+    pty.wait_saved();
+    assert_eq!(shut(&bench), ["2"]);
+}
+
+/// A moment's stop is none that anybody would notice.
+#[test]
+fn a_key_struck_while_the_program_was_stopped_for_a_moment_counts() {
+    let (bench, mut pty) = board(2);
+    pause(300);
+    pty.signal(Signal::STOP);
+    pty.burst(b"1");
+    pause(150);
+    pty.signal(Signal::CONT);
+    pty.wait_for("shut press 1 on A1-01");
+    pty.wait_saved();
+    assert_eq!(shut(&bench), ["1"]);
+}
+
+/// The Linux console and the others differ in what the 5 of a keypad sends without NumLock.
+#[test]
+fn without_num_lock_the_keypads_five_is_the_fifth_press() {
+    for five in ["\x1b[G", "\x1b[E", "\x1bOE", "\x1bOu"] {
+        let (_bench, mut pty) = board(5);
+        pty.key(five.as_bytes());
+        pty.wait_for("shut press 5");
+    }
+}
