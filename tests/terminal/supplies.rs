@@ -50,14 +50,14 @@ fn an_ink_bottle_never_gets_into_the_sprayer() {
     fill_from(&mut pty, "W-31");
     pty.wait_for("STOP: lot W-31 is ink, not pretreatment fluid");
     // The next bottle's code takes the place of the wrong one.
-    pty.burst(b"F-118");
-    pty.key(b"\r");
+    pty.burst(b"F-118\r");
     // One key through the whole checklist fills nothing: each step has its own.
     pty.wait_for("PRETREATMENT FLUID?  p it does");
     pty.key(b"\r");
     pty.wait_for("its own key answers it");
     pty.key(b"p");
     pty.key(b"k");
+    pty.wait_for("filled in, then +");
     pty.burst(b"400");
     pty.key(b"+");
     pty.wait_for("sprayer filled: 400 g of lot F-118");
