@@ -22,7 +22,6 @@ use crate::shell::slow::Waiting;
 use crate::shell::terminal::{self, TerminalError};
 use crate::shell::{log, private, replay, rescue};
 use crate::shop::Shop;
-use crate::shop::day_book::DayBook;
 use crate::shop::moment::Boot;
 
 /// Colours, unless NO_COLOR asks for none.
@@ -75,17 +74,16 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     }
     let mut told = told?;
     // What another board wrote between the first look and the lock.
-    let (mut past, mut day) = (VecDeque::new(), DayBook::default());
+    let mut past = VecDeque::new();
     if let Some(reader) = Reader::open(data)? {
-        told.go_on(&reader, |_, _| {})?;
-        (past, day) = replay::lately(&reader, told.shop())?;
+        told.go_on(&reader)?;
+        past = replay::lately(&reader, told.shop())?;
     }
     let mut shop = told.into_shop();
     let clock = Clock::machine();
     let rescued = rescue::read(data, shop.seq());
     for event in &rescued.events {
         shop.apply(event);
-        day.take(event, &shop);
         keep(&mut past, event.clone());
     }
     let lost = lost.or_else(|| mend::lost_end(data, shop.seq()));
@@ -98,7 +96,7 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     let clerk = Clerk::start(data).map_err(unusable)?;
     let source = Source::Writes { writer, clerk, data: data.to_owned() };
     let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
-    (board.ui.past, board.ui.day) = (past, day);
+    board.ui.past = past;
     board.rescued_from(rescued);
     if let Some(lost) = &lost {
         board.has_lost(lost);

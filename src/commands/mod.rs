@@ -28,7 +28,8 @@ use crate::shell::picture::NoPicture;
 use crate::shell::profiles::{FileError, Profiles};
 use crate::shell::replay::Replay;
 use crate::shop::Shop;
-use crate::shop::fact::Event;
+use crate::shop::books::ledger::Ledger;
+use crate::shop::books::{Book, Books};
 use crate::shop::moment::{Boot, Moment};
 
 /// The board beside the heat press.
@@ -245,31 +246,21 @@ struct Read {
 
 /// The shop of a data directory.
 fn read(data: &Path) -> Result<Read, Failure> {
-    read_since(data, i64::MAX, |_, _| {})
+    Ok(read_since(data, i64::MAX, |_| ())?.0)
 }
 
-/// The shop as it was once the journal held so many events. `each` sees every one of them.
-fn read_upto(data: &Path, last: u64, mut each: impl FnMut(&Event, &Shop)) -> Result<Read, Failure> {
-    let mut shop = Shop::default();
-    Reader::of(data)?.events_after(0, |event| {
-        if event.seq <= last {
-            shop.apply(&event);
-            each(&event, &shop);
-        }
-    })?;
-    Ok(Read::of(shop))
-}
-
-/// The shop as it stands; `each` sees at least every event of the wall clock's `from` or later, in microseconds.
-fn read_since(
+/// The shop as it stands, and a book of at least every event of the wall clock's `from` or later, in microseconds; it
+/// begins with the standing books as they were before.
+fn read_since<B: Book + Clone + Send + Sync>(
     data: &Path,
     from: i64,
-    each: impl FnMut(&Event, &Shop) + Send,
-) -> Result<Read, Failure> {
+    book: impl Fn(&Books) -> B,
+) -> Result<(Read, B), Failure> {
     let reader = Reader::of(data)?;
     let mut replay = Replay::begin(data, &reader, from)?;
-    replay.go_on(&reader, each)?;
-    Ok(Read::of(replay.into_shop()))
+    let mut ledger = Ledger::settled(book(replay.shop().books()));
+    replay.go_on_for(&reader, &mut ledger)?;
+    Ok((Read::of(replay.into_shop()), ledger.into_now()))
 }
 
 impl Read {

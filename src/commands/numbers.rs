@@ -12,10 +12,12 @@ use super::{Failure, Places, output, read, read_since};
 use crate::figures::units::Span;
 use crate::screen::words;
 use crate::shop::Shop;
+use crate::shop::books::Books;
+use crate::shop::books::finished::Scope;
+use crate::shop::books::production::Production;
 use crate::shop::day::Day;
 use crate::shop::garment::{Garment, Queue};
 use crate::shop::moment::Moment;
-use crate::shop::production::Production;
 use crate::shop::shelf::ShelfState;
 use crate::shop::step::Step;
 use crate::shop::tally::an_hour;
@@ -128,12 +130,9 @@ pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
 fn of_today(data: &Path) -> Result<Told, Failure> {
     let now = read(data)?;
     let from = now.shop.counted_since(now.now);
-    let mut production = Production::default();
-    let read = read_since(data, from, |event, shop| {
-        if event.moment.at >= from {
-            production.take(event, shop);
-        }
-    })?;
+    let scope = Scope::Since(from);
+    let (read, production) =
+        read_since(data, from, |books| Production::within(scope, books.finished.clone()))?;
     let (shop, to) = (read.shop, now.now);
     let tally = shop.tally(to, from);
     let rate_over = shop.rate_over(to, from);
@@ -158,10 +157,9 @@ fn of_period(
     period: &Period,
     (what, says): (&'static str, String),
 ) -> Result<Told, Failure> {
-    let mut production = Production::default();
-    let mut shop = period.read_inside(data, |event, shop| production.take(event, shop))?;
-    shop.set_zone(period.zone.clone());
-    let finished = production.came_out.finished();
+    let begin = |books: &Books| Production::within(period.scope, books.finished.clone());
+    let (shop, production) = period.read_inside(data, begin)?;
+    let finished = production.finished();
     let rate_over = period.to.since(period.from).span;
     let when = |at| format!("{} {}", words::day(at, &period.zone), words::clock(at, &period.zone));
     let says = if what == "since" { format!("the last {says}") } else { says };

@@ -4,15 +4,18 @@ use std::path::Path;
 
 use jiff::tz::TimeZone;
 
-use super::{Failure, Read, read, read_upto};
+use super::{Failure, Read, read};
 use crate::figures::units::Span;
 use crate::shell::journal::Reader;
 use crate::shell::replay::Replay;
 use crate::shop::Shop;
+use crate::shop::books::finished::Scope;
+use crate::shop::books::ledger::Ledger;
+use crate::shop::books::shifts::{Shift, Shifts};
+use crate::shop::books::{Book, Books};
 use crate::shop::day::Day;
-use crate::shop::fact::Event;
+use crate::shop::fact::{Event, Fact};
 use crate::shop::moment::Moment;
-use crate::shop::shifts::{Shift, Shifts};
 
 /// How many days are named where the one asked for has no shift.
 const MOST_NAMED: usize = 5;
@@ -26,8 +29,11 @@ pub struct Period {
     pub running: bool,
     /// The zone in which its days are counted.
     pub zone: TimeZone,
-    first: u64,
+    /// What belongs to it.
+    pub scope: Scope,
+    /// Its last event, and the first one of the time after it.
     last: u64,
+    next: u64,
 }
 
 impl Period {
@@ -36,13 +42,9 @@ impl Period {
     /// # Errors
     /// A journal that is not there, holds no shift, or none of that day; each says what there is.
     pub fn of_shift(data: &Path, day: Option<Day>) -> Result<Period, Failure> {
-        let mut shifts = Shifts::default();
         let read = read(data)?;
         must_exist(data, &read)?;
-        // Which shifts there were is asked of the events alone: no shop has to be told of them.
-        if let Some(reader) = Reader::open(data)? {
-            reader.events_after(0, |event| shifts.take(&event))?;
-        }
+        let shifts = &read.shop.books().shifts;
         let none = || {
             let text = format!("{}: nobody has worked at this bench yet", data.display());
             Failure::Input(text)
@@ -51,14 +53,15 @@ impl Period {
         let shift = match day {
             None => last,
             Some(day) => {
-                shifts.of(day, &read.zone).ok_or_else(|| unknown(day, &shifts, &read.zone))?
+                shifts.of(day, &read.zone).ok_or_else(|| unknown(day, shifts, &read.zone))?
             }
         };
-        Ok(Self::of(shift, shift.last == last.last, &read))
+        Ok(Self::of(shift, shifts.next_after(&shift), &read))
     }
 
-    fn of(shift: Shift, newest: bool, read: &Read) -> Period {
-        let running = newest && shift.may_run(read.now) && read.now.boot != super::Boot::MADE_UP;
+    fn of(shift: Shift, next: Option<u64>, read: &Read) -> Period {
+        let running =
+            next.is_none() && shift.may_run(read.now) && read.now.boot != super::Boot::MADE_UP;
         // A press that is still shut works on; a bench that nobody touches has stopped at its last act.
         let works = running && read.shop.loads().next().is_some();
         Period {
@@ -66,8 +69,9 @@ impl Period {
             to: if works { read.now } else { shift.to },
             running,
             zone: read.zone.clone(),
-            first: shift.first,
-            last: if newest { u64::MAX } else { shift.last },
+            scope: Scope::From(shift.first),
+            last: next.map_or(u64::MAX, |_| shift.last),
+            next: next.unwrap_or(u64::MAX),
         }
     }
 
@@ -78,68 +82,63 @@ impl Period {
     pub fn since(data: &Path, span: Span) -> Result<Period, Failure> {
         let read = read(data)?;
         must_exist(data, &read)?;
-        let mut first = None;
-        // Only when things happened is asked: no shop has to be told of it.
-        if let Some(reader) = Reader::open(data)? {
-            reader.events_after(0, |event| {
-                if read.now.since(event.moment).span <= span.0 {
-                    first.get_or_insert(event.seq);
-                }
-            })?;
-        }
         Ok(Period {
             from: read.now.minus(span.0),
             to: read.now,
             running: read.shop.loads().next().is_some(),
             zone: read.zone,
-            first: first.unwrap_or(u64::MAX),
+            scope: Scope::Within(read.now, span.0),
             last: u64::MAX,
+            next: u64::MAX,
         })
     }
 
-    /// Reads the journal up to the end of the period; `each` is told whether an event belongs to it. The shop is as
-    /// it was then.
-    ///
-    /// # Errors
-    /// A journal that does not read.
-    pub fn read(
-        &self,
-        data: &Path,
-        mut each: impl FnMut(&Event, &Shop, bool),
-    ) -> Result<Shop, Failure> {
-        let read = read_upto(data, self.last, |event, shop| {
-            each(event, shop, event.seq >= self.first);
-        })?;
-        Ok(read.shop)
+    /// Whether an event is needed to know the period as it was at its end. What was taken back or corrected before
+    /// anything else was done belongs to it.
+    fn needs(&self, event: &Event) -> bool {
+        let amends = matches!(event.fact, Fact::Undone(_) | Fact::TimeCorrected(_));
+        event.seq <= self.last || amends && event.seq < self.next
     }
-}
 
-impl Period {
-    /// The same, where only what belongs to the period is wanted: from the last snapshot before it, if there is one.
+    /// Reads the journal from its beginning to the end of the period into a book. The shop is as it was then.
     ///
     /// # Errors
     /// A journal that does not read.
-    pub fn read_inside(
+    pub fn read<B: Book + Clone>(&self, data: &Path, book: B) -> Result<(Shop, B), Failure> {
+        let (mut shop, mut ledger) = (Shop::default(), Ledger::settled(book));
+        if let Some(reader) = Reader::open(data)? {
+            reader.events_after(0, |event| {
+                if self.needs(&event) {
+                    shop.apply_for(&event, &mut ledger);
+                }
+            })?;
+        }
+        shop.set_zone(self.zone.clone());
+        Ok((shop, ledger.into_now()))
+    }
+
+    /// The same for a book that needs nothing from before the period but the standing books: from the last snapshot
+    /// before it, if there is one.
+    ///
+    /// # Errors
+    /// A journal that does not read.
+    pub fn read_inside<B: Book + Clone + Send + Sync>(
         &self,
         data: &Path,
-        mut each: impl FnMut(&Event, &Shop) + Send,
-    ) -> Result<Shop, Failure> {
-        if let Some(reader) = Reader::open(data)?.filter(|_| self.last == u64::MAX) {
+        book: impl Fn(&Books) -> B,
+    ) -> Result<(Shop, B), Failure> {
+        if let Some(reader) = Reader::open(data)?.filter(|_| self.next == u64::MAX) {
             let mut replay = Replay::begin(data, &reader, self.from.at)?;
-            if replay.shop().seq() < self.first {
-                replay.go_on(&reader, |event, shop| {
-                    if event.seq >= self.first {
-                        each(event, shop);
-                    }
-                })?;
-                return Ok(replay.into_shop());
+            let seq = replay.shop().seq();
+            if !matches!(self.scope, Scope::From(first) if seq >= first) {
+                let mut ledger = Ledger::settled(book(replay.shop().books()));
+                replay.go_on_for(&reader, &mut ledger)?;
+                let mut shop = replay.into_shop();
+                shop.set_zone(self.zone.clone());
+                return Ok((shop, ledger.into_now()));
             }
         }
-        self.read(data, |event, shop, inside| {
-            if inside {
-                each(event, shop);
-            }
-        })
+        self.read(data, book(&Books::default()))
     }
 }
 

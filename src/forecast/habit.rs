@@ -14,7 +14,7 @@ use rand_pcg::Pcg64;
 use super::dispatch;
 use super::outlook::{DRAWS, Finish, seconds};
 use super::plan::{Kind, Phase, Problem};
-use crate::shop::hands::{SCATTER, Stretch};
+use crate::shop::books::hands::{SCATTER, Stretch};
 use crate::shop::ids::RecipeHash;
 use crate::shop::step::Step;
 

@@ -20,9 +20,10 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
 use super::{View, pace_chart, press_strip};
+use crate::shop::books::finished::Scope;
+use crate::shop::books::losses::Loss;
 use crate::shop::garment::Queue;
 use crate::shop::ids::OrderNo;
-use crate::shop::losses::Loss;
 use crate::shop::order::Order;
 use crate::shop::outlook::{Outlook, Ready};
 use crate::shop::step::Step;
@@ -44,7 +45,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let day = view.shop.counted_since(view.now);
     let tally = view.shop.tally(view.now, day);
     let begun = view.shop.day_began(day);
-    let pace = view.ui.day.pace(view.now, begun);
+    let pace = view.shop.pace(view.now, begun);
     let needed = view.shop.needed_pace(view.now);
     let height = figures(view, &tally, (pace, needed), area, buf);
     let rest = paint::skip(area, 2, height);
@@ -301,7 +302,8 @@ fn busy(view: &View<'_>, width: u16) -> Vec<Line> {
 fn quality(view: &View<'_>, tally: &Tally, day: i64) -> Vec<Line> {
     let mut lines = Vec::new();
     let head = |text: &str| Line::of(Role::Strong, format!("{text:<12}"));
-    if let Some((good, all)) = view.ui.day.first_pass(view.shop, day) {
+    let (good, all) = view.shop.books().finished.first_pass(Scope::Since(day));
+    if all > 0 {
         #[expect(clippy::cast_precision_loss, reason = "some thousand garments")]
         let share = good as f64 * 100.0 / all as f64;
         let text = format!("{good} of {all} right at once, {share:.0} %");
@@ -312,7 +314,7 @@ fn quality(view: &View<'_>, tally: &Tally, day: i64) -> Vec<Line> {
         lines.push(line);
     }
     lines.extend(fluid(view, tally.per_hour).map(|(role, text)| head("sprayer").and(role, text)));
-    let losses = view.ui.day.losses.rows(view.now, A_DAY);
+    let losses = view.shop.books().losses.rows(view.now, A_DAY);
     let rows = losses.iter().filter(|loss| loss.minutes() >= 0.5 || loss.garments > 0);
     for (n, loss) in rows.enumerate() {
         lines.push(head(if n == 0 { "lost to" } else { "" }).and(Role::Plain, lost(loss)));

@@ -72,7 +72,7 @@ pub fn draw(view: &View<'_>, begun: i64, needed: Option<f64>, area: Rect, buf: &
 /// Garments an hour in the slot that ended so many slots ago.
 fn pace(view: &View<'_>, ago: u64) -> f64 {
     let before = SLOT * u32::try_from(ago).unwrap_or(u32::MAX);
-    let count = view.ui.day.finished(view.now, SLOT, before);
+    let count = view.shop.books().finished.count(view.now, SLOT, before);
     #[expect(clippy::cast_precision_loss, reason = "some dozens")]
     let pace = count as f64 * 3600.0 / SLOT.as_secs_f64();
     pace

@@ -11,8 +11,8 @@ use super::View;
 use super::paint::Line;
 use super::theme::Role;
 use super::words;
+use crate::shop::books::press_spans::{Doing, PressSpan};
 use crate::shop::ids::PressNo;
-use crate::shop::press_spans::{Doing, PressSpan};
 
 const HOUR: Duration = Duration::from_secs(3600);
 /// Columns of the press's name before the strip, and of the shares after it.
@@ -73,7 +73,7 @@ pub fn lines(view: &View<'_>, width: u16, head: u16) -> Vec<Line> {
 fn strip(view: &View<'_>, press: PressNo, cells: usize) -> Line {
     let name: String = view.shop.press_name(press).chars().take(NAME - 4).collect();
     let mut line = Line::of(Role::Strong, format!("{press} {name:<width$} ", width = NAME - 3));
-    let spans = view.ui.day.spans.spans(press, view.now, HOUR);
+    let spans = view.shop.books().spans.spans(press, view.now, HOUR);
     let cell = HOUR / u32::try_from(cells.max(1)).unwrap_or(1);
     let mut run: Option<(Role, String)> = None;
     for n in (1..=u32::try_from(cells).unwrap_or(0)).rev() {
@@ -108,7 +108,7 @@ fn most(spans: &[PressSpan], from: Duration, to: Duration) -> Doing {
 
 /// How much of the hour it ran, and for how long garments lay past their target.
 fn share_words(view: &View<'_>, press: PressNo) -> String {
-    let totals = view.ui.day.spans.totals(press, view.now, HOUR);
+    let totals = view.shop.books().spans.totals(press, view.now, HOUR);
     let of = |wanted: Doing| {
         let place = Doing::ALL.iter().position(|doing| *doing == wanted);
         place.map_or(0.0, |place| totals[place].as_secs_f64() / HOUR.as_secs_f64() * 100.0)

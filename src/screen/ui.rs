@@ -9,8 +9,6 @@ use super::act::LookRequest;
 use super::forms::{Draft, Form};
 use super::keymap::Keymap;
 use super::pacing::Pacing;
-use crate::shop::Shop;
-use crate::shop::day_book::DayBook;
 use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::Tag;
 use crate::shop::moment::Moment;
@@ -126,8 +124,6 @@ pub struct Ui {
     /// The pace of the hand that is being shown.
     pub pacing: Option<Pacing>,
     pub past: VecDeque<Event>,
-    /// What the last 24 hours brought.
-    pub day: DayBook,
     /// What the last forecast said; None where there is none yet, or nothing to foresee.
     pub outlook: Result<Option<Outlook>, NoOutlook>,
     /// What a plan would have the presses shut on next.
@@ -155,7 +151,6 @@ impl Ui {
             quieted: false,
             pacing: None,
             past: VecDeque::new(),
-            day: DayBook::default(),
             outlook: Ok(None),
             advice: Advice::default(),
             story: None,
@@ -170,9 +165,8 @@ impl Ui {
         self.message = Some(Message { text: text.into(), tone, since: now });
     }
 
-    /// Keeps an event that the shop has applied for the history pane and the lead's.
-    pub fn remember(&mut self, event: &Event, shop: &Shop) {
-        self.day.take(event, shop);
+    /// Keeps an event for the history pane.
+    pub fn remember(&mut self, event: &Event) {
         keep(&mut self.past, event.clone());
     }
 

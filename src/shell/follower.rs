@@ -11,7 +11,6 @@ use super::journal::lock::Lock;
 use super::journal::{JournalError, Reader};
 use super::replay::{self, Replay};
 use crate::shop::Shop;
-use crate::shop::day_book::DayBook;
 use crate::shop::fact::Event;
 
 /// The journal is looked into about so often.
@@ -34,7 +33,6 @@ pub enum News {
 pub struct Whole {
     pub shop: Shop,
     pub past: VecDeque<Event>,
-    pub day: DayBook,
 }
 
 impl Whole {
@@ -44,8 +42,8 @@ impl Whole {
     /// A journal that cannot be read.
     pub fn read(data: &Path, reader: &Reader) -> Result<Self, JournalError> {
         let shop = Replay::of(data, reader)?.into_shop();
-        let (past, day) = replay::lately(reader, &shop)?;
-        Ok(Self { shop, past, day })
+        let past = replay::lately(reader, &shop)?;
+        Ok(Self { shop, past })
     }
 }
 

@@ -10,7 +10,8 @@ use super::journal::snapshot::{self, Snapshot};
 use super::journal::{JournalError, Reader};
 use crate::screen::ui::{MOST_PAST, keep};
 use crate::shop::Shop;
-use crate::shop::day_book::{DayBook, EVENTS};
+use crate::shop::books::Book;
+use crate::shop::books::ledger::Ledger;
 use crate::shop::fact::Event;
 
 /// From so many rows on a second thread is worth its start.
@@ -40,7 +41,7 @@ impl Replay {
     /// A row that does not read or is not what was written.
     pub fn of(data: &Path, reader: &Reader) -> Result<Self, JournalError> {
         let mut replay = Self::begin(data, reader, i64::MAX)?;
-        replay.go_on(reader, |_, _| {})?;
+        replay.go_on(reader)?;
         Ok(replay)
     }
 
@@ -54,21 +55,36 @@ impl Replay {
         self.told.shop
     }
 
-    /// Tells the shop what it does not know yet; `each` sees every event of that once it is applied.
+    /// Tells the shop what it does not know yet.
     ///
     /// # Errors
     /// A row that does not read or is not what was written.
-    pub fn go_on(
+    pub fn go_on(&mut self, reader: &Reader) -> Result<(), JournalError> {
+        self.each(reader, Shop::apply)
+    }
+
+    /// The same with another ledger beside the shop's own.
+    ///
+    /// # Errors
+    /// A row that does not read or is not what was written.
+    pub fn go_on_for<B: Book + Clone + Send + Sync>(
         &mut self,
         reader: &Reader,
-        mut each: impl FnMut(&Event, &Shop) + Send,
+        ledger: &mut Ledger<B>,
+    ) -> Result<(), JournalError> {
+        self.each(reader, |shop, event| shop.apply_for(event, ledger))
+    }
+
+    fn each(
+        &mut self,
+        reader: &Reader,
+        mut apply: impl FnMut(&mut Shop, &Event) + Send,
     ) -> Result<(), JournalError> {
         let Snapshot { shop, sum, latest } = &mut self.told;
         let (seq, before) = (shop.seq(), *sum);
         let mut take = |event: &Event, its_sum: i64| {
-            shop.apply(event);
+            apply(shop, event);
             (*sum, *latest) = (its_sum, event.moment.at.max(*latest));
-            each(event, shop);
         };
         if reader.last()?.0.saturating_sub(seq) < MANY {
             return reader.chained_after(seq, before, |event, sum| take(&event, sum));
@@ -104,23 +120,16 @@ impl Replay {
     }
 }
 
-/// What a screen knows of the time before it, as far as the shop has been told: the last events, oldest first, as many
-/// as it keeps in mind; and the lead's book of the last day. The book is the one that a board would hold that has run all
-/// the while, though the shop has gone beyond these events: `tests/laws` holds it to that.
+/// The last events that a screen keeps in mind, oldest first, as far as the shop has been told.
 ///
 /// # Errors
 /// A row that does not read.
-pub fn lately(reader: &Reader, shop: &Shop) -> Result<(VecDeque<Event>, DayBook), JournalError> {
-    const { assert!(EVENTS >= MOST_PAST as u64) };
-    let after = shop.seq().saturating_sub(EVENTS);
+pub fn lately(reader: &Reader, shop: &Shop) -> Result<VecDeque<Event>, JournalError> {
     let mut past = VecDeque::new();
-    let station = reader.station_at(after)?;
-    let mut day = station.map_or_else(DayBook::default, |station| DayBook::under(&station));
-    reader.events_after(after, |event| {
+    reader.events_after(shop.seq().saturating_sub(MOST_PAST as u64), |event| {
         if event.seq <= shop.seq() {
-            day.take(&event, shop);
             keep(&mut past, event);
         }
     })?;
-    Ok((past, day))
+    Ok(past)
 }

@@ -5,12 +5,10 @@ use jiff::tz::TimeZone;
 use super::journal::story::Part;
 use super::journal::{JournalError, Reader};
 use crate::screen::words;
-use crate::shop::Shop;
 use crate::shop::fact::{
     Event, Fact, PlatenChecked, PressOpened, PressShut, Stored, TimeCorrected,
 };
 use crate::shop::ids::{PressNo, Tag};
-use crate::shop::opening::Opening;
 use crate::shop::trouble::Outcome;
 use crate::shop::words::counted;
 
@@ -113,15 +111,6 @@ pub fn correction<'a>(
     })
 }
 
-/// An opening of a story, its time as it was corrected.
-pub fn opening(story: &[&Event], event: &Event, fact: &PressOpened, shop: &Shop) -> Opening {
-    let mut opening = Opening::of(event, fact, shop);
-    if let Some((later, correction)) = correction(story, event) {
-        opening.correct(later, correction, shop);
-    }
-    opening
-}
-
 /// A time that the garment lay on the shelf.
 #[derive(Debug, Clone, Copy)]
 pub struct Stay<'a> {
@@ -170,7 +159,7 @@ pub fn told(
         let at = event.moment.at;
         let when = format!("{} {}", words::day(at, zone), words::clock_seconds(at, zone));
         let what = match &event.fact {
-            Fact::PressOpened(fact) => opened(&story, event, fact, &part.shop),
+            Fact::PressOpened(fact) => opened(&story, event, fact, part),
             fact => fact.in_words(),
         };
         let more = match &event.fact {
@@ -215,12 +204,10 @@ fn head(tag: Tag, part: &Part, story: &[&Event], people: &[Vec<String>]) -> Vec<
 }
 
 /// An opening with its time as it was corrected, and what its key had said.
-fn opened(story: &[&Event], event: &Event, fact: &PressOpened, shop: &Shop) -> String {
-    let Some((_, correction)) = correction(story, event) else {
-        return event.fact.in_words();
-    };
-    let opening = opening(story, event, fact, shop);
-    let (seconds, timing) = (opening.seconds(), opening.timing());
+fn opened(story: &[&Event], event: &Event, fact: &PressOpened, part: &Part) -> String {
+    let found = correction(story, event).zip(part.openings.0.get(&event.seq));
+    let Some(((_, correction), opening)) = found else { return event.fact.in_words() };
+    let (seconds, timing) = (opening.seconds, opening.timing);
     let said = PressOpened { seconds, timing, ..fact.clone() };
     let key = match (fact.seconds, correction.ago) {
         (Some(seconds), Some(_)) => format!("; corrected, its key said {seconds:.0} s"),

@@ -2,13 +2,15 @@
 
 use std::sync::Arc;
 
+use super::books::Book;
+use super::books::entry::Change;
+use super::books::ledger::Ledger;
 use super::coats::CoatBook;
 use super::fact::{
-    DialSet, Event, Fact, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped, TimeCorrected,
-    TroubleNoted,
+    DialSet, Event, Fact, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped, TroubleNoted,
 };
 use super::garment::{Drying, Garment, Place, Quality, Queue};
-use super::ids::{OrderNo, PressNo, SheetNo, Tag};
+use super::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
 use super::order::{LineState, Order};
 use super::press::{Load, Press, Setting, Sheet};
 use super::step::{Cover, Step};
@@ -19,10 +21,18 @@ use super::{Correctable, MOST_DONE, MOST_FILES, Shop, Timed};
 impl Shop {
     /// Takes one event in. Events come in the order of their sequence numbers.
     pub fn apply(&mut self, event: &Event) {
+        self.apply_with(event, |_, _| {});
+    }
+
+    /// The same with another ledger beside the shop's own, which has been there from its first event on.
+    pub fn apply_for<B: Book + Clone>(&mut self, event: &Event, other: &mut Ledger<B>) {
+        self.apply_with(event, |change, oldest| other.take(change.clone(), oldest));
+    }
+
+    fn apply_with(&mut self, event: &Event, also: impl FnOnce(&Change, Option<ActNo>)) {
         self.seq = event.seq;
         self.note_moment(event.moment);
-        self.learn_hands(event);
-        self.shifts.follow(event);
+        let mut change = Change::of(event, self);
         if event.fact.is_by_hand() {
             // The desk as it was before the whole act.
             if self.trail.open(event.act, &event.fact) {
@@ -30,6 +40,10 @@ impl Shop {
             }
         }
         self.take_in(event);
+        change.applied(self);
+        let oldest = self.trail.oldest();
+        also(&change, oldest);
+        self.ledger.take(change, oldest);
     }
 
     fn take_in(&mut self, event: &Event) {
@@ -368,36 +382,6 @@ impl Shop {
         }
     }
 
-    fn correct(&mut self, fact: &TimeCorrected) {
-        let ago = fact.ago.and_then(|s| std::time::Duration::try_from_secs_f64(s).ok());
-        let shut_on = |press| self.load(press).map(|load| load.garment);
-        match fact.press {
-            Some(press) if shut_on(press) == Some(fact.garment) => {
-                self.with_press(press, |press| {
-                    if let Some(load) = &mut press.load {
-                        match ago {
-                            Some(span) => {
-                                load.shut = load.shut.minus(span);
-                                // The steam's second counts from the shutting.
-                                load.steam = load.steam.map(|second| second + span.as_secs_f64());
-                            }
-                            None => load.timed = false,
-                        }
-                    }
-                })
-            }
-            Some(_) => {}
-            None => {
-                if let Some(span) = ago {
-                    self.with_garment(fact.garment, |garment| {
-                        garment.since = garment.since.minus(span);
-                    });
-                }
-            }
-        }
-        self.desk.correctable = None;
-    }
-
     fn may_correct(&mut self, event: &Event, garment: Tag, what: Timed) {
         let same =
             self.desk.correctable.take().filter(|last| last.act == event.act && last.what == what);
@@ -412,7 +396,7 @@ impl Shop {
         }
     }
 
-    fn with_press(&mut self, no: PressNo, change: impl FnOnce(&mut Press)) {
+    pub(super) fn with_press(&mut self, no: PressNo, change: impl FnOnce(&mut Press)) {
         self.trail.keep(Before::Press(no, self.presses.get(&no).cloned().map(Box::new)));
         change(self.presses.entry(no).or_default());
     }

@@ -395,7 +395,10 @@ impl Shop {
     fn correct_time(&self, ago: Option<f64>) -> Result<Facts, Refusal> {
         /// A shift: nothing that is corrected was longer ago.
         const LONGEST: f64 = 36_000.0;
-        let last = self.desk.correctable.as_ref().ok_or(Refusal::NothingToCorrect)?;
+        // Only what could still be taken back can be corrected.
+        let in_reach = |act| self.trail.oldest().is_some_and(|oldest| act >= oldest);
+        let last = self.desk.correctable.as_ref().filter(|last| in_reach(last.act));
+        let last = last.ok_or(Refusal::NothingToCorrect)?;
         // A press that opens by itself stood open for a while: that goes first, the time shut after it.
         let (press, most, shut_for, stood) = match last.what {
             Timed::Shut(press) => (Some(press), self.open_before(press), None, 0.0),

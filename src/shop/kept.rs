@@ -28,9 +28,10 @@ impl Shop {
     /// all, once the events after it are applied.
     ///
     /// For every act that was taken back after this event came after it too: it lay above the oldest act of the
-    /// trail, which is the next one.
+    /// trail, which is the next one. And so did every act that was corrected, unless its correction is settled with it.
     pub fn beyond_undo(&self) -> u64 {
-        self.trail.oldest().map_or(self.seq, |act| act.0.saturating_sub(1))
+        let next = self.trail.oldest().into_iter().chain(self.ledger.oldest_corrected()).min();
+        next.map_or(self.seq, |act| act.0.saturating_sub(1))
     }
 
     /// The shop as bytes, without its trail of before-images.

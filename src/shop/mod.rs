@@ -6,37 +6,30 @@
 
 pub mod alarms;
 pub mod apply;
-pub mod came_out;
+pub mod books;
 pub mod causes;
 pub mod coats;
 pub mod command;
+mod correct;
 pub mod day;
-pub mod day_book;
 pub mod decide;
 pub mod drift;
 pub mod fact;
 pub mod fluid;
 pub mod garment;
-pub mod hands;
 pub mod ids;
 pub mod kept;
-pub mod losses;
 pub mod moment;
 pub mod offer;
-pub mod opening;
 pub mod order;
 pub mod outlook;
 mod people;
 pub mod platens;
 pub mod press;
-pub mod press_spans;
-pub mod production;
 pub mod questions;
 pub mod recipe;
 pub mod route;
 pub mod shelf;
-pub mod shift_report;
-pub mod shifts;
 pub mod station;
 pub mod step;
 pub mod tally;
@@ -52,19 +45,19 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use books::Books;
+use books::ledger::Ledger;
 use coats::CoatBook;
 use command::{Command, Refusal};
 use day::Zone;
 use fact::Event;
 use fluid::Supplies;
 use garment::{Floor, Garment};
-use hands::HandBook;
 use ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use moment::Moment;
 use order::Order;
 use press::{Load, Press, Setting, Sheet};
 use recipe::{Pressing, Recipe};
-use shifts::Shifts;
 use station::Station;
 use step::{Cover, Step};
 use trail::Trail;
@@ -104,10 +97,8 @@ pub struct Shop {
     newest: Option<Moment>,
     /// The wall clock that this boot's moments are held against: see `clock_is_wrong`.
     furthest: i64,
-    /// What hands take. Of what they did, so an undo does not make it unlearned.
-    hands: HandBook,
-    /// The last shift, told as the report tells it.
-    shifts: Shifts,
+    /// The acts that stand, and what is counted from them.
+    ledger: Ledger<Books>,
     #[serde(skip)]
     trail: Trail,
 }
@@ -211,6 +202,11 @@ impl Shop {
     /// The station's profile; None before the journal's first event.
     pub fn station(&self) -> Option<&Arc<Station>> {
         self.station.as_ref()
+    }
+
+    /// What is counted from the acts that stand.
+    pub fn books(&self) -> &Books {
+        self.ledger.now()
     }
 
     /// All garments and queues.

@@ -1,7 +1,6 @@
 //! The way of one garment: what comes after each step.
 
 use super::Shop;
-use super::fact::{Event, PressOpened};
 use super::garment::{Garment, Place};
 use super::ids::Tag;
 use super::recipe::Spray;
@@ -64,21 +63,6 @@ impl Shop {
     /// The same, as a fact keeps it.
     pub(super) fn place_named(&self, garment: &Garment) -> Option<String> {
         self.place_of(garment.tag).map(str::to_owned)
-    }
-
-    /// Whether an opening finished its garment: told by what was recorded then, wherever the garment is by now.
-    pub(super) fn was_finished_by(&self, event: &Event, fact: &PressOpened) -> bool {
-        if fact.step != Step::Cure {
-            return false;
-        }
-        // One that is let go of is long done.
-        let Some(garment) = self.garment(fact.garment) else { return true };
-        match (self.places(garment), &fact.place) {
-            ([.., last], Some(place)) => last == place,
-            ([] | [_], _) => true,
-            // An older program did not record the place.
-            _ => garment.place == Place::Finished && garment.since_seq == event.seq,
-        }
     }
 
     /// The step that a press would do on a garment next, and whether an unrecorded one lies before it.

@@ -3,6 +3,7 @@
 use std::time::Duration;
 
 use super::Shop;
+use super::books::finished::Scope;
 use super::garment::{Place, Quality, Queue};
 use super::ids::Tag;
 use super::moment::Moment;
@@ -80,15 +81,15 @@ impl Shop {
     /// Counts the shop at `now`; `since` is the wall-clock moment from which it is counted, in microseconds.
     pub fn tally(&self, now: Moment, since: i64) -> Tally {
         let floor = self.floor();
-        let lately = |queue| floor.queue(queue).rev().take_while(move |g| g.since.at >= since);
-        let finished = lately(Queue::Finished).count();
-        let last_hour =
-            lately(Queue::Finished).take_while(|g| g.since.at > now.at - HOUR_US).count();
-        let second = lately(Queue::Finished).filter(|g| g.quality == Quality::Second).count();
+        let came_out = &self.books().finished;
+        let all = came_out.all(Scope::Since(since));
+        let finished = all.len();
+        let last_hour = all.iter().filter(|(_, moment)| moment.at > now.at - HOUR_US).count();
+        let second = all.iter().filter(|(tag, _)| self.is_second(*tag)).count();
         Tally {
             finished,
             second,
-            out: lately(Queue::Out).count(),
+            out: came_out.rejects(Scope::Since(since)),
             last_hour,
             per_hour: an_hour(last_hour, self.rate_over(now, since))
                 .or((finished > 0).then_some(0.0)),
@@ -104,6 +105,20 @@ impl Shop {
         let begun = self.day_began(since).unwrap_or(now.at - HOUR_US);
         let span = (now.at - begun).clamp(i64::from(LEAST_S) * 1_000_000, HOUR_US);
         Duration::from_micros(span.unsigned_abs())
+    }
+
+    /// Garments an hour over the last half hour, or since the day's first garment was begun where that is less.
+    /// None before anything is finished.
+    pub fn pace(&self, now: Moment, begun: Option<i64>) -> Option<f64> {
+        const HALF: Duration = Duration::from_secs(1800);
+        let micros = begun.map_or(0, |begun| now.at.saturating_sub(begun));
+        let since = Duration::from_micros(u64::try_from(micros).unwrap_or(0));
+        let span = since.clamp(Duration::from_secs(LEAST_S.into()), HALF);
+        let finished = &self.books().finished;
+        let count = finished.count(now, span, Duration::ZERO);
+        #[expect(clippy::cast_precision_loss, reason = "some dozens")]
+        let pace = count as f64 * 3600.0 / span.as_secs_f64();
+        finished.has_any().then_some(pace)
     }
 
     /// Whether a garment is second quality.

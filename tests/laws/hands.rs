@@ -1,7 +1,7 @@
 //! Hand times are learned from undisturbed gaps alone.
 
+use dwell::shop::books::hands::{ENOUGH, Known, Work};
 use dwell::shop::command::{By, Command, Which};
-use dwell::shop::hands::{ENOUGH, Known, Work};
 use dwell::shop::ids::PressNo;
 use dwell::shop::moment::Boot;
 use dwell::shop::offer::{Choice, OfferedAct};

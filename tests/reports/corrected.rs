@@ -1,5 +1,9 @@
 //! A time that was corrected, or said not to be known, is so in every figure: report, pace, trace, views.
 
+use std::time::Duration;
+
+use dwell::shop::books::finished::Scope;
+use dwell::shop::books::press_spans::Doing;
 use dwell::shop::command::{By, Command, Which};
 use dwell::shop::ids::PressNo;
 use rusqlite::Connection;
@@ -77,6 +81,35 @@ fn the_report_and_the_pace_count_with_the_corrected_time() {
     let pace = bench.run(&["pace", "--json", "--shift", "2026-03-02"]);
     let pace: Value = serde_json::from_str(&pace.out).unwrap();
     assert_eq!(pace["elements"], *elements);
+}
+
+/// What was opened at five minutes instead of 95 s came out then, and everything that is told of it says so.
+#[test]
+fn a_corrected_opening_moves_the_garment_its_finish_and_the_strip() {
+    let mut world = World::new(station(2));
+    world.must(order(vec![line(3, "dark-cotton")]));
+    press(&mut world, "A1-01", 15.0);
+    world.must(Command::HandworkDone(Which::First(1)));
+    press(&mut world, "A1-01", 40.0);
+    world.must(Command::Printed(Which::First(1)));
+    press(&mut world, "A1-01", 300.0);
+    let opened = world.now;
+    correct(&mut world, Some(205.0));
+    let (shop, ago) = (&world.shop, Duration::from_secs(205));
+    let garment = "A1-01".parse().unwrap();
+    assert_eq!(shop.garment(garment).unwrap().since, opened.minus(ago));
+    let finished = shop.books().finished.all(Scope::From(0));
+    assert_eq!(finished, [(garment, opened.minus(ago))]);
+    let spans = shop.books().spans.spans(PressNo(1), world.now, Duration::from_secs(305));
+    let spans: Vec<(Doing, u64)> =
+        spans.iter().map(|span| (span.doing, span.length().as_secs())).collect();
+    // 90 s of the cure, 5 s past it, 6 s of unloading, idle since: 5 s have passed since it was said.
+    use Doing::{Changing, Idle, PastTarget, Running};
+    assert_eq!(spans, [(Running, 90), (PastTarget, 5), (Changing, 6), (Idle, 204)]);
+    // Taken back, it came out when its key said.
+    world.must(Command::Undo);
+    assert_eq!(world.shop.garment(garment).unwrap().since, opened);
+    assert_eq!(world.shop.books().finished.all(Scope::From(0)), [(garment, opened)]);
 }
 
 #[test]

@@ -2,8 +2,8 @@
 
 use std::time::Duration;
 
+use dwell::shop::books::finished::Scope;
 use dwell::shop::command::{By, Command, Which};
-use dwell::shop::day_book::DayBook;
 use dwell::shop::ids::PressNo;
 use dwell::shop::trouble::{Outcome, Trouble};
 use serde_json::Value;
@@ -36,16 +36,8 @@ fn trouble(world: &mut World, tag: &str, outcome: Outcome) {
     world.must(Command::NoteTrouble { garment, trouble, outcome });
 }
 
-/// The book of a board that ran throughout, and of one that is started at the end.
-fn books(world: &World) -> [DayBook; 2] {
-    let (mut followed, mut filled) = (DayBook::default(), DayBook::default());
-    let mut shop = dwell::shop::Shop::default();
-    for event in &world.events {
-        shop.apply(event);
-        followed.take(event, &shop);
-        filled.take(event, &world.shop);
-    }
-    [followed, filled]
+fn finished(world: &World) -> usize {
+    world.shop.books().finished.count(world.now, AN_HOUR, Duration::ZERO)
 }
 
 fn pace(bench: &Bench, arguments: &[&str]) -> Value {
@@ -63,27 +55,21 @@ fn what_is_cured_again_or_put_out_is_finished_no_longer() {
     }
     trouble(&mut world, "A1-01", Outcome::StepAgain);
     trouble(&mut world, "A1-02", Outcome::Out);
-    for book in books(&world) {
-        assert_eq!(book.finished(world.now, AN_HOUR, Duration::ZERO), 1);
-        let rows = book.losses.rows(world.now, AN_HOUR);
-        // The cure that was in vain, 90 s and 12 s of hands; and all that the other one had been given.
-        let press_s = 90.0 + 15.0 + 40.0 + 90.0;
-        let hand_s = 12.0 + 3.0 * 12.0 + 33.0 + 24.0;
-        assert!((rows[0].press_s - press_s).abs() < 1e-6, "{rows:?}");
-        assert!((rows[0].hand_s - hand_s).abs() < 1e-6, "{rows:?}");
-    }
+    assert_eq!(finished(&world), 1);
+    let rows = world.shop.books().losses.rows(world.now, AN_HOUR);
+    // The cure that was in vain, 90 s and 12 s of hands; and all that the other one had been given.
+    let press_s = 90.0 + 15.0 + 40.0 + 90.0;
+    let hand_s = 12.0 + 3.0 * 12.0 + 33.0 + 24.0;
+    assert!((rows[0].press_s - press_s).abs() < 1e-6, "{rows:?}");
+    assert!((rows[0].hand_s - hand_s).abs() < 1e-6, "{rows:?}");
     shut(&mut world, "A1-01", 90.0);
-    for book in books(&world) {
-        assert_eq!(book.finished(world.now, AN_HOUR, Duration::ZERO), 2);
-        assert_eq!(book.first_pass(&world.shop, 0), Some((1, 3)));
-    }
+    assert_eq!(finished(&world), 2);
+    assert_eq!(world.shop.books().finished.first_pass(Scope::Since(0)), (1, 3));
     // Taken back, the one that was put out counts again.
     world.must(Command::Undo);
     world.must(Command::Undo);
     world.must(Command::Undo);
-    for book in books(&world) {
-        assert_eq!(book.finished(world.now, AN_HOUR, Duration::ZERO), 2);
-    }
+    assert_eq!(finished(&world), 2);
 }
 
 #[test]

@@ -3,10 +3,11 @@
 
 use std::time::Duration;
 
+use dwell::shop::Shop;
+use dwell::shop::books::ledger::Ledger;
+use dwell::shop::books::losses::{Cause, Loss, Losses};
 use dwell::shop::command::{By, Command, Which};
-use dwell::shop::fact::Event;
 use dwell::shop::ids::{PressNo, Tag};
-use dwell::shop::losses::{Cause, Loss, Losses};
 use dwell::shop::trouble::{Outcome, Trouble};
 
 use crate::world::{World, line, order, station};
@@ -14,25 +15,27 @@ use crate::world::{World, line, order, station};
 /// Hours enough for everything that a test does.
 const ALL: Duration = Duration::from_secs(1_000_000);
 
-/// A shop with its losses, taken event by event as on the board.
+/// A shop, and the book of losses to begin with.
 struct Shift {
     world: World,
-    losses: Losses,
+    begin: Losses,
 }
 
 impl Shift {
-    fn new(losses: Losses) -> Self {
-        let mut shift = Self { world: World::new(station(2)), losses };
+    fn new(begin: Losses) -> Self {
+        let mut shift = Self { world: World::new(station(2)), begin };
         shift.must(order(vec![line(4, "dark-cotton")]));
         shift
     }
 
-    fn must(&mut self, command: Command) -> Vec<Event> {
-        let events = self.world.must(command);
-        for event in &events {
-            self.losses.take(event, &self.world.shop);
-        }
-        events
+    fn must(&mut self, command: Command) {
+        self.world.must(command);
+    }
+
+    fn losses(&self) -> Losses {
+        let (mut shop, mut ledger) = (Shop::default(), Ledger::settled(self.begin.clone()));
+        self.world.events.iter().for_each(|event| shop.apply_for(event, &mut ledger));
+        ledger.into_now()
     }
 
     /// A garment is shut in press 1 for so long.
@@ -49,7 +52,7 @@ impl Shift {
     }
 
     fn rows(&self) -> Vec<Loss> {
-        self.losses.rows(self.world.now, ALL)
+        self.losses().rows(self.world.now, ALL)
     }
 }
 
@@ -67,7 +70,7 @@ fn near(found: f64, expected: f64) {
 
 #[test]
 fn a_reject_costs_all_that_it_had_been_given() {
-    let mut shift = Shift::new(Losses::of_a_day());
+    let mut shift = Shift::new(Losses::default());
     shift.press("A1-01", 16.0);
     shift.must(sprayed());
     shift.press("A1-01", 41.0);
@@ -83,7 +86,7 @@ fn a_reject_costs_all_that_it_had_been_given() {
 
 #[test]
 fn a_step_again_costs_its_first_attempt_and_no_second_is_lost_twice() {
-    let mut shift = Shift::new(Losses::of_a_day());
+    let mut shift = Shift::new(Losses::default());
     shift.press("A1-01", 15.0);
     shift.must(sprayed());
     shift.press("A1-01", 40.0);
@@ -104,7 +107,7 @@ fn a_step_again_costs_its_first_attempt_and_no_second_is_lost_twice() {
 
 #[test]
 fn early_costs_a_garment_and_no_minute_and_too_long_costs_what_is_past_the_target() {
-    let mut shift = Shift::new(Losses::of_a_day());
+    let mut shift = Shift::new(Losses::default());
     shift.press("A1-01", 2.0);
     shift.press("A1-02", 500.0);
     let rows = shift.rows();
@@ -121,7 +124,7 @@ fn early_costs_a_garment_and_no_minute_and_too_long_costs_what_is_past_the_targe
 
 #[test]
 fn what_is_noted_without_harm_counts_garments_alone() {
-    let mut shift = Shift::new(Losses::of_a_day());
+    let mut shift = Shift::new(Losses::default());
     shift.press("A1-01", 15.0);
     shift.must(sprayed());
     shift.press("A1-01", 40.0);
@@ -132,7 +135,7 @@ fn what_is_noted_without_harm_counts_garments_alone() {
 
 #[test]
 fn a_coat_laid_anew_costs_the_old_one() {
-    let mut shift = Shift::new(Losses::of_a_day());
+    let mut shift = Shift::new(Losses::default());
     shift.press("A1-01", 15.0);
     shift.must(sprayed());
     shift.press("A1-01", 40.0);
@@ -146,19 +149,19 @@ fn a_coat_laid_anew_costs_the_old_one() {
 
 #[test]
 fn what_is_undone_was_never_lost() {
-    let mut shift = Shift::new(Losses::of_a_day());
+    let mut shift = Shift::new(Losses::default());
     shift.press("A1-01", 15.0);
-    let before = shift.losses.clone();
+    let before = shift.losses();
     shift.trouble("A1-01", Trouble::Stained, Outcome::Out);
-    assert_ne!(shift.losses, before);
+    assert_ne!(shift.losses(), before);
     shift.must(Command::Undo);
-    assert_eq!(shift.losses, before);
+    assert_eq!(shift.losses(), before);
     assert!(shift.rows().is_empty());
 }
 
 #[test]
 fn a_board_forgets_after_a_day_and_a_report_does_not() {
-    for (losses, kept) in [(Losses::of_a_day(), 0.0), (Losses::of_all_time(), 15.0)] {
+    for (losses, kept) in [(Losses::default(), 0.0), (Losses::of_all_time(), 15.0)] {
         let mut shift = Shift::new(losses);
         shift.press("A1-01", 15.0);
         shift.world.wait(2.0 * 86_400.0);
@@ -166,6 +169,6 @@ fn a_board_forgets_after_a_day_and_a_report_does_not() {
         near(shift.rows()[0].press_s, kept);
         shift.world.wait(1800.0);
         let now = shift.world.now;
-        assert!(shift.losses.rows(now, Duration::from_secs(60)).is_empty(), "not this minute");
+        assert!(shift.losses().rows(now, Duration::from_secs(60)).is_empty(), "not this minute");
     }
 }

@@ -10,6 +10,7 @@ mod finished;
 mod forms;
 mod losses;
 mod markup;
+mod old_journals;
 #[path = "../terminal/pty.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod pty;
@@ -20,5 +21,6 @@ mod shifts;
 mod skipped;
 mod spans;
 mod traces;
+mod views;
 #[path = "../laws/world.rs"]
 mod world;

@@ -1,17 +1,15 @@
 //! Which shifts a journal holds: by initials, by long pauses, over midnight.
 
+use dwell::shop::books::shifts::Shifts;
 use dwell::shop::command::{By, Command};
 use dwell::shop::day::Day;
 use dwell::shop::ids::PressNo;
-use dwell::shop::shifts::Shifts;
 use jiff::tz::TimeZone;
 
 use crate::world::{World, line, order, station};
 
 fn found(world: &World) -> Shifts {
-    let mut shifts = Shifts::default();
-    world.events.iter().for_each(|event| shifts.take(event));
-    shifts
+    world.shop.books().shifts.clone()
 }
 
 fn days(world: &World) -> Vec<String> {

@@ -2,12 +2,11 @@
 
 use std::time::Duration;
 
+use dwell::shop::books::press_spans::{Doing, PressSpans};
 use dwell::shop::command::{By, Command, Which};
-use dwell::shop::fact::Event;
 use dwell::shop::ids::PressNo;
 use dwell::shop::moment::{Boot, Moment};
 use dwell::shop::press::OutOfUse;
-use dwell::shop::press_spans::{Doing, PressSpans};
 use dwell::shop::station::Station;
 
 use crate::world::{World, line, order, station};
@@ -16,27 +15,21 @@ const ONE: PressNo = PressNo(1);
 
 struct Shift {
     world: World,
-    spans: PressSpans,
 }
 
 impl Shift {
     fn new(station: Station) -> Self {
-        let world = World::new(station);
-        let mut spans = PressSpans::default();
-        for event in &world.events {
-            spans.take(event, &world.shop);
-        }
-        let mut shift = Self { world, spans };
+        let mut shift = Self { world: World::new(station) };
         shift.must(order(vec![line(9, "dark-cotton")]));
         shift
     }
 
-    fn must(&mut self, command: Command) -> Vec<Event> {
-        let events = self.world.must(command);
-        for event in &events {
-            self.spans.take(event, &self.world.shop);
-        }
-        events
+    fn must(&mut self, command: Command) {
+        self.world.must(command);
+    }
+
+    fn spans(&self) -> &PressSpans {
+        &self.world.shop.books().spans
     }
 
     fn shut(&mut self, tag: &str) {
@@ -51,13 +44,13 @@ impl Shift {
 
     /// Whole seconds of each span within the last so many, oldest first.
     fn told(&self, seconds: u64) -> Vec<(Doing, u64)> {
-        let spans = self.spans.spans(ONE, self.world.now, Duration::from_secs(seconds));
+        let spans = self.spans().spans(ONE, self.world.now, Duration::from_secs(seconds));
         assert_tiled(&spans, seconds);
         spans.iter().map(|span| (span.doing, span.length().as_secs())).collect()
     }
 }
 
-fn assert_tiled(spans: &[dwell::shop::press_spans::PressSpan], seconds: u64) {
+fn assert_tiled(spans: &[dwell::shop::books::press_spans::PressSpan], seconds: u64) {
     assert_eq!(spans.first().unwrap().from, Duration::from_secs(seconds));
     assert_eq!(spans.last().unwrap().to, Duration::ZERO);
     assert!(spans.windows(2).all(|pair| pair[0].to == pair[1].from), "{spans:?}");
@@ -76,12 +69,12 @@ fn a_cycle_is_loading_running_past_target_unloading_and_idle() {
     assert_eq!(shift.told(25), [(PastTarget, 4), (Changing, 6), (Idle, 15)]);
     assert_eq!(shift.told(22), [(PastTarget, 1), (Changing, 6), (Idle, 15)]);
     let now = shift.world.now;
-    assert_eq!(shift.spans.cycles(ONE, now, Duration::from_secs(70)), 1);
-    assert_eq!(shift.spans.cycles(ONE, now, Duration::from_secs(20)), 0);
-    let totals = shift.spans.totals(ONE, now, Duration::from_secs(70));
+    assert_eq!(shift.spans().cycles(ONE, now, Duration::from_secs(70)), 1);
+    assert_eq!(shift.spans().cycles(ONE, now, Duration::from_secs(20)), 0);
+    let totals = shift.spans().totals(ONE, now, Duration::from_secs(70));
     assert_eq!(totals.map(|total| total.as_secs()), [15, 4, 12, 39, 0, 0]);
     // A press of which nothing is known stands idle.
-    let other = shift.spans.spans(PressNo(2), now, Duration::from_secs(70));
+    let other = shift.spans().spans(PressNo(2), now, Duration::from_secs(70));
     assert_eq!((other.len(), other[0].doing), (1, Idle));
 }
 
@@ -188,9 +181,9 @@ fn marks_are_kept_for_a_day_and_the_state_before_them_beyond() {
     shift.must(Command::OutOfUse { press: ONE, reason: OutOfUse::Broken });
     // 300 rounds of 20 min are 100 h: what is kept of them is a day's worth, not all of it.
     let now = shift.world.now;
-    let kept = shift.spans.totals(ONE, now, Duration::from_secs(100 * 3600));
+    let kept = shift.spans().totals(ONE, now, Duration::from_secs(100 * 3600));
     let out = kept[5].as_secs();
     assert!((11 * 3600..=13 * 3600).contains(&out), "{out}");
-    let day = shift.spans.totals(ONE, now, Duration::from_secs(86_400));
+    let day = shift.spans().totals(ONE, now, Duration::from_secs(86_400));
     assert_eq!(day.map(|total| total.as_secs() / 60), [0, 0, 0, 720, 0, 720]);
 }

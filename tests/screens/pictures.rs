@@ -169,8 +169,7 @@ fn the_past_tells_its_days_apart() {
     for press in [1, 2].map(dwell::shop::ids::PressNo) {
         stage.world.must(Command::Open { press });
     }
-    let shop = &stage.world.shop;
-    stage.world.events[before..].iter().for_each(|event| stage.ui.remember(event, shop));
+    stage.world.events[before..].iter().for_each(|event| stage.ui.remember(event));
     let text = stage.text(80, 24);
     let days: Vec<&str> =
         text.lines().map(str::trim).filter(|row| row.contains("day 20")).collect();

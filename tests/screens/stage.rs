@@ -9,7 +9,6 @@ use dwell::screen::keymap::Keymap;
 use dwell::screen::theme::Theme;
 use dwell::screen::ui::{Pane, Standing, Ui};
 use dwell::screen::{self, View};
-use dwell::shop::day_book::DayBook;
 use jiff::tz::TimeZone;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -52,9 +51,7 @@ impl Stage {
         }
         let shut_now = stage.world.shop.loads().count();
         assert!(shut_now >= shut, "only {shut_now} presses are shut");
-        let shop = &stage.world.shop;
-        stage.ui.day = DayBook::default();
-        stage.world.events.iter().for_each(|event| stage.ui.remember(event, shop));
+        stage.world.events.iter().for_each(|event| stage.ui.remember(event));
         stage
     }
 

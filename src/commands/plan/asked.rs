@@ -9,7 +9,7 @@ use crate::forecast::plan::{Group, Phase, Problem};
 use crate::forecast::workload::{self, DueOrder, Owner, Whose, Workload};
 use crate::shell::profiles as orders;
 use crate::shop::Shop;
-use crate::shop::hands::Known;
+use crate::shop::books::hands::Known;
 use crate::shop::moment::Moment;
 use crate::shop::order::Due;
 use crate::shop::recipe::Recipe;

@@ -4,7 +4,7 @@ use super::{Answer, Options};
 use crate::forecast::outlook::seconds;
 use crate::forecast::plan::Dwell;
 use crate::screen::words;
-use crate::shop::hands::{ENOUGH, Work};
+use crate::shop::books::hands::{ENOUGH, Work};
 use crate::shop::outlook::Ready;
 use crate::shop::words::counted;
 

@@ -16,7 +16,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use crate::commands::Failure;
 use crate::screen::words::{clock, day_start};
-use crate::shop::shift_report::Report;
+use crate::shop::books::shift_report::Report;
 use crate::shop::words::counted;
 
 pub const INK: RGBColor = RGBColor(0x1a, 0x1a, 0x1a);

@@ -15,8 +15,8 @@ use clap::{Args, ValueEnum};
 use super::period::Period;
 use super::{Failure, Places, output};
 use crate::figures::units::Span;
+use crate::shop::books::shift_report::{Report, ShiftBook};
 use crate::shop::day::Day;
-use crate::shop::shift_report::{Book, Report};
 
 /// Of which time, in which form, and where to.
 #[derive(Debug, Args)]
@@ -51,9 +51,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         Some(span) => Period::since(&data, span)?,
         None => Period::of_shift(&data, options.shift)?,
     };
-    let mut book = Book::default();
-    let mut shop = period.read(&data, |event, shop, inside| book.take(event, shop, inside))?;
-    shop.set_zone(period.zone.clone());
+    let (shop, book) = period.read(&data, ShiftBook::of(period.scope))?;
     let report = book.close(&shop, (period.from, period.to), period.running);
     let bytes = bytes(&report, &period, options.format)?;
     match &options.out {

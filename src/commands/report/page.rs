@@ -10,7 +10,7 @@ use super::tables;
 use super::words::{self, percent, tenths};
 use crate::commands::Failure;
 use crate::screen::words::clock;
-use crate::shop::shift_report::Report;
+use crate::shop::books::shift_report::Report;
 
 const STYLE: &str = include_str!("page.css");
 /// Nothing is fetched or run, whatever a text might say; the page's own style is all that it may have.

@@ -10,8 +10,8 @@ use plotters::style::text_anchor::{HPos, VPos};
 use super::charts::{Area, Drawn, FAINT, Frame, INK, Picture, picture, write};
 use super::words::tenths;
 use crate::commands::Failure;
-use crate::shop::press_spans::Doing;
-use crate::shop::shift_report::{PressRow, Report};
+use crate::shop::books::press_spans::Doing;
+use crate::shop::books::shift_report::{PressRow, Report};
 
 /// The height of a strip, and of what lies between two, in pixels.
 const STRIP: i32 = 26;

@@ -5,8 +5,8 @@ use jiff::tz::TimeZone;
 use super::words;
 use crate::commands::Failure;
 use crate::commands::history::rfc3339;
-use crate::shop::press_spans::Doing;
-use crate::shop::shift_report::{OrderRow, Report};
+use crate::shop::books::press_spans::Doing;
+use crate::shop::books::shift_report::{OrderRow, Report};
 
 type Row = [String; 5];
 

@@ -6,8 +6,8 @@
 use maud::{Markup, html};
 
 use super::words::{self, tenths};
-use crate::shop::press_spans::Doing;
-use crate::shop::shift_report::{OrderRow, Report};
+use crate::shop::books::press_spans::Doing;
+use crate::shop::books::shift_report::{OrderRow, Report};
 
 /// The head of a column, and whether figures stand below it.
 type Head = (&'static str, bool);

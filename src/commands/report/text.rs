@@ -3,8 +3,8 @@
 use jiff::tz::TimeZone;
 
 use super::words::{self, percent, tenths};
-use crate::shop::press_spans::Doing;
-use crate::shop::shift_report::Report;
+use crate::shop::books::press_spans::Doing;
+use crate::shop::books::shift_report::Report;
 use crate::shop::words::clean;
 
 const WIDTH: usize = 80;

@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use crate::screen::words::{clock, day};
-use crate::shop::shift_report::{OrderRow, PastTarget, Report, Sheets, ShelfRow};
+use crate::shop::books::shift_report::{OrderRow, PastTarget, Report, Sheets, ShelfRow};
 use crate::shop::words::counted;
 
 /// A figure with one digit behind the point; "-" where there is none.

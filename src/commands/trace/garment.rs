@@ -10,7 +10,6 @@ use crate::commands::{Failure, output, zone_of};
 use crate::shell::journal::Reader;
 use crate::shell::journal::story::Part;
 use crate::shell::story::{self, Identity, Stay};
-use crate::shop::Shop;
 use crate::shop::fact::{Event, Fact, PressOpened, Timing};
 use crate::shop::garment::Garment;
 use crate::shop::ids::Tag;
@@ -118,7 +117,7 @@ fn as_object(reader: &Reader, tag: Tag, part: &Part) -> Result<Value, Failure> {
         "artwork": artwork, "underbase": decided,
         "places": line.map(|line| &line.places), "round": shop.place_of(tag),
         "identity": Identity::of(&told).word(),
-        "cycles": cycles(reader, &told, &people, shop)?, "coat": coat, "lots": lots,
+        "cycles": cycles(reader, &told, &people, part)?, "coat": coat, "lots": lots,
         "shelf": shelf(garment, stays.last()), "stays": stays.iter().map(stay).collect::<Vec<Value>>(),
         "people": story::everybody(&people), "events": events,
     }))
@@ -149,7 +148,7 @@ fn cycles(
     reader: &Reader,
     told: &[&Event],
     people: &[Vec<String>],
-    shop: &Shop,
+    part: &Part,
 ) -> Result<Vec<Value>, Failure> {
     let probes = reader.probes()?;
     let mut cycles = Vec::new();
@@ -165,8 +164,8 @@ fn cycles(
         };
         let began = shut.take();
         let fact = began.map(|(_, fact, _)| fact);
-        let opening = story::opening(told, event, opened, shop);
-        let timing = opening.timing();
+        let Some(opening) = part.openings.0.get(&event.seq) else { continue };
+        let timing = opening.timing;
         let probe = story::probe_before(&probes, opened.press, event.seq).map(|(at, probe)| {
             json!({
                 "at": rfc3339(at), "dial": probe.dial, "mean_c": probe.mean_c, "within": probe.within,
@@ -178,7 +177,7 @@ fn cycles(
             "opened": rfc3339(event.moment.at),
             "scanned": fact.map(|fact| fact.scanned),
             "people": { "shut": began.map(|(.., there)| there), "opened": there },
-            "seconds": opening.seconds(), "timing": timing,
+            "seconds": opening.seconds, "timing": timing,
             "early": timing == Timing::Early, "late": timing == Timing::Late,
             "corrected": story::correction(told, event).is_some(),
             "dial": fact.map(|fact| fact.dial),

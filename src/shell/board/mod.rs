@@ -218,7 +218,7 @@ impl Board {
         }
         for event in &events {
             self.take_advice_in(event);
-            self.ui.remember(event, &self.shop);
+            self.ui.remember(event);
         }
         if let Some(last) = events.last() {
             self.told(&last.fact, events.len(), lapsed, at);

@@ -174,14 +174,14 @@ impl Board {
                     self.ui.say(Tone::Note, text, now);
                 }
                 self.shop = whole.shop;
-                (self.ui.past, self.ui.day) = (whole.past, whole.day);
+                self.ui.past = whole.past;
                 self.go_by_station();
             }
             News::Events(events) => {
                 for event in events {
                     self.shop.apply(&event);
                     self.ui.say(Tone::Done, event.fact.in_words(), event.moment);
-                    self.ui.remember(&event, &self.shop);
+                    self.ui.remember(&event);
                     if matches!(event.fact, Fact::StationSet(_)) {
                         self.go_by_station();
                     }
@@ -202,7 +202,7 @@ impl Board {
         for event in others {
             self.shop.apply(event);
             self.take_advice_in(event);
-            self.ui.remember(event, &self.shop);
+            self.ui.remember(event);
         }
         if let Source::Writes { writer, .. } = &self.source {
             writer.adopt(last.seq);

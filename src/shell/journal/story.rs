@@ -13,6 +13,8 @@ use super::row::{COLUMNS, Stored};
 use super::views::{GARMENT, LOT, OF_ORDER, ORDER, RARE, UNDOES};
 use super::{JournalError, Reader};
 use crate::shop::Shop;
+use crate::shop::books::ledger::Ledger;
+use crate::shop::books::opening::Openings;
 use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::{ActNo, OrderNo, PressNo, Tag};
 use crate::shop::station::Station;
@@ -23,6 +25,8 @@ pub struct Part {
     pub events: Vec<Event>,
     /// The shop as far as these events tell: where the garments are now.
     pub shop: Shop,
+    /// Every opening among them.
+    pub openings: Openings,
 }
 
 /// When fluid of a lot was in the sprayer: from a fill to the next flushing, by numbers of events.
@@ -109,14 +113,14 @@ impl Reader {
         ground.extend(of_orders);
         let mut all: Vec<&Event> = events.iter().chain(&ground).collect();
         all.sort_by_key(|event| event.seq);
-        let mut shop = Shop::default();
+        let (mut shop, mut openings) = (Shop::default(), Ledger::<Openings>::default());
         for event in all {
-            shop.apply(event);
+            shop.apply_for(event, &mut openings);
         }
         let taken = |event: &Event| matches!(event.fact, Fact::OrderTaken(_));
         events.extend(ground.into_iter().filter(taken));
         events.sort_by_key(|event| event.seq);
-        Ok(Part { events, shop })
+        Ok(Part { events, shop, openings: openings.into_now() })
     }
 
     /// Who was at the bench between two events: each change, with the people from then on. The first entry may

@@ -58,7 +58,7 @@ fn board(data: &Path) -> (Shop, Ui) {
     let shop = Replay::of(data, &reader).unwrap().into_shop();
     let mut ui =
         Ui::new(std::sync::Arc::new(Keymap::default()), jiff::tz::TimeZone::UTC, Standing::Writes);
-    (ui.past, ui.day) = replay::lately(&reader, &shop).unwrap();
+    ui.past = replay::lately(&reader, &shop).unwrap();
     (shop, ui)
 }
 

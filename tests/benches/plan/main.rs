@@ -13,7 +13,7 @@ use std::time::Instant;
 use dwell::forecast::jobshop::{EFFORT, Millis, Run, text};
 use dwell::forecast::outlook;
 use dwell::forecast::plan::{Dwell, Group, Kind, Phase, Problem, THOROUGH};
-use dwell::shop::hands::SCATTER;
+use dwell::shop::books::hands::SCATTER;
 
 fn problem(presses: usize, garments: usize, dwell: Dwell) -> Problem {
     let machine =

@@ -19,7 +19,6 @@ use dwell::shell::profiles;
 use dwell::shell::replay::{self, Replay};
 use dwell::shop::Shop;
 use dwell::shop::command::{By, Command};
-use dwell::shop::day_book::DayBook;
 use dwell::shop::fact::Event;
 use dwell::shop::offer::{Choice, OfferedAct};
 use tokio::time::Instant;
@@ -31,7 +30,7 @@ const DEADLINES: usize = 10_000;
 const SPEED: f64 = 200.0;
 
 /// A board on which four presses run for longer than the measurement lasts, over a shop and what its screen remembers.
-fn board(mut shop: Shop, past: (VecDeque<Event>, DayBook)) -> Board {
+fn board(mut shop: Shop, past: VecDeque<Event>) -> Board {
     let known = profiles::load(None).unwrap();
     let station = shift::station(&known.station, 4);
     let plan = shift::Plan { seed: 1, garments: 8, presses: 4, until: None };
@@ -53,7 +52,7 @@ fn board(mut shop: Shop, past: (VecDeque<Event>, DayBook)) -> Board {
     let clock = Clock::made_up(now, SPEED);
     let keys = Arc::new(Keymap::default());
     let mut board = Board::new(shop, clock, source, keys, Theme { colour: true });
-    (board.ui.past, board.ui.day) = past;
+    board.ui.past = past;
     board
 }
 

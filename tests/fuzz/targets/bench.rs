@@ -113,7 +113,7 @@ impl Bench {
         let keys = self.shop.station().and_then(|station| Keymap::with(&station.keys).ok());
         let keys = Arc::new(keys.unwrap_or_default());
         let mut ui = Ui::new(keys, TimeZone::UTC, Standing::Writes);
-        self.past.iter().for_each(|event| ui.remember(event, &self.shop));
+        self.past.iter().for_each(|event| ui.remember(event));
         ui
     }
 

@@ -10,15 +10,16 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::fmt;
 use std::time::Duration;
 
-use super::Shop;
-use super::fact::{Event, Fact, Timing, TroubleNoted};
-use super::ids::{ActNo, Tag};
-use super::moment::Moment;
+use serde::{Deserialize, Serialize};
+
+use super::Book;
+use super::entry::{Done, Entry};
 use super::opening::Opening;
-use super::recipe::Spray;
-use super::station::HandTimes;
-use super::step::Step;
-use super::trouble::{Outcome, Trouble};
+use crate::shop::fact::Timing;
+use crate::shop::ids::{ActNo, Tag};
+use crate::shop::moment::Moment;
+use crate::shop::step::Step;
+use crate::shop::trouble::{Outcome, Trouble};
 
 /// How far back the board looks.
 const A_DAY: Duration = Duration::from_secs(86_400);
@@ -26,7 +27,7 @@ const A_DAY: Duration = Duration::from_secs(86_400);
 const MOST_KEPT: usize = 20_000;
 
 /// What it was lost to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Cause {
     Trouble(Trouble),
     /// Opened before the recipe's shortest time. It costs minutes only where a trouble is noted for it.
@@ -78,7 +79,7 @@ impl Loss {
 }
 
 /// Time that a garment was given at a step.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 struct Given {
     act: ActNo,
     moment: Moment,
@@ -99,13 +100,13 @@ impl Given {
     fn press_s(&self) -> f64 {
         let Some(opening) = self.opening else { return 0.0 };
         let target = opening.target.unwrap_or(0.0);
-        let shut = opening.seconds().unwrap_or(target);
-        if opening.timing() == Timing::Late { shut.min(target) } else { shut }
+        let shut = opening.seconds.unwrap_or(target);
+        if opening.timing == Timing::Late { shut.min(target) } else { shut }
     }
 }
 
 /// One time that something was lost.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 struct Lost {
     act: ActNo,
     moment: Moment,
@@ -114,73 +115,63 @@ struct Lost {
     outcome: Option<Outcome>,
 }
 
-/// Gathers losses, event by event. What it makes of an event follows from that event and what never changes, not from
-/// what became of the garment since: told of the same events later, it says the same.
-#[derive(Debug, Clone, Default, PartialEq)]
+/// Losses, and what garments were given that may yet be lost.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Losses {
     /// How long entries are kept; None: for ever.
     keeps: Option<Duration>,
-    hands: HandTimes,
     given: VecDeque<Given>,
     /// The number of the oldest of them.
     first: u64,
     /// The number of what each garment was given last.
     last: BTreeMap<Tag, u64>,
     lost: VecDeque<Lost>,
-    /// Corrections of openings: the act, what it corrects, and whose.
-    corrected: VecDeque<(ActNo, ActNo, Tag)>,
+}
+
+/// As a board keeps it: the last 24 hours.
+impl Default for Losses {
+    fn default() -> Self {
+        Self { keeps: Some(A_DAY), ..Self::of_all_time() }
+    }
+}
+
+impl Book for Losses {
+    fn take(&mut self, entry: &Entry) {
+        self.forget(entry.moment);
+        let Some(garment) = entry.garment else { return };
+        match &entry.done {
+            Done::Opened(opened) => {
+                let hand_s = opened.load.as_secs_f64() + opened.unload.as_secs_f64();
+                let opening = opened.opening;
+                self.give(entry, (garment, opening.step), hand_s, Some(opening));
+            }
+            Done::Handwork { step, hand_s, .. } | Done::Printed { step, hand_s, .. } => {
+                self.give(entry, (garment, *step), *hand_s, None);
+            }
+            Done::Trouble { step, trouble, outcome, .. } => {
+                self.trouble(entry, garment, *step, *outcome);
+                self.lose(entry, garment, Cause::Trouble(*trouble), Some(*outcome));
+            }
+            Done::Renewed => {
+                let last_cure = |given: &Given| given.step == Step::Cure;
+                let of_coat = |given: &Given| !matches!(given.step, Step::Print | Step::Cure);
+                self.mark_in_vain(entry, garment, last_cure, of_coat, usize::MAX);
+                self.lose(entry, garment, Cause::TreatedAgain, None);
+            }
+            _ => {}
+        }
+    }
 }
 
 impl Losses {
-    /// For a board: keeps the last 24 hours.
-    pub fn of_a_day() -> Self {
-        Self { keeps: Some(A_DAY), ..Self::default() }
-    }
-
     /// For a report: keeps all, since what is lost today may have been begun weeks ago.
     pub fn of_all_time() -> Self {
-        Self::default()
-    }
-
-    /// Goes by a station's hand times from here on: where the history begins after the station was set.
-    pub fn set_hands(&mut self, hands: HandTimes) {
-        self.hands = hands;
-    }
-
-    /// Takes an event that the shop has applied already, a while ago or just now.
-    pub fn take(&mut self, event: &Event, shop: &Shop) {
-        self.forget(event.moment);
-        let hands = &self.hands;
-        match &event.fact {
-            Fact::StationSet(fact) => self.hands = fact.profile.hands,
-            Fact::PressOpened(fact) => {
-                let seconds = hands.load.as_seconds() + hands.unload.as_seconds();
-                let opening = Opening::of(event, fact, shop);
-                self.give(event, (fact.garment, fact.step), seconds, Some(opening));
-            }
-            Fact::HandworkDone(fact) => {
-                let seconds = spray_seconds(hands, shop, fact.garment);
-                self.give(event, (fact.garment, fact.step), seconds, None);
-            }
-            Fact::Printed(fact) => {
-                let seconds = hands.print_load.as_seconds() + hands.print_unload.as_seconds();
-                self.give(event, (fact.garment, fact.step), seconds, None);
-            }
-            Fact::TroubleNoted(fact) => self.trouble(event, fact),
-            Fact::Renewed(fact) => {
-                let last_cure = |given: &Given| given.step == Step::Cure;
-                let of_coat = |given: &Given| !matches!(given.step, Step::Print | Step::Cure);
-                self.waste(event, fact.garment, last_cure, of_coat, usize::MAX);
-                self.lose(event, fact.garment, Cause::TreatedAgain, None);
-            }
-            Fact::TimeCorrected(fact) => {
-                self.corrected.push_back((event.act, fact.corrects, fact.garment));
-                self.with_opening(fact.corrects, fact.garment, |opening| {
-                    opening.correct(event, fact, shop);
-                });
-            }
-            Fact::Undone(fact) => self.undo(fact.undoes),
-            _ => {}
+        Self {
+            keeps: None,
+            given: VecDeque::new(),
+            first: 0,
+            last: BTreeMap::new(),
+            lost: VecDeque::new(),
         }
     }
 
@@ -203,7 +194,7 @@ impl Losses {
                 *spent = (spent.0 + given.press_s(), spent.1 + given.hand_s);
             }
             let Some(opening) = given.opening.filter(|_| within(given.moment)) else { continue };
-            match opening.timing() {
+            match opening.timing {
                 Timing::Early => add(Cause::OpenedEarly, given.garment, (0.0, 0.0)),
                 Timing::Late => add(Cause::ShutTooLong, given.garment, (opening.past(), 0.0)),
                 Timing::InTime | Timing::NotTimed => {}
@@ -231,44 +222,43 @@ impl Losses {
         rows
     }
 
-    fn trouble(&mut self, event: &Event, fact: &TroubleNoted) {
+    fn trouble(&mut self, entry: &Entry, garment: Tag, step: Option<Step>, outcome: Outcome) {
         let all = |_: &Given| true;
         let never = |_: &Given| false;
-        match fact.outcome {
+        match outcome {
             Outcome::Out | Outcome::SecondQuality => {
-                self.waste(event, fact.garment, never, all, usize::MAX);
+                self.mark_in_vain(entry, garment, never, all, usize::MAX);
             }
             Outcome::StepAgain => {
                 // Before its first step it is that first step that is done "again".
-                let step = fact.step.unwrap_or(Step::PrePress);
-                self.waste(event, fact.garment, never, |given| given.step == step, 1);
+                let step = step.unwrap_or(Step::PrePress);
+                self.mark_in_vain(entry, garment, never, |given| given.step == step, 1);
             }
             Outcome::GoOn | Outcome::NotNoted => {}
         }
-        self.lose(event, fact.garment, Cause::Trouble(fact.trouble), Some(fact.outcome));
     }
 
     fn give(
         &mut self,
-        event: &Event,
+        entry: &Entry,
         (garment, step): (Tag, Step),
         hand_s: f64,
         opening: Option<Opening>,
     ) {
-        let (act, moment) = (event.act, event.moment);
+        let (act, moment) = (entry.act, entry.moment);
         let number = self.first + self.given.len() as u64;
         let before = self.last.insert(garment, number);
         let given = Given { act, moment, garment, step, hand_s, opening, in_vain: None, before };
         self.given.push_back(given);
     }
 
-    fn lose(&mut self, event: &Event, garment: Tag, cause: Cause, outcome: Option<Outcome>) {
-        let (act, moment) = (event.act, event.moment);
+    fn lose(&mut self, entry: &Entry, garment: Tag, cause: Cause, outcome: Option<Outcome>) {
+        let (act, moment) = (entry.act, entry.moment);
         self.lost.push_back(Lost { act, moment, garment, cause, outcome });
     }
 
     /// Shows `each` what a garment was given, the newest first, for as long as it wants more.
-    fn walk(&mut self, garment: Tag, mut each: impl FnMut(&mut Given) -> bool) {
+    fn each_given(&mut self, garment: Tag, mut each: impl FnMut(&mut Given) -> bool) {
         let mut next = self.last.get(&garment).copied();
         while let Some(place) = next.and_then(|number| number.checked_sub(self.first)) {
             let place = usize::try_from(place).unwrap_or(usize::MAX);
@@ -281,18 +271,18 @@ impl Losses {
     }
 
     /// Marks what a garment was given as given in vain, the newest first, back to where `ends` says.
-    fn waste(
+    fn mark_in_vain(
         &mut self,
-        event: &Event,
+        entry: &Entry,
         garment: Tag,
         ends: impl Fn(&Given) -> bool,
         wanted: impl Fn(&Given) -> bool,
         most: usize,
     ) {
-        let (act, now, keeps) = (event.act, event.moment, self.keeps);
+        let (act, now, keeps) = (entry.act, entry.moment, self.keeps);
         let old = |given: &Given| keeps.is_some_and(|keeps| now.since(given.moment).span > keeps);
         let mut left = most;
-        self.walk(garment, |given| {
+        self.each_given(garment, |given| {
             if left == 0 || ends(given) {
                 return false;
             }
@@ -302,36 +292,6 @@ impl Losses {
             }
             true
         });
-    }
-
-    fn with_opening(&mut self, act: ActNo, garment: Tag, mut change: impl FnMut(&mut Opening)) {
-        self.walk(garment, |given| {
-            if let Some(opening) = given.opening.as_mut().filter(|_| given.act == act) {
-                change(opening);
-            }
-            given.act > act
-        });
-    }
-
-    /// Acts are taken back from the newest on, so all that is theirs lies at the end.
-    fn undo(&mut self, undoes: ActNo) {
-        while let Some(given) = self.given.pop_back_if(|given| given.act == undoes) {
-            match given.before.filter(|before| *before >= self.first) {
-                Some(before) => drop(self.last.insert(given.garment, before)),
-                None => drop(self.last.remove(&given.garment)),
-            }
-        }
-        while let Some(lost) = self.lost.pop_back_if(|lost| lost.act == undoes) {
-            self.walk(lost.garment, |given| {
-                given.in_vain.take_if(|(act, _)| *act == undoes);
-                true
-            });
-        }
-        while let Some((act, corrects, garment)) =
-            self.corrected.pop_back_if(|(act, ..)| *act == undoes)
-        {
-            self.with_opening(corrects, garment, |opening| opening.take_back(act));
-        }
     }
 
     fn forget(&mut self, now: Moment) {
@@ -349,26 +309,9 @@ impl Losses {
         while self.lost.len() > MOST_KEPT || self.lost.front().is_some_and(|l| old(l.moment)) {
             self.lost.pop_front();
         }
-        let oldest = self.given.front().map(|given| given.act);
-        while self.corrected.front().is_some_and(|(_, act, _)| oldest.is_none_or(|old| *act < old))
-        {
-            self.corrected.pop_front();
-        }
     }
 }
 
 fn none(cause: Cause) -> Loss {
     Loss { cause, garments: 0, again: 0, second: 0, out: 0, press_s: 0.0, hand_s: 0.0 }
-}
-
-/// What spraying and rolling one garment takes.
-fn spray_seconds(hands: &HandTimes, shop: &Shop, tag: Tag) -> f64 {
-    let recipe = shop.garment(tag).and_then(|garment| shop.recipe_of(garment));
-    let Some((_, recipe)) = recipe else { return hands.spray.as_seconds() };
-    let spray = match recipe.spray {
-        Spray::Machine(span) => span,
-        Spray::Hand | Spray::BoughtTreated => hands.spray,
-    };
-    let roll = if recipe.roll { hands.roll.as_seconds() } else { 0.0 };
-    spray.as_seconds() + roll
 }

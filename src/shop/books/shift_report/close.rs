@@ -3,21 +3,22 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
-use super::book::{Book, Item, SheetWork};
+use super::book::{Item, ShiftBook};
 use super::{
     At, Fill, Fluid, Longest, LossRow, Needed, Note, OrderRow, Output, PastTarget, PressRow,
     Report, Sheets, ShelfRow, Span, Stretch, WeighInRow,
 };
 use crate::figures::coat::Verdict;
 use crate::shop::Shop;
+use crate::shop::books::entry::SheetWork;
+use crate::shop::books::opening::Opening;
+use crate::shop::books::press_spans::PressSpan;
 use crate::shop::day::Day;
 use crate::shop::fact::{CoatWeighed, Timing};
 use crate::shop::garment::{Garment, Queue};
 use crate::shop::ids::{PressNo, Tag};
 use crate::shop::moment::Moment;
-use crate::shop::opening::Opening;
 use crate::shop::order::Order;
-use crate::shop::press_spans::PressSpan;
 use crate::shop::shelf::ShelfState;
 use crate::shop::tally::an_hour;
 
@@ -45,11 +46,11 @@ impl Bounds {
     }
 }
 
-impl Book {
+impl ShiftBook {
     /// The report of what lies between two moments; `shop` is as it was at the second, in its own zone.
     pub fn close(self, shop: &Shop, (from, to): (Moment, Moment), running: bool) -> Report {
         let bounds = Bounds { from, to };
-        let finished = self.production.came_out.finished();
+        let finished = self.production.finished();
         let orders = self.order_rows(shop, &finished);
         let needed = needed(shop, &orders, bounds);
         let losses: Vec<LossRow> =
@@ -98,7 +99,7 @@ impl Book {
     }
 
     fn items(&self) -> impl Iterator<Item = &Item> {
-        self.items.iter().map(|(_, item)| item)
+        self.items.iter()
     }
 
     fn count(&self, wanted: impl Fn(&Item) -> bool) -> usize {
@@ -151,14 +152,14 @@ impl Book {
         PastTarget {
             garments,
             mean_s: (garments > 0).then(|| seconds / garments as f64),
-            too_long: all().filter(|opening| opening.timing() == Timing::Late).count(),
+            too_long: all().filter(|opening| opening.timing == Timing::Late).count(),
             longest: all().max_by(|a, b| a.past().total_cmp(&b.past())).map(told),
         }
     }
 
     fn sheets(&self) -> Sheets {
         let of = |wanted: SheetWork| {
-            self.count(|item| matches!(item, Item::Sheet { kind, .. } if *kind == wanted))
+            self.count(|item| matches!(item, Item::Sheet { work, .. } if *work == wanted))
         };
         Sheets {
             wiped: of(SheetWork::Wiped),
@@ -218,9 +219,8 @@ impl Book {
         let presses =
             |wanted: fn(&&Opening) -> bool| some(self.production.openings().filter(wanted).count());
         notes.extend(presses(|one| one.over_restart).map(|presses| Note::OverRestart { presses }));
-        notes.extend(
-            presses(|one| one.seconds().is_none()).map(|presses| Note::NotTimed { presses }),
-        );
+        notes
+            .extend(presses(|one| one.seconds.is_none()).map(|presses| Note::NotTimed { presses }));
         let implied = self.count(|item| matches!(item, Item::Implied));
         notes.extend(some(implied).map(|steps| Note::Implied { steps }));
         let unconfirmed =

@@ -4,19 +4,23 @@
 //! (our own choice: longer than any meal, shorter than any night). A shift is of the day on which it began, so one
 //! that runs over midnight stays whole.
 
+use std::collections::VecDeque;
 use std::time::Duration;
 
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
-use super::Shop;
-use super::day::Day;
-use super::fact::{Event, Fact};
-use super::ids::ActNo;
-use super::moment::Moment;
+use super::Book;
+use super::entry::{Done, Entry};
+use crate::shop::Shop;
+use crate::shop::day::Day;
+use crate::shop::moment::Moment;
 
 /// Nothing by hand for so long: what comes then is another shift.
 pub const PAUSE: Duration = Duration::from_secs(5 * 3600);
+
+/// The most shifts that are kept.
+const MOST: usize = 1500;
 
 /// A stretch of work at the bench.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -27,8 +31,8 @@ pub struct Shift {
     /// The last one, and its moment.
     pub last: u64,
     pub to: Moment,
-    /// The act that closed it, if somebody did.
-    pub closed: Option<ActNo>,
+    /// Whether somebody closed it.
+    pub closed: bool,
 }
 
 impl Shift {
@@ -39,53 +43,54 @@ impl Shift {
 
     /// Whether it may still be going on at `now`.
     pub fn may_run(&self, now: Moment) -> bool {
-        self.closed.is_none() && now.since(self.to).span < PAUSE
+        !self.closed && now.since(self.to).span < PAUSE
     }
 }
 
-/// Finds the shifts, event by event.
-#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+/// The shifts, oldest first: as many as a year has where three are worked a day, and some more.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Shifts {
-    all: Vec<Shift>,
+    all: VecDeque<Shift>,
+}
+
+impl Book for Shifts {
+    fn take(&mut self, entry: &Entry) {
+        if !entry.by_hand {
+            return;
+        }
+        let opens = matches!(entry.done, Done::SignedIn { opens_shift: true, .. });
+        let (seq, moment) = (entry.seq, entry.moment);
+        match self.all.back_mut().filter(|shift| !opens && shift.may_run(moment)) {
+            Some(shift) => {
+                shift.last = seq;
+                // One that happened before its key may lie before the act that was noted before it.
+                if shift.to.boot != moment.boot || shift.to.up < moment.up {
+                    shift.to = moment;
+                }
+            }
+            None => {
+                if self.all.len() == MOST {
+                    self.all.pop_front();
+                }
+                let (first, last) = (seq, seq);
+                self.all.push_back(Shift { first, from: moment, last, to: moment, closed: false });
+            }
+        }
+        if let (Done::ShiftClosed, Some(shift)) = (&entry.done, self.all.back_mut()) {
+            shift.closed = true;
+        }
+    }
 }
 
 impl Shifts {
-    /// Takes the next event.
-    pub fn take(&mut self, event: &Event) {
-        if !event.fact.is_by_hand() && !matches!(event.fact, Fact::Undone(_)) {
-            return;
-        }
-        let opens = matches!(&event.fact, Fact::SignedIn(fact) if fact.opens_shift);
-        let (seq, moment) = (event.seq, event.moment);
-        if let (Fact::Undone(fact), Some(shift)) = (&event.fact, self.all.last_mut()) {
-            shift.closed.take_if(|act| *act == fact.undoes);
-        }
-        let goes_on = |shift: &&mut Shift| !opens && shift.may_run(moment);
-        match self.all.last_mut().filter(goes_on) {
-            Some(shift) => (shift.last, shift.to) = (seq, moment),
-            None => self.all.push(Shift {
-                first: seq,
-                from: moment,
-                last: seq,
-                to: moment,
-                closed: None,
-            }),
-        }
-        if let (Fact::ShiftClosed(_), Some(shift)) = (&event.fact, self.all.last_mut()) {
-            shift.closed = Some(event.act);
-        }
-    }
-
-    /// The same, where only the newest one is wanted.
-    pub(super) fn follow(&mut self, event: &Event) {
-        self.take(event);
-        let old = self.all.len().saturating_sub(1);
-        self.all.drain(..old);
-    }
-
     /// The newest one.
     pub fn last(&self) -> Option<Shift> {
-        self.all.last().copied()
+        self.all.back().copied()
+    }
+
+    /// The number of the event with which the next one began.
+    pub fn next_after(&self, shift: &Shift) -> Option<u64> {
+        self.all.iter().map(|shift| shift.first).find(|first| *first > shift.last)
     }
 
     /// All that began on a day, told as one.
@@ -108,7 +113,7 @@ impl Shop {
     /// Since when what is told of "today" is counted, by the wall clock in microseconds: since the shift began that
     /// runs, else since midnight. So a night shift keeps its count.
     pub fn counted_since(&self, now: Moment) -> i64 {
-        let running = self.shifts.last().filter(|shift| shift.may_run(now));
+        let running = self.books().shifts.last().filter(|shift| shift.may_run(now));
         let midnight = || self.today(now).begins(self.zone()).unwrap_or(now.at);
         running.map_or_else(midnight, |shift| shift.from.at)
     }

@@ -7,18 +7,18 @@ mod book;
 mod close;
 mod notes;
 
-pub use book::Book;
+pub use book::ShiftBook;
 pub use notes::Note;
 
 use serde::{Serialize, Serializer};
 
-use super::day::Day;
-use super::ids::{OrderNo, PressNo, Tag};
 use super::losses::Loss;
-use super::order::Due;
 use super::press_spans::Doing;
-use super::step::Step;
 use crate::figures::kpi::{Elements, Ratios};
+use crate::shop::day::Day;
+use crate::shop::ids::{OrderNo, PressNo, Tag};
+use crate::shop::order::Due;
+use crate::shop::step::Step;
 
 /// A moment of the wall clock, in microseconds since 1970; serialised as RFC 3339 in UTC.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

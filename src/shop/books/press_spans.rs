@@ -1,20 +1,17 @@
 //! What each press was doing when: the spans that a strip draws and that a report adds up.
 //!
-//! Marks are kept as they were recorded, and the spans are worked out when they are asked for, so an act that is
-//! taken back leaves nothing behind. They lie on a line of their own, which adds up the time between one event and
-//! the next, by the boot clock within one boot: a wall clock that jumps moves nothing.
+//! Marks are kept, and the spans are worked out when they are asked for. They lie on a line of their own, which goes by
+//! the boot clock within one boot: a wall clock that jumps moves nothing.
 
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
-use super::Shop;
-use super::fact::{Event, Fact, PressShut};
-use super::ids::{ActNo, PressNo};
-use super::moment::Moment;
-use super::station::Station;
-use super::trail;
+use super::Book;
+use super::entry::{Done, Entry, SheetWork};
+use crate::shop::ids::PressNo;
+use crate::shop::moment::Moment;
 
 /// A place on the line, or a length on it: microseconds.
 type Line = i64;
@@ -84,33 +81,32 @@ impl PressSpan {
 }
 
 /// Something that changes what a press is doing.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 enum Change {
+    /// Laying the garment in took so long before.
     Shut {
         target: Line,
         opens_itself: bool,
+        load: Line,
     },
-    Opened,
+    /// Taking the garment out takes so long after.
+    Opened {
+        unload: Line,
+    },
     /// Its sheet was worked on, for at most so long before.
     Sheet(Line),
     Out,
     Back,
-    /// That act was so long before its key.
-    Moved {
-        corrects: ActNo,
-        by: Line,
-    },
 }
 
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 struct Mark {
-    act: ActNo,
     at: Line,
     change: Change,
 }
 
 /// What a press is shut on, as far as its spans go.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 struct Load {
     shut: Line,
     target: Line,
@@ -118,85 +114,64 @@ struct Load {
 }
 
 /// The state of a press between two marks.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 struct State {
     load: Option<Load>,
     out: bool,
     /// Since when nothing has been told of; None: since before everything.
     since: Option<Line>,
-    /// Whether the open stretch began with the opening of the press, so that a garment had to be taken out.
-    opened: bool,
+    /// Where the open stretch began with the opening of the press: how long taking the garment out takes.
+    unload: Line,
 }
 
-/// The marks of one press, and its state before the first that is kept.
-#[derive(Debug, Clone, Default)]
+/// The marks of a press, oldest first, and the state before them.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 struct Track {
     before: State,
     marks: VecDeque<Mark>,
 }
 
-/// How long hands take to lay a garment in and to take it out.
-#[derive(Debug, Clone, Copy, Default)]
-struct Hands {
-    load: Line,
-    unload: Line,
-}
-
-/// Follows the presses, event by event, and keeps the last 24 hours.
-#[derive(Debug, Clone, Default)]
+/// What each press was doing over the last day.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct PressSpans {
     tracks: BTreeMap<PressNo, Track>,
-    hands: Hands,
-    open_themselves: BTreeSet<PressNo>,
-    /// The newest event, and where on the line it lies.
+    /// A moment of the boot that runs, and where it lies on the line; and the latest moment so far.
+    of_boot: Option<(Moment, Line)>,
     newest: Option<(Moment, Line)>,
 }
 
-impl PressSpans {
-    /// Goes by a station's profile from here on: where the history begins after the station was set.
-    pub fn go_by(&mut self, station: &Station) {
-        let hands = station.hands;
-        self.hands = Hands { load: length(hands.load.0), unload: length(hands.unload.0) };
-        let opens_itself =
-            |no: &PressNo| station.press(*no).is_some_and(|press| press.opens_itself);
-        self.open_themselves = station.press_numbers().filter(opens_itself).collect();
-    }
-
-    /// Takes an event that the shop has applied already, a while ago or just now.
-    pub fn take(&mut self, event: &Event, shop: &Shop) {
-        let at = self.on_line(event.moment);
-        self.newest = Some((event.moment, at));
-        let mark = match &event.fact {
-            Fact::StationSet(fact) => {
-                self.go_by(&fact.profile);
-                None
-            }
-            Fact::PressShut(fact) => Some((fact.press, self.shut(fact, shop))),
-            Fact::PressOpened(fact) => Some((fact.press, Change::Opened)),
-            Fact::SheetWiped(fact) => fact.press.map(|press| (press, Change::Sheet(WIPING))),
-            Fact::SheetChanged(fact) => fact.press.map(|press| (press, Change::Sheet(WIPING))),
-            Fact::SheetSwapped(fact) => Some((fact.press, Change::Sheet(SWAPPING))),
-            Fact::PressOutOfUse(fact) => Some((fact.press, Change::Out)),
-            Fact::PressInUse(fact) => Some((fact.press, Change::Back)),
-            Fact::TimeCorrected(fact) => fact.press.zip(fact.ago).map(|(press, ago)| {
-                let by = length(Duration::try_from_secs_f64(ago).unwrap_or_default());
-                (press, Change::Moved { corrects: fact.corrects, by })
-            }),
-            Fact::Undone(fact) => {
-                for track in self.tracks.values_mut() {
-                    track.marks.retain(|mark| mark.act != fact.undoes);
-                }
-                None
-            }
-            _ => None,
-        };
-        if let Some((press, change)) = mark {
-            let track = self.tracks.entry(press).or_default();
-            track.marks.push_back(Mark { act: event.act, at, change });
-            track.forget(at, self.hands);
+impl Book for PressSpans {
+    fn take(&mut self, entry: &Entry) {
+        let at = self.on_line(entry.moment);
+        if self.of_boot.is_none_or(|(moment, _)| moment.boot != entry.moment.boot) {
+            self.of_boot = Some((entry.moment, at));
         }
+        if self.newest.is_none_or(|(_, newest)| newest <= at) {
+            self.newest = Some((entry.moment, at));
+        }
+        let (press, change) = match entry.done {
+            Done::Shut { press, target, opens_itself, load, .. } => {
+                let (target, load) = (length(target), length(load));
+                (press, Change::Shut { target, opens_itself, load })
+            }
+            Done::Opened(opened) => {
+                (opened.opening.press, Change::Opened { unload: length(opened.unload) })
+            }
+            Done::Sheet { work, press: Some(press), .. } => {
+                let most = if work == SheetWork::Swapped { SWAPPING } else { WIPING };
+                (press, Change::Sheet(most))
+            }
+            Done::OutOfUse { press, .. } => (press, Change::Out),
+            Done::InUse(press) => (press, Change::Back),
+            _ => return,
+        };
+        let track = self.tracks.entry(press).or_default();
+        track.marks.push_back(Mark { at, change });
+        track.forget(at);
     }
+}
 
+impl PressSpans {
     /// What a press was doing within `span` before `now`, oldest first, without gaps. All idle where nothing is
     /// known of it.
     pub fn spans(&self, press: PressNo, now: Moment, span: Duration) -> Vec<PressSpan> {
@@ -221,10 +196,10 @@ impl PressSpans {
         let track = self.tracks.get(&press).unwrap_or(&nothing);
         let mut state = track.before;
         state.since.get_or_insert(begins);
-        for mark in track.placed() {
-            state.change(mark, self.hands, &mut tell);
+        for mark in &track.marks {
+            state.change(*mark, &mut tell);
         }
-        state.close(now, false, self.hands, &mut tell);
+        state.close(now, 0, &mut tell);
         spans
     }
 
@@ -239,23 +214,20 @@ impl PressSpans {
     /// How often a press was opened on a garment within `span` before `now`.
     pub fn cycles(&self, press: PressNo, now: Moment, span: Duration) -> usize {
         let begins = self.on_line(now).saturating_sub(length(span));
-        let marks = self.tracks.get(&press).into_iter().flat_map(Track::placed);
-        marks.filter(|mark| mark.change == Change::Opened && mark.at >= begins).count()
+        let marks = self.tracks.get(&press).into_iter().flat_map(|track| &track.marks);
+        let opened = |mark: &&Mark| matches!(mark.change, Change::Opened { .. });
+        marks.filter(opened).filter(|mark| mark.at >= begins).count()
     }
 
-    fn shut(&self, fact: &PressShut, shop: &Shop) -> Change {
-        let recipe = shop.recipe(&fact.recipe);
-        let pressing = recipe.and_then(|recipe| recipe.pressing(fact.step, fact.again));
-        Change::Shut {
-            target: pressing.map_or(0, |pressing| length(pressing.target.0)),
-            opens_itself: self.open_themselves.contains(&fact.press),
-        }
-    }
-
-    /// Where a moment lies on the line; none lies before the newest event.
+    /// Where a moment lies on the line: within the boot that runs by the boot clock, else behind what came before.
     fn on_line(&self, moment: Moment) -> Line {
-        self.newest
-            .map_or(0, |(newest, line)| line.saturating_add(length(moment.since(newest).span)))
+        match (self.of_boot, self.newest) {
+            (Some((first, line)), _) if first.boot == moment.boot => {
+                line.saturating_add(moment.up.saturating_sub(first.up))
+            }
+            (_, Some((newest, line))) => line.saturating_add(length(moment.since(newest).span)),
+            _ => 0,
+        }
     }
 }
 
@@ -268,71 +240,47 @@ fn back(line: Line) -> Duration {
 }
 
 impl Track {
-    /// The marks where they belong: what was corrected is moved.
-    fn placed(&self) -> impl Iterator<Item = Mark> {
-        let moved: Vec<(ActNo, Line)> = self
-            .marks
-            .iter()
-            .filter_map(|mark| match mark.change {
-                Change::Moved { corrects, by } => Some((corrects, by)),
-                _ => None,
-            })
-            .collect();
-        self.marks.iter().map(move |mark| {
-            let by = moved.iter().rev().find(|(act, _)| *act == mark.act).map_or(0, |(_, by)| *by);
-            Mark { at: mark.at.saturating_sub(by), ..*mark }
-        })
-    }
-
-    /// Folds marks into the state before them that are old, and too many acts ago to be undone.
-    fn forget(&mut self, now: Line, hands: Hands) {
+    /// Folds marks that are old into the state before them.
+    fn forget(&mut self, now: Line) {
         let old = |mark: &Mark| now - mark.at > A_DAY;
-        while self.marks.len() > MOST_KEPT
-            || self.marks.len() > trail::DEPTH && self.marks.front().is_some_and(old)
-        {
+        while self.marks.len() > MOST_KEPT || self.marks.front().is_some_and(old) {
             let Some(mark) = self.marks.pop_front() else { return };
-            self.before.change(mark, hands, &mut |_, _, _| {});
+            self.before.change(mark, &mut |_, _, _| {});
         }
     }
 }
 
 impl State {
-    fn change(&mut self, mark: Mark, hands: Hands, tell: &mut impl FnMut(Line, Line, Doing)) {
+    fn change(&mut self, mark: Mark, tell: &mut impl FnMut(Line, Line, Doing)) {
         let Mark { at, change, .. } = mark;
         match change {
-            Change::Shut { target, opens_itself } => {
-                self.close(at, true, hands, tell);
+            Change::Shut { target, opens_itself, load } => {
+                self.close(at, load, tell);
                 self.load = Some(Load { shut: at, target, opens_itself });
             }
-            Change::Opened => {
-                self.close(at, false, hands, tell);
+            Change::Opened { unload } => {
+                self.close(at, 0, tell);
                 self.load = None;
-                self.opened = true;
+                self.unload = unload;
             }
             Change::Sheet(most) if self.load.is_none() && !self.out => {
                 let from = self.since.unwrap_or(at).max(at - most);
-                self.close(from, false, hands, tell);
+                self.close(from, 0, tell);
                 tell(from, at, Doing::SheetWork);
                 self.since = Some(at);
             }
             Change::Out | Change::Back => {
                 if self.load.is_none() {
-                    self.close(at, false, hands, tell);
+                    self.close(at, 0, tell);
                 }
                 self.out = change == Change::Out;
             }
-            Change::Sheet(_) | Change::Moved { .. } => {}
+            Change::Sheet(_) => {}
         }
     }
 
-    /// Tells what the press did until `at`; `shuts` where it is shut on a garment then, which had to be laid in.
-    fn close(
-        &mut self,
-        at: Line,
-        shuts: bool,
-        hands: Hands,
-        tell: &mut impl FnMut(Line, Line, Doing),
-    ) {
+    /// Tells what the press did until `at`; where it is shut on a garment then, laying that in took `load`.
+    fn close(&mut self, at: Line, load: Line, tell: &mut impl FnMut(Line, Line, Doing)) {
         let since = self.since.unwrap_or(at);
         match self.load {
             Some(load) => {
@@ -345,14 +293,14 @@ impl State {
             None if self.out => tell(since, at, Doing::OutOfUse),
             None => {
                 // Taking out comes first, laying in last, and between them it is idle.
-                let unloaded = if self.opened { (since + hands.unload).min(at) } else { since };
-                let loads = if shuts { (at - hands.load).max(unloaded) } else { at };
+                let unloaded = (since + self.unload).min(at);
+                let loads = (at - load).max(unloaded);
                 tell(since, unloaded, Doing::Changing);
                 tell(unloaded, loads, Doing::Idle);
                 tell(loads, at, Doing::Changing);
             }
         }
         self.since = Some(at);
-        self.opened = false;
+        self.unload = 0;
     }
 }

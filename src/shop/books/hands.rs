@@ -1,24 +1,25 @@
 //! What hands take, learned from the history itself: the time between one act and the next.
 //!
 //! A gap is learned from only where nothing else can have lain in it: one person at the bench, one garment to the
-//! act, no undo and no correction, both ends on one clock, and shorter than a pause. A press that was still
+//! act, both ends on one clock and known, and shorter than a pause. What was undone never was, and what was corrected
+//! happened when it is said to have. A press that was still
 //! running when the hands came free counts from the end of its run. Medians, so that a chat among sixty loads
 //! changes nothing.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
-use super::Shop;
-use super::fact::{Event, Fact};
-use super::garment::Place;
-use super::ids::{ActNo, RecipeHash};
-use super::moment::Moment;
-use super::station::{HandTimes, Station};
-use super::step::Step;
-use super::trouble::Outcome;
+use super::Book;
+use super::entry::{Done, Entry, SheetWork};
 use crate::figures::units::Span;
+use crate::shop::Shop;
+use crate::shop::ids::{ActNo, PressNo, RecipeHash};
+use crate::shop::moment::Moment;
+use crate::shop::station::{HandTimes, Station};
+use crate::shop::step::Step;
+use crate::shop::trouble::Outcome;
 
 /// With fewer gaps than this the station's own times are gone by.
 pub const ENOUGH: usize = 10;
@@ -93,7 +94,7 @@ struct Gaps {
     used: u64,
 }
 
-/// A gap that is counted once the next act shows that it stands.
+/// A gap that is counted once the next act shows that nothing else was done in its act.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct Held {
     work: Work,
@@ -133,9 +134,13 @@ pub struct HandBook {
     left_out: LeftOut,
     stretches: VecDeque<Stretch>,
     now: Stretch,
+    /// Who is at the bench.
+    people: Vec<String>,
+    /// When the run of each press that is shut ends; none where its time is not known.
+    runs: BTreeMap<PressNo, Moment>,
 }
 
-/// What an event means for the hands.
+/// What an entry means for the hands.
 enum Means {
     Work(Work),
     /// A tap between two moves: it takes nobody's time to speak of.
@@ -144,33 +149,94 @@ enum Means {
     Other,
 }
 
-fn means(fact: &Fact) -> Means {
-    match fact {
-        Fact::PressShut(_) => Means::Work(Work::Load),
-        Fact::PressOpened(_) => Means::Work(Work::Unload),
-        Fact::HandworkDone(fact) if !fact.implied => Means::Work(Work::Spray),
-        Fact::Printed(fact) if !fact.implied => Means::Work(Work::Print),
-        Fact::SheetWiped(_) | Fact::SheetChanged(_) => Means::Work(Work::Wipe),
-        Fact::Weighed(_) | Fact::CoatWeighed(_) => Means::Work(Work::Weigh),
-        Fact::SprayerFilled(_) => Means::Work(Work::Fill),
-        Fact::SteamStopped(_)
-        | Fact::SteamSaid(_)
-        | Fact::FanSaid(_)
-        | Fact::CautionRead(_)
-        | Fact::StackNamed(_)
-        | Fact::WeighingDeclined(_)
-        | Fact::UnderbaseDecided(_) => Means::Tap,
+fn means(done: &Done) -> Means {
+    match done {
+        Done::Shut { .. } => Means::Work(Work::Load),
+        Done::Opened(_) => Means::Work(Work::Unload),
+        Done::Handwork { implied: false, .. } => Means::Work(Work::Spray),
+        Done::Printed { implied: false, .. } => Means::Work(Work::Print),
+        Done::Sheet { work: SheetWork::Wiped | SheetWork::Changed, .. } => Means::Work(Work::Wipe),
+        Done::Weighed | Done::CoatWeighed(_) => Means::Work(Work::Weigh),
+        Done::Filled { .. } => Means::Work(Work::Fill),
+        Done::Tap => Means::Tap,
         _ => Means::Other,
     }
 }
 
-impl HandBook {
-    /// Takes the newest gap back, with the act that ended it.
-    fn take_back(&mut self, act: ActNo) {
-        if self.act == act {
-            self.held = None;
+impl Book for HandBook {
+    fn take(&mut self, entry: &Entry) {
+        if !entry.by_hand {
+            return;
         }
-        self.free = None;
+        if let Some((step, by)) = progress(&entry.done)
+            && let Some(recipe) = recipe_in(&entry.done)
+        {
+            self.count(&recipe, step, by);
+        }
+        let means = means(&entry.done);
+        if entry.act == self.act {
+            // Several things in one act: how long each took is not known.
+            if !matches!(means, Means::Tap) {
+                self.held = None;
+            }
+        } else {
+            self.settle();
+            self.act = entry.act;
+            self.pass(entry.moment);
+            if let Means::Work(work) = means {
+                self.hold_gap(work, entry);
+            }
+            if !matches!(means, Means::Tap) {
+                let nobody_knows = matches!(
+                    entry.done,
+                    Done::SignedIn { .. } | Done::SignedOut(_) | Done::ShiftClosed | Done::InUse(_)
+                ) || !entry.timed;
+                self.free = (!nobody_knows).then_some(entry.moment);
+            }
+        }
+        self.follow(entry);
+    }
+}
+
+impl HandBook {
+    /// Keeps who is at the bench, and until when each press runs.
+    fn follow(&mut self, entry: &Entry) {
+        match &entry.done {
+            Done::Shut { press, target, .. } if entry.timed => {
+                self.runs.insert(*press, entry.moment.plus(*target));
+            }
+            Done::Shut { press, .. } => drop(self.runs.remove(press)),
+            Done::Opened(opened) => drop(self.runs.remove(&opened.opening.press)),
+            Done::SignedIn { who, .. } => self.people.push(who.clone()),
+            Done::SignedOut(who) => self.people.retain(|one| one != who),
+            Done::ShiftClosed => self.people.clear(),
+            _ => {}
+        }
+    }
+
+    /// Holds the gap that an entry ends.
+    fn hold_gap(&mut self, work: Work, entry: &Entry) {
+        let to = entry.moment;
+        let from = match &entry.done {
+            Done::Opened(opened) => self.free.map(|free| {
+                let run = self.runs.get(&opened.opening.press).copied();
+                run.filter(|end| end.boot == free.boot && end.up > free.up)
+                    // Opened before its time: nobody waited for it.
+                    .map_or(free, |end| if end.up > to.up { free } else { end })
+            }),
+            Done::Printed { waited_since, unload, .. } => {
+                let last = self.printed.replace(to);
+                // Where none waited when the last one came out, the printer stood still for a time; where hands came
+                // straight from something else, it may have waited for them.
+                let awaited = self.free.is_some_and(|free| to.since(free).span > *unload + AWAITED);
+                let waited = |last: &Moment| waited_since.is_some_and(|since| since.up <= last.up);
+                last.filter(|last| awaited && waited(last))
+            }
+            _ => self.free,
+        };
+        let Some(from) = from.filter(|_| entry.timed) else { return };
+        let Some(millis) = self.measure(work, from, to) else { return };
+        self.held = Some(Held { work, recipe: recipe_in(&entry.done), millis });
     }
 
     /// The length of a gap, or None with the reason noted.
@@ -187,12 +253,12 @@ impl HandBook {
         u32::try_from(up / 1000).ok()
     }
 
-    /// Counts the gap that was held: the act that ended it stands.
-    fn settle(&mut self, who: &[String]) {
+    /// Counts the gap that was held: its act is over.
+    fn settle(&mut self) {
         let Some(held) = self.held.take() else { return };
-        let who = match who {
-            [] => "",
-            [one] => one.as_str(),
+        let who = match self.people.as_slice() {
+            [] => String::new(),
+            [one] => one.clone(),
             _ => {
                 self.left_out.shared += 1;
                 return;
@@ -216,7 +282,7 @@ impl HandBook {
         }
         let last = VecDeque::from([held.millis]);
         let (work, recipe) = (held.work, held.recipe);
-        self.gaps.push(Gaps { work, who: who.to_owned(), recipe, last, used });
+        self.gaps.push(Gaps { work, who, recipe, last, used });
     }
 
     /// Lets working time pass, and begins the next stretch where one is full.
@@ -246,104 +312,32 @@ impl HandBook {
     }
 }
 
-/// The step of which an event brings a garment one more, or throws it back by one.
-fn progress(fact: &Fact) -> Option<(Step, i16)> {
-    match fact {
-        Fact::PressOpened(fact) if !fact.again => Some((fact.step, 1)),
-        Fact::HandworkDone(fact) => Some((fact.step, 1)),
-        Fact::Printed(fact) => Some((fact.step, 1)),
-        Fact::TroubleNoted(fact) if fact.outcome == Outcome::StepAgain => Some((fact.step?, -1)),
+/// The step of which an entry brings a garment one more, or throws it back by one.
+fn progress(done: &Done) -> Option<(Step, i16)> {
+    match done {
+        Done::Opened(opened) if !opened.opening.again => Some((opened.opening.step, 1)),
+        Done::Handwork { step, .. } | Done::Printed { step, .. } => Some((*step, 1)),
+        Done::Trouble { step, outcome: Outcome::StepAgain, .. } => Some(((*step)?, -1)),
+        _ => None,
+    }
+}
+
+/// The recipe of the garment that something was done to.
+fn recipe_in(done: &Done) -> Option<RecipeHash> {
+    match done {
+        Done::Shut { recipe, .. } => Some(*recipe),
+        Done::Opened(opened) => opened.recipe,
+        Done::Handwork { recipe, .. }
+        | Done::Printed { recipe, .. }
+        | Done::Trouble { recipe, .. } => *recipe,
         _ => None,
     }
 }
 
 impl Shop {
-    /// Learns from an event that has not been applied yet.
-    pub(super) fn learn_hands(&mut self, event: &Event) {
-        match &event.fact {
-            Fact::Undone(fact) => return self.hands.take_back(fact.undoes),
-            Fact::TimeCorrected(fact) => return self.hands.take_back(fact.corrects),
-            fact if !fact.is_by_hand() => return,
-            _ => {}
-        }
-        if let Some((step, by)) = progress(&event.fact)
-            && let Some(recipe) = self.recipe_in(&event.fact)
-        {
-            self.hands.count(&recipe, step, by);
-        }
-        let means = means(&event.fact);
-        if event.act == self.hands.act {
-            // Several things in one act: how long each took is not known.
-            if !matches!(means, Means::Tap) {
-                self.hands.held = None;
-            }
-            return;
-        }
-        self.hands.settle(&self.desk.people);
-        self.hands.act = event.act;
-        self.hands.pass(event.moment);
-        match means {
-            Means::Tap => return,
-            Means::Other => {}
-            Means::Work(work) => self.hold_gap(work, event),
-        }
-        let settled = !matches!(
-            event.fact,
-            Fact::SignedIn(_) | Fact::SignedOut(_) | Fact::ShiftClosed(_) | Fact::PressInUse(_)
-        );
-        self.hands.free = settled.then_some(event.moment);
-    }
-
-    /// The recipe of the garment that a fact is about. A replay asks this of every event: the nearest way.
-    fn recipe_in(&self, fact: &Fact) -> Option<RecipeHash> {
-        let tag = match fact {
-            Fact::PressShut(fact) => return Some(fact.recipe),
-            Fact::PressOpened(fact) => return Some(self.load(fact.press)?.recipe),
-            Fact::HandworkDone(fact) => fact.garment,
-            Fact::Printed(fact) => fact.garment,
-            Fact::TroubleNoted(fact) => fact.garment,
-            _ => return None,
-        };
-        Some(*self.recipe_of(self.garment(tag)?)?.0)
-    }
-
-    fn hold_gap(&mut self, work: Work, event: &Event) {
-        let from = match &event.fact {
-            Fact::PressOpened(fact) => self.hands.free.map(|free| {
-                let load = self.load(fact.press).filter(|load| load.timed);
-                let run = load.and_then(|load| Some(load.shut.plus(self.pressing(load)?.target.0)));
-                run.filter(|end| end.boot == free.boot && end.up > free.up).map_or(free, |end| {
-                    // Opened before its time: nobody waited for it.
-                    if end.up > event.moment.up { free } else { end }
-                })
-            }),
-            Fact::Printed(fact) => {
-                let last = self.hands.printed.replace(event.moment);
-                let since = self
-                    .garment(fact.garment)
-                    .filter(|garment| garment.place == Place::Waiting(Step::Print))
-                    .map(|garment| garment.since.up);
-                // Where none waited when the last one came out, the printer stood still for a time; where hands came
-                // straight from something else, it may have waited for them.
-                let unload =
-                    self.station().map_or(Duration::ZERO, |station| station.hands.print_unload.0);
-                let awaited = self
-                    .hands
-                    .free
-                    .is_some_and(|free| event.moment.since(free).span > unload + AWAITED);
-                last.filter(|last| awaited && since.is_some_and(|since| since <= last.up))
-            }
-            _ => self.hands.free,
-        };
-        let Some(from) = from else { return };
-        let Some(millis) = self.hands.measure(work, from, event.moment) else { return };
-        let recipe = self.recipe_in(&event.fact);
-        self.hands.held = Some(Held { work, recipe, millis });
-    }
-
     /// When the newest print that was stated came out.
     pub fn last_printed(&self) -> Option<Moment> {
-        self.hands.printed
+        self.books().hands.printed
     }
 
     /// What hands take for a recipe: learned where there is enough to learn from, else the station's.
@@ -357,6 +351,7 @@ impl Shop {
     }
 
     fn known_times(&self, mut times: HandTimes, recipe: Option<&RecipeHash>) -> Known {
+        let hands = &self.books().hands;
         let who = match self.desk.people.as_slice() {
             [] => Some(""),
             [one] => Some(one.as_str()),
@@ -371,7 +366,7 @@ impl Shop {
                         && (!own
                             || Some(gaps.who.as_str()) == who && gaps.recipe.as_ref() == recipe)
                 };
-                self.hands
+                hands
                     .gaps
                     .iter()
                     .filter(wanted)
@@ -398,7 +393,7 @@ impl Shop {
         residuals.sort_by(f64::total_cmp);
         // 1.4826 of the median absolute deviation is the standard deviation of a normal law.
         let scatter = residuals.get(residuals.len() / 2).map_or(SCATTER, |mad| 1.4826 * mad);
-        Known { times, scatter: scatter.clamp(0.02, 1.0), learned, left_out: self.hands.left_out }
+        Known { times, scatter: scatter.clamp(0.02, 1.0), learned, left_out: hands.left_out }
     }
 
     fn printers(&self) -> u8 {
@@ -407,7 +402,7 @@ impl Shop {
 
     /// The last stretches of work, oldest first; the one under way is not among them.
     pub fn stretches(&self) -> impl Iterator<Item = &Stretch> {
-        self.hands.stretches.iter()
+        self.books().hands.stretches.iter()
     }
 }
 

@@ -1,0 +1,48 @@
+//! One opening of a press on a garment: losses, the standard figures, the report and the traces count from this.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::Book;
+use super::entry::{Done, Entry};
+use crate::shop::fact::Timing;
+use crate::shop::ids::{ActNo, PressNo, Tag};
+use crate::shop::step::Step;
+
+/// An opening. Nothing in it depends on what became of the garment.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Opening {
+    pub act: ActNo,
+    pub press: PressNo,
+    pub garment: Tag,
+    pub step: Step,
+    pub again: bool,
+    pub over_restart: bool,
+    /// Seconds that the recipe wants it shut; None where that is not known.
+    pub target: Option<f64>,
+    /// Seconds shut; None where they are not known.
+    pub seconds: Option<f64>,
+    /// How they lie to the recipe's times.
+    pub timing: Timing,
+}
+
+impl Opening {
+    /// Seconds past the target; 0 where it was not reached, or is not known.
+    pub fn past(&self) -> f64 {
+        let past = self.seconds.zip(self.target).map(|(shut, target)| shut - target);
+        past.map_or(0.0, |past| past.max(0.0))
+    }
+}
+
+/// Every opening, by the number of its event.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Openings(pub BTreeMap<u64, Opening>);
+
+impl Book for Openings {
+    fn take(&mut self, entry: &Entry) {
+        if let Done::Opened(opened) = &entry.done {
+            self.0.insert(entry.seq, opened.opening);
+        }
+    }
+}

@@ -1,0 +1,139 @@
+//! Gathers a shift, event by event, as they are applied.
+
+use std::collections::BTreeSet;
+
+use super::{At, Note};
+use crate::shop::books::Book;
+use crate::shop::books::entry::{Done, Entry, SheetWork};
+use crate::shop::books::finished::{Finished, Scope};
+use crate::shop::books::losses::Losses;
+use crate::shop::books::press_spans::PressSpans;
+use crate::shop::books::production::Production;
+use crate::shop::fact::CoatWeighed;
+use crate::shop::ids::OrderNo;
+use crate::shop::moment::Moment;
+
+/// A clock and a boot clock that differ by more have been set.
+const SET_US: i64 = 120_000_000;
+
+/// Something that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Item {
+    Sheet { work: SheetWork, late: bool },
+    PressPastWipe,
+    WeighIn(CoatWeighed),
+    Filled(Moment, String, f64),
+    Flushed,
+    Sprayed(Vec<String>),
+    Stored,
+    Taken { past_day: bool },
+    Implied,
+}
+
+/// What is known of a shift so far. It is shown the whole history, since garments and the shelf come from before.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShiftBook {
+    scope: Scope,
+    pub(super) losses: Losses,
+    pub(super) spans: PressSpans,
+    pub(super) production: Production,
+    pub(super) items: Vec<Item>,
+    pub(super) orders: BTreeSet<OrderNo>,
+    /// Everybody who was there, and who is there now.
+    pub(super) people: Vec<String>,
+    here: Vec<String>,
+    pub(super) clock: Vec<Note>,
+    /// The moment of the entry before, where it belongs to the shift.
+    newest: Option<Moment>,
+}
+
+impl Book for ShiftBook {
+    fn take(&mut self, entry: &Entry) {
+        self.losses.take(entry);
+        self.spans.take(entry);
+        self.production.take(entry);
+        self.follow_people(&entry.done);
+        let inside = self.scope.holds(entry.seq, entry.moment);
+        if inside {
+            self.note_people();
+            self.follow_clock(entry.moment);
+            self.orders.extend(entry.garment.map(|tag| tag.order));
+            self.items.extend(entry.from_shelf.map(|past_day| Item::Taken { past_day }));
+            self.note(entry);
+        }
+        self.newest = inside.then_some(entry.moment);
+    }
+}
+
+impl ShiftBook {
+    /// Of what belongs to this scope.
+    pub fn of(scope: Scope) -> Self {
+        Self {
+            scope,
+            losses: Losses::of_all_time(),
+            spans: PressSpans::default(),
+            production: Production::within(scope, Finished::of_all_time()),
+            items: Vec::new(),
+            orders: BTreeSet::new(),
+            people: Vec::new(),
+            here: Vec::new(),
+            clock: Vec::new(),
+            newest: None,
+        }
+    }
+
+    fn follow_people(&mut self, done: &Done) {
+        match done {
+            Done::SignedIn { who, .. } => self.here.push(who.clone()),
+            Done::SignedOut(who) => self.here.retain(|one| one != who),
+            Done::ShiftClosed => self.here.clear(),
+            _ => {}
+        }
+    }
+
+    fn note_people(&mut self) {
+        for who in &self.here {
+            if !self.people.contains(who) {
+                self.people.push(who.clone());
+            }
+        }
+    }
+
+    fn follow_clock(&mut self, now: Moment) {
+        let wrong = now.is_before_any_clock();
+        if wrong && !self.clock.iter().any(|note| matches!(note, Note::ClockWrong { .. })) {
+            self.clock.push(Note::ClockWrong { at: At(now.at) });
+        }
+        let Some(before) = self.newest else { return };
+        if before.boot != now.boot {
+            self.clock.push(Note::Restarted { at: At(now.at) });
+            return;
+        }
+        let set = now.at.saturating_sub(before.at).saturating_sub(now.up.saturating_sub(before.up));
+        if set.abs() > SET_US {
+            let seconds = set as f64 / 1e6;
+            self.clock.push(Note::ClockSet { at: At(now.at), seconds });
+        }
+    }
+
+    fn note(&mut self, entry: &Entry) {
+        let mut push = |item| self.items.push(item);
+        match &entry.done {
+            Done::Order(order) => drop(self.orders.insert(*order)),
+            Done::Shut { past_wipe: true, .. } => push(Item::PressPastWipe),
+            Done::Sheet { work, late, .. } => push(Item::Sheet { work: *work, late: *late }),
+            Done::CoatWeighed(fact) => push(Item::WeighIn(fact.as_ref().clone())),
+            Done::Filled { lot, grams } => push(Item::Filled(entry.moment, lot.clone(), *grams)),
+            Done::Flushed => push(Item::Flushed),
+            Done::Stored => push(Item::Stored),
+            Done::Handwork { lots, implied, .. } => {
+                push(Item::Sprayed(lots.clone()));
+                if *implied {
+                    push(Item::Implied);
+                }
+            }
+            Done::Printed { implied: true, .. } => push(Item::Implied),
+            _ => {}
+        }
+    }
+}

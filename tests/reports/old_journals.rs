@@ -1,0 +1,62 @@
+//! A journal of each version that there has been opens, and tells what it told when it was written: the files beside
+//! `told-*` under `tests/data/journals` are one shift with undos, corrected times, weights, a reject and a stored
+//! garment, and `told-*` is what the program of the fourth version said of it.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use dwell::shell::journal::Writer;
+use dwell::shell::journal::lock::Lock;
+use rusqlite::Connection;
+use serde_json::Value;
+
+use crate::bench::Bench;
+use crate::sample::bench;
+
+/// Commands, and the file of what they told.
+const ASKED: [(&[&str], &str); 5] = [
+    (&["past", "--json"], "told-past.jsonl"),
+    (&["pace", "--json"], "told-pace.json"),
+    (&["report", "--format", "json"], "told-report.json"),
+    (&["shelf", "--json"], "told-shelf.json"),
+    (&["trace", "A2-01", "--json"], "told-trace-A2-01.json"),
+];
+
+fn lying() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/journals")
+}
+
+fn values(text: &str) -> Vec<Value> {
+    text.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+}
+
+fn assert_told(bench: &Bench, when: &str) {
+    for (arguments, file) in ASKED {
+        let ran = bench.run(arguments);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{when}: {arguments:?}");
+        let told = std::fs::read_to_string(lying().join(file)).unwrap();
+        assert_eq!(values(&ran.out), values(&told), "{when}: {arguments:?}");
+    }
+}
+
+fn version(bench: &Bench) -> i64 {
+    let journal = Connection::open(bench.data().join("journal.sqlite")).unwrap();
+    journal.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap()
+}
+
+#[test]
+fn a_journal_of_each_version_tells_what_it_told() {
+    for old in 1..=4 {
+        let bench = bench();
+        std::fs::create_dir_all(bench.data()).unwrap();
+        let journal = lying().join(format!("version-{old}.sqlite"));
+        std::fs::copy(journal, bench.data().join("journal.sqlite")).unwrap();
+        assert_eq!(version(&bench), old);
+        assert_told(&bench, &format!("version {old} as it lies"));
+        let writer = Writer::open(&bench.data(), Lock::take(&bench.data()).unwrap()).unwrap();
+        writer.close(Duration::from_secs(20));
+        assert!(version(&bench) >= 4, "it was carried forward");
+        assert_told(&bench, &format!("version {old} carried forward"));
+        bench.assert_sound();
+    }
+}
