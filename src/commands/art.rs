@@ -10,9 +10,9 @@ use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 
 use super::{Failure, output};
-use crate::figures::artwork::{Decides, Finding, Judge, Limits, Rgba};
+use crate::figures::artwork::{Decides, Finding, Judge, Limits};
 use crate::figures::units::{Colour, Rectangle, Share};
-use crate::shell::picture::each_row;
+use crate::shell::picture::{Mask, Told, each_row};
 use crate::shop::order;
 
 /// The pictures and the garment.
@@ -90,11 +90,11 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     }
     let mut failed = Vec::new();
     for (path, finding) in options.files.iter().zip(judge_all(options, limits)) {
-        match finding.and_then(|finding| printed(path, finding)) {
-            Ok(finding) if options.json => {
-                output::json(&answer(path, &finding, options, limits))?;
+        match finding.and_then(|(finding, told)| Ok((printed(path, finding)?, told))) {
+            Ok((finding, told)) if options.json => {
+                output::json(&answer(path, &finding, &told, (options, limits)))?;
             }
-            Ok(finding) => output::lines(told(path, &finding, options, limits))?,
+            Ok((finding, told)) => output::lines(said(path, &finding, &told, (options, limits)))?,
             Err(reason) => failed.push(reason),
         }
     }
@@ -131,14 +131,17 @@ fn all_looked_at(mut failed: Vec<Failure>, of: usize) -> Result<(), Failure> {
 /// The most pictures that are looked at side by side: each may be one that must be read whole.
 const MOST_AT_ONCE: usize = 8;
 
+/// What was found of a picture, and by what its colours were taken.
+type Looked = (Finding, Told);
+
 /// Judges the pictures on all cores: each takes the next picture as soon as it is done with one. The answers
 /// are in the order in which the pictures were given.
-fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Finding, Failure>> {
+fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Looked, Failure>> {
     let drop = options.backdrop == Some(Backdrop::Drop);
     let judge = |path: &PathBuf| {
         let mut judge = Judge::new(options.garment, limits);
-        each_row(path, |row| judge.row(row.pixels, row.is_edge()))?;
-        Ok(judge.finish(drop))
+        let told = each_row(path, |row| judge.row(row.pixels, row.is_edge()))?;
+        Ok((judge.finish(drop), told))
     };
     let next = AtomicUsize::new(0);
     let work = || {
@@ -151,7 +154,7 @@ fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Finding, Failure>>
     };
     let cores = std::thread::available_parallelism().map_or(1, NonZero::get);
     let others = cores.min(MOST_AT_ONCE).min(options.files.len()).saturating_sub(1);
-    let mut answers: Vec<Option<Result<Finding, Failure>>> = Vec::new();
+    let mut answers: Vec<Option<Result<Looked, Failure>>> = Vec::new();
     answers.resize_with(options.files.len(), || None);
     std::thread::scope(|scope| {
         let others: Vec<_> = (0..others).map(|_| scope.spawn(work)).collect();
@@ -170,7 +173,12 @@ fn wrong(path: &Path, reason: impl std::fmt::Display) -> Failure {
     Failure::Input(format!("{}: {reason}", path.display()))
 }
 
-fn answer(path: &Path, finding: &Finding, options: &Options, limits: Limits) -> Value {
+fn answer(
+    path: &Path,
+    finding: &Finding,
+    told: &Told,
+    (options, limits): (&Options, Limits),
+) -> Value {
     let area = options.print.map(|print| print.area().0 * finding.printed_share);
     json!({
         "file": path.display().to_string(), "underbase": finding.underbase,
@@ -179,11 +187,17 @@ fn answer(path: &Path, finding: &Finding, options: &Options, limits: Limits) -> 
         "brighter_channel_share": finding.brighter_channel_share,
         "printed_share": finding.printed_share, "printed_area_cm2": area,
         "backdrop_suspected": finding.backdrop_suspected,
+        "profile": told.profile, "assumed": told.assumed, "profile_unread": told.unread,
         "reason": finding.reason(limits),
     })
 }
 
-fn told(path: &Path, finding: &Finding, options: &Options, limits: Limits) -> Vec<String> {
+fn said(
+    path: &Path,
+    finding: &Finding,
+    told: &Told,
+    (options, limits): (&Options, Limits),
+) -> Vec<String> {
     let verdict = if finding.underbase { "needs an underbase" } else { "needs no underbase" };
     let mut lines = vec![format!("{}: {verdict}: {}", path.display(), finding.reason(limits))];
     lines.push(format!(
@@ -192,6 +206,17 @@ fn told(path: &Path, finding: &Finding, options: &Options, limits: Limits) -> Ve
         finding.lightest.unwrap_or(0.0),
         finding.printed_share * 100.0
     ));
+    if let Some(reason) = &told.unread {
+        let reason = crate::shop::words::clean(reason, 200);
+        lines.push(format!("  its colour profile does not read: {reason}"));
+    }
+    match (told.profile, told.assumed) {
+        (Some(name), _) => lines.push(format!("  colours by its {name}")),
+        (None, Some(assumed)) => {
+            lines.push(format!("  colours without a profile, taken as {assumed}"))
+        }
+        (None, None) => {}
+    }
     if finding.backdrop_suspected && options.backdrop.is_none() {
         lines.push(
             "  its border is of one colour: is the backdrop printed? --backdrop keep or drop"
@@ -201,39 +226,28 @@ fn told(path: &Path, finding: &Finding, options: &Options, limits: Limits) -> Ve
     lines
 }
 
-/// Writes a picture of the same size, white where the art is lighter than the garment.
+/// Writes a picture of the same size, upright, white where white goes.
 fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Result<(), Failure> {
     let there = |path: &Path| std::fs::canonicalize(path).ok();
     if there(mask).is_some_and(|mask| Some(mask) == there(path)) {
         return Err(wrong(mask, "the mask would be written over the artwork: name another file"));
     }
     output::is_nobodys(mask)?;
-    let mut judge = Judge::new(options.garment, limits);
-    let (mut width, mut height) = (0, 0);
-    each_row(path, |row| {
-        judge.row(row.pixels, row.is_edge());
-        (width, height) = (row.pixels.len(), row.of);
-    })?;
-    let dropped = judge.backdrop().filter(|_| options.backdrop == Some(Backdrop::Drop));
+    let drop_backdrop = options.backdrop == Some(Backdrop::Drop);
+    let white = Mask::of(path, options.garment, limits, drop_backdrop)?;
+    let [width, height] = white.size().map(|side| u32::try_from(side).unwrap_or(0));
     let failed = |reason: std::io::Error| wrong(mask, reason);
     // Written beside and moved there once it is whole: neither the art nor an older mask is lost on the way.
     let unfinished = mask.with_extension("part");
     let file = BufWriter::new(File::create(&unfinished).map_err(failed)?);
-    let mut encoder = png::Encoder::new(file, u32::try_from(width).unwrap_or(0), height);
+    let mut encoder = png::Encoder::new(file, width, height);
     encoder.set_color(png::ColorType::Grayscale);
     encoder.set_depth(png::BitDepth::Eight);
     let mut writer = encoder.write_header().map_err(|reason| wrong(mask, reason))?;
     let mut stream = writer.stream_writer().map_err(|reason| wrong(mask, reason))?;
-    let mut line = Vec::new();
     let mut trouble = None;
-    each_row(path, |row| {
-        let white = |pixel: &Rgba| {
-            let printed = pixel[3] >= 128 && Some(*pixel) != dropped;
-            if printed && judge.wants_white(*pixel) { 255 } else { 0 }
-        };
-        line.clear();
-        line.extend(row.pixels.iter().map(white));
-        let written = std::io::Write::write_all(&mut stream, &line);
+    white.rows(|line| {
+        let written = std::io::Write::write_all(&mut stream, line);
         trouble = trouble.take().or(written.err());
     })?;
     stream.finish().map_err(|reason| wrong(mask, reason))?;

@@ -3,15 +3,20 @@
 //! White is needed where some part of the art is lighter than the garment; and where a channel is brighter,
 //! since inks only take light away: red on sky blue goes muddy though it is darker (common practice, no source).
 //! A pixel that is more transparent than not is not printed; a semi-transparent one is what it looks like over
-//! the garment, mixed as screens mix it, in encoded sRGB.
+//! the garment, mixed as screens mix it, in encoded sRGB. Nothing is rounded on the way: a mixture of codes of 8
+//! bits is a whole number of 65,025ths, and what has 16 bits or a profile is reckoned in double precision.
 
 mod block;
+mod deep;
+
+use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
 
 use block::{BLOCK, Block, Bounds, is_of_one_colour};
 
 use super::colour::{lightness, linear, luminance, luminance_at};
+use super::light::{Deep, Light, spread};
 use super::units::{Colour, Share};
 
 /// Which of the two findings asks for white.
@@ -45,24 +50,70 @@ impl Default for Limits {
 }
 
 impl Limits {
-    /// Whether so large a lighter share and so large a brighter one ask for white.
-    fn ask(&self, lighter: f64, brighter: f64) -> bool {
-        let (lighter, brighter) = (lighter > self.share.0, brighter > self.share.0);
-        match self.decides {
-            Decides::Either => lighter || brighter,
-            Decides::Lighter => lighter,
-            Decides::BrighterChannel => brighter,
+    /// What asks for white where so large a share is lighter and so large a one brighter.
+    fn asks(&self, lighter: f64, brighter: f64) -> Asks {
+        Asks {
+            lighter: self.decides != Decides::BrighterChannel && self.exceeded_by(lighter),
+            brighter: self.decides != Decides::Lighter && self.exceeded_by(brighter),
         }
+    }
+
+    /// Whether a share of pixels is more than it may be. A share that was typed in per cent may be off by a last
+    /// bit, far less than one pixel of the largest picture.
+    fn exceeded_by(&self, share: f64) -> bool {
+        share > self.share.0 + 1e-12
     }
 }
 
-/// One pixel: red, green, blue, opacity.
+/// What asks for white: the pixels that are lighter, those with a brighter channel, both, or neither.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Asks {
+    pub lighter: bool,
+    pub brighter: bool,
+}
+
+/// One pixel of sRGB: red, green, blue, opacity.
 pub type Rgba = [u8; 4];
+
+/// Pixels side by side.
+#[derive(Clone, Copy)]
+pub enum Strip<'a> {
+    /// sRGB of 8 bits.
+    Plain(&'a [Rgba]),
+    /// 16 bits, in light by the picture's own profile.
+    Deep(&'a [Deep], &'a Light),
+}
+
+impl Strip<'_> {
+    /// How many pixels.
+    pub fn len(&self) -> usize {
+        match self {
+            Strip::Plain(pixels) => pixels.len(),
+            Strip::Deep(pixels, _) => pixels.len(),
+        }
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+}
+
+/// A mixture of two codes of 8 bits by an opacity of 8 bits has so many steps.
+const STEPS: u16 = 255 * 255;
+
+/// The light of each such mixture.
+static MIXTURES: LazyLock<Vec<f64>> = LazyLock::new(|| {
+    (0..=STEPS).map(|mixed| linear(f64::from(mixed) / f64::from(STEPS))).collect()
+});
 
 /// Whether each pixel is opaque or not printed at all, so that none has to be mixed with the garment.
 fn is_without_mixtures(block: &Block) -> bool {
     block.iter().fold(true, |none, pixel| none & ((pixel[3] == u8::MAX) | (pixel[3] < PRINTED)))
 }
+
+/// So little of L* is the rounding of the formulas, a ten thousandth of a step of 16 bits.
+const ROUNDING: f64 = 1e-9;
 
 /// The least opacity that is printed: a pixel that is more transparent than not is not.
 const PRINTED: u8 = 128;
@@ -104,6 +155,14 @@ impl Counts {
     }
 }
 
+/// The picture's first pixel, and how many are like it: perhaps a backdrop.
+#[derive(Debug, Clone, Copy)]
+struct Corner {
+    pixel: Deep,
+    kind: Kind,
+    alike: u64,
+}
+
 /// Looks at a picture as its rows come.
 pub struct Judge {
     garment: Colour,
@@ -111,11 +170,11 @@ pub struct Judge {
     /// What each code of each channel adds to the luminance.
     light: [[f64; 256]; 3],
     lighter_above: f64,
+    brighter_above: [f64; 3],
     /// For each channel the least code that is brighter than the garment's; 256 where none is.
     brighter_from: [u16; 3],
     counts: Counts,
-    /// The picture's first pixel, and how many are like it: perhaps a backdrop.
-    corner: Option<(Rgba, Kind, u64)>,
+    corner: Option<Corner>,
     border_alike: bool,
     pixels: u64,
 }
@@ -124,6 +183,7 @@ pub struct Judge {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Finding {
     pub underbase: bool,
+    pub asks: Asks,
     pub garment_lightness: f64,
     /// The lightest printed L*; None where nothing is printed.
     pub lightest: Option<f64>,
@@ -147,15 +207,18 @@ impl Judge {
                 luminance(alone)
             })
         });
-        let brighter_from = of_garment.map(|channel| {
-            let above = channel + limits.brighter_by;
-            (0..256).find(|code| linear[usize::from(*code)] > above).unwrap_or(256)
-        });
+        let brighter_above = of_garment.map(|channel| channel + limits.brighter_by);
+        let brighter_from = brighter_above
+            .map(|above| (0..256).find(|code| linear[usize::from(*code)] > above).unwrap_or(256));
         Self {
             garment,
             limits,
             light,
-            lighter_above: luminance_at(lightness(luminance(of_garment)) + limits.lighter_by),
+            // There and back again the formulas lose a last bit: it makes nothing lighter than itself.
+            lighter_above: luminance_at(
+                lightness(luminance(of_garment)) + limits.lighter_by + ROUNDING,
+            ),
+            brighter_above,
             brighter_from,
             counts: Counts::default(),
             corner: None,
@@ -165,10 +228,19 @@ impl Judge {
     }
 
     /// Takes one row; `edge` says that it is the first or the last.
-    pub fn row(&mut self, row: &[Rgba], edge: bool) {
+    pub fn row(&mut self, row: Strip<'_>, edge: bool) {
+        self.pixels += u64::try_from(row.len()).unwrap_or(0);
+        match row {
+            Strip::Plain(row) => self.plain_row(row, edge),
+            Strip::Deep(row, light) => self.deep_row(row, light, edge),
+        }
+    }
+
+    fn plain_row(&mut self, row: &[Rgba], edge: bool) {
         let Some(first) = row.first().copied() else { return };
-        let kind = self.kind(first);
-        let (corner, corner_kind, mut alike) = self.corner.unwrap_or((first, kind, 0));
+        let first = Corner { pixel: spread(first), kind: self.kind(first), alike: 0 };
+        let Corner { pixel, kind, mut alike } = self.corner.unwrap_or(first);
+        let corner: Rgba = pixel.map(|code| code.to_be_bytes()[0]);
         // Artwork repeats itself: a run of equal pixels is looked at once.
         let mut run = Run { pixel: corner, length: 0 };
         let mut counts = self.counts;
@@ -203,29 +275,20 @@ impl Judge {
             close(Run { pixel: *pixel, length: 1 }, &mut counts);
         }
         self.counts = counts;
-        self.corner = Some((corner, corner_kind, alike));
-        self.pixels += u64::try_from(row.len()).unwrap_or(0);
-        let ends = [row.first(), row.last()];
-        let border = if edge { row } else { &[] };
-        let mut seen = border.iter().chain(ends.into_iter().flatten());
-        self.border_alike &= seen.all(|pixel| *pixel == corner && pixel[3] == 255);
-    }
-
-    /// Whether white goes onto a pixel because it is lighter than the garment.
-    pub fn wants_white(&self, pixel: Rgba) -> bool {
-        self.kind(pixel).lighter
+        self.corner = Some(Corner { pixel, kind, alike });
+        self.border_alike &= border(row, edge).all(|pixel| *pixel == corner && pixel[3] == 255);
     }
 
     /// The pixel that a backdrop would be made of, where the border is of one colour.
-    pub fn backdrop(&self) -> Option<Rgba> {
-        self.corner.filter(|_| self.border_alike).map(|(corner, ..)| corner)
+    pub fn backdrop(&self) -> Option<Deep> {
+        self.corner.filter(|_| self.border_alike).map(|corner| corner.pixel)
     }
 
     /// Sums up. With `drop_backdrop` the colour of the border is not printed.
     pub fn finish(&self, drop_backdrop: bool) -> Finding {
         let mut counts = self.counts;
         let suspected = self.backdrop().is_some();
-        if let Some((_, kind, alike)) = self.corner
+        if let Some(Corner { kind, alike, .. }) = self.corner
             && !(drop_backdrop && suspected)
         {
             counts.add(kind, alike);
@@ -233,8 +296,10 @@ impl Judge {
         let share = |part: u64, of: u64| if of == 0 { 0.0 } else { part as f64 / of as f64 };
         let lighter = share(counts.lighter, counts.printed);
         let brighter = share(counts.brighter, counts.printed);
+        let asks = self.limits.asks(lighter, brighter);
         Finding {
-            underbase: self.limits.ask(lighter, brighter),
+            underbase: asks.lighter || asks.brighter,
+            asks,
             garment_lightness: lightness(luminance(self.garment.linear())),
             lightest: (counts.printed > 0).then(|| lightness(counts.lightest.min(1.0))),
             lighter_share: lighter,
@@ -257,15 +322,15 @@ impl Judge {
         if thickest < PRINTED {
             return true;
         }
-        let ends = |colour: [u8; 3], better: fn(u8, u8) -> u8| {
+        let ends = |colour: [u8; 3], better: fn(u16, u16) -> u16| {
             if thinnest == u8::MAX {
                 return self.kind_of(colour, true);
             }
             let mixed = [thinnest, thickest]
                 .map(|opacity| self.over_garment([colour[0], colour[1], colour[2], opacity]));
-            self.kind_of([0, 1, 2].map(|n| better(mixed[0][n], mixed[1][n])), true)
+            self.kind_of_mixture([0, 1, 2].map(|n| better(mixed[0][n], mixed[1][n])), true)
         };
-        let (low, high) = (ends([r, g, b], u8::min), ends([red, green, blue], u8::max));
+        let (low, high) = (ends([r, g, b], u16::min), ends([red, green, blue], u16::max));
         let alike = low.lighter == high.lighter && low.brighter == high.brighter;
         if !alike || high.luminance > counts.lightest {
             return false;
@@ -303,12 +368,10 @@ impl Judge {
 
     /// What a pixel means. Ink covers the garment as far as it is opaque.
     fn kind(&self, pixel: Rgba) -> Kind {
-        let [red, green, blue, opacity] = pixel;
-        let seen = match opacity {
-            u8::MAX => [red, green, blue],
-            _ => self.over_garment(pixel),
-        };
-        self.kind_of(seen, opacity >= PRINTED)
+        match pixel {
+            [red, green, blue, u8::MAX] => self.kind_of([red, green, blue], true),
+            [.., opacity] => self.kind_of_mixture(self.over_garment(pixel), opacity >= PRINTED),
+        }
     }
 
     /// What a colour means as it is seen.
@@ -324,12 +387,23 @@ impl Judge {
         }
     }
 
-    fn over_garment(&self, [red, green, blue, opacity]: Rgba) -> [u8; 3] {
+    /// What a mixture with the garment means, in steps of `STEPS`.
+    fn kind_of_mixture(&self, mixed: [u16; 3], printed: bool) -> Kind {
+        self.kind_of_light(mixed.map(|mixed| MIXTURES[usize::from(mixed)]), printed)
+    }
+
+    /// What light means, linear and of sRGB.
+    fn kind_of_light(&self, light: [f64; 3], printed: bool) -> Kind {
+        let luminance = luminance(light);
+        let brighter = (0..3).any(|n| light[n] > self.brighter_above[n]);
+        Kind { printed, lighter: luminance > self.lighter_above, brighter, luminance }
+    }
+
+    /// A pixel mixed with the garment, in steps of `STEPS`: exactly what screens round.
+    fn over_garment(&self, [red, green, blue, opacity]: Rgba) -> [u16; 3] {
+        let opacity = u16::from(opacity);
         let over = |channel: u8, garment: u8| {
-            let (channel, garment) = (u32::from(channel), u32::from(garment));
-            let opacity = u32::from(opacity);
-            let mixed = (channel * opacity + garment * (255 - opacity) + 127) / 255;
-            u8::try_from(mixed).unwrap_or(u8::MAX)
+            u16::from(channel) * opacity + u16::from(garment) * (255 - opacity)
         };
         [
             over(red, self.garment.red),
@@ -339,6 +413,12 @@ impl Judge {
     }
 }
 
+/// What of a row lies on the picture's border: all of an edge, else its ends.
+fn border<P>(row: &[P], edge: bool) -> impl Iterator<Item = &P> {
+    let whole = if edge { row } else { &[] };
+    whole.iter().chain(row.first()).chain(row.last())
+}
+
 impl Finding {
     /// Why, in a sentence.
     pub fn reason(&self, limits: Limits) -> String {
@@ -346,15 +426,15 @@ impl Finding {
         if self.lightest.is_none() {
             return "nothing is printed: every pixel is transparent".into();
         }
-        let (lighter, brighter) =
-            (self.lighter_share > limits.share.0, self.brighter_channel_share > limits.share.0);
-        if lighter && limits.decides != Decides::BrighterChannel {
+        let lighter = limits.exceeded_by(self.lighter_share);
+        let brighter = limits.exceeded_by(self.brighter_channel_share);
+        if self.asks.lighter {
             return format!(
                 "{} of the print is lighter than the garment",
                 percent(self.lighter_share)
             );
         }
-        if brighter && limits.decides != Decides::Lighter {
+        if self.asks.brighter {
             let text = format!(
                 "{} has a colour that the garment would swallow",
                 percent(self.brighter_channel_share)

@@ -26,6 +26,11 @@ pub fn linear(encoded: f64) -> f64 {
     if encoded <= 0.040_45 { encoded / 12.92 } else { ((encoded + 0.055) / 1.055).powf(2.4) }
 }
 
+/// Encodes linear light, 0 to 1, as an sRGB channel: the inverse of `linear`.
+pub fn encoded(linear: f64) -> f64 {
+    if linear <= 0.040_45 / 12.92 { linear * 12.92 } else { 1.055 * linear.powf(1.0 / 2.4) - 0.055 }
+}
+
 /// Relative luminance Y, 0 to 1, of linear channels.
 pub fn luminance([red, green, blue]: [f64; 3]) -> f64 {
     let [r, g, b] = TO_XYZ[1];

@@ -7,8 +7,10 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use super::artwork::Rgba;
+use super::artwork::{Rgba, Strip};
+use super::light::{Deep, spread};
 use super::units::Colour;
+use super::upright::Upright;
 
 /// Columns and rows of a sketch.
 pub const COLUMNS: usize = 24;
@@ -89,46 +91,57 @@ struct Seen {
 /// Draws a sketch as a picture's rows come.
 pub struct Pencil {
     garment: Colour,
-    height: usize,
-    corner: Option<Rgba>,
+    upright: Upright,
+    /// The picture's first pixel, in its own codes and as it looks.
+    corner: Option<(Deep, Rgba)>,
     cells: Vec<Seen>,
     next_row: usize,
 }
 
 impl Pencil {
-    /// For a picture of so many rows on a garment of this colour.
-    pub fn new(garment: Colour, height: u32) -> Self {
+    /// For a picture that is set upright so, on a garment of this colour.
+    pub fn new(garment: Colour, upright: Upright) -> Self {
         Self {
             garment,
-            height: usize::try_from(height).unwrap_or(usize::MAX).max(1),
+            upright,
             corner: None,
             cells: vec![Seen::default(); COLUMNS * ROWS],
             next_row: 0,
         }
     }
 
-    /// Takes the next row.
-    pub fn row(&mut self, row: &[Rgba]) {
+    /// Takes the next row, as the picture has it.
+    pub fn row(&mut self, row: Strip<'_>) {
+        match row {
+            Strip::Plain(row) => self.take(row, |pixel| (spread(*pixel), *pixel)),
+            Strip::Deep(row, light) => self.take(row, |pixel| (*pixel, light.shown(*pixel))),
+        }
+    }
+
+    /// Takes a row of which each pixel has its own codes and a look.
+    fn take<P>(&mut self, row: &[P], look: impl Fn(&P) -> (Deep, Rgba)) {
         let Some(first) = row.first() else { return };
-        let corner = *self.corner.get_or_insert(*first);
+        let (corner, _) = *self.corner.get_or_insert_with(|| look(first));
         let y = self.next_row;
         self.next_row += 1;
         // Rows between two samples are passed over, as are pixels.
-        let step = (self.height / (ROWS * SAMPLES)).max(1);
-        if !y.is_multiple_of(step) {
+        let [across, down] = self.upright.stored([COLUMNS * SAMPLES, ROWS * SAMPLES]);
+        let [width, height] = self.upright.of_file();
+        if !y.is_multiple_of((height / down).max(1)) {
             return;
         }
-        let line = (y * ROWS / self.height).min(ROWS - 1) * COLUMNS;
-        let step = (row.len() / (COLUMNS * SAMPLES)).max(1);
-        for (x, pixel) in row.iter().enumerate().step_by(step) {
-            let seen = over(*pixel, self.garment);
-            let cell = &mut self.cells[line + x * COLUMNS / row.len()];
-            if *pixel == corner {
+        let [columns, rows] = self.upright.size();
+        for (x, pixel) in row.iter().enumerate().step_by((width / across).max(1)) {
+            let (own, shown) = look(pixel);
+            let [right, below] = self.upright.place([x, y]);
+            let line = (below * ROWS / rows).min(ROWS - 1) * COLUMNS;
+            let cell = &mut self.cells[line + (right * COLUMNS / columns).min(COLUMNS - 1)];
+            if own == corner {
                 cell.corner += 1;
                 continue;
             }
             cell.count += 1;
-            for (sum, channel) in cell.sum.iter_mut().zip(seen) {
+            for (sum, channel) in cell.sum.iter_mut().zip(over(shown, self.garment)) {
                 *sum += u32::from(channel);
             }
         }
@@ -139,7 +152,7 @@ impl Pencil {
         let Colour { red, green, blue } = self.garment;
         let bare = [red, green, blue];
         let corner = match self.corner {
-            Some(corner) if !drop_corner => over(corner, self.garment),
+            Some((_, corner)) if !drop_corner => over(corner, self.garment),
             _ => bare,
         };
         let mut cells: Vec<Colour> = Vec::with_capacity(COLUMNS * ROWS);
@@ -192,9 +205,10 @@ mod tests {
     const GARMENT: Colour = Colour { red: 0x10, green: 0x18, blue: 0x20 };
 
     fn drawn(width: usize, height: u32, of: impl Fn(usize, u32) -> Rgba) -> Pencil {
-        let mut pencil = Pencil::new(GARMENT, height);
+        let size = [width, usize::try_from(height).unwrap()];
+        let mut pencil = Pencil::new(GARMENT, Upright::new(size, 1));
         for y in 0..height {
-            pencil.row(&(0..width).map(|x| of(x, y)).collect::<Vec<Rgba>>());
+            pencil.row(Strip::Plain(&(0..width).map(|x| of(x, y)).collect::<Vec<Rgba>>()));
         }
         pencil
     }

@@ -210,7 +210,8 @@ fn an_interlaced_picture_is_read() {
     }
 }
 
-/// The mask's white pixels are `lighter_share` of the printed ones, with the backdrop and without.
+/// The mask's white pixels are the share of the printed ones that asked for white, by each rule, with the backdrop
+/// and without.
 #[test]
 fn the_mask_is_white_where_white_goes() {
     let desk = Desk::new();
@@ -229,19 +230,24 @@ fn the_mask_is_white_where_white_goes() {
     let mask = desk.path("mask.png");
     let mut seen = Vec::new();
     for said in ["keep", "drop"] {
-        let more = ["--mask", mask.to_str().unwrap(), "--backdrop", said];
-        let answer = desk.art(&path, "#404040", &more);
-        assert_eq!(answer["backdrop_suspected"], true, "{answer}");
-        let picture = image::open(&mask).unwrap().into_luma8();
-        assert_eq!(picture.dimensions(), (20, 20));
-        let white = picture.pixels().filter(|pixel| pixel.0[0] == 255).count();
-        assert!(picture.pixels().all(|pixel| matches!(pixel.0[0], 0 | 255)));
-        let printed = number(&answer, "printed_share") * 400.0;
-        let wanted = number(&answer, "lighter_share") * printed;
-        assert!((white as f64 - wanted).abs() < 1e-6 && white > 0, "{white} is not {wanted}");
-        seen.push((white, printed.round()));
+        for (decides, share) in
+            [("lighter", "lighter_share"), ("brighter-channel", "brighter_channel_share")]
+        {
+            let out = mask.to_str().unwrap();
+            let more = ["--mask", out, "--backdrop", said, "--decides", decides];
+            let answer = desk.art(&path, "#404040", &more);
+            assert_eq!(answer["backdrop_suspected"], true, "{answer}");
+            let picture = image::open(&mask).unwrap().into_luma8();
+            assert_eq!(picture.dimensions(), (20, 20));
+            let white = picture.pixels().filter(|pixel| pixel.0[0] == 255).count();
+            assert!(picture.pixels().all(|pixel| matches!(pixel.0[0], 0 | 255)));
+            let printed = number(&answer, "printed_share") * 400.0;
+            let wanted = number(&answer, share) * printed;
+            assert!((white as f64 - wanted).abs() < 1e-6 && white > 0, "{white} is not {wanted}");
+            seen.push((white, printed.round()));
+        }
     }
-    assert!(seen[1].0 < seen[0].0 && seen[1].1 < seen[0].1, "kept, dropped: {seen:?}");
+    assert!(seen[2].0 < seen[0].0 && seen[2].1 < seen[0].1, "kept, dropped: {seen:?}");
 }
 
 /// A border of one opaque colour is asked about; whether it is printed can be said, and decides.

@@ -1,7 +1,9 @@
 //! Laws that the figures keep whatever goes in.
 
-use dwell::figures::artwork::{Judge, Limits, Rgba};
+use dwell::figures::artwork::{Asks, Judge, Limits, Rgba, Strip};
 use dwell::figures::coat::per_area;
+use dwell::figures::colour::{lightness, linear, luminance};
+use dwell::figures::light::{Deep, Light, spread};
 use dwell::figures::spray::{Task, pace};
 use dwell::figures::steam::Bench;
 use dwell::figures::units::{
@@ -45,18 +47,15 @@ fn artwork() -> impl Strategy<Value = Vec<Vec<Rgba>>> {
     })
 }
 
-/// The printed pixels as they look on the garment.
-fn seen(garment: Colour, pixels: impl Iterator<Item = Rgba>) -> impl Iterator<Item = Colour> {
+/// The light of the printed pixels as they look on the garment, mixed as encoded and never rounded.
+fn seen(garment: Colour, pixels: impl Iterator<Item = Rgba>) -> impl Iterator<Item = [f64; 3]> {
     pixels.filter(|pixel| pixel[3] >= 128).map(move |[red, green, blue, opacity]| {
+        // A mixture in whole numbers, so that both ways have the same last bit.
         let mix = |ink: u8, cloth: u8| {
-            let part = f64::from(opacity) / 255.0;
-            (f64::from(ink) * part + f64::from(cloth) * (1.0 - part)).round() as u8
+            let (ink, cloth, opacity) = (u32::from(ink), u32::from(cloth), u32::from(opacity));
+            linear(f64::from(ink * opacity + cloth * (255 - opacity)) / 65_025.0)
         };
-        Colour {
-            red: mix(red, garment.red),
-            green: mix(green, garment.green),
-            blue: mix(blue, garment.blue),
-        }
+        [mix(red, garment.red), mix(green, garment.green), mix(blue, garment.blue)]
     })
 }
 
@@ -65,9 +64,8 @@ fn counted(garment: Colour, pixels: impl Iterator<Item = Rgba>) -> [usize; 3] {
     let base = garment.lab().lightness;
     let mut counts = [0; 3];
     for ink in seen(garment, pixels) {
-        let purer =
-            ink.linear().iter().zip(garment.linear()).any(|(ink, cloth)| *ink > cloth + 0.02);
-        counts[0] += usize::from(ink.lab().lightness > base + 1.0);
+        let purer = ink.iter().zip(garment.linear()).any(|(ink, cloth)| *ink > cloth + 0.02);
+        counts[0] += usize::from(lightness(luminance(ink)) > base + 1.0);
         counts[1] += usize::from(purer);
         counts[2] += 1;
     }
@@ -75,13 +73,24 @@ fn counted(garment: Colour, pixels: impl Iterator<Item = Rgba>) -> [usize; 3] {
 }
 
 fn lightest(garment: Colour, pixels: impl Iterator<Item = Rgba>) -> f64 {
-    seen(garment, pixels).map(|ink| ink.lab().lightness).fold(0.0, f64::max)
+    seen(garment, pixels).map(|ink| lightness(luminance(ink))).fold(0.0, f64::max)
 }
 
 fn judged(garment: Colour, picture: &[Vec<Rgba>]) -> Judge {
     let mut judge = Judge::new(garment, Limits::default());
     for (n, row) in picture.iter().enumerate() {
-        judge.row(row, n == 0 || n + 1 == picture.len());
+        judge.row(Strip::Plain(row), n == 0 || n + 1 == picture.len());
+    }
+    judge
+}
+
+/// The same picture in 16 bits.
+fn judged_deep(garment: Colour, picture: &[Vec<Rgba>]) -> Judge {
+    let mut judge = Judge::new(garment, Limits::default());
+    let light = Light::srgb();
+    for (n, row) in picture.iter().enumerate() {
+        let row: Vec<Deep> = row.iter().map(|pixel| spread(*pixel)).collect();
+        judge.row(Strip::Deep(&row, &light), n == 0 || n + 1 == picture.len());
     }
     judge
 }
@@ -100,7 +109,10 @@ proptest! {
             prop_assert!((0.0..=1.0).contains(&share), "{share}");
         }
         let printed: Vec<Rgba> = picture.concat().into_iter().filter(|pixel| pixel[3] >= 128).collect();
-        let white = printed.iter().filter(|pixel| judge.wants_white(**pixel)).count();
+        let mut white = Vec::new();
+        let lighter = Asks { lighter: true, brighter: false };
+        judge.white(Strip::Plain(&printed), lighter, None, &mut white);
+        let white = white.into_iter().filter(|white| *white).count();
         let share = if printed.is_empty() { 0.0 } else { white as f64 / printed.len() as f64 };
         prop_assert!((share - found.lighter_share).abs() < 1e-12, "{share} is not {}", found.lighter_share);
     }
@@ -112,7 +124,7 @@ proptest! {
         let judge = judged(garment, &picture);
         let backdrop = judge.backdrop();
         for drop in [false, true] {
-            let kept = |pixel: &Rgba| !(drop && Some(*pixel) == backdrop);
+            let kept = |pixel: &Rgba| !(drop && Some(spread(*pixel)) == backdrop);
             let all = picture.iter().flatten().copied();
             let [lighter, brighter, printed] = counted(garment, all.filter(kept));
             let found = judge.finish(drop);
@@ -126,6 +138,20 @@ proptest! {
             prop_assert!((found.lightest.unwrap_or(0.0) - lightest).abs() < 1e-6);
             let of = picture.iter().map(Vec::len).sum::<usize>() as f64;
             prop_assert_eq!(found.printed_share, printed as f64 / of);
+        }
+    }
+
+    /// 16 bits that hold no more than 8 say the same.
+    #[test]
+    fn sixteen_bits_say_what_eight_say(garment in colour(), picture in artwork()) {
+        let (eight, sixteen) = (judged(garment, &picture), judged_deep(garment, &picture));
+        for drop in [false, true] {
+            let (one, other) = (eight.finish(drop), sixteen.finish(drop));
+            prop_assert_eq!((one.asks, one.pixels), (other.asks, other.pixels));
+            prop_assert_eq!(one.backdrop_suspected, other.backdrop_suspected);
+            prop_assert_eq!(one.printed_share, other.printed_share);
+            prop_assert_eq!(one.lighter_share, other.lighter_share);
+            prop_assert_eq!(one.brighter_channel_share, other.brighter_channel_share);
         }
     }
 
