@@ -49,7 +49,7 @@ pub enum Reading {
 #[derive(Debug, thiserror::Error)]
 pub enum NoProfile {
     #[error("found a profile for {found}, expected one for {wanted}")]
-    Other { found: String, wanted: &'static str },
+    Other { found: &'static str, wanted: &'static str },
     #[error("found a profile without curves and without tables")]
     Empty,
     #[error("found {found} bytes, expected at most {MOST_BYTES}")]
@@ -96,13 +96,19 @@ pub fn read(bytes: &[u8], samples: Samples, depth: Depth) -> Result<Reading, NoP
     };
     let profile =
         ColorProfile::new_from_slice_with_options(bytes, options).map_err(NoProfile::Damaged)?;
-    let (space, wanted) = match samples {
-        Samples::Grey => (DataColorSpace::Gray, "grey"),
-        Samples::Colour => (DataColorSpace::Rgb, "RGB"),
-        Samples::Inks => (DataColorSpace::Cmyk, "CMYK"),
+    let found = match profile.color_space {
+        DataColorSpace::Gray => "grey",
+        DataColorSpace::Rgb => "RGB",
+        DataColorSpace::Cmyk => "CMYK",
+        _ => "another kind of colours",
     };
-    if profile.color_space != space {
-        return Err(NoProfile::Other { found: format!("{:?}", profile.color_space), wanted });
+    let wanted = match samples {
+        Samples::Grey => "grey",
+        Samples::Colour => "RGB",
+        Samples::Inks => "CMYK",
+    };
+    if found != wanted {
+        return Err(NoProfile::Other { found, wanted });
     }
     if let Some(intent) = intent_of(&profile) {
         return table(&profile, samples, intent);
@@ -259,7 +265,11 @@ pub fn stated(
         x: (f64::from(chromaticities[n]) / 100_000.0) as f32,
         y: (f64::from(chromaticities[n + 1]) / 100_000.0) as f32,
     };
-    if chromaticities.iter().skip(1).step_by(2).any(|y| *y == 0) {
+    let [red, green, blue] = [2, 4, 6].map(|n| [n, n + 1].map(|n| f64::from(chromaticities[n])));
+    // Twice the triangle between them; a hundredth of a thousandth of sRGB's is a line.
+    let area = (green[0] - red[0]) * (blue[1] - red[1]) - (blue[0] - red[0]) * (green[1] - red[1]);
+    let below = chromaticities.iter().skip(1).step_by(2).any(|y| *y == 0);
+    if below || area.abs() < 1e-5 * 2.2e9 {
         return Err(NoProfile::NoColours);
     }
     let mut profile = ColorProfile::new_srgb();
@@ -292,7 +302,8 @@ fn to_srgb(profile: &ColorProfile) -> Result<Option<Matrix>, NoProfile> {
     /// Profiles of sRGB differ so much by the rounding of their colorants.
     const ROUNDING: f64 = 1e-3;
     let matrix = profile.transform_matrix(&ColorProfile::new_srgb()).v;
-    if matrix.as_flattened().iter().any(|part| !part.is_finite() || part.abs() > 1e3) {
+    let flat = profile.colorant_matrix().determinant().is_none_or(|volume| volume.abs() < 1e-6);
+    if flat || matrix.as_flattened().iter().any(|part| !part.is_finite() || part.abs() > 1e3) {
         return Err(NoProfile::NoColours);
     }
     let unit = |row: usize, column: usize| if row == column { 1.0 } else { 0.0 };

@@ -1,6 +1,9 @@
 //! The subcommands from outside: exit codes, texts, JSON.
 
 mod art;
+mod art_colours;
+mod art_hostile;
+mod art_upright;
 #[path = "../terminal/bench.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod bench;
@@ -11,6 +14,7 @@ mod profiles;
 #[path = "../terminal/pty.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 mod pty;
+mod raw_jpeg;
 mod raw_png;
 mod refused;
 mod rehearsal;

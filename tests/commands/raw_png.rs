@@ -12,14 +12,55 @@ pub fn head(width: u32, height: u32, interlaced: bool) -> [u8; 13] {
     head
 }
 
+/// The head of a picture of 16 bits, red, green, blue and opacity.
+pub fn deep_head(width: u32, height: u32) -> [u8; 13] {
+    let mut deep = head(width, height, false);
+    deep[8] = 16;
+    deep
+}
+
+/// The head of a grey picture of so many bits.
+pub fn grey_head(width: u32, height: u32, bits: u8) -> [u8; 13] {
+    let mut grey = head(width, height, false);
+    grey[8..10].copy_from_slice(&[bits, 0]);
+    grey
+}
+
+/// The same file with more chunks behind its head.
+pub fn with(file: &[u8], chunks: &[(&[u8; 4], Vec<u8>)]) -> Vec<u8> {
+    const HEAD: usize = 8 + 12 + 13;
+    let mut more = file[..HEAD].to_vec();
+    for (kind, data) in chunks {
+        more.extend(chunk(kind, data));
+    }
+    more.extend(&file[HEAD..]);
+    more
+}
+
+/// The same file with more chunks behind its pixels.
+pub fn with_behind(file: &[u8], chunks: &[(&[u8; 4], Vec<u8>)]) -> Vec<u8> {
+    const END: usize = 12;
+    let (before, end) = file.split_at(file.len() - END);
+    let more = chunks.iter().flat_map(|(kind, data)| chunk(kind, data));
+    before.iter().copied().chain(more).chain(end.iter().copied()).collect()
+}
+
+/// A profile as a chunk has it: a name, a zero, the method 0, a zlib stream.
+pub fn iccp(profile: &[u8]) -> Vec<u8> {
+    [b"p\0\0", &zlib(profile)[..]].concat()
+}
+
+fn chunk(kind: &[u8; 4], data: &[u8]) -> Vec<u8> {
+    let body = [kind, data].concat();
+    let length = u32::try_from(data.len()).unwrap().to_be_bytes();
+    [&length, &body[..], &crc(&body).to_be_bytes()].concat()
+}
+
 /// A file with this head and these rows, each after the byte that names its filter.
 pub fn file(head: [u8; 13], rows: &[u8]) -> Vec<u8> {
     let mut file = b"\x89PNG\r\n\x1a\n".to_vec();
     for (kind, data) in [(b"IHDR", head.to_vec()), (b"IDAT", zlib(rows)), (b"IEND", Vec::new())] {
-        file.extend(u32::try_from(data.len()).unwrap().to_be_bytes());
-        let body = [&kind[..], &data].concat();
-        file.extend(&body);
-        file.extend(crc(&body).to_be_bytes());
+        file.extend(chunk(kind, &data));
     }
     file
 }

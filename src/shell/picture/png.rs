@@ -16,6 +16,7 @@ const MOST_SAID: u32 = 16 << 20;
 /// What a PNG says of itself beside its pixels: each chunk's bytes, or why they are not to be had.
 #[derive(Default)]
 struct Said {
+    head: Option<Chunk>,
     cicp: Option<Chunk>,
     iccp: Option<Chunk>,
     srgb: bool,
@@ -39,6 +40,7 @@ impl Said {
             let [a, b, c, d, kind @ ..] = head;
             let length = u32::from_be_bytes([a, b, c, d]);
             let slot = match &kind {
+                b"IHDR" => &mut said.head,
                 b"cICP" if before_pixels => &mut said.cicp,
                 b"iCCP" if before_pixels => &mut said.iccp,
                 b"gAMA" if before_pixels => &mut said.gama,
@@ -154,6 +156,11 @@ pub fn rows(
     let wrong = |reason: png::DecodingError| NoPicture::new(path, reason);
     let said = Said::read(file).map_err(|reason| NoPicture::new(path, reason))?;
     file.rewind().map_err(|reason| NoPicture::new(path, reason))?;
+    // Before the decoder makes room for its rows.
+    if let Some(Ok([a, b, c, d, e, f, g, h, ..])) = said.head.as_ref().map(|head| head.as_deref()) {
+        let [width, height] = [[*a, *b, *c, *d], [*e, *f, *g, *h]].map(u32::from_be_bytes);
+        check_size(path, width, height)?;
+    }
     let mut decoder = png::Decoder::new(file);
     // Both are read above, where they may be as large as they say, and may be damaged.
     decoder.set_ignore_text_chunk(true);
