@@ -67,3 +67,28 @@ pub fn per_area(fluid: Grams, area: SquareCentimetres) -> GramsPerSquareMetre {
 pub fn over(coat: GramsPerSquareMetre, area: SquareCentimetres) -> Grams {
     Grams(coat.0 * area.0 / CM2_PER_M2)
 }
+
+/// What to do about a coat: so many grams on the scale, where so many are right. None where it is inside.
+///
+/// A light one gets one light pass, and never more than half a coat at once: overshooting is the usual fault. What
+/// to do about a heavy one is common practice, no source.
+pub fn mend(verdict: Verdict, on_scale: Grams, right: Grams) -> Option<String> {
+    const HALF: f64 = 0.5;
+    // On a small print the tenths of a gram decide.
+    let places = usize::from(right.0 < 20.0);
+    let off = (right.0 - on_scale.0).abs();
+    match verdict {
+        Verdict::Inside => None,
+        Verdict::Under => {
+            let stop = right.0.min(on_scale.0 + HALF * right.0);
+            let text = "one light pass across, weigh again, stop at";
+            Some(format!("{off:.places$} g short: {text} {stop:.places$} g"))
+        }
+        Verdict::Over => {
+            let text = "blot it, let it hang, hover the press over it, then dry";
+            Some(format!(
+                "{off:.places$} g too heavy: {text}; likely to wash out: mark the garment"
+            ))
+        }
+    }
+}

@@ -1,6 +1,8 @@
-//! How fast to move the hand: a flat fan over an area, half the coat across, half of it up and down.
+//! How fast to move the hand: a flat fan over a print, half the coat across, half of it up and down.
 
-use super::units::{CM2_PER_M2, Centimetres, Grams, GramsPerSquareMetre, Rectangle};
+use super::fan::Layer;
+use super::strokes::{Aim, Motion, Strokes};
+use super::units::{CM2_PER_M2, Centimetres, Grams, GramsPerSquareMetre};
 
 /// The fastest and the slowest that a hand can hold, in centimetres a second (common practice, no source).
 pub const FASTEST_CM_S: f64 = 150.0;
@@ -11,32 +13,48 @@ pub const SLOWEST_CM_S: f64 = 5.0;
 pub struct Task {
     /// Grams a second out of the nozzle.
     pub flow_g_s: f64,
-    /// Width of the fan on the garment.
-    pub fan: Centimetres,
-    pub area: Rectangle,
-    pub coat: GramsPerSquareMetre,
-    /// Share of a fan's width that the next stroke covers again, 0 to below 1.
-    pub overlap: f64,
     /// Share of the fluid aimed at the garment that stays on it, above 0 to 1.
     pub kept: f64,
-    /// How far each stroke runs on past the edge, on either side.
-    pub past: Centimetres,
+    pub motion: Motion,
+    pub aim: Aim,
+    pub coat: GramsPerSquareMetre,
 }
 
 /// How to move.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pace {
     pub speed_cm_s: f64,
-    pub strokes_across: u32,
-    pub strokes_down: u32,
+    pub strokes: Strokes,
     pub seconds_a_stroke_across: f64,
     pub seconds_a_stroke_down: f64,
     pub seconds: f64,
     pub used: Grams,
-    /// What the strokes lay on the area: the coat, as a scale finds it.
-    pub on: Grams,
-    /// How heavy the coat is in the middle, where strokes overlap fully; the edges get less.
+    /// What lies on the area that the coat is counted over.
+    pub counted: Grams,
+    /// What lies on the cloth: what the scale will show.
+    pub on_scale: Grams,
+}
+
+/// A coat over the area that it is counted over.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Coat {
+    pub mean: GramsPerSquareMetre,
+    pub low: GramsPerSquareMetre,
+    pub high: GramsPerSquareMetre,
+    /// Coefficient of variation: standard deviation over mean.
+    pub cv: f64,
+}
+
+/// How evenly a pace lays its coat.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evenness {
+    pub across: Coat,
+    pub down: Coat,
+    pub both: Coat,
+    /// At the very middle.
     pub middle: GramsPerSquareMetre,
+    /// The coefficient of variation that is to be expected of a hand, whose strokes wander and whose pace differs.
+    pub cv_by_hand: f64,
 }
 
 /// A value with which no pace can be worked out.
@@ -55,99 +73,112 @@ pub fn fan_width(degrees: f64, distance: Centimetres) -> Centimetres {
     Centimetres(2.0 * distance.0 * (degrees.to_radians() / 2.0).tan())
 }
 
-/// Works the pace out: one speed at which the strokes lay the coat, as a scale finds it over the whole area, half
-/// of it across and half up and down as nearly as whole strokes allow.
+/// Works the pace out: one speed at which the strokes lay the coat, half of it across and half up and down as nearly
+/// as whole strokes allow.
 ///
-/// A stroke of speed v lays flow * kept / v grams on each centimetre of its way; the strokes are laid about the
-/// middle, a pitch apart, the pitch being the part of the fan that the next stroke does not cover again. What of
-/// a fan lies beyond the edge is lost, and near an edge fewer strokes overlap: the middle gets more than the mean.
+/// A stroke of speed v lays flow * kept / v grams on each centimetre of its way. Over a print the mean coat is what
+/// was asked for; where no print is known, all that the scale will show is counted over the recipe's area.
 ///
 /// # Errors
 /// A share outside 0 to 1, or a quantity that is not above 0.
 pub fn pace(task: &Task) -> Result<Pace, NoPace> {
     task.check()?;
-    let pitch = task.fan.0 * (1.0 - task.overlap);
-    let (width, height) = (task.area.width.0, task.area.height.0);
-    let (across, down) = (strokes(height, task.fan.0, pitch), strokes(width, task.fan.0, pitch));
-    let reach = |side, strokes| inside(side, task.fan.0, pitch, strokes);
-    // Centimetres of way over the area, of strokes as whole as they lie within it.
-    let way = reach(height, across) * width + reach(width, down) * height;
-    let on = Grams(task.coat.0 * task.area.area().0 / CM2_PER_M2);
-    let speed = task.flow_g_s * task.kept * way / on.0;
-    let length = |side: f64| side + 2.0 * task.past.0;
-    let (a, d) = (length(width) / speed, length(height) / speed);
-    let seconds = f64::from(across) * a + f64::from(down) * d;
-    // Both directions overlap fully in the middle.
-    let middle = 2.0 * task.flow_g_s * task.kept / (speed * pitch) * CM2_PER_M2;
-    Ok(Pace {
+    Ok(paced(task, Strokes::covering(task.aim, &task.motion)))
+}
+
+/// The pace of the strokes that lay the most even coat.
+///
+/// # Errors
+/// As `pace`.
+pub fn evenest(task: &Task) -> Result<Pace, NoPace> {
+    task.check()?;
+    Ok(paced(task, Strokes::evenest(task.aim, &task.motion)))
+}
+
+fn paced(task: &Task, strokes: Strokes) -> Pace {
+    let wanted = task.coat.0 * task.aim.counted().area().0 / CM2_PER_M2;
+    let (counted, on_cloth) = (strokes.way_counted(), strokes.way_on_cloth());
+    let way = match task.aim {
+        Aim::Print { .. } => counted,
+        Aim::Area(_) => on_cloth,
+    };
+    let speed = task.flow_g_s * task.kept * way / wanted;
+    let (across, down) = strokes.lengths();
+    let seconds = strokes.way() / speed;
+    Pace {
         speed_cm_s: speed,
-        strokes_across: across,
-        strokes_down: down,
-        seconds_a_stroke_across: a,
-        seconds_a_stroke_down: d,
+        strokes,
+        seconds_a_stroke_across: across / speed,
+        seconds_a_stroke_down: down / speed,
         seconds,
         used: Grams(seconds * task.flow_g_s),
-        on,
-        middle: GramsPerSquareMetre(middle),
-    })
+        counted: Grams(wanted * counted / way),
+        on_scale: Grams(wanted * on_cloth / way),
+    }
 }
 
-/// How many whole fans of all strokes fall within a side, the strokes being laid about its middle.
-fn inside(side: f64, fan: f64, pitch: f64, strokes: u32) -> f64 {
-    let first = side / 2.0 - pitch * f64::from(strokes - 1) / 2.0;
-    let within = |n: u32| {
-        let middle = first + pitch * f64::from(n);
-        let (from, to) = ((middle - fan / 2.0).max(0.0), (middle + fan / 2.0).min(side));
-        (to - from).max(0.0) / fan
+/// The coat that a pace lays, from its real strokes: exact, since the strokes of one direction are alike all along
+/// the other, so that means and mean squares of both add up, and so do the extremes.
+pub fn evenness(task: &Task, pace: &Pace) -> Evenness {
+    let size = task.aim.counted();
+    let (width, height) = (size.width.0, size.height.0);
+    let (across, down) = (pace.strokes.across, pace.strokes.down);
+    let (a, d) = (across.layer(height), down.layer(width));
+    let both = Layer {
+        mean: a.mean + d.mean,
+        low: a.low + d.low,
+        high: a.high + d.high,
+        variance: a.variance + d.variance,
     };
-    (0..strokes).map(within).sum()
-}
-
-/// How many strokes cover a side: the first covers a fan, each further one a pitch.
-fn strokes(side: f64, fan: f64, pitch: f64) -> u32 {
-    /// A hair short of the edge is the edge.
-    const SLACK: f64 = 1e-9;
-    let further = ((side - fan) / pitch - SLACK).ceil().max(0.0);
-    // A garment is some strokes wide; a nozzle of a hair's width on a sail is refused by `check`.
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "0 to 10,000 by check"
-    )]
-    let further = further as u32;
-    further + 1
+    let laid = task.flow_g_s * task.kept / pace.speed_cm_s * CM2_PER_M2;
+    let coat = |layer: Layer| Coat {
+        mean: GramsPerSquareMetre(laid * layer.mean),
+        low: GramsPerSquareMetre(laid * layer.low),
+        high: GramsPerSquareMetre(laid * layer.high),
+        cv: layer.variance.sqrt() / layer.mean,
+    };
+    let middle = across.in_the_middle(height) + down.in_the_middle(width);
+    let by_hand = across.by_hand(height) + down.by_hand(width);
+    Evenness {
+        across: coat(a),
+        down: coat(d),
+        both: coat(both),
+        middle: GramsPerSquareMetre(laid * middle),
+        cv_by_hand: by_hand.sqrt() / both.mean,
+    }
 }
 
 impl Task {
     fn check(&self) -> Result<(), NoPace> {
+        let (size, motion) = (self.aim.counted(), &self.motion);
         let above_nothing = [
             ("flow", self.flow_g_s),
-            ("fan", self.fan.0),
+            ("fan", motion.fan.0),
             ("coat", self.coat.0),
-            ("width", self.area.width.0),
-            ("height", self.area.height.0),
+            ("width", size.width.0),
+            ("height", size.height.0),
         ];
         for (name, found) in above_nothing {
             if !(found.is_finite() && found > 0.0) {
                 return Err(NoPace { name, found, expected: "more than 0" });
             }
         }
-        if !(0.0..=0.95).contains(&self.overlap) {
-            return Err(NoPace { name: "overlap", found: self.overlap, expected: "0 % to 95 %" });
+        if !(0.0..=0.95).contains(&motion.overlap) {
+            return Err(NoPace { name: "overlap", found: motion.overlap, expected: "0 % to 95 %" });
         }
         if !(self.kept > 0.0 && self.kept <= 1.0) {
             return Err(NoPace { name: "kept", found: self.kept, expected: "above 0 % to 100 %" });
         }
-        if !(0.0..=1000.0).contains(&self.past.0) {
-            return Err(NoPace { name: "past", found: self.past.0, expected: "0 to 10 m" });
+        for (name, length) in [("past", motion.past), ("margin", self.aim.margin())] {
+            if !(0.0..=1000.0).contains(&length.0) {
+                return Err(NoPace { name, found: length.0, expected: "0 to 10 m" });
+            }
         }
-        let pitch = self.fan.0 * (1.0 - self.overlap);
-        if self.area.width.0.max(self.area.height.0) / pitch > 10_000.0 {
-            return Err(NoPace {
-                name: "fan",
-                found: self.fan.0,
-                expected: "a fan wider than a hair",
-            });
+        let pitch = motion.fan.0 * (1.0 - motion.overlap);
+        let (width, height) = self.aim.sprayed();
+        if width.max(height) / pitch > 10_000.0 {
+            let (found, expected) = (motion.fan.0, "a fan wider than a hair");
+            return Err(NoPace { name: "fan", found, expected });
         }
         Ok(())
     }

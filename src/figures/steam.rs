@@ -10,8 +10,11 @@
 //! So the second is proportional to X, and 1/h is the slope of a line through the origin. The model leaves out
 //! what the cover takes up, and that vapour may hinder itself; h takes both in, which is why it is fitted for
 //! each press and recipe and never taken from a book.
+//!
+//! One mistyped pair would draw that line anywhere, so it is a robust one: see `robust`.
 
 use super::line::{NoLine, ThroughOrigin, through_origin};
+use super::robust;
 use super::units::{CM2_PER_M2, Grams, SquareCentimetres, Temperature};
 use super::water;
 
@@ -36,7 +39,7 @@ pub struct Bench {
 }
 
 /// A plate that boils nothing.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum NoSteam {
     #[error("a plate at {plate} does not boil water, which boils at {boiling_c:.1} C here")]
     TooCold { plate: Temperature, boiling_c: f64 },
@@ -46,15 +49,30 @@ pub enum NoSteam {
     Backwards,
     #[error("{grams} g with {seconds} s: expected a coat and a time above 0")]
     NoPair { grams: f64, seconds: f64 },
+    #[error(
+        "{} far off the others, and {left} are left: expected at least 3 that agree; weigh more coats, or check that one",
+        pairs_are(far)
+    )]
+    FarOff { far: Vec<usize>, left: usize },
     #[error("all weights are alike: weigh a light and a heavy coat too")]
     AllAlike,
 }
 
 /// A press that has been learned.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Learned {
     bench: Bench,
     line: ThroughOrigin,
+    far_off: Vec<usize>,
+}
+
+/// Places in a list as people count them, from 1: "pair 2 is", "pairs 2, 5 are".
+fn pairs_are(places: &[usize]) -> String {
+    let numbers: Vec<String> = places.iter().map(|place| (place + 1).to_string()).collect();
+    match numbers.as_slice() {
+        [one] => format!("pair {one} is"),
+        all => format!("pairs {} are", all.join(", ")),
+    }
 }
 
 /// Grams of water, with the interval that holds them with 95 % probability.
@@ -90,10 +108,11 @@ impl Bench {
         Ok((base, per_gram))
     }
 
-    /// Learns the contact coefficient from weighed coats and the seconds at which their steam stopped.
+    /// Learns the contact coefficient from weighed coats and the seconds at which their steam stopped. Pairs that are
+    /// far off the others are left out.
     ///
     /// # Errors
-    /// Fewer than three pairs, pairs that are all alike or run backwards, a plate that boils nothing.
+    /// Fewer than three pairs, or fewer that agree; pairs that are all alike or run backwards, a plate that boils nothing.
     pub fn learn(&self, pairs: &[(Grams, f64)]) -> Result<Learned, NoSteam> {
         let (base, per_gram) = self.terms()?;
         let none = pairs.iter().find(|(grams, seconds)| !(grams.0 > 0.0 && *seconds > 0.0));
@@ -102,7 +121,12 @@ impl Bench {
         }
         let points: Vec<(f64, f64)> =
             pairs.iter().map(|(grams, seconds)| (base + per_gram * grams.0, *seconds)).collect();
-        let line = through_origin(&points)?;
+        let far_off = robust::far_off(&points)?;
+        let (points, pairs) = (without(&points, &far_off), without(pairs, &far_off));
+        if pairs.len() < 3 {
+            return Err(NoSteam::FarOff { far: far_off, left: pairs.len() });
+        }
+        let (pairs, line) = (pairs.as_slice(), through_origin(&points)?);
         let (least, most) = (extent(pairs, f64::INFINITY, f64::min), extent(pairs, 0.0, f64::max));
         if most - least < LEAST_SPREAD * most {
             return Err(NoSteam::AllAlike);
@@ -110,7 +134,7 @@ impl Bench {
         if line.slope <= 0.0 || !line.slope.is_finite() || runs_backwards(pairs) {
             return Err(NoSteam::Backwards);
         }
-        Ok(Learned { bench: *self, line })
+        Ok(Learned { bench: *self, line, far_off })
     }
 
     /// The second at which the steam of a coat stops, with a contact coefficient h in W/(m2 K).
@@ -150,6 +174,12 @@ impl Bench {
     }
 }
 
+/// A list without what stands in some of its places.
+fn without<T: Copy>(list: &[T], places: &[usize]) -> Vec<T> {
+    let kept = list.iter().enumerate().filter(|(n, _)| !places.contains(n));
+    kept.map(|(_, one)| *one).collect()
+}
+
 /// The least or the greatest of the weights.
 fn extent(pairs: &[(Grams, f64)], start: f64, better: impl Fn(f64, f64) -> f64) -> f64 {
     pairs.iter().map(|(grams, _)| grams.0).fold(start, better)
@@ -167,6 +197,11 @@ impl Learned {
     /// The contact coefficient, W/(m2 K).
     pub fn h(&self) -> f64 {
         1.0 / self.line.slope
+    }
+
+    /// The places, from 0, of the pairs that were left out: they are far off the others.
+    pub fn far_off(&self) -> &[usize] {
+        &self.far_off
     }
 
     /// Whether the coefficient is one that cloth on a plate can have.

@@ -8,7 +8,7 @@ use rand_distr::{Distribution, Normal};
 use rand_pcg::Pcg64;
 
 use crate::figures::steam::Bench;
-use crate::figures::units::{CM2_PER_M2, Grams, Temperature};
+use crate::figures::units::{CM2_PER_M2, Grams, SquareCentimetres, Temperature};
 use crate::shop::Shop;
 use crate::shop::coats::WeightWanted;
 use crate::shop::ids::{PressNo, Tag};
@@ -60,26 +60,26 @@ impl Coats {
 
     /// A coat as the hand lays it at this hour of the shift.
     fn coat(&mut self, shop: &Shop, tag: Tag) -> Grams {
-        let recipe = shop.garment(tag).and_then(|garment| shop.recipe_of(garment));
-        let aimed = recipe.map_or((200.0, 1445.0), |(_, r)| (r.coat.target.0, r.area.area().0));
+        const SOME: Grams = Grams(29.0);
+        let right = shop.garment(tag).and_then(|garment| shop.grams_right(garment)).unwrap_or(SOME);
         let drift = DRIFT * (self.sprayed / DRIFT_OVER).min(1.0);
         let part = self.drawn(COAT.0 + drift, COAT.1).clamp(0.5, 1.6);
-        Grams(aimed.0 * part * aimed.1 / CM2_PER_M2)
+        Grams(right.0 * part)
     }
 
     /// The second at which the steam of a load stops, as an eye would see it.
     pub fn steam(&mut self, shop: &Shop, press: PressNo, load: &Load) -> Option<f64> {
         let garment = shop.garment(load.garment)?;
-        let (_, recipe) = shop.recipe_of(garment)?;
         let weighed = garment.weighed.and_then(|weighing| weighing.coat());
         let grams = weighed.unwrap_or_else(|| self.coat(shop, load.garment));
         let bench = Bench {
             plate: shop.setting(press)?.dial,
-            area: recipe.area.area(),
+            area: SquareCentimetres(CM2_PER_M2),
             altitude_m: shop.station()?.altitude_m(),
         };
         let contact = CONTACT.0 - CONTACT.1 * f64::from(press.0 - 1);
-        let seconds = bench.seconds(grams, contact).ok()?;
+        let coat = Grams(shop.coverage(garment)?.per_area(grams).0);
+        let seconds = bench.seconds(coat, contact).ok()?;
         Some((seconds + self.drawn(0.0, EYE_S)).max(1.0))
     }
 

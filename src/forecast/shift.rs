@@ -1,5 +1,6 @@
 //! A whole made-up shift, run to its end without a clock.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use serde::Serialize;
@@ -143,6 +144,8 @@ fn form(
         garment,
         art: seen.is_some().then(|| ART.to_owned()),
         print: None,
+        prints: BTreeMap::new(),
+        margin: None,
         mark: mark.to_owned(),
         places: vec!["front".to_owned()],
         underbase,

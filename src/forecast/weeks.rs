@@ -1,7 +1,7 @@
 //! Six weeks of a made-up shop without a clock: two lots of fluid, a shelf that fills and empties, people who
 //! come and go. What a shift is too short to show.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -211,6 +211,8 @@ impl Diary<'_> {
             garment: Colour { red: 0x16, green: 0x18, blue: 0x1d },
             art: None,
             print: None,
+            prints: BTreeMap::new(),
+            margin: None,
             mark: "M".into(),
             places: vec!["front".into()],
             underbase: Some(true),

@@ -12,14 +12,15 @@ use gathered::Gathered;
 use super::habit::Past;
 use super::plan::{Begun, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
-use crate::figures::units::{Rectangle, Span, Temperature};
+use crate::figures::strokes::Aim;
+use crate::figures::units::{Span, Temperature};
 use crate::shop::Shop;
 use crate::shop::books::hands::Stretch;
 use crate::shop::garment::Garment;
 use crate::shop::ids::{OrderNo, RecipeHash};
 use crate::shop::moment::Moment;
 use crate::shop::offer::Waits;
-use crate::shop::order::OrderForm;
+use crate::shop::order::{OrderForm, OrderLine};
 use crate::shop::recipe::{Recipe, Spray};
 use crate::shop::station::{Break, HandTimes, Station};
 use crate::shop::step::Step;
@@ -137,6 +138,8 @@ struct Bench<'a> {
     station: &'a Station,
     recipe: &'a Recipe,
     hands: HandTimes,
+    /// What a coat is counted over.
+    aim: Aim,
 }
 
 impl Bench<'_> {
@@ -197,7 +200,7 @@ impl Bench<'_> {
             every => 2 * millis(self.hands.weigh) / every,
         };
         let sprayer = self.station.sprayer.and_then(|sprayer| {
-            let task = sprayer.task(self.recipe.area, self.recipe.coat.target);
+            let task = sprayer.task(self.aim, self.recipe.coat.target);
             Some(spray::pace(&task).ok()?.used.0 / sprayer.holds?.0)
         });
         let filling = sprayer.map_or(0.0, |share| self.hands.fill.as_seconds() * share * 1000.0);
@@ -207,11 +210,12 @@ impl Bench<'_> {
     }
 
     /// The first step of a way for which the station has no press.
-    fn misfit(&self, fluid: bool, print: Option<Rectangle>) -> Option<Step> {
+    fn misfit(&self, fluid: bool, line: &OrderLine) -> Option<Step> {
         let serves = |step: &Step| {
             self.station.presses.iter().any(|press| {
-                let fits =
-                    print.zip(press.size).is_none_or(|(print, platen)| print.fits_on(platen));
+                let fits = press
+                    .size
+                    .is_none_or(|platen| line.all_prints().all(|print| print.fits_on(platen)));
                 press.uses.contains(step) && fits
             })
         };
@@ -239,8 +243,9 @@ pub fn of_order(
         let Some(recipe) = recipe(&line.recipe) else { continue };
         // Where nobody has said yet, white is the longer way and the more likely one.
         let fluid = recipe.wants_fluid(line.underbase.or(Some(true))).unwrap_or(true);
-        let bench = Bench { station, recipe: &recipe, hands: hands(&recipe) };
-        if let Some(step) = bench.misfit(fluid, line.print) {
+        let aim = line.aim(0).unwrap_or(Aim::Area(recipe.area));
+        let bench = Bench { station, recipe: &recipe, hands: hands(&recipe), aim };
+        if let Some(step) = bench.misfit(fluid, line) {
             return Err(NoPlan::NoPressFor { line: n, step: step.name() });
         }
         let route = bench.route(fluid, Start::BLANK, line.places.len());
@@ -260,7 +265,8 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
     gathered.begin_prints(shop, usize::from(station.printers), now);
     let way = |garment: &Garment, start: Start| -> Option<Vec<Phase>> {
         let (hash, recipe) = shop.recipe_of(garment)?;
-        let bench = Bench { station, recipe, hands: shop.hand_times(Some(hash)).times };
+        let (hands, aim) = (shop.hand_times(Some(hash)).times, shop.aim(garment)?);
+        let bench = Bench { station, recipe, hands, aim };
         let fluid = shop.wants_fluid(garment).unwrap_or(true);
         let places = shop.places(garment).len().saturating_sub(garment.round);
         Some(bench.route(fluid, start, places))
@@ -371,7 +377,8 @@ fn past(shop: &Shop, station: &Station) -> Past {
     recipes.dedup();
     let ways = recipes.into_iter().filter_map(|hash| {
         let recipe = shop.recipe(hash)?;
-        let bench = Bench { station, recipe, hands: shop.hand_times(Some(hash)).times };
+        let (hands, aim) = (shop.hand_times(Some(hash)).times, Aim::Area(recipe.area));
+        let bench = Bench { station, recipe, hands, aim };
         // What was done tells whether these garments were sprayed.
         let sprayed = |(of, done): &(RecipeHash, [i16; Step::ALL.len()])| of == hash && done[1] > 0;
         let fluid = stretches.iter().any(|stretch| stretch.done.iter().any(sprayed));
@@ -392,8 +399,9 @@ pub fn misfit(shop: &Shop) -> Option<(OrderNo, NoPlan)> {
             let waits = |garment: &&Garment| garment.line == index && !garment.is_done();
             let garment = shop.garments_of(order.no).find(waits)?;
             let (_, recipe) = shop.recipe_of(garment)?;
-            let bench = Bench { station, recipe, hands: HandTimes::default() };
-            let step = bench.misfit(shop.wants_fluid(garment).unwrap_or(true), line.print)?;
+            let (hands, aim) = (HandTimes::default(), shop.aim(garment)?);
+            let bench = Bench { station, recipe, hands, aim };
+            let step = bench.misfit(shop.wants_fluid(garment).unwrap_or(true), line)?;
             Some((order.no, NoPlan::NoPressFor { line: index + 1, step: step.name() }))
         })
     })

@@ -21,6 +21,7 @@ use super::platen_map;
 use super::theme::Role;
 use super::words;
 use crate::figures::coat::Verdict;
+use crate::figures::units::Grams;
 use crate::shop::coats::{LEAST_PAIRS, WeighIn};
 use crate::shop::drift::{self, Drift, LEAST_FOR_LIMITS};
 use crate::shop::ids::PressNo;
@@ -174,11 +175,16 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
         let text = format!("press {press}: h {:.0} is beyond belief: see scale", learned.h());
         return Line::of(Role::Abnormal, text);
     }
-    let heaviest = learned.seconds(recipe.grams(recipe.coat.high));
-    let usual = learned.seconds(recipe.grams(recipe.coat.target));
+    // A press is learned in grams on a square metre.
+    let heaviest = learned.seconds(Grams(recipe.coat.high.0));
+    let usual = learned.seconds(Grams(recipe.coat.target.0));
     let (Ok(usual), Ok(heaviest)) = (usual, heaviest) else { return Line::default() };
+    let left_out = match learned.far_off().len() {
+        0 => String::new(),
+        far => format!("; {} far off, left out", counted(far, "weigh-in")),
+    };
     let text = format!(
-        "press {press}: target {usual:.0} s, too heavy {heaviest:.0} s; dry {:.0} s",
+        "press {press}: target {usual:.0} s, too heavy {heaviest:.0} s; dry {:.0} s{left_out}",
         heaviest.max(recipe.dry.shortest.as_seconds()).ceil()
     );
     Line::of(Role::Plain, text)

@@ -15,7 +15,8 @@ use super::paint::{self, Line, part};
 use super::small;
 use super::theme::Role;
 use crate::figures::spray::{self, NoPace, Pace};
-use crate::figures::units::{Centimetres, Rectangle};
+use crate::figures::strokes::Aim;
+use crate::figures::units::Centimetres;
 use crate::shop::Shop;
 use crate::shop::moment::Moment;
 
@@ -31,7 +32,6 @@ const FRAME: Duration = Duration::from_millis(100);
 pub struct Pacing {
     started: Moment,
     pace: Pace,
-    area: Rectangle,
     past: Centimetres,
     /// The last beat that was ticked.
     ticked: Beat,
@@ -70,13 +70,13 @@ impl Pacing {
         let sprayer = shop.station().and_then(|station| station.sprayer);
         let sprayer = sprayer.ok_or(NoPacing::NoSprayer)?;
         let garment = shop.next_to_spray().ok_or(NoPacing::NothingWaits)?;
-        let (_, recipe) = shop.recipe_of(garment).ok_or(NoPacing::NothingWaits)?;
-        let pace = spray::pace(&sprayer.task(recipe.area, recipe.coat.target))?;
+        let task = shop.spray_task(garment).ok_or(NoPacing::NothingWaits)?;
+        let pace = spray::pace(&task)?;
         if let Some(advice) = spray::advice(pace.speed_cm_s) {
             return Err(NoPacing::NoHand { speed: pace.speed_cm_s / 100.0, advice });
         }
         let ticked = Beat::LeadIn(std::cmp::Reverse(LEAD_IN));
-        Ok(Self { started: now, pace, area: recipe.area, past: sprayer.past, ticked })
+        Ok(Self { started: now, pace, past: sprayer.past, ticked })
     }
 
     /// Seconds since the first stroke began; below 0 in the lead-in.
@@ -103,12 +103,12 @@ impl Pacing {
     }
 
     fn strokes(&self) -> u32 {
-        self.pace.strokes_across + self.pace.strokes_down
+        self.pace.strokes.across.count + self.pace.strokes.down.count
     }
 
     /// Seconds of a stroke.
     fn lasts(&self, stroke: u32) -> f64 {
-        if stroke < self.pace.strokes_across {
+        if stroke < self.pace.strokes.across.count {
             self.pace.seconds_a_stroke_across
         } else {
             self.pace.seconds_a_stroke_down
@@ -152,13 +152,10 @@ pub fn draw(view: &View<'_>, pacing: &Pacing, area: Rect, buf: &mut Buffer) {
     let (beat, along) = pacing.beat(view.now);
     let inside = paint::frame(buf, view.theme, field, &title(view, pacing, beat), Role::Strong);
     match beat {
-        Beat::LeadIn(std::cmp::Reverse(left)) => lead_in(view, left, inside, buf),
+        Beat::LeadIn(std::cmp::Reverse(left)) => lead_in(view, pacing, left, inside, buf),
         Beat::Stroke(n) => stroke(view, pacing, (n, along), inside, buf),
         Beat::Over | Beat::Gone => {
-            let text = format!(
-                "over: {:.0} g sprayed, about {:.0} g on it; the scale knows",
-                pacing.pace.used.0, pacing.pace.on.0
-            );
+            let text = over(&pacing.pace);
             paint::text(
                 buf,
                 view.theme,
@@ -170,24 +167,38 @@ pub fn draw(view: &View<'_>, pacing: &Pacing, area: Rect, buf: &mut Buffer) {
     }
 }
 
+/// What was sprayed, to the tenth of a gram: so much decides on a small print.
+fn over(pace: &Pace) -> String {
+    let (used, on) = (pace.used.0, pace.on_scale.0);
+    format!(
+        "over: {used:.1} g sprayed; the scale should show {on:.1} g more, over {}",
+        counted(pace)
+    )
+}
+
+/// What the coat is counted over.
+fn counted(pace: &Pace) -> String {
+    match pace.strokes.aim {
+        Aim::Print { size, margin } => format!("the {size} print and {margin} around it"),
+        Aim::Area(size) => format!("the recipe's {size}: no print on the order line"),
+    }
+}
+
 fn title(view: &View<'_>, pacing: &Pacing, beat: Beat) -> String {
     let key = view.ui.keys.key(Deed::Pacing);
     let speed = pacing.pace.speed_cm_s;
+    let strokes = &pacing.pace.strokes;
+    let (across, down) = (strokes.across.count, strokes.down.count);
     let what = match beat {
         Beat::LeadIn(_) => "get ready".to_owned(),
-        Beat::Stroke(n) if n < pacing.pace.strokes_across => {
-            format!("ACROSS {} of {}", n + 1, pacing.pace.strokes_across)
-        }
-        Beat::Stroke(n) => {
-            let n = n - pacing.pace.strokes_across;
-            format!("UP AND DOWN {} of {}", n + 1, pacing.pace.strokes_down)
-        }
+        Beat::Stroke(n) if n < across => format!("ACROSS {} of {across}", n + 1),
+        Beat::Stroke(n) => format!("UP AND DOWN {} of {down}", n - across + 1),
         Beat::Over | Beat::Gone => "done".to_owned(),
     };
     format!(" {what}   {speed:.0} cm/s   {key} stops ")
 }
 
-fn lead_in(view: &View<'_>, left: u32, area: Rect, buf: &mut Buffer) {
+fn lead_in(view: &View<'_>, pacing: &Pacing, left: u32, area: Rect, buf: &mut Buffer) {
     let text = left.to_string();
     let words_at = area.height.saturating_sub(2);
     let area_of_digit = Rect { height: words_at.saturating_sub(1), ..area };
@@ -200,9 +211,10 @@ fn lead_in(view: &View<'_>, left: u32, area: Rect, buf: &mut Buffer) {
         ..area_of_digit
     };
     face.draw(buf, at.intersection(area), &text, view.theme.dot(Role::RunningDot));
+    let over = format!("each stroke begins and ends past the edge of {}", counted(&pacing.pace));
     let words = [
         Line::of(Role::Plain, "extraction on, mask and eyes as the data sheet says"),
-        Line::of(Role::Plain, "each stroke begins and ends past the edge"),
+        Line::of(Role::Plain, over),
     ];
     paint::lines(buf, view.theme, paint::skip(area, 1, words_at), &words);
 }
@@ -210,13 +222,10 @@ fn lead_in(view: &View<'_>, left: u32, area: Rect, buf: &mut Buffer) {
 /// The block in its lane, running past the garment's edges; lanes that are done are shaded.
 fn stroke(view: &View<'_>, pacing: &Pacing, (n, along): (u32, f64), area: Rect, buf: &mut Buffer) {
     let pace = &pacing.pace;
-    let across = n < pace.strokes_across;
+    let (of_across, of_down) = (pace.strokes.across.count, pace.strokes.down.count);
+    let across = n < of_across;
     let garment = garment(area);
-    let (lane, lanes) = if across {
-        (n, pace.strokes_across)
-    } else {
-        (n - pace.strokes_across, pace.strokes_down)
-    };
+    let (lane, lanes) = if across { (n, of_across) } else { (n - of_across, of_down) };
     if !across {
         shade(view, garment, "░", buf);
     }
@@ -248,7 +257,8 @@ fn stroke(view: &View<'_>, pacing: &Pacing, (n, along): (u32, f64), area: Rect, 
 
 /// How far a stroke runs on past an edge, in cells of a side.
 fn past(side: u16, pacing: &Pacing, across: bool) -> u16 {
-    let length = if across { pacing.area.width.0 } else { pacing.area.height.0 };
+    let (width, height) = pacing.pace.strokes.aim.sprayed();
+    let length = if across { width } else { height };
     part(side, (pacing.past.0 / length).min(0.5)).max(1)
 }
 

@@ -129,9 +129,9 @@ impl Shop {
 
     fn fluid(&self, garment: &Garment, recipe: &Recipe, drying: &Drying) -> Suspect {
         let mut case = Case::of(Cause::TooMuchFluid);
-        let weighed = garment.weighed.and_then(|weighing| weighing.coat());
+        let weighed = garment.coat_by_scale();
         let by_steam = drying.estimate.map(|estimate| (estimate.coat, "estimated", 4));
-        let known = weighed.map(|grams| (recipe.per_area(grams), "weighed", 6)).or(by_steam);
+        let known = weighed.map(|coat| (coat, "weighed", 6)).or(by_steam);
         match known {
             Some((coat, how, points)) => {
                 let over = recipe.verdict(coat) == Verdict::Over;

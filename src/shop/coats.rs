@@ -13,11 +13,12 @@ use super::garment::{Garment, Place};
 use super::ids::{PressNo, Tag};
 use super::moment::Moment;
 use super::press::Load;
-use super::recipe::Recipe;
 use super::step::Step;
 use crate::figures::coat::Verdict;
 use crate::figures::steam::{Bench, Learned};
-use crate::figures::units::{Grams, GramsPerSquareMetre, Temperature};
+use crate::figures::units::{
+    CM2_PER_M2, Grams, GramsPerSquareMetre, SquareCentimetres, Temperature,
+};
 
 /// The most weigh-ins, pairs and dryings of a recipe that are kept in mind: what the chart shows.
 pub const MOST_KEPT: usize = 30;
@@ -50,7 +51,7 @@ pub struct WeighIn {
 /// A weighed coat and the second at which its steam stopped.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Pair {
-    pub grams: Grams,
+    pub coat: GramsPerSquareMetre,
     pub seconds: f64,
     pub dial: Temperature,
 }
@@ -203,18 +204,18 @@ impl Shop {
         if pairs.len() < LEAST_PAIRS {
             return None;
         }
-        let hash = self.names.get(recipe)?;
-        self.bench_of(press, dial, self.recipe(hash)?)?.learn(&pairs).ok()
+        self.bench_of(press, dial)?.learn(&pairs).ok()
     }
 
-    /// The weighed pairs of a press and a recipe at the dial that it is set to.
+    /// The weighed pairs of a press and a recipe at the dial that it is set to: grams on a square metre, so that
+    /// prints of all sizes teach the same press.
     pub fn pairs(&self, press: PressNo, recipe: &str) -> impl Iterator<Item = (Grams, f64)> {
         let dial = self.setting(press).map(|set| set.dial);
         let book = self.coats.get(recipe).and_then(|book| book.pairs.get(&press));
         book.into_iter()
             .flatten()
             .filter(move |pair| Some(pair.dial) == dial)
-            .map(|pair| (pair.grams, pair.seconds))
+            .map(|pair| (Grams(pair.coat.0), pair.seconds))
     }
 
     /// What a second at which a press's steam stopped says of the coat.
@@ -224,23 +225,24 @@ impl Shop {
         // A coefficient beyond belief comes of a wrong clock or scale: it judges no coat.
         let learned =
             self.learned(press, self.recipe_name(garment)?).filter(Learned::is_believable)?;
-        let found = learned.estimate(seconds).ok()?;
-        let coat = recipe.per_area(found.grams);
+        let (found, coverage) = (learned.estimate(seconds).ok()?, self.coverage(garment)?);
+        let on_scale = |coat: Grams| coverage.grams(GramsPerSquareMetre(coat.0)).as_written();
+        let coat = GramsPerSquareMetre(found.grams.0);
         Some(CoatEstimate {
-            grams: found.grams.as_written(),
-            low: found.low.as_written(),
-            high: found.high.as_written(),
+            grams: on_scale(found.grams),
+            low: on_scale(found.low),
+            high: on_scale(found.high),
             coat: coat.as_written(),
             verdict: recipe.verdict(coat),
         })
     }
 
     /// A press as the balance of steam sees it: the platen as it was probed, else as the dial says.
-    fn bench_of(&self, press: PressNo, dial: Temperature, recipe: &Recipe) -> Option<Bench> {
+    fn bench_of(&self, press: PressNo, dial: Temperature) -> Option<Bench> {
         let probed = self.probe(press).filter(|probe| probe.dial == dial);
         Some(Bench {
             plate: probed.map_or(dial, |probe| Temperature::celsius(probe.mean_c)),
-            area: recipe.area.area(),
+            area: SquareCentimetres(CM2_PER_M2),
             altitude_m: self.station()?.altitude_m(),
         })
     }

@@ -100,11 +100,8 @@ impl Shop {
 
     /// Grams out of the nozzle for one garment: by the sprayer's plan, else the coat alone.
     pub fn planned_spray(&self, garment: &Garment) -> Option<Grams> {
-        let (_, recipe) = self.recipe_of(garment)?;
-        let coat = recipe.coat.target;
-        let plan = self.station().and_then(|station| station.sprayer);
-        let pace = plan.and_then(|sprayer| spray::pace(&sprayer.task(recipe.area, coat)).ok());
-        Some(pace.map_or_else(|| recipe.grams(coat), |pace| pace.used))
+        let pace = self.spray_task(garment).and_then(|task| spray::pace(&task).ok());
+        pace.map(|pace| pace.used).or_else(|| self.grams_right(garment))
     }
 
     /// How many more garments the sprayer holds fluid for, by the plan of the next one. None while no fill is

@@ -97,6 +97,12 @@ impl Garment {
         self.tag.order
     }
 
+    /// The coat of this round, where both weights are there.
+    pub fn coat_by_scale(&self) -> Option<GramsPerSquareMetre> {
+        self.weighed?.after?;
+        self.coat.filter(|(_, by_steam)| !by_steam).map(|(coat, _)| coat)
+    }
+
     /// Whose turn is first on the shelf: by the soonest last day, then by who was stored first. None anywhere else.
     fn turn(&self) -> Option<(Day, u64, Tag)> {
         let last_day = self.shelved.as_deref()?.last_day;

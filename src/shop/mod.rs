@@ -4,6 +4,7 @@
 //! a clock, a file or a random number: `now` is an argument. Only facts are stored; what is late, due or
 //! overdue is worked out from them and the present moment.
 
+pub mod aim;
 pub mod alarms;
 pub mod apply;
 pub mod books;

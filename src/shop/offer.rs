@@ -286,7 +286,7 @@ impl Shop {
         let print = self
             .order(garment.order())
             .and_then(|order| order.form.lines.get(garment.line))
-            .and_then(|line| line.print);
+            .and_then(|line| line.print_of(garment.round));
         let too_big = print.zip(profile.size).is_some_and(|(print, platen)| !print.fits_on(platen));
         if !profile.uses.contains(&next.step) || too_big {
             return Fit::NotForThis;

@@ -1,5 +1,6 @@
 //! An order as it is handed in, and as the shop keeps it.
 
+use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
@@ -11,7 +12,8 @@ use super::ids::OrderNo;
 use super::station::Senseless;
 use super::words::clean;
 use crate::figures::sketch::Sketch;
-use crate::figures::units::{Colour, Rectangle};
+use crate::figures::strokes::{Aim, USUAL_MARGIN};
+use crate::figures::units::{Centimetres, Colour, Rectangle};
 
 /// The most garments in one order. More is a slip of the finger, not a day's work.
 pub const MOST_GARMENTS: u32 = 5000;
@@ -43,6 +45,12 @@ pub struct OrderLine {
     pub art: Option<String>,
     #[serde(default)]
     pub print: Option<Rectangle>,
+    /// Prints of another size than `print`, by their place: {"back": "10 in x 12 in"}.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub prints: BTreeMap<String, Rectangle>,
+    /// How far around a print is sprayed; half an inch where nothing is said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub margin: Option<Centimetres>,
     /// The size mark in the neck: "M".
     #[serde(default)]
     pub mark: String,
@@ -135,6 +143,10 @@ impl OrderForm {
             line.recipe = clean(&line.recipe, 60);
             line.mark = clean(&line.mark, 8);
             line.print = line.print.map(Rectangle::as_written);
+            line.margin = line.margin.map(Centimetres::as_written);
+            let prints = std::mem::take(&mut line.prints).into_iter();
+            line.prints =
+                prints.map(|(place, size)| (clean(&place, 20), size.as_written())).collect();
             line.art = line.art.as_deref().map(|art| clean(art, 200));
             if let Some(seen) = &mut line.seen {
                 seen.reason = clean(&seen.reason, 200);
@@ -173,6 +185,27 @@ impl OrderForm {
 }
 
 impl OrderLine {
+    /// The print at a place: its own, else the line's.
+    pub fn print_at(&self, place: &str) -> Option<Rectangle> {
+        self.prints.get(place).copied().or(self.print)
+    }
+
+    /// The print of a round, each place being one, from 0.
+    pub fn print_of(&self, round: usize) -> Option<Rectangle> {
+        self.places.get(round).map_or(self.print, |place| self.print_at(place))
+    }
+
+    /// Its print and margin in a round; None where no print is named.
+    pub fn aim(&self, round: usize) -> Option<Aim> {
+        let margin = self.margin.unwrap_or(USUAL_MARGIN);
+        Some(Aim::Print { size: self.print_of(round)?, margin })
+    }
+
+    /// The prints of all its places.
+    pub fn all_prints(&self) -> impl Iterator<Item = Rectangle> {
+        self.places.iter().filter_map(|place| self.print_at(place))
+    }
+
     fn check(
         &self,
         field: &str,
@@ -198,6 +231,21 @@ impl OrderLine {
                 "expected 1 to {MOST_PLACES} different places such as [\"front\", \"back\"]"
             );
             return Err(Senseless::new(format!("{field}.places"), reason));
+        }
+        self.check_prints(field)
+    }
+
+    /// Prints and margin.
+    fn check_prints(&self, field: &str) -> Result<(), Senseless> {
+        if let Some(place) = self.prints.keys().find(|place| !self.places.contains(place)) {
+            let there = self.places.join(", ");
+            let reason = format!("\"{place}\" is none of this line's places: {there}");
+            return Err(Senseless::new(format!("{field}.prints"), reason));
+        }
+        // From memory: a margin wider than this is no margin any more.
+        if let Some(margin) = self.margin.filter(|margin| !(0.0..=20.0).contains(&margin.0)) {
+            let reason = format!("{margin}: expected 0 to 20 cm, such as \"0.5 in\"");
+            return Err(Senseless::new(format!("{field}.margin"), reason));
         }
         Ok(())
     }

@@ -10,10 +10,8 @@ use super::ids::RecipeHash;
 use super::station::{Senseless, WetGarments, check_heat};
 use super::step::{Cover, Pressure, Step};
 use crate::figures::artwork::Limits;
-use crate::figures::coat::{self, Verdict};
-use crate::figures::units::{
-    Days, Grams, GramsPerSquareMetre, Rectangle, Share, Span, Temperature,
-};
+use crate::figures::coat::Verdict;
+use crate::figures::units::{Days, GramsPerSquareMetre, Rectangle, Share, Span, Temperature};
 
 /// Everything that a recipe may say.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -48,7 +46,7 @@ pub struct Recipe {
     pub roll: bool,
     #[serde(default)]
     pub spray: Spray,
-    /// The area that is sprayed: what the coat is counted over.
+    /// What the coat is counted over where a line names no print.
     #[serde(default = "usual_area")]
     pub area: Rectangle,
     /// Every so many sprayed garments one is to be weighed before and after; 0: none.
@@ -311,16 +309,6 @@ impl Recipe {
         }
         check_artwork(&self.artwork)?;
         self.keep.check()
-    }
-
-    /// How heavy so many grams are on this recipe's area.
-    pub fn per_area(&self, grams: Grams) -> GramsPerSquareMetre {
-        coat::per_area(grams, self.area.area())
-    }
-
-    /// How many grams a coat is on this recipe's area.
-    pub fn grams(&self, coat: GramsPerSquareMetre) -> Grams {
-        coat::over(coat, self.area.area())
     }
 
     /// How a coat lies to the recipe's window.

@@ -7,7 +7,9 @@ use serde::{Deserialize, Deserializer, Serialize};
 
 use super::ids::{PressNo, StationId};
 use super::step::{Pressure, Step};
+use crate::figures::fan::Profile;
 use crate::figures::spray::{self, Task};
+use crate::figures::strokes::{Aim, Motion, Onto};
 use crate::figures::units::{
     CM_PER_INCH, Centimetres, Grams, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle,
     Share, Span, Temperature,
@@ -155,12 +157,23 @@ pub struct Sprayer {
     /// How far each stroke runs on past the edge.
     #[serde(default = "two_inches")]
     pub past: Centimetres,
+    /// What lies past the edge of what is sprayed.
+    #[serde(default, skip_serializing_if = "is_usual")]
+    pub onto: Onto,
+    /// How the fan's fluid lies across a stroke.
+    #[serde(default, skip_serializing_if = "is_usual")]
+    pub profile: Profile,
     /// How much fluid it holds. None: nobody has said.
     #[serde(default)]
     pub holds: Option<Grams>,
     /// How long fluid may stay in it before it is flushed.
     #[serde(default = "a_day")]
     pub flush_every: Span,
+}
+
+/// Whether a field says what it would say by itself: it is not written then.
+fn is_usual<T: Default + PartialEq>(field: &T) -> bool {
+    *field == T::default()
 }
 
 // From memory: to be confirmed by the data sheet of the sprayer and the fluid.
@@ -183,17 +196,21 @@ fn two_inches() -> Centimetres {
 }
 
 impl Sprayer {
-    /// What it has to do for a coat.
-    pub fn task(&self, area: Rectangle, coat: GramsPerSquareMetre) -> Task {
-        Task {
-            flow_g_s: self.flow.0,
+    /// How it is moved.
+    pub fn motion(&self) -> Motion {
+        Motion {
             fan: self.fan,
-            area,
-            coat,
             overlap: self.overlap.0,
-            kept: self.kept.0,
             past: self.past,
+            profile: self.profile,
+            onto: self.onto,
         }
+    }
+
+    /// What it has to do for a coat.
+    pub fn task(&self, aim: Aim, coat: GramsPerSquareMetre) -> Task {
+        let (flow_g_s, kept, motion) = (self.flow.0, self.kept.0, self.motion());
+        Task { flow_g_s, kept, motion, aim, coat }
     }
 }
 
@@ -368,7 +385,8 @@ impl Station {
             return Err(Senseless::new("altitude", reason));
         }
         if let Some(sprayer) = &self.sprayer {
-            let any = sprayer.task(Rectangle::inches(14.0, 16.0), GramsPerSquareMetre(200.0));
+            let any = Aim::Area(Rectangle::inches(14.0, 16.0));
+            let any = sprayer.task(any, GramsPerSquareMetre(200.0));
             spray::pace(&any).map_err(|wrong| {
                 Senseless::new(format!("sprayer.{}", wrong.name), wrong.to_string())
             })?;

@@ -10,7 +10,7 @@ use super::moment::Moment;
 use super::step::Step;
 use super::{Shop, fact::WeighingDeclined};
 use crate::figures::coat;
-use crate::figures::units::Grams;
+use crate::figures::units::{Grams, GramsPerSquareMetre};
 
 /// No garment that fits under a heat press weighs less or more.
 const GARMENT_G: (f64, f64) = (20.0, 5000.0);
@@ -18,6 +18,12 @@ const GARMENT_G: (f64, f64) = (20.0, 5000.0);
 const MOST_COAT: f64 = 2.0;
 /// Two weights of a dry garment differ by less than this share of a window's low end.
 const SAME_WEIGHT: f64 = 0.1;
+
+/// The coat that a garment's steam is learned from. A coat that was topped up would teach nothing, since its first
+/// pass had begun to dry: whoever records a mended coat leaves it out here.
+fn teaches(garment: &Garment) -> Option<GramsPerSquareMetre> {
+    garment.coat_by_scale()
+}
 
 impl Shop {
     /// What a weight says: the dry garment, or the garment with its coat on.
@@ -54,7 +60,9 @@ impl Shop {
     /// Whether a second weight is that of the same dry garment, weighed again.
     fn is_same_weight(&self, garment: &Garment, before: Grams, grams: Grams) -> bool {
         let Some((_, recipe)) = self.recipe_of(garment) else { return false };
-        recipe.per_area(Grams((grams.0 - before.0).abs())).0 < recipe.coat.low.0 * SAME_WEIGHT
+        let Some(coverage) = self.coverage(garment) else { return false };
+        let off = Grams((grams.0 - before.0).abs());
+        coverage.per_area(off).0 < recipe.coat.low.0 * SAME_WEIGHT
     }
 
     fn coat_weighed(
@@ -69,9 +77,10 @@ impl Shop {
         }
         let (hash, recipe) = self.recipe_of(garment).ok_or(Refusal::NoRecipe(tag))?;
         let grams = coat::picked_up(weighing.before, after).map_err(Refusal::Coat)?;
-        let coat = recipe.per_area(grams);
+        let coverage = self.coverage(garment).ok_or(Refusal::NoRecipe(tag))?;
+        let coat = coverage.per_area(grams);
         if coat.0 > recipe.coat.high.0 * MOST_COAT {
-            return Err(Refusal::TooMuchCoat { grams, area: recipe.area });
+            return Err(Refusal::TooMuchCoat { grams, area: coverage.counted() });
         }
         Ok(Fact::CoatWeighed(CoatWeighed {
             garment: tag,
@@ -131,11 +140,11 @@ impl Shop {
     /// A dry press was opened: its garment counts among the dried, and a weighed one teaches.
     pub(super) fn learn_from(&mut self, fact: &PressOpened, steam: Option<f64>) {
         let (press, garment) = (fact.press, fact.garment);
-        let coat = self.garment(garment).and_then(|g| g.weighed).and_then(|w| w.coat());
+        let coat = self.garment(garment).and_then(teaches);
         let pair = coat.zip(steam).zip(self.setting(press));
         self.with_book_of(garment, |book| {
-            if let Some(((grams, seconds), set)) = pair {
-                book.learn(press, Pair { grams, seconds, dial: set.dial });
+            if let Some(((coat, seconds), set)) = pair {
+                book.learn(press, Pair { coat, seconds, dial: set.dial });
             }
             book.dry(Dried { garment, press, clung: false });
         });

@@ -1,5 +1,6 @@
 //! Memory over thirty days: what the board keeps in mind is bounded, so the thirtieth day needs what the tenth did.
 
+use std::collections::BTreeMap;
 use std::process::Stdio;
 use std::sync::Arc;
 use std::time::Duration;
@@ -68,6 +69,8 @@ fn days(garments: u32) -> impl FnMut(&Shop, Moment) -> Turn {
             garment: "#16181d".parse().unwrap(),
             art: None,
             print: None,
+            prints: BTreeMap::new(),
+            margin: None,
             mark: "M".into(),
             places: vec!["front".into()],
             underbase: Some(true),

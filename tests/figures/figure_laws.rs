@@ -3,9 +3,12 @@
 use dwell::figures::artwork::{Asks, Judge, Limits, Rgba, Strip};
 use dwell::figures::coat::per_area;
 use dwell::figures::colour::{lightness, linear, luminance};
+use dwell::figures::coverage::Coverage;
+use dwell::figures::fan::Profile;
 use dwell::figures::light::{Deep, Light, spread};
-use dwell::figures::spray::{Task, pace};
+use dwell::figures::spray::{Task, evenest, evenness, pace};
 use dwell::figures::steam::Bench;
+use dwell::figures::strokes::{Aim, Motion, Onto};
 use dwell::figures::units::{
     Centimetres, Colour, Grams, GramsPerSquareMetre, Rectangle, SquareCentimetres, Temperature,
 };
@@ -99,6 +102,30 @@ fn inches(width: u32, height: u32) -> Rectangle {
     format!("{width} in x {height} in").parse().unwrap()
 }
 
+fn task() -> impl Strategy<Value = Task> {
+    let motion = (2.0f64..40.0, 0.0f64..0.9, 0.0f64..20.0, any::<bool>(), 0usize..3);
+    let motion = motion.prop_map(|(fan, overlap, past, tapered, onto)| Motion {
+        fan: Centimetres(fan),
+        overlap,
+        past: Centimetres(past),
+        profile: if tapered { Profile::Tapered } else { Profile::Even },
+        onto: [Onto::Garment, Onto::Mask, Onto::Board][onto],
+    });
+    let size = prop_oneof![
+        Just(inches(4, 4)),
+        Just(inches(14, 16)),
+        (4u32..30, 4u32..30).prop_map(|(width, height)| inches(width, height)),
+    ];
+    let aim = (size, 0.0f64..5.0)
+        .prop_map(|(size, margin)| Aim::Print { size, margin: Centimetres(margin) });
+    (0.2f64..8.0, 0.1f64..1.0, motion, aim, 20.0f64..600.0).prop_map(
+        |(flow_g_s, kept, motion, aim, coat)| {
+            let coat = GramsPerSquareMetre(coat);
+            Task { flow_g_s, kept, motion, aim, coat }
+        },
+    )
+}
+
 proptest! {
     /// Shares lie between 0 and 1, and white goes exactly where a printed pixel is lighter.
     #[test]
@@ -170,23 +197,41 @@ proptest! {
         prop_assert!(!found.underbase && found.backdrop_suspected);
     }
 
-    /// What is on the garment was used, and the hand lays down what was asked for.
+    /// What is on the garment was used, more is on the cloth than under the print, and the strokes of one direction
+    /// reach from edge to edge.
     #[test]
-    fn grams_on_never_exceed_grams_used(
-        flow in 0.2f64..8.0, fan in 2.0f64..40.0, width in 4u32..30, height in 4u32..30,
-        coat in 20.0f64..600.0, overlap in 0.0f64..0.9, kept in 0.1f64..1.0, past in 0.0f64..20.0,
-    ) {
-        let task = Task {
-            flow_g_s: flow, fan: Centimetres(fan), area: inches(width, height),
-            coat: GramsPerSquareMetre(coat), overlap, kept, past: Centimetres(past),
-        };
+    fn grams_on_never_exceed_grams_used(task in task()) {
         let pace = pace(&task).unwrap();
-        prop_assert!(pace.on.0 <= pace.used.0 + 1e-9, "{pace:?}");
-        prop_assert!(pace.speed_cm_s > 0.0 && pace.strokes_across > 0 && pace.strokes_down > 0);
-        // The strokes of one direction reach from edge to edge.
-        let pitch = fan * (1.0 - overlap);
-        let reach = fan + f64::from(pace.strokes_across - 1) * pitch;
-        prop_assert!(reach + 1e-6 >= task.area.height.0, "{reach} of {}", task.area.height.0);
+        let (counted, on_scale, used) = (pace.counted.0, pace.on_scale.0, pace.used.0);
+        prop_assert!(counted <= on_scale * (1.0 + 1e-12) && on_scale <= used * (1.0 + 1e-12), "{pace:?}");
+        prop_assert!(pace.speed_cm_s > 0.0 && pace.strokes.across.count > 0 && pace.strokes.down.count > 0);
+        let fan = task.motion.fan.0;
+        let reach = fan + f64::from(pace.strokes.across.count - 1) * fan * (1.0 - task.motion.overlap);
+        let (_, height) = task.aim.sprayed();
+        prop_assert!(reach + 1e-6 >= height, "{reach} of {height}");
+    }
+
+    /// The circle closes: what the pace puts on the scale is the coat that was asked for, and the strokes lay just
+    /// that under the print, whatever lies past the edge.
+    #[test]
+    fn what_the_pace_puts_on_the_scale_is_the_coat(task in task()) {
+        let pace = pace(&task).unwrap();
+        let coverage = Coverage::by_strokes(task.aim, &task.motion);
+        let coat = coverage.per_area(pace.on_scale).0;
+        prop_assert!((coat - task.coat.0).abs() <= 1e-9 * coat, "{coat} of {:?}", task.coat);
+        prop_assert!((coverage.grams(task.coat).0 - pace.on_scale.0).abs() <= 1e-9 * pace.on_scale.0);
+        let even = evenness(&task, &pace);
+        prop_assert!((even.both.mean.0 - coat).abs() <= 1e-9 * coat, "{even:?}");
+        prop_assert!(even.both.low.0 <= coat * (1.0 + 1e-9) && coat <= even.both.high.0 * (1.0 + 1e-9));
+    }
+
+    /// The most even strokes lie level all over the print.
+    #[test]
+    fn the_most_even_strokes_lie_level(task in task()) {
+        let best = evenest(&task).unwrap();
+        let even = evenness(&task, &best);
+        prop_assert!(even.both.cv < 1e-6, "{even:?} of {best:?}");
+        prop_assert!(even.cv_by_hand >= 0.0 && even.cv_by_hand < 2.0, "{even:?}");
     }
 
     /// Twice the grams on twice the area is the same coat.

@@ -13,6 +13,8 @@ mod practice;
 mod process;
 #[path = "../support/program.rs"]
 mod program;
+mod sprays;
+mod steam_fits;
 mod units;
 
 /// A file of reference values, copied beside the tests.

@@ -12,12 +12,12 @@ use serde_json::Value;
 use crate::program::program;
 use crate::{agree, reference, rows};
 
-fn number(text: &str) -> f64 {
+pub fn number(text: &str) -> f64 {
     text.parse().unwrap_or_else(|_| panic!("{text:?} is no number"))
 }
 
 /// What a command answers with --json, in an environment of its own.
-fn answer(arguments: &[&str]) -> Value {
+pub fn answer(arguments: &[&str]) -> Value {
     let output = program()
         .args(arguments)
         .arg("--json")

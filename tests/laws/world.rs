@@ -1,5 +1,6 @@
 //! A small shop on a made-up time line: commands go in, events come out, as on the board.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
@@ -33,6 +34,8 @@ pub fn line(count: u32, recipe: &str) -> OrderLine {
         garment: "#16181d".parse().unwrap(),
         art: None,
         print: None,
+        prints: BTreeMap::new(),
+        margin: None,
         mark: "M".to_owned(),
         places: vec!["front".to_owned()],
         underbase: Some(true),

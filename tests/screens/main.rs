@@ -4,6 +4,7 @@
 //! difference: `INSTA_UPDATE=always cargo test --test screens`.
 
 mod pace;
+mod pacing;
 mod pictures;
 mod sizes;
 mod stage;

@@ -4,11 +4,15 @@ use clap::Args;
 use serde_json::json;
 
 use super::input;
+use super::written::read_onto;
 use crate::commands::{Failure, Places, output};
 use crate::figures::coat::{self, Verdict};
-use crate::figures::units::{Grams, Rectangle};
+use crate::figures::coverage::Coverage;
+use crate::figures::strokes::{Aim, Onto, USUAL_MARGIN};
+use crate::figures::units::{Centimetres, Grams, Rectangle};
+use crate::shop::station::Sprayer;
 
-/// Two weights and an area.
+/// Two weights, and the print or the area.
 #[derive(Debug, Args)]
 pub struct CoatOptions {
     /// The garment's weight before the spray, "152.4 g"
@@ -17,9 +21,21 @@ pub struct CoatOptions {
     /// Its weight after
     #[arg(long)]
     after: Grams,
-    /// The area that was sprayed, "14 in x 16 in"
+    /// The print, "4 in x 4 in": the coat is counted under it
+    #[arg(long, required_unless_present = "area", conflicts_with = "area")]
+    print: Option<Rectangle>,
+    /// How far around the print it is sprayed; 0.5 in if nothing is said
+    #[arg(long, requires = "print")]
+    margin: Option<Centimetres>,
+    /// What lies past the edge: garment, mask or board; as the station's sprayer says if nothing is said
+    #[arg(long, requires = "print", value_parser = read_onto)]
+    onto: Option<Onto>,
+    /// How far each stroke runs on past the edge; as the station's sprayer says if nothing is said
+    #[arg(long, requires = "print")]
+    past: Option<Centimetres>,
+    /// Without a print: the area that was sprayed, "14 in x 16 in"; all that the scale shows counts
     #[arg(long)]
-    area: Rectangle,
+    area: Option<Rectangle>,
     /// Whose window the coat is held against
     #[arg(long, default_value = "dark-cotton")]
     recipe: String,
@@ -31,7 +47,7 @@ pub struct CoatOptions {
 /// More fluid than cloth can hold, in g/m2 (common practice, no source).
 const MOST_COAT: f64 = 2000.0;
 
-/// Prints how heavy a coat was.
+/// Prints how heavy a coat was, and what to do about it.
 pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
     let profiles = places.profiles()?;
     let recipe = profiles.recipes.get(&options.recipe).ok_or_else(|| {
@@ -39,18 +55,22 @@ pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
         let name = crate::shop::words::clean(&options.recipe, 40);
         input(format!("there is no recipe \"{name}\"; there are: {}", names.join(", ")))
     })?;
+    let coverage = options.coverage(profiles.station.sprayer)?;
     let grams = coat::picked_up(options.before, options.after).map_err(input)?;
-    let per_area = coat::per_area(grams, options.area.area());
+    let per_area = coverage.per_area(grams);
     if per_area.0 > MOST_COAT {
         let text = format!("{per_area} is more than cloth can hold: was a weight mistyped?");
         return Err(input(text));
     }
     let window = recipe.coat;
     let verdict = Verdict::of(per_area, window.low, window.high);
+    let right = coverage.grams(window.target);
+    let mend = coat::mend(verdict, grams, right);
     let confirmed = recipe.confirmed.is_some();
     if options.json {
         return output::json(&json!({
-            "grams": grams.0, "per_area_g_m2": per_area.0, "verdict": verdict,
+            "grams": grams.0, "sprayed_cm2": coverage.sprayed().0, "under_print": coverage.share,
+            "grams_right": right.0, "per_area_g_m2": per_area.0, "verdict": verdict, "mend": mend,
             "low_g_m2": window.low.0, "high_g_m2": window.high.0, "window_confirmed": confirmed,
         }));
     }
@@ -60,8 +80,49 @@ pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
         Verdict::Over => "over the window: too much",
     };
     let unconfirmed = if confirmed { "" } else { " (unconfirmed window)" };
-    output::lines([
-        format!("{:.1} g on {}: {:.0} g/m2", grams.0, options.area, per_area.0),
-        format!("{verdict}, {} to {}{unconfirmed}", window.low, window.high),
-    ])
+    let mut lines = vec![match coverage.aim {
+        Aim::Area(area) => format!("{:.1} g on {area}: {:.0} g/m2", grams.0, per_area.0),
+        Aim::Print { size, .. } => format!(
+            "{:.1} g on the cloth, {:.0} % of it under the {size} print: {:.0} g/m2",
+            grams.0,
+            coverage.share * 100.0,
+            per_area.0
+        ),
+    }];
+    lines.push(format!("{verdict}, {} to {}{unconfirmed}", window.low, window.high));
+    lines.push(format!("{:.1} g on the scale would be right", right.0));
+    lines.extend(mend);
+    output::lines(lines)
+}
+
+impl CoatOptions {
+    /// The share of what the scale shows that counts: by the strokes of the station's sprayer with what was said
+    /// otherwise, by areas where the station has none.
+    fn coverage(&self, sprayer: Option<Sprayer>) -> Result<Coverage, Failure> {
+        let Some(size) = self.print else {
+            let area = self.area.ok_or_else(|| input("--print or --area: expected one of them"))?;
+            return Ok(Coverage::of(Aim::Area(area), None));
+        };
+        let margin = self.margin.unwrap_or(USUAL_MARGIN);
+        for (name, length) in [("--margin", Some(margin)), ("--past", self.past)] {
+            if length.is_some_and(|length| !(0.0..=1000.0).contains(&length.0)) {
+                return Err(input(format!("{name}: expected 0 to 10 m, such as \"0.5 in\"")));
+            }
+        }
+        let aim = Aim::Print { size, margin };
+        let Some(sprayer) = sprayer else {
+            let past = self.past.unwrap_or(Centimetres(0.0));
+            return Ok(Coverage::by_areas(aim, self.onto.unwrap_or_default(), past));
+        };
+        let sprayer = Sprayer {
+            past: self.past.unwrap_or(sprayer.past),
+            onto: self.onto.unwrap_or(sprayer.onto),
+            ..sprayer
+        };
+        crate::figures::spray::pace(
+            &sprayer.task(aim, crate::figures::units::GramsPerSquareMetre(1.0)),
+        )
+        .map_err(input)?;
+        Ok(Coverage::by_strokes(aim, &sprayer.motion()))
+    }
 }

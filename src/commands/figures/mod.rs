@@ -7,6 +7,7 @@ mod plot;
 mod spray;
 mod steam;
 mod table;
+mod written;
 
 pub use chart::{ChartOptions, chart};
 pub use coat::{CoatOptions, coat};

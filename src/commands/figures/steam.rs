@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::input;
 use super::table::read_columns;
@@ -81,12 +81,23 @@ pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
     };
     let heaviest = pairs.iter().map(|(grams, _)| grams.0).fold(0.0, f64::max);
     let dry = learned.seconds(Grams(heaviest)).map_err(input)?;
+    let left_out: Vec<Value> = learned
+        .far_off()
+        .iter()
+        .filter_map(|n| Some((n + 1, *pairs.get(*n)?)))
+        .map(|(row, (grams, seconds))| {
+            json!({
+                "row": row, "grams": grams.0, "seconds": seconds,
+                "seconds_expected": learned.seconds(grams).ok(),
+            })
+        })
+        .collect();
     if options.json {
         return output::json(&json!({
             "h_w_m2k": learned.h(), "h_believable": learned.is_believable(), "boiling_c": boiling,
             "latent_kj_kg": latent, "pairs": pairs.len(), "dry_at_least_s": dry,
             "grams": estimate.map(|e| e.grams.0), "low": estimate.map(|e| e.low.0),
-            "high": estimate.map(|e| e.high.0),
+            "high": estimate.map(|e| e.high.0), "left_out": left_out,
         }));
     }
     let flag = if learned.is_believable() { "" } else { "  ! outside 50 to 1000: check the pairs" };
@@ -95,6 +106,15 @@ pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
         format!("water boils  at {boiling:.2} C here, {latent:.0} kJ/kg"),
         format!("dry          at least {dry:.0} s for the heaviest of the weighed coats"),
     ];
+    lines.extend(learned.far_off().iter().filter_map(|n| {
+        let (grams, seconds) = *pairs.get(*n)?;
+        let expected = learned.seconds(grams).ok()?;
+        let text = "it is far off the others; check its weight and its second";
+        Some(format!(
+            "left out     pair {}, {grams} with {seconds} s where {expected:.0} s fit: {text}",
+            n + 1
+        ))
+    }));
     lines.extend(estimate.map(|e| {
         format!("coat         {:.1} g ({:.1} to {:.1} g with 95 %)", e.grams.0, e.low.0, e.high.0)
     }));

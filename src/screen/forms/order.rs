@@ -399,6 +399,8 @@ impl OrderEntry {
             garment: self.garment.value().parse::<Colour>().map_err(at(Field::Garment))?,
             art: Some(self.art.trimmed().to_owned()).filter(|art| !art.is_empty()),
             print,
+            prints: [].into(),
+            margin: None,
             mark: self.mark.value().to_owned(),
             places: places.map(str::to_owned).collect(),
             underbase,

@@ -1,0 +1,107 @@
+//! The circle from the pacing screen to the scale to the verdict.
+
+use dwell::figures::coat::Verdict;
+use dwell::figures::fan::Profile;
+use dwell::figures::strokes::Onto;
+use dwell::figures::units::{Centimetres, Grams, Share};
+use dwell::screen::pacing::Beat;
+use dwell::shop::command::{By, Command};
+use dwell::shop::fact::Fact;
+use dwell::shop::ids::PressNo;
+use dwell::shop::order::OrderLine;
+use dwell::shop::station::Sprayer;
+
+use super::stage::Stage;
+use super::world::{World, line, order, station};
+
+/// A shop whose first garment is pre-pressed and weighed, about to be sprayed.
+fn stage(change: impl FnOnce(&mut Sprayer), line: OrderLine) -> Stage {
+    let mut station = station(1);
+    change(station.sprayer.as_mut().unwrap());
+    let mut stage = Stage::empty(1);
+    stage.world = World::new(station);
+    stage.world.must(order(vec![line]));
+    let (press, garment) = (PressNo(1), "A1-01".parse().unwrap());
+    stage.world.must(Command::Shut { press, garment, by: By::Scan });
+    stage.world.wait(15.0);
+    stage.world.must(Command::Open { press });
+    stage.world.must(Command::Weigh { garment, grams: Grams(150.0) });
+    stage
+}
+
+/// What the pacing screen says that the scale will show, once its strokes are over, and what it counts them over.
+fn paced(stage: Stage) -> (Stage, f64, String) {
+    let mut stage = stage.struck("p");
+    assert!(stage.ui.pacing.is_some(), "no pace is shown");
+    // What is said at the end stays for two seconds.
+    let is_over = |stage: &Stage| {
+        let beat = stage.ui.pacing.as_ref().map(|pacing| pacing.beat(stage.world.now).0);
+        beat == Some(Beat::Over)
+    };
+    for _ in 0..4000 {
+        stage.world.wait(0.5);
+        if is_over(&stage) {
+            let text = stage.text(120, 36);
+            let (_, rest) = text.split_once("the scale should show ").unwrap();
+            let (grams, over) = rest.split_once(" g more, over ").unwrap();
+            let over = over.lines().next().unwrap().trim_end_matches([' ', '│']).to_owned();
+            return (stage, grams.parse().unwrap(), over);
+        }
+    }
+    panic!("the strokes never end");
+}
+
+/// Weighs what the screen said; the verdict.
+fn weighed(mut stage: Stage, grams: f64) -> (Verdict, f64) {
+    let garment = "A1-01".parse().unwrap();
+    let events = stage.world.must(Command::Weigh { garment, grams: Grams(150.0 + grams) });
+    let coat = events.iter().find_map(|event| match &event.fact {
+        Fact::CoatWeighed(fact) => Some((fact.verdict, fact.coat.0)),
+        _ => None,
+    });
+    coat.unwrap_or_else(|| panic!("{grams} g are no coat: {events:?}"))
+}
+
+/// What the screen says, sprayed and put on the scale, is inside and within a twentieth of the target: for what lies
+/// past the edge, both profiles, edges and overlaps, for a print of 4 x 4 in, one of 14 x 16 in and none.
+#[test]
+fn what_the_pacing_screen_says_the_scale_calls_inside() {
+    for onto in [Onto::Garment, Onto::Mask, Onto::Board] {
+        for (profile, overlap, past) in [
+            (Profile::Tapered, 0.3, 5.08),
+            (Profile::Even, 0.0, 0.0),
+            (Profile::Tapered, 0.7, 12.0),
+            (Profile::Even, 0.5, 5.08),
+        ] {
+            for print in [Some("4 in x 4 in"), Some("14 in x 16 in"), None] {
+                let print = print.map(|size| size.parse().unwrap());
+                let sprayer = |sprayer: &mut Sprayer| {
+                    (sprayer.onto, sprayer.profile) = (onto, profile);
+                    (sprayer.overlap, sprayer.past) = (Share(overlap), Centimetres(past));
+                };
+                let stage = stage(sprayer, OrderLine { print, ..line(2, "dark-cotton") });
+                let (stage, grams, over) = paced(stage);
+                let said = if print.is_some() { "print" } else { "no print on the order line" };
+                assert!(over.contains(said), "{over}");
+                let (verdict, coat) = weighed(stage, grams);
+                assert_eq!(verdict, Verdict::Inside, "{grams} g: {coat} g/m2");
+                assert!((coat - 200.0).abs() < 10.0, "{grams} g: {coat} g/m2");
+            }
+        }
+    }
+}
+
+/// Each place of a garment has its print: the second round is counted over its own.
+#[test]
+fn each_place_has_its_print() {
+    let prints = [("back".to_owned(), "4 in x 4 in".parse().unwrap())].into();
+    let places = vec!["back".to_owned(), "front".to_owned()];
+    let print = Some("14 in x 16 in".parse().unwrap());
+    let line = OrderLine { print, prints, places, ..line(1, "dark-cotton") };
+    let (_, small, over) = paced(stage(|_| (), line.clone()));
+    assert!(over.contains("4 in x 4 in print"), "{over}");
+    assert_eq!(line.print_of(1), print);
+    let front = OrderLine { prints: [].into(), ..line };
+    let (_, large, _) = paced(stage(|_| (), front));
+    assert!(large > 5.0 * small, "{large} g and {small} g");
+}
