@@ -1,6 +1,5 @@
 //! Whether an artwork needs white, and with it fluid, on a garment of a given colour.
 
-use std::fs::File;
 use std::io::BufWriter;
 use std::num::NonZero;
 use std::path::{Path, PathBuf};
@@ -228,19 +227,12 @@ fn said(
 
 /// Writes a picture of the same size, upright, white where white goes.
 fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Result<(), Failure> {
-    let there = |path: &Path| std::fs::canonicalize(path).ok();
-    if there(mask).is_some_and(|mask| Some(mask) == there(path)) {
-        return Err(wrong(mask, "the mask would be written over the artwork: name another file"));
-    }
-    output::is_nobodys(mask)?;
+    let target = output::Target::begin(mask, [path])?;
     let drop_backdrop = options.backdrop == Some(Backdrop::Drop);
     let white = Mask::of(path, options.garment, limits, drop_backdrop)?;
     let [width, height] = white.size().map(|side| u32::try_from(side).unwrap_or(0));
-    let failed = |reason: std::io::Error| wrong(mask, reason);
-    // Written beside and moved there once it is whole: neither the art nor an older mask is lost on the way.
-    let unfinished = mask.with_extension("part");
-    let file = BufWriter::new(File::create(&unfinished).map_err(failed)?);
-    let mut encoder = png::Encoder::new(file, width, height);
+    let mut file = BufWriter::new(target);
+    let mut encoder = png::Encoder::new(&mut file, width, height);
     encoder.set_color(png::ColorType::Grayscale);
     encoder.set_depth(png::BitDepth::Eight);
     let mut writer = encoder.write_header().map_err(|reason| wrong(mask, reason))?;
@@ -252,8 +244,9 @@ fn write_mask(path: &Path, mask: &Path, options: &Options, limits: Limits) -> Re
     })?;
     stream.finish().map_err(|reason| wrong(mask, reason))?;
     if let Some(reason) = trouble {
-        return Err(failed(reason));
+        return Err(wrong(mask, reason));
     }
-    drop(writer);
-    std::fs::rename(&unfinished, mask).map_err(failed)
+    writer.finish().map_err(|reason| wrong(mask, reason))?;
+    let target = file.into_inner().map_err(|reason| wrong(mask, reason.into_error()))?;
+    target.end()
 }

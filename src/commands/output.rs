@@ -10,7 +10,9 @@ use serde::Serialize;
 use serde_json::ser::{Formatter, Serializer};
 
 use super::Failure;
-use crate::shell::{journal, private};
+use crate::shell::journal;
+use crate::shell::new_file::{NewFile, Readers};
+use crate::shell::private::is_same_file;
 use crate::shop::words::{harmless, is_unprintable};
 
 /// Writes bytes as they are.
@@ -102,27 +104,71 @@ pub fn is_nobodys(path: &Path) -> Result<(), Failure> {
     }
 }
 
-/// Writes a file whole or not at all: beside its place first, then moved there in one step.
+/// A file that an answer goes into: whole or not at all.
+pub struct Target<'a> {
+    path: &'a Path,
+    file: NewFile,
+}
+
+impl<'a> Target<'a> {
+    /// Begins a file that is to be named `path`, where nothing is read from that of `inputs`.
+    ///
+    /// # Errors
+    /// A place where no file can be made, or a name that one of the inputs has, if only through a link.
+    pub fn begin<P: AsRef<Path>>(
+        path: &'a Path,
+        inputs: impl IntoIterator<Item = P>,
+    ) -> Result<Self, Failure> {
+        if path.file_name().is_none() || path.is_dir() {
+            return Err(Failure::Input(format!("{}: expected a file's name", path.display())));
+        }
+        is_nobodys(path)?;
+        if let Some(input) = inputs.into_iter().find(|input| is_same_file(path, input.as_ref())) {
+            return Err(Failure::Input(format!(
+                "{} is the same file as {}, which is read: name another file to write",
+                path.display(),
+                input.as_ref().display()
+            )));
+        }
+        let begun = NewFile::beside(path, Readers::AsUsual);
+        Ok(Self { path, file: begun.map_err(|reason| refused(path, &reason))? })
+    }
+
+    /// Gives the file its name. What had it before stays as it was until then.
+    ///
+    /// # Errors
+    /// What the file system says.
+    pub fn end(self) -> Result<(), Failure> {
+        self.file.replace(self.path).map_err(|reason| refused(self.path, &reason))
+    }
+}
+
+impl Write for Target<'_> {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        self.file.flush()
+    }
+}
+
+fn refused(path: &Path, reason: &std::io::Error) -> Failure {
+    Failure::Input(format!("{}: {reason}", path.display()))
+}
+
+/// Writes a file whole or not at all; see [`Target::begin`].
 ///
 /// # Errors
 /// A place where no file can be made; what lies there already is then as it was.
-pub fn whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let wrong = |reason: std::io::Error| Failure::Input(format!("{}: {reason}", path.display()));
-    if path.file_name().is_none() || path.is_dir() {
-        return Err(Failure::Input(format!("{}: expected a file's name", path.display())));
-    }
-    is_nobodys(path)?;
-    let beside = private::unfinished(path);
-    let mut file = std::fs::File::create_new(&beside).map_err(wrong)?;
-    let moved = file
-        .write_all(bytes)
-        .and_then(|()| file.sync_all())
-        .and_then(|()| std::fs::rename(&beside, path));
-    moved.map_err(|reason| {
-        // It is ours alone; where it cannot be removed either, the first reason is the one to tell.
-        let _ = std::fs::remove_file(&beside);
-        wrong(reason)
-    })
+pub fn whole<P: AsRef<Path>>(
+    path: &Path,
+    inputs: impl IntoIterator<Item = P>,
+    bytes: &[u8],
+) -> Result<(), Failure> {
+    let mut target = Target::begin(path, inputs)?;
+    target.write_all(bytes).map_err(|reason| refused(path, &reason))?;
+    target.end()
 }
 
 /// Says what went wrong, in words that name the program themselves or need not.

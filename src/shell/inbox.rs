@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::private;
+use super::{new_file, private};
 use crate::shop::fact::Washed;
 use crate::shop::order::OrderForm;
 
@@ -50,7 +50,7 @@ pub fn lay_wash(data: &Path, id: &str, wash: &Washed) -> std::io::Result<PathBuf
 }
 
 fn lay_down(data: &Path, id: &str, text: &[u8]) -> std::io::Result<PathBuf> {
-    private::lay(&data.join(FOLDER), &format!("{id}.json"), text)
+    new_file::lay(&data.join(FOLDER), &format!("{id}.json"), text)
 }
 
 /// What lies in the inbox besides the files that are known, the oldest first.
@@ -80,7 +80,7 @@ pub fn waiting(data: &Path, known: &BTreeSet<PathBuf>) -> Vec<Waiting> {
 
 /// Sets a file aside that cannot be taken in, so that it is neither lost nor tried again; whether that went.
 pub fn set_aside(path: &Path) -> bool {
-    let moved = std::fs::rename(path, path.with_extension("refused"));
+    let moved = new_file::set_aside(path, "refused");
     if let Err(reason) = &moved {
         tracing::warn!(%reason, path = %path.display(), "could not set an order aside");
     }

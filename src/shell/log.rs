@@ -9,15 +9,17 @@ use file_rotate::compression::Compression;
 use file_rotate::suffix::AppendCount;
 use file_rotate::{ContentLimit, FileRotate};
 
+use super::private;
+
 /// Writes the log into the data directory from here on. Where that fails there is no log: the board goes on.
 pub fn start(data: &Path) {
     const BYTES: usize = 1_000_000;
     const OLDER_FILES: usize = 4;
-    if super::private::file(&data.join("log")).is_err() {
+    if private::held(&data.join("log")).is_err() {
         return;
     }
     let mut options = OpenOptions::new();
-    options.read(true).create(true).append(true).mode(0o600);
+    private::never_through_a_link(options.read(true).create(true).append(true).mode(0o600));
     let files = FileRotate::new(
         data.join("log"),
         AppendCount::new(OLDER_FILES),

@@ -11,6 +11,7 @@ pub mod keyboard;
 mod listen;
 pub mod log;
 mod mishap;
+pub mod new_file;
 mod painter;
 pub mod paths;
 pub mod picture;

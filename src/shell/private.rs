@@ -1,9 +1,9 @@
 //! Files and directories for their owner alone.
 
 use std::fs::{DirBuilder, File, OpenOptions, Permissions};
-use std::io::{ErrorKind, Read, Write};
-use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
-use std::path::{Path, PathBuf};
+use std::io::{ErrorKind, Read};
+use std::os::unix::fs::{DirBuilderExt, MetadataExt, OpenOptionsExt, PermissionsExt};
+use std::path::Path;
 
 /// Makes a directory, and those above it, where they are missing, so that they outlast a power cut.
 ///
@@ -52,64 +52,10 @@ pub fn remove(path: &Path) -> std::io::Result<()> {
     }
 }
 
-/// Lays a file down in a directory, which is made where it is missing: whole, or what was there before stays. It is
-/// there after a power cut.
-///
-/// # Errors
-/// What the file system says.
-pub fn lay(folder: &Path, name: &str, bytes: &[u8]) -> std::io::Result<PathBuf> {
-    directory(folder)?;
-    let path = folder.join(name);
-    let unfinished = path.with_extension("part");
-    write(&unfinished, bytes)?;
-    std::fs::rename(&unfinished, &path)?;
-    sync_name(&path);
-    Ok(path)
-}
-
-/// The same under a name that nothing has yet: a number stands between its beginning and its end.
-///
-/// # Errors
-/// What the file system says.
-pub fn lay_new(folder: &Path, stem: &str, end: &str, bytes: &[u8]) -> std::io::Result<PathBuf> {
-    directory(folder)?;
-    let unfinished = folder.join(format!("{stem}part"));
-    write(&unfinished, bytes)?;
-    for number in 1..1000 {
-        let path = folder.join(format!("{stem}{number}{end}"));
-        match name_once(&unfinished, &path) {
-            Ok(()) => {
-                sync_name(&path);
-                return Ok(path);
-            }
-            Err(reason) if reason.kind() == ErrorKind::AlreadyExists => {}
-            Err(reason) => return Err(reason),
-        }
-    }
-    Err(ErrorKind::AlreadyExists.into())
-}
-
-/// Renames a file to a name that nothing has, where the file system can tell.
-///
-/// # Errors
-/// Something has that name, or what the file system says.
-pub fn name_once(from: &Path, to: &Path) -> std::io::Result<()> {
-    use rustix::fs::{CWD, RenameFlags, renameat_with};
-    match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) if to.exists() => {
-            Err(ErrorKind::AlreadyExists.into())
-        }
-        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => std::fs::rename(from, to),
-        other => Ok(other?),
-    }
-}
-
-/// A hidden name beside a file, for what is to become that file: no other process's has it.
-pub fn unfinished(path: &Path) -> PathBuf {
-    let mut name = std::ffi::OsString::from(".");
-    name.push(path.file_name().unwrap_or_default());
-    name.push(format!(".{}.part", std::process::id()));
-    path.with_file_name(name)
+/// Whether two names are of one file: by device and inode, also where links lead to it.
+pub fn is_same_file(one: &Path, other: &Path) -> bool {
+    let identity = |path| std::fs::metadata(path).map(|there| (there.dev(), there.ino()));
+    matches!((identity(one), identity(other)), (Ok(one), Ok(other)) if one == other)
 }
 
 /// Why a small file was not read.
@@ -142,17 +88,20 @@ pub fn read_small(path: &Path, most: u64) -> Result<String, NotSmall> {
     Ok(text)
 }
 
-/// Opens a file for writing, making it where it is missing; what is in it stays.
+/// Opens one of the files that stay open and are written in place (lock, mark, log, journal), making it where it is
+/// missing; what is in it stays.
 ///
 /// # Errors
-/// What the file system says.
-pub fn file(path: &Path) -> std::io::Result<File> {
+/// A link in its place, which may lead to anybody's file; another kind of file; or what the file system says.
+pub fn held(path: &Path) -> std::io::Result<File> {
     // Opening a pipe would wait for whoever reads it.
-    if std::fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+    if std::fs::symlink_metadata(path).is_ok_and(|there| !there.is_file()) {
         return Err(std::io::Error::new(ErrorKind::InvalidInput, NotSmall::NoFile));
     }
-    let file =
-        OpenOptions::new().write(true).create(true).truncate(false).mode(0o600).open(path)?;
+    let file = never_through_a_link(
+        OpenOptions::new().write(true).create(true).truncate(false).mode(0o600),
+    )
+    .open(path)?;
     // One that was copied here by hand may lie open; a file system without owners cannot be told, and need not be.
     if file.metadata()?.permissions().mode() & 0o077 != 0 {
         drop(file.set_permissions(Permissions::from_mode(0o600)));
@@ -160,13 +109,8 @@ pub fn file(path: &Path) -> std::io::Result<File> {
     Ok(file)
 }
 
-/// Writes a new file and syncs it; where that fails, what it had held before may be lost.
-///
-/// # Errors
-/// What the file system says.
-pub fn write(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let mut file = file(path)?;
-    file.set_len(0)?;
-    file.write_all(bytes)?;
-    file.sync_all()
+/// Has a file opened only if its own name is no link.
+pub fn never_through_a_link(options: &mut OpenOptions) -> &mut OpenOptions {
+    let flags = rustix::fs::OFlags::NOFOLLOW.bits().cast_signed();
+    options.custom_flags(flags)
 }

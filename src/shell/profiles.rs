@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -9,6 +10,7 @@ use ron::error::SpannedError;
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
+use super::new_file::{NewFile, Readers};
 use super::private;
 use crate::screen::keymap::Keymap;
 use crate::shop::order::OrderForm;
@@ -345,13 +347,14 @@ pub fn write_out(directory: &Path) -> Result<Vec<PathBuf>, FileError> {
     for (name, bytes) in texts.chain([DEMO_ART]) {
         let path = directory.join(name);
         let wrong = |reason: std::io::Error| FileError::new(&path, reason.to_string());
-        if path.exists() {
+        if is_there(&path).map_err(wrong)? {
             continue;
         }
         if let Some(parent) = path.parent() {
             std::fs::create_dir_all(parent).map_err(wrong)?;
         }
-        std::fs::write(&path, bytes).map_err(wrong)?;
+        let mut file = NewFile::beside(&path, Readers::AsUsual).map_err(wrong)?;
+        file.write_all(bytes).and_then(|()| file.name(&path)).map_err(wrong)?;
         written.push(path);
     }
     Ok(written)

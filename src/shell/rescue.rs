@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use super::journal::Reader;
-use super::private;
+use super::{new_file, private};
 use crate::shop::fact::{Event, Fact};
 use crate::shop::ids::{ActNo, StationId};
 use crate::shop::moment::Moment;
@@ -98,7 +98,7 @@ pub fn write(data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
             if let Some(journal) = beside_journal {
                 std::fs::metadata(journal)?;
             }
-            private::lay_new(&folder, &stem, END, text.as_bytes())
+            new_file::lay_new(&folder, &stem, END, text.as_bytes())
         })
     };
     attempt(data.to_owned(), Some(super::journal::path(data)))
@@ -115,7 +115,7 @@ pub fn write_to(folder: &Path, data: &Path, events: &[Event]) -> std::io::Result
         let reason = "no such directory: name one that is there";
         return Err(std::io::Error::new(std::io::ErrorKind::NotFound, reason));
     }
-    private::lay_new(folder, &stem(data), END, text(events)?.as_bytes())
+    new_file::lay_new(folder, &stem(data), END, text(events)?.as_bytes())
 }
 
 /// What was found at the start.
@@ -132,8 +132,7 @@ pub struct Rescued {
 impl Rescued {
     /// A file that cannot be taken in goes out of the way, so that the next one does not take its place.
     fn leave_out(&mut self, path: PathBuf, seq: u64, reason: &str) {
-        let aside = path.with_extension(format!("not-taken-{seq}"));
-        let lies = if std::fs::rename(&path, &aside).is_ok() { aside } else { path };
+        let lies = new_file::set_aside(&path, &format!("not-taken-{seq}")).unwrap_or(path);
         let text = format!("RESCUE FILE NOT TAKEN IN: {reason}. It is in {}", lies.display());
         self.troubles.push(text);
     }
@@ -224,7 +223,7 @@ fn event(line: &str) -> Result<Event, String> {
 
 /// Marks a rescue file as read, once its events are in the journal.
 pub fn done(path: &Path) {
-    if let Err(reason) = std::fs::rename(path, path.with_extension("read")) {
+    if let Err(reason) = new_file::set_aside(path, "read") {
         tracing::warn!(%reason, path = %path.display(), "could not rename a rescue file");
     }
 }

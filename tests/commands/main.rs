@@ -10,6 +10,7 @@ mod bench;
 mod empty;
 mod figures;
 mod orders;
+mod others;
 mod profiles;
 #[path = "../terminal/pty.rs"]
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]

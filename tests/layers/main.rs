@@ -58,6 +58,33 @@ const NOT_IN_TESTS: [(&str, &str); 9] = [
     ("SKIPPED", "support/skipped.rs says so where it is seen"),
 ];
 
+/// What makes a file, opens one for writing, or gives one another's name. `Connection::open` makes a database where
+/// there is none.
+const MAKERS: [&str; 9] = [
+    "fs::write",
+    "File::create",
+    "create_new",
+    "OpenOptions",
+    "fs::copy",
+    "hard_link",
+    "fs::rename",
+    "tempfile",
+    "Connection::open",
+];
+
+/// Where that may be, and why: everything else goes through the first of them.
+const MAY_MAKE: [(&str, &[&str]); 5] = [
+    ("shell/new_file.rs", &["create_new", "OpenOptions", "fs::rename", "tempfile"]),
+    // The files that stay open and are written in place: never through a link.
+    ("shell/private.rs", &["OpenOptions"]),
+    // The same for the log, whose files a library turns over.
+    ("shell/log.rs", &["OpenOptions"]),
+    // Writes what it read once more, to the same file; makes none.
+    ("shell/journal/resync.rs", &["OpenOptions"]),
+    // A second name for a journal that another takes the place of; fails where something has it.
+    ("shell/journal/backup.rs", &["hard_link"]),
+];
+
 /// The most lines of a file.
 const MOST_LINES: usize = 500;
 
@@ -81,6 +108,14 @@ fn faults(source: &Source) -> Vec<String> {
         if source.path != CLOCK_FILE {
             for word in CLOCKS.iter().filter(|word| is_word_at(line, word)) {
                 fault(&format!("only {CLOCK_FILE} reads a clock: {word}"));
+            }
+        }
+        if !source.is_test(number) {
+            for word in MAKERS.iter().filter(|word| is_word_at(line, word)) {
+                let may = MAY_MAKE.iter().find(|(path, _)| *path == source.path);
+                if !may.is_some_and(|(_, words)| words.contains(word)) {
+                    fault(&format!("only {} makes files: {word}", MAY_MAKE[0].0));
+                }
             }
         }
         if line.contains("#[allow(") || line.contains("#![allow(") {
@@ -172,6 +207,11 @@ fn the_check_sees_what_it_is_for() {
         ("shell/board.rs", "let now = SystemTime::now();"),
         ("commands/mod.rs", "let now = jiff::Timestamp::now();"),
         ("commands/mod.rs", "#[allow(dead_code)]"),
+        ("commands/art.rs", "let file = File::create(&unfinished)?;"),
+        ("commands/figures/plot.rs", "std::fs::write(path, svg)?;"),
+        ("shell/profiles.rs", "let mut options = std::fs::OpenOptions::new();"),
+        ("shell/journal/resync.rs", "std::fs::rename(from, to)?;"),
+        ("shell/journal/reader.rs", "let journal = Connection::open(path)?;"),
         ("shell/journal/writer.rs", "unsafe { x() }"),
     ] {
         let source = Source::new(path, &format!("//! What it is for.\n{line}\n"));
@@ -191,6 +231,9 @@ fn the_check_passes_over_what_is_no_fault() {
         ("shell/clock.rs", "let now = SystemTime::now();"),
         ("shell/run.rs", "let started = Instant::now();"),
         ("forecast/shift.rs", "use crate::shop::Shop;"),
+        ("shell/new_file.rs", "std::fs::rename(from, to)"),
+        ("shell/journal/reader.rs", "Connection::open_with_flags(path, flags)"),
+        ("shell/journal/row.rs", "#[cfg(test)]\nmod tests { fn x() { std::fs::write(a, b) } }"),
         ("shop/mod.rs", "#[expect(dead_code, reason = \"for later\")]"),
     ] {
         let source = Source::new(path, &format!("//! What it is for.\n{line}\n"));

@@ -13,6 +13,11 @@ impl Source {
         Self { path: path.to_owned(), text: text.to_owned() }
     }
 
+    /// Whether a line stands among the tests at the end of a file.
+    pub fn is_test(&self, number: usize) -> bool {
+        self.text.lines().position(|line| line == "#[cfg(test)]").is_some_and(|at| number > at)
+    }
+
     /// The lines of code with their numbers: comments are words about the rules, not breaches of them.
     pub fn code(&self) -> impl Iterator<Item = (usize, &str)> {
         let lines = self.text.lines().enumerate().map(|(number, line)| (number + 1, line));

@@ -53,7 +53,7 @@ pub fn chart(options: &ChartOptions) -> Result<(), Failure> {
         let name = options.file.file_name().unwrap_or_default().to_string_lossy();
         let column = options.column.as_deref();
         let picture = plot::Picture { name: &name, column, values: &values, chart, wanted };
-        picture.write(path)?;
+        picture.write(path, &options.file)?;
     }
     let capable = wanted
         .filter(|_| chart.sd > 0.0)

@@ -17,7 +17,6 @@ use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::input;
 use crate::commands::{Failure, output};
 use crate::figures::chart::Chart;
 use crate::shop::words::clean;
@@ -51,15 +50,14 @@ pub struct Picture<'a> {
 }
 
 impl Picture<'_> {
-    /// Writes the picture as SVG.
+    /// Writes the picture as SVG, of values that were read from `from`.
     ///
     /// # Errors
-    /// A file that cannot be written.
-    pub fn write(&self, path: &Path) -> Result<(), Failure> {
-        output::is_nobodys(path)?;
+    /// A file that cannot be written, or the one that was read.
+    pub fn write(&self, path: &Path, from: &Path) -> Result<(), Failure> {
         let mut svg = String::new();
         self.draw(&mut svg).map_err(|wrong| Failure::Other(format!("the chart: {wrong}")))?;
-        std::fs::write(path, svg).map_err(|wrong| input(format!("{}: {wrong}", path.display())))
+        output::whole(path, [from], svg.as_bytes())
     }
 
     fn draw<'b>(&self, svg: &'b mut String) -> Drawn<'b> {

@@ -15,6 +15,7 @@ use clap::{Args, ValueEnum};
 use super::period::Period;
 use super::{Failure, Places, output};
 use crate::figures::units::Span;
+use crate::shell::journal;
 use crate::shop::books::shift_report::{Report, ShiftBook};
 use crate::shop::day::Day;
 
@@ -55,7 +56,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let report = book.close(&shop, (period.from, period.to), period.running);
     let bytes = bytes(&report, &period, options.format)?;
     match &options.out {
-        Some(path) => output::whole(path, &bytes),
+        Some(path) => output::whole(path, [journal::path(&data)], &bytes),
         None => output::raw(&bytes),
     }
 }

@@ -9,11 +9,10 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::lock::Lock;
 use super::verify::Proof;
-use super::{
-    FILE, JournalError, Reader, beside, identity, is_among_ours, is_one_of, mark, path, snapshot,
-};
+use super::{FILE, JournalError, Reader, beside, is_among_ours, is_one_of, mark, path, snapshot};
 use crate::shell::clock::Clock;
-use crate::shell::private;
+use crate::shell::new_file::{self, NewFile, Readers};
+use crate::shell::private::{self, is_same_file};
 use crate::shop::ids::StationId;
 use crate::shop::moment::Boot;
 
@@ -56,7 +55,7 @@ fn at(path: &Path) -> impl FnOnce(std::io::Error) -> BackupError {
 /// No journal, a file that is there already and is not to be written over, or a copy that is not sound.
 pub fn backup(data: &Path, to: &Path, force: bool) -> Result<Proof, BackupError> {
     let reader = Reader::open(data)?.ok_or_else(|| BackupError::Nothing(data.to_owned()))?;
-    if is_same(to, &path(data)) {
+    if is_same_file(to, &path(data)) {
         return Err(BackupError::Itself(to.to_owned()));
     }
     if is_among_ours(to) || is_one_of(data, to) {
@@ -65,16 +64,12 @@ pub fn backup(data: &Path, to: &Path, force: bool) -> Result<Proof, BackupError>
     if !force && to.exists() {
         return Err(BackupError::Exists(to.to_owned()));
     }
-    let unfinished = private::unfinished(to);
-    let proof = copied(reader.connection(), &unfinished)?;
-    let named =
-        if force { std::fs::rename(&unfinished, to) } else { private::name_once(&unfinished, to) };
-    named.map_err(|reason| {
-        drop(std::fs::remove_file(&unfinished));
-        match reason.kind() {
-            ErrorKind::AlreadyExists => BackupError::Exists(to.to_owned()),
-            _ => at(to)(reason),
-        }
+    let unfinished = NewFile::beside(to, Readers::Owner).map_err(at(to))?;
+    let proof = copy(reader.connection(), unfinished.path())?;
+    let named = if force { unfinished.replace(to) } else { unfinished.name(to) };
+    named.map_err(|reason| match reason.kind() {
+        ErrorKind::AlreadyExists => BackupError::Exists(to.to_owned()),
+        _ => at(to)(reason),
     })?;
     sync_folder_of(to)?;
     Ok(proof)
@@ -142,7 +137,7 @@ pub fn restore(
         lock => lock?,
     };
     let journal = path(data);
-    if is_same(from, &journal) {
+    if is_same_file(from, &journal) {
         return Err(BackupError::Itself(from.to_owned()));
     }
     let there = Reader::open(data).ok().flatten();
@@ -156,14 +151,14 @@ pub fn restore(
     {
         return Err(BackupError::Station { from: from.to_owned(), found, wanted });
     }
-    let unfinished = beside(&journal, ".part");
-    let proof = copied(backup.connection(), &unfinished).map_err(|wrong| match wrong {
+    let unfinished = NewFile::beside(&journal, Readers::Owner).map_err(at(&journal))?;
+    let proof = copy(backup.connection(), unfinished.path()).map_err(|wrong| match wrong {
         BackupError::Journal(wrong) => no_backup(wrong.to_string()),
         wrong => wrong,
     })?;
     let missed = there.and_then(|there| Missed::of(&there, &backup, &proof).ok());
     fold(&journal);
-    let kept = replace(&journal, &unfinished, "before-restore")?;
+    let kept = replace(&journal, unfinished, "before-restore")?;
     snapshot::remove(data).and_then(|()| mark::remove(data)).map_err(at(data))?;
     let last = Reader::open(data)?.map(|reader| reader.last()).transpose()?;
     if last != Some((proof.last_seq, proof.chain)) {
@@ -181,27 +176,21 @@ fn station(reader: &Reader) -> Option<StationId> {
 /// Gives a journal another name, and its own to what is to take its place; returns where it is, if there was one.
 pub(super) fn replace(
     journal: &Path,
-    by: &Path,
+    by: NewFile,
     what: &str,
 ) -> Result<Option<PathBuf>, BackupError> {
     let kept = set_aside(journal, what)?;
-    std::fs::rename(by, journal).map_err(at(journal))?;
+    by.replace(journal).map_err(at(journal))?;
     sync_folder_of(journal)?;
     Ok(kept)
 }
 
-/// Copies a database, and proves the copy. One that is not sound must not lie about: it is taken away.
-fn copied(from: &Connection, to: &Path) -> Result<Proof, BackupError> {
-    copy(from, to).inspect_err(|_| drop(std::fs::remove_file(to)))
-}
-
-/// Copies in one step, as of one moment: copying in several would begin again at every commit of the board. The board
-/// does not wait for it, since readers and the writer of a write-ahead log never do.
+/// Copies a database into a file that is there for it, and proves the copy. In one step, as of one moment: copying in
+/// several would begin again at every commit of the board. The board does not wait for it, since readers and the writer
+/// of a write-ahead log never do.
 fn copy(from: &Connection, to: &Path) -> Result<Proof, BackupError> {
     const TRIES: usize = 40;
     const PAUSE: Duration = Duration::from_millis(50);
-    private::remove(to).map_err(at(to))?;
-    private::file(to).map_err(at(to))?;
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut copy = Connection::open_with_flags(to, flags).map_err(JournalError::from)?;
     let mut step = StepResult::Busy;
@@ -224,7 +213,6 @@ fn copy(from: &Connection, to: &Path) -> Result<Proof, BackupError> {
     let proof = Reader::open_file(to)?
         .ok_or_else(|| BackupError::NoBackup { path: to.to_owned(), reason: "it is empty".into() })?
         .verify()?;
-    std::fs::File::open(to).and_then(|file| file.sync_all()).map_err(at(to))?;
     Ok(proof)
 }
 
@@ -275,7 +263,7 @@ fn free_name(journal: &Path, what: &str) -> Result<PathBuf, BackupError> {
 pub(super) fn put_log_aside(journal: &Path) -> std::io::Result<PathBuf> {
     let kept = free_name(journal, "log-of-another").map_err(std::io::Error::other)?;
     let kept = beside(&kept, "-wal");
-    std::fs::rename(beside(journal, "-wal"), &kept)?;
+    new_file::name_once(&beside(journal, "-wal"), &kept)?;
     private::remove(&beside(journal, "-shm"))?;
     private::sync_folder(journal)?;
     Ok(kept)
@@ -309,18 +297,9 @@ fn set_aside(journal: &Path, what: &str) -> Result<Option<PathBuf>, BackupError>
 }
 
 fn copy_file(from: &Path, to: &Path) -> Result<(), BackupError> {
-    let copy = || {
-        let mut new = private::file(to)?;
-        std::io::copy(&mut std::fs::File::open(from)?, &mut new)?;
-        new.sync_all()
-    };
-    copy().map_err(at(to))
+    new_file::copy(from, to).map_err(at(to))
 }
 
 fn sync_folder_of(path: &Path) -> Result<(), BackupError> {
     private::sync_folder(path).map_err(at(path))
-}
-
-fn is_same(one: &Path, other: &Path) -> bool {
-    matches!((identity(one), identity(other)), (Ok(one), Ok(other)) if one == other)
 }

@@ -76,7 +76,7 @@ fn is_at(file: &File, path: &Path) -> bool {
 fn locked(path: &Path, data: &Path) -> Result<File, JournalError> {
     let wrong = |reason| JournalError::Directory { path: data.to_owned(), reason };
     for try_ in 1.. {
-        let file = private::file(path).map_err(wrong)?;
+        let file = private::held(path).map_err(wrong)?;
         match file.try_lock() {
             // Between opening and locking another file may have come to lie under its name.
             Ok(()) if is_at(&file, path) => return Ok(file),

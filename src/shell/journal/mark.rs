@@ -46,7 +46,7 @@ pub(super) struct Marker(Option<File>);
 impl Marker {
     /// Where it cannot be written the journal is no worse for it.
     pub fn open(data: &Path) -> Self {
-        let file = private::file(&data.join(FILE));
+        let file = private::held(&data.join(FILE));
         let said = |reason: &std::io::Error| tracing::warn!(%reason, "no mark of what was saved");
         Self(file.inspect_err(said).ok())
     }

@@ -10,8 +10,8 @@ use rusqlite::{Connection, ErrorCode, OpenFlags};
 use super::backup::{self, BackupError};
 use super::mark::Mark;
 use super::row::{FIRST_SUM, Stored};
-use super::{JournalError, Reader, beside, path, schema, snapshot};
-use crate::shell::private;
+use super::{JournalError, Reader, path, schema, snapshot};
+use crate::shell::new_file::{NewFile, Readers};
 use crate::shop::Shop;
 
 /// What is known to be gone from a journal.
@@ -64,7 +64,7 @@ fn forget_snapshots(data: &Path, seq: u64) {
 pub struct SoundPart {
     pub shop: Shop,
     data: PathBuf,
-    unfinished: PathBuf,
+    unfinished: NewFile,
     known: u64,
 }
 
@@ -75,9 +75,10 @@ impl SoundPart {
     /// Rows that are what was written and that this program does not know, or a file that cannot be read or written.
     pub fn of(data: &Path) -> Result<Self, BackupError> {
         let reader = Reader::of(data)?;
-        let unfinished = beside(&path(data), ".part");
-        let copied = copied(data, &reader, &unfinished);
-        let shop = copied.inspect_err(|_| drop(private::remove(&unfinished)))?;
+        let journal = path(data);
+        let failed = |reason| BackupError::File { path: journal.clone(), reason };
+        let unfinished = NewFile::beside(&journal, Readers::Owner).map_err(failed)?;
+        let shop = copied(data, &reader, unfinished.path())?;
         let marked = Mark::known(data).map_or(0, |mark| mark.seq);
         let known = marked.max(reader.highest()).max(shop.seq() + 1);
         Ok(Self { shop, data: data.to_owned(), unfinished, known })
@@ -88,7 +89,7 @@ impl SoundPart {
     /// # Errors
     /// What the file system says: at each moment either is whole under one of its names.
     pub fn put_in_force(self) -> Result<Lost, BackupError> {
-        let kept = backup::replace(&path(&self.data), &self.unfinished, "damaged")?;
+        let kept = backup::replace(&path(&self.data), self.unfinished, "damaged")?;
         forget_snapshots(&self.data, self.shop.seq());
         tracing::error!(
             known = self.known,
@@ -100,16 +101,13 @@ impl SoundPart {
 
     /// Leaves everything as it was.
     pub fn give_up(self) {
-        drop(private::remove(&self.unfinished));
+        drop(self.unfinished);
     }
 }
 
 /// Copies rows as long as they are sound; returns the shop as they tell it. Those that a snapshot stands on count as
 /// sound, as at any start.
 fn copied(data: &Path, reader: &Reader, to: &Path) -> Result<Shop, BackupError> {
-    let failed = |reason| BackupError::File { path: to.to_owned(), reason };
-    private::remove(to).map_err(failed)?;
-    private::file(to).map_err(failed)?;
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut new = Connection::open_with_flags(to, flags).map_err(JournalError::from)?;
     schema::migrate(&mut new, to)?;
@@ -129,7 +127,6 @@ fn copied(data: &Path, reader: &Reader, to: &Path) -> Result<Shop, BackupError> 
     }
     change.commit().map_err(JournalError::from)?;
     drop(new);
-    std::fs::File::open(to).and_then(|file| file.sync_all()).map_err(failed)?;
     if copy.after >= trusted {
         return Ok(copy.shop);
     }

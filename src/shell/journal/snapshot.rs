@@ -16,7 +16,7 @@ use sha2::{Digest, Sha256};
 
 use super::row::FIRST_SUM;
 use super::{JournalError, Reader};
-use crate::shell::{private, profiles};
+use crate::shell::{new_file, private, profiles};
 use crate::shop::Shop;
 use crate::shop::day::Day;
 use crate::shop::fact::Event;
@@ -213,13 +213,15 @@ fn keep(data: &Path, snapshot: &Snapshot, first_of_day: bool) -> Result<(), Unfi
     let mut bytes = MAGIC.to_vec();
     bytes.extend(Sha256::digest(&content).as_slice());
     bytes.extend(content);
-    let unfinished = data.join("snapshot.part");
-    private::write(&unfinished, &bytes)?;
     let path = data.join(FILES[0]);
-    if first_of_day && parts(&bytes_of(&path)?).is_ok() {
-        std::fs::rename(&path, data.join(FILES[1]))?;
+    if first_of_day {
+        let before = bytes_of(&path)?;
+        if parts(&before).is_ok() {
+            new_file::lay(data, FILES[1], &before)?;
+        }
     }
-    Ok(std::fs::rename(&unfinished, path)?)
+    new_file::lay(data, FILES[0], &bytes)?;
+    Ok(())
 }
 
 /// Takes the snapshots of a data directory away, with a journal that they no longer belong to.

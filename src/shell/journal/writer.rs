@@ -147,7 +147,7 @@ fn open(data: &Path, make: bool) -> Result<Connection, JournalError> {
     let path = path(data);
     if make {
         // SQLite gives the file's companions the same mode.
-        private::file(&path)
+        private::held(&path)
             .map(drop)
             .map_err(|reason| JournalError::Directory { path: data.to_owned(), reason })?;
     }
