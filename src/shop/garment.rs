@@ -8,6 +8,7 @@ use super::coats::{CoatEstimate, Weighing};
 use super::day::Day;
 use super::fact::{Steam, Timing};
 use super::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
+use super::kinds::{self, Kinds};
 use super::moment::Moment;
 use super::press::Setting;
 use super::shelf::Shelved;
@@ -124,6 +125,8 @@ pub struct Floor {
     /// What lies on the shelf, once more, by whose turn it is: a coat that was stored, pressed and stored again is no
     /// younger for it.
     turns: BTreeSet<(Day, u64, Tag)>,
+    /// All that wait, once more, by kind.
+    kinds: Kinds,
 }
 
 /// A place in which garments queue up.
@@ -138,7 +141,7 @@ pub enum Queue {
 
 impl Place {
     /// The queue of a garment in this place; None in a press.
-    fn queue(self) -> Option<Queue> {
+    pub(super) fn queue(self) -> Option<Queue> {
         Some(match self {
             Place::Waiting(step) => Queue::Step(step),
             Place::Undecided => Queue::Undecided,
@@ -161,6 +164,9 @@ impl Floor {
         let before = self.remove(garment.tag);
         self.enqueue(garment.place.queue(), (garment.since_seq, garment.tag));
         self.turns.extend(garment.turn());
+        if let Some(standing) = kinds::standing(&garment) {
+            self.kinds.insert(standing);
+        }
         self.garments.insert(garment.tag, garment);
         before
     }
@@ -176,6 +182,11 @@ impl Floor {
         change(garment);
         let (from, to) = (before.place.queue(), garment.place.queue());
         let (since, turn) = (garment.since_seq, garment.turn());
+        let (stood, stands) = (kinds::standing(&before), kinds::standing(garment));
+        if stood != stands {
+            stood.into_iter().for_each(|standing| self.kinds.remove(standing));
+            stands.into_iter().for_each(|standing| self.kinds.insert(standing));
+        }
         if before.turn() != turn {
             before.turn().map(|turn| self.turns.remove(&turn));
             self.turns.extend(turn);
@@ -212,7 +223,10 @@ impl Floor {
                 queues.entry(queue).or_default().push((garment.since_seq, garment.tag));
             }
         }
+        let mut kinds = Kinds::default();
+        garments.iter().filter_map(kinds::standing).for_each(|standing| kinds.insert(standing));
         Self {
+            kinds,
             turns: garments.iter().filter_map(Garment::turn).collect(),
             garments: garments.into_iter().map(|garment| (garment.tag, garment)).collect(),
             queues: queues
@@ -227,7 +241,12 @@ impl Floor {
         let garment = self.garments.remove(&tag)?;
         self.unqueue(garment.place.queue(), (garment.since_seq, tag));
         garment.turn().map(|turn| self.turns.remove(&turn));
+        kinds::standing(&garment).into_iter().for_each(|standing| self.kinds.remove(standing));
         Some(garment)
+    }
+
+    pub(super) fn kinds(&self) -> &Kinds {
+        &self.kinds
     }
 
     /// Who waits in a queue: longest first; on the shelf, whose turn it is.
@@ -258,6 +277,13 @@ impl Floor {
     /// How many wait in a queue.
     pub fn count(&self, queue: Queue) -> usize {
         self.queues.get(&queue).map_or(0, BTreeSet::len)
+    }
+
+    /// How many wait anywhere and are not done.
+    pub fn count_of_open(&self) -> usize {
+        let done = |queue: &Queue| matches!(queue, Queue::Finished | Queue::Out);
+        let open = self.queues.iter().filter(|(queue, _)| !done(queue));
+        open.map(|(_, queue)| queue.len()).sum()
     }
 
     /// Every garment, by tag.

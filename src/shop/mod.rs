@@ -20,6 +20,7 @@ pub mod fluid;
 pub mod garment;
 pub mod ids;
 pub mod kept;
+mod kinds;
 pub mod moment;
 pub mod offer;
 pub mod order;
@@ -67,7 +68,7 @@ use wash::Sample;
 /// The most finished and lost garments that are kept in mind; older ones are in the journal alone.
 const MOST_DONE: usize = 2000;
 /// The most inbox files that are kept in mind, so that none is taken twice.
-const MOST_FILES: usize = 200;
+const MOST_FILES: usize = 1000;
 
 /// The shop as the facts have made it.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]

@@ -6,8 +6,8 @@
 
 use super::Shop;
 use super::command::By;
-use super::garment::{Garment, Place, Queue};
-use super::ids::{OrderNo, PressNo, RecipeHash, Tag};
+use super::garment::{Garment, Queue};
+use super::ids::{OrderNo, PressNo, Tag};
 use super::moment::Moment;
 use super::order::Order;
 use super::press::{OutOfUse, Setting};
@@ -163,9 +163,11 @@ impl Shop {
         for queue in queues {
             // Garments of one line are alike: the one that has waited longest stands for them.
             let mut lines: Vec<(OrderNo, usize)> = Vec::new();
-            for garment in self.floor.queue(queue) {
+            let mut waiting = self.floor.by_kind(queue);
+            while let Some(garment) = waiting.next().filter(|_| lines.len() < MOST_STEPPED) {
+                waiting.pass_over_its_kind();
                 let line = (garment.order(), garment.line);
-                if lines.len() < MOST_STEPPED && !lines.contains(&line) {
+                if !lines.contains(&line) {
                     lines.push(line);
                     found.push(garment.tag);
                 }
@@ -202,11 +204,9 @@ impl Shop {
 
     fn give_advised(&self, advice: &Advice, given: &mut [(PressNo, Option<OfferedAct>)]) {
         for kind in &advice.next {
-            let free = |garment: &&Garment| {
-                let like = (garment.order(), garment.line) == (kind.order, kind.line);
-                like && !is_given(given, garment.tag)
-            };
-            let Some(garment) = self.floor.waiting(kind.step).find(free) else { continue };
+            let (queue, line) = (Queue::Step(kind.step), (kind.order, kind.line));
+            let first = self.floor.first_of_line(queue, line, |tag| !is_given(given, tag));
+            let Some(garment) = first else { continue };
             let next = self.next_press(garment).filter(|next| next.step == kind.step);
             let Some(next) = next.filter(|next| next.implies.is_none()) else { continue };
             let suits = |press| self.fit(press, garment, next) == Fit::Suits;
@@ -223,30 +223,32 @@ impl Shop {
         given: &mut [(PressNo, Option<OfferedAct>)],
         unset: &mut Vec<(PressNo, Tag, Setting)>,
     ) {
-        // Garments of one line fare alike at every press, so one that finds none stands for its line.
-        // Those of one line may still have begun with different texts of its recipe.
-        let mut hopeless: Vec<(OrderNo, usize, Step, Option<&RecipeHash>)> = Vec::new();
-        for garment in ORDER.into_iter().flat_map(|step| self.floor.waiting(step)) {
-            if given.iter().all(|(_, act)| act.is_some()) {
-                return;
-            }
-            let Some(next) = self.next_press(garment) else { continue };
-            let recipe = self.recipe_of(garment).map(|(hash, _)| hash);
-            let kind = (garment.order(), garment.line, next.step, recipe);
-            if is_given(given, garment.tag) || hopeless.contains(&kind) {
-                continue;
-            }
-            let mut free = given.iter_mut().filter(|(_, act)| act.is_none());
-            let suits = |press| self.fit(press, garment, next) == Fit::Suits;
-            if let Some((_, act)) = free.find(|(press, _)| suits(*press)) {
-                let by = By::Suggestion;
-                *act = Some(OfferedAct::Shut { garment: garment.tag, next, by, suits: true });
-                continue;
-            }
-            hopeless.push(kind);
-            for (press, _) in given.iter().filter(|(_, act)| act.is_none()) {
-                if let Fit::SetOtherwise(wanted) = self.fit(*press, garment, next) {
-                    unset.push((*press, garment.tag, wanted));
+        for step in ORDER {
+            let mut waiting = self.floor.by_kind(Queue::Step(step));
+            while let Some(garment) = waiting.next() {
+                if given.iter().all(|(_, act)| act.is_some()) {
+                    return;
+                }
+                let Some(next) = self.next_press(garment) else { continue };
+                if is_given(given, garment.tag) {
+                    continue;
+                }
+                let mut free = given.iter_mut().filter(|(_, act)| act.is_none());
+                let suits = |press| self.fit(press, garment, next) == Fit::Suits;
+                if let Some((_, act)) = free.find(|(press, _)| suits(*press)) {
+                    let by = By::Suggestion;
+                    *act = Some(OfferedAct::Shut { garment: garment.tag, next, by, suits: true });
+                    continue;
+                }
+                // Those of one kind fare alike at every press: one that finds none stands for all.
+                waiting.pass_over_its_kind();
+                for (press, _) in given.iter().filter(|(_, act)| act.is_none()) {
+                    let said = |(no, ..): &(PressNo, Tag, Setting)| no == press;
+                    if let Fit::SetOtherwise(wanted) = self.fit(*press, garment, next)
+                        && !unset.iter().any(said)
+                    {
+                        unset.push((*press, garment.tag, wanted));
+                    }
                 }
             }
         }
@@ -271,8 +273,8 @@ impl Shop {
             return None;
         }
         let shelved = |order: &Order| {
-            let stored = self.garments_of(order.no).filter(|one| one.place == Place::Shelf);
-            Some((order.form.due?, order.no, stored.count()))
+            let stored = self.floor.count_of_order(Queue::Shelf, order.no);
+            Some((order.form.due?, order.no, stored))
         };
         let due = self.orders().filter(|order| order.form.due.is_some()).filter_map(shelved);
         let (_, order, count) = due.filter(|(.., count)| *count > 0).min()?;

@@ -121,9 +121,8 @@ impl Shop {
         let asks = |recipe: &Recipe| recipe.wants_underbase(None).is_none();
         let named = self.names.get(&form.recipe).and_then(|hash| self.recipe(hash));
         // Garments keep the recipe that they began with, whatever its name means by now.
-        let mut undecided = self.floor().queue(Queue::Undecided);
-        state.underbase.is_none()
-            && (named.is_some_and(|recipe| asks(recipe))
-                || undecided.any(|garment| garment.order() == order.no && garment.line == line))
+        let undecided =
+            || self.floor().first_of_line(Queue::Undecided, (order.no, line), |_| true).is_some();
+        state.underbase.is_none() && (named.is_some_and(|recipe| asks(recipe)) || undecided())
     }
 }

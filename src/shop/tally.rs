@@ -137,10 +137,8 @@ impl Shop {
 
     fn begun_not_done(&self) -> usize {
         let floor = self.floor();
-        let waiting: usize = Step::ALL
-            .into_iter()
-            .map(|step| floor.waiting(step).filter(|g| g.recipe.is_some()).count())
-            .sum();
+        let begun = |step| floor.count_of_begun(Queue::Step(step));
+        let waiting: usize = Step::ALL.into_iter().map(begun).sum();
         waiting + floor.count(Queue::Undecided) + self.loads().count()
     }
 }

@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use dwell::shop::Shop;
-use dwell::shop::garment::{Place, Queue};
+use dwell::shop::garment::{Garment, Place, Queue};
+use dwell::shop::ids::Tag;
 use dwell::shop::step::Step;
 use proptest::prelude::*;
 use proptest::test_runner::TestCaseError;
@@ -23,6 +24,39 @@ fn place_of(queue: Queue) -> Place {
 pub fn queues() -> Vec<Queue> {
     let steps = Step::ALL.into_iter().map(Queue::Step);
     steps.chain([Queue::Undecided, Queue::Shelf, Queue::Finished, Queue::Out]).collect()
+}
+
+/// What is found by kind is what looking at each garment finds.
+fn check_kinds(shop: &Shop, queue: Queue) -> Result<(), TestCaseError> {
+    let floor = shop.floor();
+    let all: Vec<&Garment> = floor.queue(queue).collect();
+    let by_kind: Vec<&Garment> = floor.by_kind(queue).collect();
+    prop_assert_eq!(&by_kind, &all);
+    // Whoever is not of the kind of one before comes, in order.
+    let kind = |garment: &Garment| (garment.order(), garment.line, garment.recipe);
+    let mut waiting = floor.by_kind(queue);
+    let mut firsts = Vec::new();
+    while let Some(garment) = waiting.next() {
+        waiting.pass_over_its_kind();
+        firsts.push(garment);
+    }
+    let mut seen = BTreeSet::new();
+    let mut others = all.clone();
+    others.retain(|garment| seen.insert(kind(garment)));
+    prop_assert_eq!(firsts, others);
+    let begun = all.iter().filter(|garment| garment.recipe.is_some()).count();
+    prop_assert_eq!(floor.count_of_begun(queue), begun);
+    for order in shop.orders() {
+        let its = || all.iter().filter(|garment| garment.order() == order.no);
+        prop_assert_eq!(floor.count_of_order(queue, order.no), its().count());
+        for line in 0..order.lines.len() {
+            let odd = |tag: Tag| tag.piece % 2 == 1;
+            let found = floor.first_of_line(queue, (order.no, line), odd);
+            let wanted = its().find(|garment| garment.line == line && odd(garment.tag));
+            prop_assert_eq!(found, wanted.copied());
+        }
+    }
+    Ok(())
 }
 
 /// Presses, queues and garments tell the same story.
@@ -47,6 +81,7 @@ pub fn check(shop: &Shop) -> Result<(), TestCaseError> {
             last = turn;
         }
         prop_assert_eq!(shop.floor().count(queue), shop.floor().queue(queue).count());
+        check_kinds(shop, queue)?;
     }
     for garment in shop.floor().all() {
         prop_assert!(found.contains(&garment.tag), "{} is nowhere", garment.tag);

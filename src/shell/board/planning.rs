@@ -18,6 +18,9 @@ use crate::shop::outlook::{NoOutlook, Outlook};
 const OFTEN: Duration = Duration::from_secs(5);
 const SELDOM: Duration = Duration::from_secs(60);
 
+/// More open garments than any shop has are not planned: what a plan is made of is gathered between two keys.
+const MOST_PLANNED: usize = 20_000;
+
 /// What is known of the last plan.
 #[derive(Debug, Default)]
 pub struct Planning {
@@ -83,6 +86,15 @@ impl Board {
         let advice =
             matches!(self.source, Source::Writes { .. }) && self.planning.advice != seq && seq > 0;
         if !outlook && !advice {
+            return None;
+        }
+        let open = self.shop.floor().count_of_open();
+        if open > MOST_PLANNED {
+            // The plain rule stands, and it is said why where a plan would be.
+            self.planning.advice = seq;
+            self.ui.advice = Advice::default();
+            let reason = format!("{open} garments are open: a plan takes at most {MOST_PLANNED}");
+            self.ui.outlook = Err(NoOutlook(reason));
             return None;
         }
         let now = self.clock.now();

@@ -10,7 +10,7 @@ use super::row;
 use world::{World, line, order, station};
 
 #[path = "../../laws/world.rs"]
-mod world;
+pub mod world;
 
 /// What a garment goes through here: pre-press, dry and cure, the handwork between them implied.
 const PRESSES: usize = 3;

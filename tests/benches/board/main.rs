@@ -3,6 +3,7 @@
 //! Prints one table. Absolute figures depend on the machine; the ratios should not.
 
 mod commands;
+mod heap;
 mod latency;
 mod pty;
 mod rest;
@@ -24,7 +25,12 @@ fn main() {
         return;
     }
     println!("\nThe board in figures");
+    if arguments.iter().any(|word| word == "heap") {
+        heap::measure();
+        return;
+    }
     commands::measure();
+    heap::measure();
     latency::measure();
     rest::measure();
 }
