@@ -20,7 +20,7 @@ use crate::shell::replay::Replay;
 use crate::shell::run::{Ended, run as show};
 use crate::shell::slow::Waiting;
 use crate::shell::terminal::{self, TerminalError};
-use crate::shell::{log, private, replay, rescue};
+use crate::shell::{handles, log, private, replay, rescue};
 use crate::shop::Shop;
 use crate::shop::moment::Boot;
 
@@ -32,6 +32,7 @@ pub fn theme() -> Theme {
 
 /// Opens the board. Where another one writes already, opens a view of it.
 pub fn run(places: &Places) -> Result<(), Failure> {
+    handles::try_out()?;
     let data = places.data()?;
     let waiting = Waiting::for_disk(&data);
     let profiles = places.profiles()?;
@@ -150,6 +151,7 @@ fn belongs(shop: &Shop, profiles: &Profiles) -> Result<(), Failure> {
 
 /// Opens a view of the board of another process.
 pub fn watch(places: &Places) -> Result<(), Failure> {
+    handles::try_out()?;
     view(&places.data()?, None)
 }
 

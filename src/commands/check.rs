@@ -23,14 +23,17 @@ const LEAST_BYTES: u64 = 512;
 /// Checks the journal; exit code 0 when it is sound.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let data = places.data()?;
-    let rows = checked(&data)?;
+    let (rows, foreign) = checked(&data)?;
     if options.json {
-        return output::json(&json!({ "sound": true, "events": rows }));
+        return output::json(&json!({ "sound": true, "events": rows, "foreign": foreign }));
     }
-    output::lines([format!("sound: {rows} events in {}", data.display())])
+    let mut lines = vec![format!("sound: {rows} events in {}", data.display())];
+    lines.extend(foreign.iter().map(|what| format!("{what} in it is not of this program")));
+    output::lines(lines)
 }
 
-fn checked(data: &Path) -> Result<u64, JournalError> {
+/// How many events there are, and what else is in the file.
+fn checked(data: &Path) -> Result<(u64, Vec<String>), JournalError> {
     let journal = path(data);
     // SQLite takes what is less than its smallest page for a file that is yet to be written.
     if std::fs::metadata(&journal).is_ok_and(|file| file.len() < LEAST_BYTES) {
@@ -46,12 +49,15 @@ fn checked(data: &Path) -> Result<u64, JournalError> {
     };
     reader.at_one_moment(|| {
         let proof = reader.verify()?;
+        if let Some(trigger) = proof.foreign.iter().find(|foreign| foreign.is_trigger()) {
+            return Err(JournalError::Trigger(trigger.to_string()));
+        }
         // No row knows that others came after it.
         match known {
             Some(Mark { seq, sum }) if reader.sum_of(seq)? != Some(sum) => {
                 Err(JournalError::Short { found: proof.last_seq, known: seq })
             }
-            _ => Ok(proof.events),
+            _ => Ok((proof.events, proof.foreign.iter().map(ToString::to_string).collect())),
         }
     })
 }

@@ -23,10 +23,10 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::shell::journal::{JournalError, Reader};
-use crate::shell::paths;
 use crate::shell::picture::NoPicture;
 use crate::shell::profiles::{FileError, Profiles};
 use crate::shell::replay::Replay;
+use crate::shell::{guard, handles, paths};
 use crate::shop::Shop;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::books::{Book, Books};
@@ -134,6 +134,12 @@ impl From<NoPicture> for Failure {
     }
 }
 
+impl From<handles::TooFew> for Failure {
+    fn from(wrong: handles::TooFew) -> Self {
+        Failure::Other(wrong.to_string())
+    }
+}
+
 impl From<paths::NoHome> for Failure {
     fn from(wrong: paths::NoHome) -> Self {
         Failure::Input(wrong.to_string())
@@ -182,6 +188,9 @@ impl Places {
 
 /// Runs what the command line asks for.
 pub fn main() -> ExitCode {
+    if let Some(code) = guard::stand(std::env::args_os().skip(1)) {
+        return code;
+    }
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(wrong) => {

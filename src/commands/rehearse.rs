@@ -15,6 +15,7 @@ use crate::forecast::weeks;
 use crate::screen::keymap::Keymap;
 use crate::shell::board::{Board, Source};
 use crate::shell::clock::Clock;
+use crate::shell::handles;
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::{FILE, JournalError, Reader, Writer, snapshot};
 use crate::shell::picture;
@@ -204,6 +205,7 @@ fn on_screen(
     writer: Option<Writer>,
     speed: f64,
 ) -> Result<(), Failure> {
+    handles::try_out()?;
     let mut shop = Shop::default();
     let mut past = std::collections::VecDeque::new();
     let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));

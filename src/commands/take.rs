@@ -76,8 +76,8 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let clock = Clock::machine();
     private::directory(&data)
         .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
-    let id = format!("{:020}-{}", clock.now().at.max(0), std::process::id());
-    inbox::lay(&data, &id, &form)
+    let moment = format!("{:020}-{}", clock.now().at.max(0), std::process::id());
+    let id = inbox::lay(&data, &moment, &form)
         .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
     if past_due(&form, &clock, &known.station) {
         output::complain("warning: the order's due time is in the past");

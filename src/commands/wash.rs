@@ -59,8 +59,8 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let fault = |reason| JournalError::Directory { path: data.clone(), reason };
     private::directory(&data).map_err(fault)?;
     let at = Clock::machine().now().at.max(0);
-    let id = format!("{at:020}-{}", std::process::id());
-    inbox::lay_wash(&data, &id, &wash).map_err(fault)?;
+    let moment = format!("{at:020}-{}", std::process::id());
+    let id = inbox::lay_wash(&data, &moment, &wash).map_err(fault)?;
     if options.json {
         return output::json(&json!({
             "tag": garment, "cycles": options.cycles, "grade": grade, "delta_e": delta_e, "id": id,

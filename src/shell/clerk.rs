@@ -1,7 +1,7 @@
 //! Errands on the disk for the board, on threads of their own: a disk that does not answer stalls them and not the
 //! keys, the timers and the picture.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
@@ -11,12 +11,16 @@ use tokio::sync::mpsc::{
     UnboundedReceiver, UnboundedSender, WeakUnboundedSender, unbounded_channel,
 };
 
-use super::inbox::{self, Waiting};
+use super::inbox::{self, Aside, Taken, Waiting};
 use super::rescue;
 use crate::shop::fact::Event;
 
 /// The inbox is looked into about so often.
 const LOOK: Duration = Duration::from_millis(500);
+
+/// So many files are told of before the first of them must be gone: fewer than the board keeps in mind so that none is
+/// taken twice after a crash.
+const MOST_KNOWN: usize = 100;
 
 /// What the board hears.
 #[derive(Debug)]
@@ -32,8 +36,8 @@ pub enum Told {
 pub enum Errand {
     /// What this file of the inbox brought is saved.
     Remove(PathBuf),
-    /// This file of the inbox cannot be taken in.
-    SetAside(PathBuf),
+    /// This file of the inbox is not taken in.
+    SetAside(PathBuf, Aside),
     /// What this rescue file held is saved.
     RescueTaken(PathBuf),
 }
@@ -56,7 +60,7 @@ impl Clerk {
         let (tell, told) = unbounded_channel();
         let weak = tell.downgrade();
         let mut desk =
-            Desk { data: data.to_owned(), tell, known: BTreeSet::new(), saved: BTreeSet::new() };
+            Desk { data: data.to_owned(), tell, known: BTreeMap::new(), saved: BTreeSet::new() };
         let work = move || {
             super::mishap::ends_the_board();
             desk.work(&incoming);
@@ -101,8 +105,8 @@ impl Clerk {
 struct Desk {
     data: PathBuf,
     tell: UnboundedSender<Told>,
-    /// Files that were told of.
-    known: BTreeSet<PathBuf>,
+    /// Files that were told of and still lie there.
+    known: BTreeMap<PathBuf, Taken>,
     /// Files that are to go: tried again until they do.
     saved: BTreeSet<PathBuf>,
 }
@@ -110,8 +114,10 @@ struct Desk {
 impl Desk {
     fn work(&mut self, errands: &Receiver<Errand>) {
         loop {
-            let new = inbox::waiting(&self.data, &self.known);
-            self.known.extend(new.iter().map(|waiting| waiting.path.clone()));
+            let most = MOST_KNOWN.saturating_sub(self.known.len());
+            let new = inbox::waiting(&self.data, most, |path| self.known.contains_key(path));
+            let told_of = new.iter().map(|waiting| (waiting.path.clone(), Taken::of(waiting)));
+            self.known.extend(told_of);
             if !new.is_empty() && self.tell.send(Told::Brought(new)).is_err() {
                 return;
             }
@@ -130,9 +136,12 @@ impl Desk {
     fn run(&mut self, errand: Errand) {
         match errand {
             Errand::Remove(path) => drop(self.saved.insert(path)),
-            // Mended under the same name it is another file.
-            Errand::SetAside(path) if inbox::set_aside(&path) => drop(self.known.remove(&path)),
-            Errand::SetAside(_) => {}
+            Errand::SetAside(path, why) => {
+                // Mended under the same name it is another file.
+                if inbox::set_aside(&path, why).is_some() {
+                    self.known.remove(&path);
+                }
+            }
             Errand::RescueTaken(path) => rescue::done(&path),
         }
     }
@@ -140,11 +149,20 @@ impl Desk {
     fn clear(&mut self) {
         let known = &mut self.known;
         self.saved.retain(|path| {
-            let stays = std::fs::remove_file(path).is_err() && path.exists();
-            if !stays {
-                known.remove(path);
+            let Some(taken) = known.get(path) else { return false };
+            match inbox::remove(taken) {
+                Err(reason) => {
+                    tracing::debug!(%reason, path = %path.display(), "a file stays in the inbox");
+                    true
+                }
+                Ok(removed) => {
+                    if !removed {
+                        tracing::info!(path = %path.display(), "what lies there now is another file");
+                    }
+                    known.remove(path);
+                    false
+                }
             }
-            stays
         });
     }
 }

@@ -4,6 +4,8 @@ pub mod board;
 pub mod clerk;
 pub mod clock;
 pub mod follower;
+pub mod guard;
+pub mod handles;
 pub mod inbox;
 mod ink;
 pub mod journal;

@@ -13,7 +13,12 @@ const NAME: &str = "dwell";
 pub struct NoHome(String);
 
 fn base() -> Result<etcetera::base_strategy::Xdg, NoHome> {
-    etcetera::base_strategy::Xdg::new().map_err(|reason| NoHome(reason.to_string()))
+    let base = etcetera::base_strategy::Xdg::new().map_err(|reason| NoHome(reason.to_string()))?;
+    // An empty HOME would lead to whatever directory the program was started in.
+    match base.home_dir().is_absolute() {
+        true => Ok(base),
+        false => Err(NoHome(format!("HOME is \"{}\"", base.home_dir().display()))),
+    }
 }
 
 /// The data directory: as given, else the user's own.
@@ -32,8 +37,8 @@ pub fn own_profiles() -> Option<PathBuf> {
     base().ok().map(|base| base.config_dir().join(NAME)).filter(|path| path.is_dir())
 }
 
-/// A place beside the data directory, for what could not be written there.
-pub fn rescue() -> PathBuf {
-    let state = base().ok().and_then(|base| base.state_dir());
-    state.map_or_else(std::env::temp_dir, |path| path.join(NAME))
+/// A place beside the data directory, for what could not be written there; None where no directory is the user's own.
+/// Never one that all share: what another user lays there would come into the journal.
+pub fn rescue() -> Option<PathBuf> {
+    Some(base().ok()?.state_dir()?.join(NAME))
 }

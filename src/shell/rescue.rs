@@ -17,6 +17,11 @@ use crate::shop::moment::Moment;
 /// How long one place may take to answer at the end: the exit does not wait for a disk that hangs.
 const PATIENCE: Duration = Duration::from_millis(150);
 
+/// What others must not have of a directory whose files are taken at their word: the right to write in it, and of the
+/// one that is the program's own alone, any right.
+const OTHERS_WRITE: u32 = 0o022;
+const OTHERS_ANYTHING: u32 = 0o077;
+
 /// The largest file that is read: far more than a day's events.
 const MOST_BYTES: u64 = 1 << 28;
 
@@ -91,19 +96,33 @@ fn within_patience(
 /// Neither place can be written.
 pub fn write(data: &Path, events: &[Event]) -> std::io::Result<PathBuf> {
     let (stem, text) = (stem(data), text(events)?);
-    let attempt = |folder: PathBuf, beside_journal: Option<PathBuf>| {
+    let attempt = |folder: PathBuf, wanted: fn(&Path) -> std::io::Result<()>| {
         let (stem, text) = (stem.clone(), text.clone());
         within_patience(move || {
-            // Where the journal has vanished, so may what is written in its place: a mount that comes back hides it.
-            if let Some(journal) = beside_journal {
-                std::fs::metadata(journal)?;
-            }
+            wanted(&folder)?;
             new_file::lay_new(&folder, &stem, END, text.as_bytes())
         })
     };
-    attempt(data.to_owned(), Some(super::journal::path(data)))
-        .or_else(|_| attempt(super::paths::rescue(), None))
-        .or_else(|reason| attempt(data.to_owned(), None).map_err(|_| reason))
+    let with_its_journal = |data: &Path| {
+        // Where the journal has vanished, so may what is written in its place: a mount that comes back hides it.
+        std::fs::metadata(super::journal::path(data))?;
+        is_ours(data)
+    };
+    let of_our_own = |folder: &Path| private::directory(folder).and_then(|()| is_ours(folder));
+    let elsewhere = || match super::paths::rescue() {
+        Some(folder) => attempt(folder, of_our_own),
+        None => Err(std::io::Error::other(
+            "no directory of the user's own is known beside it: set HOME",
+        )),
+    };
+    attempt(data.to_owned(), with_its_journal)
+        .or_else(|_| elsewhere())
+        // Where others may write, the next start asks before it takes it in: better than nowhere.
+        .or_else(|reason| attempt(data.to_owned(), |_| Ok(())).map_err(|_| reason))
+}
+
+fn is_ours(folder: &Path) -> std::io::Result<()> {
+    private::is_ours(folder, OTHERS_WRITE).map_err(std::io::Error::other)
 }
 
 /// Writes events to a directory that somebody named. Put into the data directory they are read at the next start.
@@ -142,7 +161,20 @@ impl Rescued {
 pub fn read(data: &Path, seq: u64) -> Rescued {
     let mut found = Rescued::default();
     let stem = stem(data);
-    for path in [data.to_owned(), super::paths::rescue()].iter().flat_map(|at| files(at, &stem)) {
+    let places = [Some((data.to_owned(), OTHERS_WRITE)), elsewhere()];
+    let mut paths = Vec::new();
+    for (folder, closed) in places.into_iter().flatten() {
+        let there = files(&folder, &stem);
+        match private::is_ours(&folder, closed) {
+            Ok(()) => paths.extend(there),
+            Err(reason) if !there.is_empty() => found.troubles.push(format!(
+                "RESCUE FILE NOT TAKEN IN: {} {reason}. Then start again",
+                folder.display()
+            )),
+            Err(_) => {}
+        }
+    }
+    for path in paths {
         match events_of(data, &path, seq) {
             // Both may hold the same: a disk that did not answer may have written all the same.
             Ok(events) if is_beginning(&events, &found.events) => found.files.push(path),
@@ -164,6 +196,11 @@ pub fn read(data: &Path, seq: u64) -> Rescued {
     found
 }
 
+/// The place beside the data directory, and what of its mode others must lack: it is the program's own.
+fn elsewhere() -> Option<(PathBuf, u32)> {
+    super::paths::rescue().map(|folder| (folder, OTHERS_ANYTHING))
+}
+
 fn is_beginning(short: &[Event], long: &[Event]) -> bool {
     long.starts_with(short)
 }
@@ -175,7 +212,9 @@ fn is_newer(one: &[Event], other: &[Event]) -> bool {
 
 /// The events of a file that follow on the journal. Those that the journal has must be what it says.
 fn events_of(data: &Path, path: &Path, seq: u64) -> Result<Vec<Event>, String> {
-    let text = private::read_small(path, MOST_BYTES).map_err(|wrong| wrong.to_string())?;
+    let read = private::is_by_us(path);
+    let read = read.and_then(|()| private::read_small(path, MOST_BYTES));
+    let text = read.map_err(|wrong| wrong.to_string())?;
     let (mut known, mut follow): (Vec<Event>, Vec<Event>) = (Vec::new(), Vec::new());
     for (line, number) in text.lines().zip(1..) {
         let event = event(line).map_err(|reason| format!("line {number}: {reason}"))?;

@@ -1,9 +1,9 @@
 //! Making oneself heard: the station's own program, run without a shell, else the terminal's bell.
 
 use std::collections::BTreeSet;
-use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::{Receiver, Sender, channel};
 
+use super::guard::Guarded;
 use crate::shop::alarms::{Alarm, Level};
 
 /// How long between two sounds for the same alarm, in microseconds of the boot clock.
@@ -136,17 +136,14 @@ impl Sounder {
 }
 
 /// Starts the program unless it still runs.
-fn start(running: &mut Option<(Child, i64)>, command: &[String], up: i64) -> Answer {
+fn start(running: &mut Option<(Guarded, i64)>, command: &[String], up: i64) -> Answer {
     let mut bell = false;
     let Some((program, arguments)) = command.split_first() else { return Ok(true) };
-    if let Some((child, since)) = running {
-        match child.try_wait() {
+    if let Some((guarded, since)) = running {
+        match guarded.ended() {
             // One that still sounds is sound enough, unless it hangs.
             Ok(None) if up.saturating_sub(*since) < HANGS_US => return Ok(false),
             Ok(None) => {
-                // It is our own child: ending it cannot hurt anybody else.
-                let _ = child.kill();
-                let _ = child.wait();
                 *running = None;
                 return Ok(true);
             }
@@ -155,15 +152,9 @@ fn start(running: &mut Option<(Child, i64)>, command: &[String], up: i64) -> Ans
             _ => {}
         }
     }
-    let started = Command::new(program)
-        .args(arguments)
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn();
-    match started {
-        Ok(child) => {
-            *running = Some((child, up));
+    match Guarded::start(program, arguments) {
+        Ok(guarded) => {
+            *running = Some((guarded, up));
             Ok(bell)
         }
         Err(reason) => Err(NoSound { program: program.clone(), reason }),

@@ -157,7 +157,13 @@ fn install_hook() {
     }));
 }
 
-/// Columns and rows; the usual ones where the terminal does not say.
+/// The most columns and rows that are drawn: more than a wall of screens shows in signs that can be read. A terminal may
+/// claim to have 65,535 of each, and a frame of so many cells would need more memory than there is. What lies beyond
+/// stays blank.
+const MOST: (u16, u16) = (640, 240);
+
+/// Columns and rows that are drawn; the usual ones where the terminal does not say.
 pub fn extent() -> (u16, u16) {
-    size().unwrap_or((80, 24))
+    let (columns, rows) = size().unwrap_or((80, 24));
+    (columns.min(MOST.0), rows.min(MOST.1))
 }

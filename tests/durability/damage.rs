@@ -144,3 +144,44 @@ fn a_flipped_bit_in_the_log_is_found_and_what_is_left_of_it_is_kept() {
     assert!(std::fs::metadata(kept(".sqlite")).unwrap().len() > 0);
     bench.assert_sound();
 }
+
+/// People may keep tables and views of their own in the file; a trigger changes what is written.
+#[test]
+fn what_is_not_of_this_program_in_the_journal_is_said() {
+    for (sql, name, code) in [
+        ("CREATE TRIGGER eats AFTER INSERT ON events BEGIN SELECT 1; END", "trigger \"eats\"", 2),
+        ("CREATE TABLE mine (n)", "table \"mine\"", 0),
+        ("CREATE VIEW list AS SELECT seq FROM events", "view \"list\"", 0),
+        ("CREATE INDEX slow ON events (body)", "index \"slow\"", 0),
+    ] {
+        let bench = rehearsed();
+        Connection::open(journal(&bench)).unwrap().execute_batch(sql).unwrap();
+        let ran = bench.run(&["check"]);
+        assert_eq!(ran.code, code, "{sql}: {} {}", ran.out, ran.err);
+        assert!((ran.out + &ran.err).contains(name), "{sql}");
+    }
+}
+
+/// A trigger had eaten rows that the screen called saved.
+#[test]
+fn rows_that_a_trigger_takes_away_are_noticed_as_they_are_written() {
+    let bench = Bench::new(2, 60);
+    bench.take(4);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("blanks 4");
+    pty.wait_saved();
+    let meddler = Connection::open(journal(&bench)).unwrap();
+    for body in ["DELETE FROM events WHERE seq = new.seq", "DELETE FROM events WHERE seq = 3"] {
+        let made = format!("CREATE TRIGGER eats AFTER INSERT ON events BEGIN {body}; END");
+        meddler.execute_batch(&made).unwrap();
+        pty.key(b"1");
+        let said = pty.wait_for("NOT SAVED");
+        assert!(said.contains("trigger"), "{said}");
+        meddler.execute_batch("DROP TRIGGER eats").unwrap();
+        pty.wait_until("it is saved", |shown| !shown.contains("NOT SAVED"));
+    }
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    assert_eq!(bench.past_of("press-shut").len() + bench.past_of("press-opened").len(), 2);
+    bench.assert_sound();
+}

@@ -21,6 +21,9 @@ mod pty;
 mod random;
 mod replay;
 mod shown;
+#[path = "../support/skipped.rs"]
+mod skipped;
 mod snapshots;
 mod touched;
+mod trusted;
 mod walls;

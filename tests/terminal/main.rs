@@ -16,6 +16,7 @@ mod random;
 mod restarts;
 mod screen;
 mod shift;
+mod sounders;
 mod stalls;
 mod starts;
 mod supplies;

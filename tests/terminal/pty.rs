@@ -89,6 +89,18 @@ impl Pty {
         Self::spawn(bench, command, environment)
     }
 
+    /// Starts another program, which starts this one.
+    pub fn of(
+        bench: &Bench,
+        program: &str,
+        arguments: &[&str],
+        environment: &[(&str, &str)],
+    ) -> Self {
+        let mut command = CommandBuilder::new(program);
+        command.args(arguments);
+        Self::spawn(bench, command, environment)
+    }
+
     fn spawn(bench: &Bench, mut command: CommandBuilder, environment: &[(&str, &str)]) -> Self {
         let pair = native_pty_system().openpty(extent(80, 24)).unwrap();
         command.env_clear();

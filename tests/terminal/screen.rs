@@ -111,6 +111,32 @@ fn no_size_ends_the_board() {
     pty.wait_for("A1-01 pre-press");
 }
 
+/// A terminal may claim any size: at most a wall of screens is drawn, and an act comes as soon as ever.
+#[test]
+fn a_window_without_bounds_holds_up_no_act() {
+    for (columns, rows) in [(u16::MAX, u16::MAX), (8_000, 4_000)] {
+        let bench = Bench::new(2, 60);
+        bench.take(2);
+        let mut pty = Pty::board(&bench);
+        pty.wait_for("blanks 2");
+        pty.set_blind(true);
+        pty.resize(columns, rows);
+        std::thread::sleep(Duration::from_millis(200));
+        pty.key(b"1");
+        pty.wait_until("the act", |_| bench.past_of("press-shut").len() == 1);
+        assert!(pty.resident() < 16_000, "{} pages", pty.resident());
+        // What was drawn for the large window is let pass before the small one is looked at.
+        pty.resize(80, 24);
+        std::thread::sleep(Duration::from_millis(500));
+        pty.set_blind(false);
+        pty.resize(80, 24);
+        pty.key(b"\x0c");
+        pty.key(b"\x1bOP");
+        pty.wait_for("RUNNING");
+        assert_eq!(pty.leave(), 0);
+    }
+}
+
 #[test]
 fn a_profile_that_is_taken_away_for_a_moment_stays_in_force() {
     let bench = Bench::new(3, 60);

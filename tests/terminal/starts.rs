@@ -3,6 +3,7 @@
 use std::sync::Barrier;
 
 use crate::bench::Bench;
+use crate::bench::program::DWELL;
 use crate::pty::Pty;
 
 /// Two boards started at one moment, neither of them waited for.
@@ -66,4 +67,26 @@ fn of_two_that_start_at_once_exactly_one_writes() {
         assert_eq!(bench.past_of("press-shut").len(), 2, "round {round}");
         bench.assert_sound();
     }
+}
+
+/// A board that ran out of file handles while it opened had vanished without a word.
+#[test]
+fn too_few_file_handles_are_said_before_anything_is_opened() {
+    for (limit, arguments) in [(20, ""), (10, ""), (15, "watch"), (20, "rehearse")] {
+        let bench = Bench::new(2, 60);
+        let script = format!("ulimit -n {limit}; exec \"$0\" {arguments}");
+        let mut pty = Pty::of(&bench, "/bin/sh", &["-c", &script, DWELL], &[]);
+        assert_eq!(pty.end_within(std::time::Duration::from_secs(10)), 1, "{limit} {arguments}");
+        pty.read_to_end();
+        let said = String::from_utf8_lossy(&pty.raw()).into_owned();
+        assert!(said.contains("too few file handles"), "{limit} {arguments}: {said}");
+        assert!(!bench.data().exists(), "nothing was made");
+    }
+    // A limit that may be raised is no trouble.
+    let bench = Bench::new(2, 60);
+    let words = ["-c", "ulimit -S -n 20; exec \"$0\"", DWELL];
+    let mut pty = Pty::of(&bench, "/bin/sh", &words, &[]);
+    pty.wait_for("[Bench]");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
 }

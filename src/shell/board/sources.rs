@@ -9,7 +9,7 @@ use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
 use crate::shell::clerk::{Errand, Told};
 use crate::shell::follower::News;
-use crate::shell::inbox::{Brought, Waiting};
+use crate::shell::inbox::{Aside, Brought, Ids, Waiting};
 use crate::shell::journal::Progress;
 use crate::shell::journal::mend::Lost;
 use crate::shell::rescue::Rescued;
@@ -74,16 +74,26 @@ impl Board {
             Ok(brought) => brought,
             Err(reason) => {
                 tracing::warn!(path = %waiting.path.display(), reason, "a file in the inbox does not read");
-                let text = format!("inbox: {}.json does not read, set aside: {reason}", waiting.id);
-                self.send(Errand::SetAside(waiting.path));
+                let text =
+                    format!("inbox: {}.json does not read, set aside: {reason}", waiting.name);
+                self.send(Errand::SetAside(waiting.path, Aside::Refused));
                 return self.ui.say(Tone::Refused, text, now);
             }
         };
-        if self.shop.has_taken(&waiting.id) {
-            self.inbox.insert(waiting.path, self.shop.seq());
-            return;
+        let Ids { this, name_alone } = &waiting.ids;
+        if let Some(known) = [this, name_alone].into_iter().find(|id| self.shop.has_taken(id)) {
+            let order = self.shop.orders().find(|order| order.file.as_ref() == Some(known));
+            let as_which =
+                order.map_or_else(String::new, |order| format!(" as Order {}", order.no));
+            let text = format!(
+                "inbox: {}.json is taken already{as_which}; lay it under another name to take it twice",
+                waiting.name
+            );
+            tracing::warn!(path = %waiting.path.display(), text);
+            self.send(Errand::SetAside(waiting.path, Aside::TakenBefore));
+            return self.ui.say(Tone::Note, text, now);
         }
-        let file = Some(waiting.id);
+        let file = Some(waiting.ids.this);
         let command = match brought {
             Brought::Order(form) => Command::TakeOrder { form, file },
             Brought::Wash(wash) => Command::NoteWash(Washed { file, ..wash }),
@@ -91,7 +101,7 @@ impl Board {
         if self.state(command, now) {
             self.inbox.insert(waiting.path, self.shop.seq());
         } else {
-            self.send(Errand::SetAside(waiting.path));
+            self.send(Errand::SetAside(waiting.path, Aside::Refused));
         }
     }
 

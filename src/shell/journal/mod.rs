@@ -87,6 +87,11 @@ pub enum JournalError {
     Changed(&'static str),
     #[error("another board has written here meanwhile: {0}")]
     Others(&'static str),
+    #[error(
+        "the {0} in the journal is not of this program, and a trigger changes what is written there. The rows \
+         that are there are whole. DROP TRIGGER in any SQLite tool takes it out; then dwell check"
+    )]
+    Trigger(String),
     #[error("the journal could not be synced: {0}")]
     Disk(#[from] std::io::Error),
     #[error("the journal file is gone from {}", .0.display())]

@@ -54,13 +54,50 @@ pub fn check(connection: &Connection, path: &Path) -> Result<i64, JournalError> 
 /// What a file of this version is made of, and a file of another program's hands would lack: the first part that is
 /// not there as this program makes it. What people have added stays their own affair.
 pub fn differs(connection: &Connection, version: i64) -> Result<Option<String>, JournalError> {
+    let wanted = parts(&model(version)?)?;
+    let there = parts(connection)?;
+    Ok(wanted.into_iter().find(|part| !there.contains(part)).map(|(name, _)| name))
+}
+
+/// What a file of this version holds besides, with its kind: `table "mine"`. What SQLite keeps for itself is left out.
+pub fn foreign(connection: &Connection, version: i64) -> Result<Vec<Foreign>, JournalError> {
+    let ours = parts(&model(version)?)?;
+    let is_ours = |name: &str| ours.iter().any(|(own, _)| own == name);
+    let sql = "SELECT type, name FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\'";
+    let mut statement = connection.prepare(sql)?;
+    let all = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let all: Vec<(String, String)> = all.collect::<rusqlite::Result<_>>()?;
+    let foreign = all.into_iter().filter(|(_, name)| !is_ours(name));
+    Ok(foreign.map(|(kind, name)| Foreign { kind, name }).collect())
+}
+
+/// A part of the journal's file that this program did not make.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Foreign {
+    kind: String,
+    name: String,
+}
+
+impl Foreign {
+    /// Whether it may change what is written.
+    pub fn is_trigger(&self) -> bool {
+        self.kind == "trigger"
+    }
+}
+
+impl std::fmt::Display for Foreign {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} \"{}\"", self.kind, self.name)
+    }
+}
+
+/// An empty file of a version.
+fn model(version: i64) -> rusqlite::Result<Connection> {
     let model = Connection::open_in_memory()?;
     for (_, step) in (1i64..).zip(STEPS).take_while(|(number, _)| *number <= version) {
         model.execute_batch(step)?;
     }
-    let wanted = parts(&model)?;
-    let there = parts(connection)?;
-    Ok(wanted.into_iter().find(|part| !there.contains(part)).map(|(name, _)| name))
+    Ok(model)
 }
 
 /// Tables, indexes and views with the words that made them.

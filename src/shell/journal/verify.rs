@@ -1,6 +1,7 @@
 //! Whether a journal is what was written: all of it, row by row, and nothing else in the file.
 
 use super::row::FIRST_SUM;
+use super::schema::Foreign;
 use super::{JournalError, Reader, schema};
 use crate::shop::Shop;
 use crate::shop::garment::Queue;
@@ -14,6 +15,8 @@ pub struct Proof {
     pub last_seq: u64,
     pub last_at: Option<i64>,
     pub chain: i64,
+    /// What else is in the file: people's own tables and views, and triggers, which change what is written.
+    pub foreign: Vec<Foreign>,
     /// The shop as all of it tells.
     pub shop: Shop,
 }
@@ -60,7 +63,8 @@ impl Reader {
         if let Some(name) = schema::differs(self.connection(), self.version_of_tables())? {
             return Err(damaged(format!("its part \"{name}\" is not what this program makes")));
         }
-        let mut proof = Proof { chain: FIRST_SUM, ..Proof::default() };
+        let foreign = schema::foreign(self.connection(), self.version_of_tables())?;
+        let mut proof = Proof { chain: FIRST_SUM, foreign, ..Proof::default() };
         self.chained_after(0, FIRST_SUM, |event, sum| {
             proof.events += 1;
             (proof.last_seq, proof.last_at, proof.chain) = (event.seq, Some(event.moment.at), sum);

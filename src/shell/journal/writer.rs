@@ -453,11 +453,16 @@ fn write(
 ) -> Result<Vec<i64>, JournalError> {
     let change = connection.unchecked_transaction()?;
     let mut sums = Vec::with_capacity(events.len());
+    let before = change.total_changes();
     for event in events {
         let row = stored(event, sum)?;
         row.insert(&change)?;
         sum = row.sum;
         sums.push(sum);
+    }
+    // Each event is a row more, and nothing else changes: what a trigger does is counted as well.
+    if change.total_changes() - before != sums.len() as u64 {
+        return Err(JournalError::Trigger("trigger".into()));
     }
     change.commit()?;
     Ok(sums)

@@ -6,6 +6,7 @@ use std::time::Instant;
 
 use dwell::forecast::workload;
 use dwell::screen::act::{self, Meaning, Sight};
+use dwell::screen::input::{Key, KeyCode};
 use dwell::screen::keymap::Keymap;
 use dwell::screen::theme::Theme;
 use dwell::screen::ui::{Pane, Standing, Ui};
@@ -84,7 +85,7 @@ fn parts(orders: u32, suits: bool) -> Vec<(String, f64)> {
     let key = median_ms(|| {
         let meant = Meaning::of(&world.shop, &ui, now);
         let sight = Sight { shop: &world.shop, meant: &meant, now };
-        let key = crossterm::event::KeyEvent::from(crossterm::event::KeyCode::Char('c'));
+        let key = Key::plain(KeyCode::Char('c'));
         drop(black_box(act::key(&mut ui, &sight, &key)));
     });
     found.push(("stepping to another garment".to_owned(), key));
