@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 
 use super::{Failure, output};
 use crate::figures::artwork::{Decides, Finding, Judge, Limits};
-use crate::figures::units::{Colour, Rectangle, Share};
+use crate::figures::units::{Colour, Rectangle, Share, bounds};
 use crate::shell::picture::{Mask, Told, each_row};
 use crate::shop::order;
 
@@ -24,7 +24,7 @@ pub struct Options {
     #[arg(long)]
     garment: Colour,
     /// How large it is printed, "12 in x 14 in"
-    #[arg(long)]
+    #[arg(long, value_parser = bounds::SIDE.reader::<Rectangle>())]
     print: Option<Rectangle>,
     /// Whether a border of one colour is printed
     #[arg(long)]
@@ -33,10 +33,10 @@ pub struct Options {
     #[arg(long, value_name = "OUT.png")]
     mask: Option<PathBuf>,
     /// A pixel is lighter when its L* exceeds the garment's by more than this
-    #[arg(long, default_value_t = 1.0)]
+    #[arg(long, default_value_t = 1.0, value_parser = bounds::LIGHTER.reader::<f64>())]
     lighter_by: f64,
     /// White is needed when more than this share of the print says so
-    #[arg(long, default_value = "0.05%")]
+    #[arg(long, default_value = "0.05%", value_parser = bounds::DECIDING.reader::<Share>())]
     share: Share,
     /// What asks for white
     #[arg(long, default_value = "either")]
@@ -84,9 +84,6 @@ pub fn run(options: &Options) -> Result<(), Failure> {
         },
         ..Limits::default()
     };
-    if !(0.0..=100.0).contains(&options.lighter_by) {
-        return Err(Failure::Input("--lighter-by: expected a difference of L*, 0 to 100".into()));
-    }
     let mut failed = Vec::new();
     for (path, finding) in options.files.iter().zip(judge_all(options, limits)) {
         match finding.and_then(|(finding, told)| Ok((printed(path, finding)?, told))) {

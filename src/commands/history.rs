@@ -4,6 +4,7 @@ use clap::Args;
 use serde_json::{Map, Value};
 
 use super::{Failure, Places, output, read};
+use crate::figures::units::whole_reader;
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shell::journal::row::Stored;
@@ -19,7 +20,7 @@ pub struct PastOptions {
     #[arg(long, conflicts_with = "json")]
     csv: bool,
     /// Only the last so many
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = whole_reader::<usize>("events", 1, 1_000_000_000))]
     last: Option<usize>,
 }
 

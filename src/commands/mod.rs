@@ -15,12 +15,13 @@ mod rehearse;
 mod report;
 mod take;
 mod trace;
+mod typed;
 mod wash;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{CommandFactory, Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use crate::shell::journal::{JournalError, Reader};
 use crate::shell::picture::NoPicture;
@@ -191,9 +192,16 @@ pub fn main() -> ExitCode {
     if let Some(code) = guard::stand(std::env::args_os().skip(1)) {
         return code;
     }
-    let cli = match Cli::try_parse() {
+    let cli = match typed::command::<Cli>()
+        .try_get_matches()
+        .and_then(|matches| Cli::from_arg_matches(&matches))
+    {
         Ok(cli) => cli,
         Err(wrong) => {
+            if let Some(text) = typed::in_our_words(&wrong) {
+                output::complain(&text);
+                return ExitCode::from(2);
+            }
             if wrong.use_stderr() {
                 // It repeats what was typed, which may be a file's name with an escape sequence in it.
                 output::complain_as_told(&wrong.render().to_string());

@@ -7,9 +7,8 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::history::rfc3339;
-use super::period::Period;
+use super::period::{Period, Since};
 use super::{Failure, Places, output, read, read_since};
-use crate::figures::units::Span;
 use crate::screen::words;
 use crate::shop::Shop;
 use crate::shop::books::Books;
@@ -34,9 +33,9 @@ pub struct Options {
 /// Over which time the pace is told.
 #[derive(Debug, Args)]
 pub struct PaceOptions {
-    /// Only the last so long, "2h"
-    #[arg(long, conflicts_with = "shift")]
-    since: Option<Span>,
+    /// Only the last "2h", or what was since "13:00"
+    #[arg(long, conflicts_with = "shift", value_parser = Since::read)]
+    since: Option<Since>,
     /// The shift that began on this day, "2026-12-04"
     #[arg(long, value_name = "DAY")]
     shift: Option<Day>,
@@ -65,8 +64,8 @@ struct Told {
 pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
     let data = places.data()?;
     let told = match (options.since, options.shift) {
-        (Some(span), _) => {
-            of_period(&data, &Period::since(&data, span)?, ("since", span.to_string()))?
+        (Some(since), _) => {
+            of_period(&data, &Period::since(&data, since)?, ("since", since.to_string()))?
         }
         (None, Some(day)) => {
             let period = Period::of_shift(&data, Some(day))?;
@@ -162,7 +161,6 @@ fn of_period(
     let finished = production.finished();
     let rate_over = period.to.since(period.from).span;
     let when = |at| format!("{} {}", words::day(at, &period.zone), words::clock(at, &period.zone));
-    let says = if what == "since" { format!("the last {says}") } else { says };
     Ok(Told {
         says: format!("{says}: {} to {}", when(period.from.at), when(period.to.at)),
         what,

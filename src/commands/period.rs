@@ -1,11 +1,13 @@
 //! Which time a question is about: a shift, or the last hours.
 
+use std::fmt;
 use std::path::Path;
+use std::time::Duration;
 
 use jiff::tz::TimeZone;
 
 use super::{Failure, Read, read};
-use crate::figures::units::Span;
+use crate::figures::units::{NotAQuantity, Span, bounds};
 use crate::shell::journal::Reader;
 use crate::shell::replay::Replay;
 use crate::shop::Shop;
@@ -16,6 +18,50 @@ use crate::shop::books::{Book, Books};
 use crate::shop::day::Day;
 use crate::shop::fact::{Event, Fact};
 use crate::shop::moment::Moment;
+use crate::shop::when::When;
+
+/// From when on: so long ago, or a moment.
+#[derive(Debug, Clone, Copy)]
+pub enum Since {
+    Ago(Span),
+    From(When),
+}
+
+impl Since {
+    /// Reads it from the command line.
+    ///
+    /// # Errors
+    /// A text that is neither.
+    pub fn read(text: &str) -> Result<Self, String> {
+        if let Ok(when) = text.parse() {
+            return Ok(Since::From(when));
+        }
+        bounds::BACK.read(text).map(Since::Ago).map_err(|wrong: NotAQuantity| {
+            format!("{wrong}; or a moment such as \"13:00\" or \"2026-12-04T13:00\"")
+        })
+    }
+
+    /// How long ago that was.
+    fn until(self, now: Moment, zone: &TimeZone) -> Result<Span, Failure> {
+        let when = match self {
+            Since::Ago(span) => return Ok(span),
+            Since::From(when) => when,
+        };
+        let ago = when.at(now, zone).map(|at| now.at - at).filter(|ago| *ago > 0);
+        let micros = ago.and_then(|ago| u64::try_from(ago).ok());
+        let ahead = || Failure::Input(format!("--since {when}: expected a moment that has passed"));
+        micros.map(|micros| Span(Duration::from_micros(micros))).ok_or_else(ahead)
+    }
+}
+
+impl fmt::Display for Since {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Since::Ago(span) => write!(f, "the last {span}"),
+            Since::From(when) => write!(f, "since {when}"),
+        }
+    }
+}
 
 /// How many days are named where the one asked for has no shift.
 const MOST_NAMED: usize = 5;
@@ -79,9 +125,10 @@ impl Period {
     ///
     /// # Errors
     /// A journal that is not there.
-    pub fn since(data: &Path, span: Span) -> Result<Period, Failure> {
+    pub fn since(data: &Path, since: Since) -> Result<Period, Failure> {
         let read = read(data)?;
         must_exist(data, &read)?;
+        let span = since.until(read.now, &read.zone)?;
         Ok(Period {
             from: read.now.minus(span.0),
             to: read.now,

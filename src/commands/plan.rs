@@ -14,11 +14,12 @@ use asked::{Asked, real};
 
 use super::history::rfc3339;
 use super::{Failure, Places, output};
+use crate::figures::units::whole_reader;
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{self, seconds};
 use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
-use crate::shop::order::Due;
 use crate::shop::outlook::Ready;
+use crate::shop::when::When;
 
 /// The most presses, printers and operators that a plan is made for.
 const MOST: usize = 9;
@@ -31,23 +32,23 @@ pub struct Options {
     /// Plan the files alone, as if nothing else were there
     #[arg(long, requires = "orders")]
     from_nothing: bool,
-    /// The garments of the files come only then, "2026-12-04T13:00"
+    /// The garments of the files come only then, "2026-12-04T13:00" or "13:00"
     #[arg(long, value_name = "TIME", requires = "orders")]
-    arrive: Option<Due>,
+    arrive: Option<When>,
     /// How many presses, instead of the station's
-    #[arg(long, value_parser = clap::value_parser!(u8).range(1..=9))]
+    #[arg(long, value_parser = whole_reader::<u8>("presses", 1, 9))]
     presses: Option<u8>,
     /// How many printers, instead of the station's
-    #[arg(long, value_parser = clap::value_parser!(u8).range(0..=9))]
+    #[arg(long, value_parser = whole_reader::<u8>("printers", 0, 9))]
     printers: Option<u8>,
     /// How many operators, instead of those who are signed in
-    #[arg(long)]
+    #[arg(long, value_parser = whole_reader::<u8>("operators", 1, 9))]
     operators: Option<u8>,
-    /// How many will be done by then, "2026-12-04T16:00"
+    /// How many will be done by then, "2026-12-04T16:00" or "16:00"
     #[arg(long, value_name = "TIME")]
-    until: Option<Due>,
+    until: Option<When>,
     /// The same seed draws the same hand times
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, value_parser = whole_reader::<u64>("a seed", 0, u64::MAX))]
     seed: u64,
     /// A bare problem: 'presses=2 garments=12 load=6 press1=15 unload=6 spray=25 roll=8 press2=40 dwell=free'
     #[arg(long, conflicts_with_all = ["orders", "presses", "operators", "until"])]
@@ -56,13 +57,13 @@ pub struct Options {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["orders", "presses", "operators", "until", "bench", "drawn"])]
     jobs: Option<PathBuf>,
     /// How long to search for it: 1 is about a third of a second
-    #[arg(long, default_value_t = 10, requires = "jobs", value_parser = clap::value_parser!(u8).range(1..=100))]
+    #[arg(long, default_value_t = 10, requires = "jobs", value_parser = whole_reader::<u8>("an effort", 1, 100))]
     effort: u8,
     /// The moves with their times
     #[arg(long)]
     steps: bool,
     /// The moves of one draw of this seed instead of the plan's own, counted from 1, in the plan's order
-    #[arg(long, value_name = "K", requires = "steps", value_parser = clap::value_parser!(u16).range(1..=1000))]
+    #[arg(long, value_name = "K", requires = "steps", value_parser = whole_reader::<u16>("the number of a draw", 1, 1000))]
     drawn: Option<u16>,
     /// As JSON
     #[arg(long)]
@@ -249,8 +250,8 @@ impl Answer {
         answer
     }
 
-    /// A time of the shop's clock as a moment in microseconds.
-    fn until(&self, until: Due) -> Option<i64> {
-        until.at(&self.asked.zone)
+    /// A moment that was named, in microseconds; None for a bare problem, which has no clock.
+    fn until(&self, until: When) -> Option<i64> {
+        until.at(self.asked.now?, &self.asked.zone)
     }
 }

@@ -8,7 +8,7 @@ use clap::Args;
 
 use super::{Failure, Places, board, output};
 use crate::figures::artwork::Limits;
-use crate::figures::units::Colour;
+use crate::figures::units::{Colour, bounds, whole_reader};
 use crate::forecast::operator::Operator;
 use crate::forecast::shift::{self, BEGINS, Plan, Summary};
 use crate::forecast::weeks;
@@ -35,22 +35,22 @@ pub struct Options {
     #[arg(long)]
     headless: bool,
     /// The same seed gives the same shift, or the same weeks, event for event; weeks with seed 1 take the usual times
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, value_parser = whole_reader::<u64>("a seed", 0, u64::MAX))]
     seed: u64,
     /// How many garments; with --weeks, how many a day
-    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=5000))]
+    #[arg(long, default_value_t = 24, value_parser = whole_reader::<u32>("garments", 1, 5000))]
     garments: u32,
     /// How many presses
-    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=9))]
+    #[arg(long, default_value_t = 2, value_parser = whole_reader::<u8>("presses", 1, 9))]
     presses: u8,
     /// Stop once so many are finished, in the midst of it
-    #[arg(long, requires = "headless", conflicts_with = "weeks")]
+    #[arg(long, requires = "headless", conflicts_with = "weeks", value_parser = whole_reader::<usize>("garments", 1, 5000))]
     until: Option<usize>,
     /// How many times as fast as life, on the screen
-    #[arg(long, default_value_t = 10.0)]
+    #[arg(long, default_value_t = 10.0, value_parser = bounds::SPEED.reader::<f64>())]
     speed: f64,
     /// Run so many weeks instead: two lots of fluid, one of them bad, and a shelf
-    #[arg(long, requires = "headless", value_parser = clap::value_parser!(u32).range(1..=52))]
+    #[arg(long, requires = "headless", value_parser = whole_reader::<u32>("weeks", 1, 52))]
     weeks: Option<u32>,
     /// The summary as JSON
     #[arg(long)]
@@ -59,9 +59,6 @@ pub struct Options {
 
 /// Runs the shift, on the screen or without.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
-    if !(0.25..=500.0).contains(&options.speed) {
-        return Err(Failure::Input(format!("--speed {}: expected 0.25 to 500", options.speed)));
-    }
     let profiles = places.profiles()?;
     let presses = usize::from(options.presses).min(MOST_PRESSES);
     let station = shift::station(&profiles.station, presses);

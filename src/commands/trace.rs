@@ -7,6 +7,7 @@ mod press;
 use clap::Args;
 
 use super::{Failure, Places};
+use crate::figures::units::whole_reader;
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shop::Shop;
@@ -23,7 +24,7 @@ pub struct Options {
     #[arg(long)]
     lot: Option<String>,
     /// Every garment that this press was shut on
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = whole_reader::<u8>("the number of a press", 1, 9))]
     press: Option<u8>,
     /// With --press: from this day on, 2026-12-04
     #[arg(long, value_name = "DAY")]

@@ -6,7 +6,7 @@ use serde_json::json;
 use super::{Failure, Places, output, read};
 use crate::figures::colour::Lab;
 use crate::figures::fastness::{self, Grade};
-use crate::figures::units::Colour;
+use crate::figures::units::{self, Colour, whole_reader};
 use crate::shell::clock::Clock;
 use crate::shell::journal::JournalError;
 use crate::shell::{inbox, private};
@@ -21,7 +21,7 @@ pub struct Options {
     /// The garment's tag: a wash sample
     tag: String,
     /// How often it was washed
-    #[arg(long)]
+    #[arg(long, value_parser = whole_reader::<u32>("washes", 1, 200))]
     cycles: u32,
     /// The grade of the grey scale for change in colour: 4, 4-5
     #[arg(long)]
@@ -78,7 +78,10 @@ fn lab(text: &str) -> Result<Lab, Failure> {
     if let Ok(colour) = text.parse::<Colour>() {
         return Ok(colour.lab());
     }
-    let parts: Option<Vec<f64>> = text.split(',').map(|part| part.trim().parse().ok()).collect();
+    // Semicolons leave the comma to be the decimal mark.
+    let separator = if text.contains(';') { ';' } else { ',' };
+    let parts: Option<Vec<f64>> =
+        text.split(separator).map(|part| units::number(part).ok()).collect();
     match parts.as_deref() {
         Some(&[lightness, a, b])
             if (0.0..=100.0).contains(&lightness) && a.abs() <= 200.0 && b.abs() <= 200.0 =>

@@ -1,5 +1,6 @@
 //! How heavy a coat is: grams on, over the area, against the recipe's window.
 
+use super::units::compare::{COAT_QUANTUM, above};
 use super::units::{CM2_PER_M2, Grams, GramsPerSquareMetre, SquareCentimetres};
 
 /// How a coat lies to its window.
@@ -27,10 +28,12 @@ impl Verdict {
         low: GramsPerSquareMetre,
         high: GramsPerSquareMetre,
     ) -> Self {
-        match coat {
-            coat if coat < low => Verdict::Under,
-            coat if coat > high => Verdict::Over,
-            _ => Verdict::Inside,
+        if above(low.0, coat.0, COAT_QUANTUM) {
+            Verdict::Under
+        } else if above(coat.0, high.0, COAT_QUANTUM) {
+            Verdict::Over
+        } else {
+            Verdict::Inside
         }
     }
 }

@@ -10,6 +10,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::colour::Lab;
+use super::units::compare::{QUANTUM, above};
 
 /// A grade of the grey scale, in halves: 2 is "1", 10 is "5".
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -28,12 +29,15 @@ const LOWEST: u8 = 2;
 const HIGHEST: u8 = 10;
 
 impl Grade {
-    /// The grade of a CIELAB difference: the nearest step of the scale.
+    /// The grade of a CIELAB difference: the nearest step of the scale; of two equally near ones the lower grade.
+    ///
+    /// Twice the difference is held against the sum of two neighbours, told apart by a quantum: so a difference that
+    /// was written halfway between two steps goes one way, whatever arithmetic has left over.
     pub fn of(delta_e: f64) -> Grade {
-        let away = |step: &f64| (step - delta_e).abs();
-        let steps = (LOWEST..).zip(DIFFERENCES);
-        let nearest = steps.min_by(|(_, a), (_, b)| away(a).total_cmp(&away(b)));
-        Grade(nearest.map_or(LOWEST, |(halves, _)| halves))
+        let between = DIFFERENCES.windows(2).map(|steps| steps[0] + steps[1]);
+        let passed = between.take_while(|sum| above(*sum, 2.0 * delta_e, QUANTUM)).count();
+        let halves = u8::try_from(passed).map_or(HIGHEST, |passed| LOWEST + passed);
+        Grade(halves.min(HIGHEST))
     }
 
     /// The grade as a number: 4-5 is 4.5.

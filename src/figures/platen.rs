@@ -1,5 +1,6 @@
 //! The platen: is it what the dial says, and everywhere?
 
+use super::units::compare::within;
 use super::units::{HeatSpan, Temperature};
 
 /// Readings of a probe over the platen, row by row from the back left, in degrees Celsius.
@@ -81,7 +82,7 @@ impl Grid {
             coldest,
             hottest,
             correction_c: dial - mean,
-            within: spots().all(|spot| (spot.celsius - dial).abs() <= tolerance.0),
+            within: spots().all(|spot| within(spot.celsius, dial, tolerance.as_celsius())),
         }
     }
 }

@@ -350,7 +350,7 @@ fn orders(view: &View<'_>) -> Vec<Line> {
         let done = standing.is_fulfilled();
         // Of those that are fulfilled the newest are of interest.
         let newest = if done { std::cmp::Reverse(order.no) } else { std::cmp::Reverse(OrderNo(0)) };
-        let due = order.form.due.filter(|_| !done);
+        let due = order.form.due.filter(|_| !done).and_then(|due| due.at(view.shop.zone()));
         (done, due.is_none(), due, newest, order.no)
     });
     let mut lines = vec![Line::of(Role::Strong, head)];

@@ -76,7 +76,7 @@ impl Pacing {
             return Err(NoPacing::NoHand { speed: pace.speed_cm_s / 100.0, advice });
         }
         let ticked = Beat::LeadIn(std::cmp::Reverse(LEAD_IN));
-        Ok(Self { started: now, pace, past: sprayer.past, ticked })
+        Ok(Self { started: now, pace, past: *sprayer.past, ticked })
     }
 
     /// Seconds since the first stroke began; below 0 in the lead-in.

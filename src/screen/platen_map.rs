@@ -8,6 +8,7 @@ use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
+use crate::figures::units::compare::within;
 use crate::shop::fact::PlatenChecked;
 use crate::shop::ids::PressNo;
 use crate::shop::platens::{CORNERS, ProbeDue};
@@ -36,7 +37,7 @@ fn lines_of(view: &View<'_>, press: PressNo) -> Vec<Line> {
     if let Some(probe) = view.shop.probe(press) {
         lines.extend(map(probe));
         // All of it in the scale of the dial.
-        let tolerance = probe.dial.difference(probe.tolerance.0);
+        let tolerance = probe.dial.difference(probe.tolerance.as_celsius());
         let tolerance = tolerance.trim_start_matches('+');
         let verdict = if probe.within {
             Line::of(Role::Good, format!("within {tolerance}"))
@@ -80,9 +81,10 @@ fn map(probe: &PlatenChecked) -> impl Iterator<Item = Line> + use<'_> {
         let mut line = Line::default();
         for reading in row {
             let off = reading.as_celsius() - dial.as_celsius();
-            let role = if off.abs() <= probe.tolerance.0 { Role::Strong } else { Role::Abnormal };
+            let inside = within(off, 0.0, probe.tolerance.as_celsius());
+            let role = if inside { Role::Strong } else { Role::Abnormal };
             let degrees = dial.difference(off);
-            let mark = if off.abs() <= probe.tolerance.0 { ' ' } else { '!' };
+            let mark = if inside { ' ' } else { '!' };
             line.add(role, format!("{degrees:>6}{mark} "));
         }
         line

@@ -30,7 +30,7 @@ fn weighed(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
     let chosen = ui.chosen();
     let wanted =
         if chosen.is_some() { sight.shop.to_weigh(chosen) } else { sight.shop.weight_wanted() };
-    match (wanted, super::words::read_weight(text)) {
+    match (wanted, super::words::read_weight(text, super::words::weight_unit(sight.shop))) {
         _ if ui.standing != Standing::Writes => Vec::new(),
         (Some(WeightWanted { garment, .. }), Ok(grams)) => {
             vec![Effect::Do(Command::Weigh { garment, grams })]

@@ -4,7 +4,9 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::digits;
-use crate::figures::units::{Grams, NotAQuantity, Span};
+use crate::figures::units::table::{GRAM, Unit};
+use crate::figures::units::{Grams, NotAQuantity, Span, Typed};
+use crate::shop::Shop;
 use crate::shop::garment::Place;
 
 /// Where a garment is, in words.
@@ -80,19 +82,28 @@ pub fn day(at: i64, zone: &TimeZone) -> String {
     wall(at, zone, "%Y-%m-%d")
 }
 
-/// A weight as a person or a scale types it: "152.4", "152.4 g", "+  5.38 oz". A bare number is in grams.
+/// A weight as a person or a scale types it: "152.4", "152.4 g", "+  5.38 oz". A bare number is in `unit`.
 ///
 /// # Errors
 /// A text that is no weight.
-pub fn read_weight(text: &str) -> Result<Grams, NotAQuantity> {
+pub fn read_weight(text: &str, unit: &'static Unit) -> Result<Grams, NotAQuantity> {
     let text = text.trim().trim_start_matches('+').trim();
-    let bare = text.ends_with(|c: char| c.is_ascii_digit());
-    if bare { format!("{text} g").parse() } else { text.parse() }
+    Typed::read_in(text, Some(unit)).map(Typed::quantity)
+}
+
+/// The name of a weight's field, by the unit of a bare number in it.
+pub fn unit_name(unit: &'static Unit) -> &'static str {
+    if *unit == GRAM { "grams" } else { unit.symbol }
+}
+
+/// The unit of a weight that is typed without one.
+pub fn weight_unit(shop: &Shop) -> &'static Unit {
+    shop.station().map_or(&GRAM, |station| station.weight_unit())
 }
 
 /// Whether a text can only be a weight: figures around one point, with or without a unit.
 pub fn is_weight(text: &str) -> bool {
-    text.matches('.').count() == 1 && !text.contains('-') && read_weight(text).is_ok()
+    text.matches(['.', ',']).count() == 1 && !text.contains('-') && read_weight(text, &GRAM).is_ok()
 }
 
 /// "40 s"; from 100 s on minutes and seconds: "1:40".

@@ -226,7 +226,7 @@ impl Shop {
         let learned =
             self.learned(press, self.recipe_name(garment)?).filter(Learned::is_believable)?;
         let (found, coverage) = (learned.estimate(seconds).ok()?, self.coverage(garment)?);
-        let on_scale = |coat: Grams| coverage.grams(GramsPerSquareMetre(coat.0)).as_written();
+        let on_scale = |coat: Grams| coverage.grams(GramsPerSquareMetre(coat.0)).rounded();
         let coat = GramsPerSquareMetre(found.grams.0);
         Some(CoatEstimate {
             grams: on_scale(found.grams),

@@ -466,7 +466,7 @@ impl Shop {
             place,
             implied,
             unweighed: self.weight_wanted().is_some_and(asked),
-            used: used.map(Grams::as_written),
+            used: used.map(Grams::rounded),
             lots,
         }
         .into()

@@ -172,7 +172,7 @@ impl Shop {
         // What was in it is an estimate; what was filled in is not. So the account gives way.
         let holds = self.station().and_then(|station| station.sprayer?.holds);
         let over = holds.map(|holds| self.supplies.filling.left().0 + grams.0 - holds.0);
-        let over = over.filter(|over| *over > 0.0).map(|over| Grams(over).as_written());
+        let over = over.filter(|over| *over > 0.0).map(|over| Grams(over).rounded());
         let lot = clean(fact.lot.trim(), 24);
         Ok(vec![SprayerFilled { lot, grams, scanned: fact.scanned, over }.into()])
     }
@@ -250,6 +250,6 @@ impl Shop {
         let (_, recipe) =
             self.recipe_of(garment).filter(|_| !self.supplies.filling.lots.is_empty())?;
         let planned = self.planned_spray(garment)?;
-        Some(Grams(planned.0 * coat.0 / recipe.coat.target.0).as_written())
+        Some(Grams(planned.0 * coat.0 / recipe.coat.target.0).rounded())
     }
 }

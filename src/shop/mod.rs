@@ -40,6 +40,7 @@ mod trail;
 pub mod trouble;
 pub mod wash;
 mod weighing;
+pub mod when;
 pub mod words;
 
 use std::collections::{BTreeMap, VecDeque};

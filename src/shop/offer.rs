@@ -274,7 +274,7 @@ impl Shop {
         }
         let shelved = |order: &Order| {
             let stored = self.floor.count_of_order(Queue::Shelf, order.no);
-            Some((order.form.due?, order.no, stored))
+            Some((order.form.due?.at(self.zone())?, order.no, stored))
         };
         let due = self.orders().filter(|order| order.form.due.is_some()).filter_map(shelved);
         let (_, order, count) = due.filter(|(.., count)| *count > 0).min()?;

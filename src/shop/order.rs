@@ -1,15 +1,13 @@
 //! An order as it is handed in, and as the shop keeps it.
 
 use std::collections::BTreeMap;
-use std::fmt;
-use std::str::FromStr;
+use std::ops::RangeInclusive;
 
-use jiff::civil::DateTime;
-use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::ids::OrderNo;
-use super::station::Senseless;
+use super::station::{Senseless, check_sides};
+pub use super::when::Due;
 use super::words::clean;
 use crate::figures::sketch::Sketch;
 use crate::figures::strokes::{Aim, USUAL_MARGIN};
@@ -17,6 +15,8 @@ use crate::figures::units::{Centimetres, Colour, Rectangle};
 
 /// The most garments in one order. More is a slip of the finger, not a day's work.
 pub const MOST_GARMENTS: u32 = 5000;
+/// Years in which something can be due; others are a slip of the finger.
+const YEARS: RangeInclusive<i16> = 2000..=2099;
 /// The most places of print on one garment.
 const MOST_PLACES: usize = 6;
 
@@ -25,7 +25,7 @@ const MOST_PLACES: usize = 6;
 #[serde(rename = "Order", deny_unknown_fields)]
 pub struct OrderForm {
     pub name: String,
-    /// When it must be ready, in the shop's own time.
+    /// When it must be ready: by the shop's own clock, or with an offset.
     #[serde(default)]
     pub due: Option<Due>,
     pub lines: Vec<OrderLine>,
@@ -92,49 +92,6 @@ fn front() -> Vec<String> {
     vec!["front".to_owned()]
 }
 
-/// A due time on the shop's own clock: "2026-12-04T16:00".
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
-pub struct Due(pub DateTime);
-
-/// A text that is no due time.
-#[derive(Debug, thiserror::Error)]
-#[error("found \"{0}\", expected a date and time such as \"2026-12-04T16:00\"")]
-pub struct NotADue(String);
-
-impl FromStr for Due {
-    type Err = NotADue;
-    fn from_str(text: &str) -> Result<Self, NotADue> {
-        text.trim().parse().map(Self).map_err(|_| NotADue(clean(text, 30)))
-    }
-}
-
-impl TryFrom<String> for Due {
-    type Error = NotADue;
-    fn try_from(text: String) -> Result<Self, NotADue> {
-        text.parse()
-    }
-}
-
-impl From<Due> for String {
-    fn from(due: Due) -> String {
-        due.to_string()
-    }
-}
-
-impl Due {
-    /// The moment on the wall clock of a zone, in microseconds; None beyond what a clock can tell.
-    pub fn at(self, zone: &TimeZone) -> Option<i64> {
-        Some(self.0.to_zoned_datetime(zone.clone()).ok()?.timestamp().as_microsecond())
-    }
-}
-
-impl fmt::Display for Due {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.0.strftime("%Y-%m-%dT%H:%M"))
-    }
-}
-
 impl OrderForm {
     /// Takes control characters out of every text.
     pub fn cleaned(mut self) -> Self {
@@ -171,6 +128,14 @@ impl OrderForm {
         }
         if self.lines.is_empty() {
             return Err(Senseless::new("lines", "an order needs at least one line"));
+        }
+        if let Some(due) = self.due.filter(|due| !YEARS.contains(&due.date().year())) {
+            let reason = format!(
+                "{due} is no due time of a shop: expected {} to {}",
+                YEARS.start(),
+                YEARS.end()
+            );
+            return Err(Senseless::new("due", reason));
         }
         for (n, line) in self.lines.iter().enumerate() {
             line.check(&format!("lines[{}]", n + 1), &known, names)?;
@@ -219,6 +184,9 @@ impl OrderLine {
         if !known(&self.recipe) {
             let reason = format!("there is no recipe \"{}\"; there are: {names}", self.recipe);
             return Err(Senseless::new(format!("{field}.recipe"), reason));
+        }
+        if let Some(print) = self.print {
+            check_sides(format!("{field}.print"), print)?;
         }
         let places = &self.places;
         let twice = (1..places.len()).any(|n| places[..n].contains(&places[n]));

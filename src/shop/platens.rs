@@ -9,10 +9,7 @@ use super::fact::{PlatenChecked, PressureChecked};
 use super::ids::PressNo;
 use super::moment::Moment;
 use crate::figures::platen::Grid;
-use crate::figures::units::Temperature;
-
-/// What a probe can read of a platen, in degrees Celsius.
-pub const PLATEN_C: (f64, f64) = (0.0, 300.0);
+use crate::figures::units::{Temperature, bounds};
 
 /// The corners of a platen in the order in which strips are noted.
 pub const CORNERS: [&str; 4] = ["back left", "back right", "front left", "front right"];
@@ -54,7 +51,7 @@ impl Shop {
     ) -> Result<PlatenChecked, Refusal> {
         let station = self.station().ok_or(Refusal::NoStation)?;
         let dial = self.setting(press).ok_or(Refusal::NoSuchPress(press))?.dial;
-        let wrong = |heat: &&Temperature| !(PLATEN_C.0..=PLATEN_C.1).contains(&heat.as_celsius());
+        let wrong = |heat: &&Temperature| !bounds::PROBED.holds(heat.as_celsius());
         if let Some(heat) = readings.iter().flatten().find(wrong) {
             return Err(Refusal::NoPlatensHeat(*heat));
         }

@@ -7,11 +7,11 @@ use sha2::{Digest, Sha256};
 
 use super::fact::Timing;
 use super::ids::RecipeHash;
-use super::station::{Senseless, WetGarments, check_heat};
+use super::station::{Senseless, WetGarments, check_sides, check_size};
 use super::step::{Cover, Pressure, Step};
 use crate::figures::artwork::Limits;
 use crate::figures::coat::Verdict;
-use crate::figures::units::{Days, GramsPerSquareMetre, Rectangle, Share, Span, Temperature};
+use crate::figures::units::{Days, GramsPerSquareMetre, Rectangle, Span, Temperature, bounds};
 
 /// Everything that a recipe may say.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -278,7 +278,8 @@ impl Recipe {
     /// # Errors
     /// The first field that does not, with the reason.
     pub fn check(&self) -> Result<(), Senseless> {
-        check_heat("set_point", self.set_point)?;
+        check_size("set_point", self.set_point, bounds::PLATE)?;
+        check_sides("area", self.area)?;
         let stages = [("prepress", &self.prepress), ("again", &self.again), ("cure", &self.cure)];
         for (name, stage) in stages {
             check_stage(name, stage.shortest, stage.target, stage.longest, stage.set_point)?;
@@ -295,12 +296,7 @@ impl Recipe {
             ("wet_apart_at_most", self.wet_apart_at_most),
             ("print_wet_at_most", self.print_wet_at_most),
         ] {
-            if limit < Span::seconds(10) {
-                return Err(Senseless::new(
-                    name,
-                    format!("{limit} is too short: expected 10s or more"),
-                ));
-            }
+            check_size(name, limit, bounds::WET)?;
         }
         self.coat.check()?;
         if self.weigh_every > 1000 {
@@ -318,18 +314,12 @@ impl Recipe {
 }
 
 fn check_artwork(limits: &Limits) -> Result<(), Senseless> {
-    if !(0.0..=100.0).contains(&limits.lighter_by) {
-        let reason = format!("{}: expected a difference of L*, 0 to 100", limits.lighter_by);
-        return Err(Senseless::new("artwork.lighter_by", reason));
-    }
+    check_size("artwork.lighter_by", limits.lighter_by, bounds::LIGHTER)?;
     if !(0.0..=1.0).contains(&limits.brighter_by) {
         let reason = format!("{}: expected a part of full light, 0 to 1", limits.brighter_by);
         return Err(Senseless::new("artwork.brighter_by", reason));
     }
-    if limits.share >= Share(1.0) {
-        return Err(Senseless::new("artwork.share", "expected less than 100%"));
-    }
-    Ok(())
+    check_size("artwork.share", limits.share, bounds::DECIDING)
 }
 
 fn check_stage(
@@ -352,26 +342,19 @@ fn check_stage(
         let reason = format!("{longest} is not between target ({target}) and 1h");
         return Err(Senseless::new(field("longest"), reason));
     }
-    set_point.map_or(Ok(()), |heat| check_heat(&field("set_point"), heat))
+    set_point.map_or(Ok(()), |heat| check_size(field("set_point"), heat, bounds::PLATE))
 }
 
 impl CoatWindow {
     fn check(self) -> Result<(), Senseless> {
-        if self.low.0 <= 0.0 {
-            let reason = format!("a coat of {} is none: expected more than 0 g/m2", self.low);
-            return Err(Senseless::new("coat.low", reason));
-        }
+        check_size("coat.low", self.low, bounds::COAT)?;
+        check_size("coat.high", self.high, bounds::COAT)?;
         if !(self.low < self.target && self.target < self.high) {
             let reason = format!(
                 "{} is not between low ({}) and high ({})",
                 self.target, self.low, self.high
             );
             return Err(Senseless::new("coat.target", reason));
-        }
-        if self.high.0 > 2000.0 {
-            let reason =
-                format!("{} is more than cloth can hold: expected at most 2000 g/m2", self.high);
-            return Err(Senseless::new("coat.high", reason));
         }
         Ok(())
     }

@@ -7,12 +7,15 @@ use serde::{Deserialize, Deserializer, Serialize};
 
 use super::ids::{PressNo, StationId};
 use super::step::{Pressure, Step};
+use super::when::time_of_day;
 use crate::figures::fan::Profile;
 use crate::figures::spray::{self, Task};
 use crate::figures::strokes::{Aim, Motion, Onto};
+use crate::figures::units::bounds::{self, Bounds, Written};
+use crate::figures::units::table::{CENTIMETRE, GRAM, INCH, Unit};
 use crate::figures::units::{
-    CM_PER_INCH, Centimetres, Grams, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle,
-    Share, Span, Temperature,
+    Centimetres, Grams, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle, Share, Span,
+    Temperature, Typed,
 };
 
 /// The most presses a station can have: one to each digit key.
@@ -50,7 +53,7 @@ pub struct Station {
     pub time_zone: Option<String>,
     /// Height above the sea: water boils earlier up there.
     #[serde(default = "sea_level")]
-    pub altitude: Centimetres,
+    pub altitude: Typed<Centimetres>,
     /// The sprayer; None: nobody has said, so no pace can be shown.
     #[serde(default)]
     pub sprayer: Option<Sprayer>,
@@ -80,10 +83,7 @@ pub struct ClockTime(pub jiff::civil::Time);
 impl TryFrom<String> for ClockTime {
     type Error = String;
     fn try_from(text: String) -> Result<Self, String> {
-        text.parse().map(Self).map_err(|_| {
-            let found = super::words::clean(&text, 20);
-            format!("found \"{found}\", expected a time of day such as \"12:00\"")
-        })
+        time_of_day(&text).map(Self).map_err(|wrong| wrong.to_string())
     }
 }
 
@@ -127,6 +127,25 @@ impl Default for HandTimes {
     }
 }
 
+impl HandTimes {
+    fn check(&self) -> Result<(), Senseless> {
+        let all = [
+            ("load", self.load),
+            ("unload", self.unload),
+            ("spray", self.spray),
+            ("roll", self.roll),
+            ("print_load", self.print_load),
+            ("print", self.print),
+            ("print_unload", self.print_unload),
+            ("wipe", self.wipe),
+            ("weigh", self.weigh),
+            ("fill", self.fill),
+        ];
+        let check = |(name, takes)| check_size(format!("hands.{name}"), takes, bounds::HAND);
+        all.into_iter().try_for_each(check)
+    }
+}
+
 fn one_printer() -> u8 {
     1
 }
@@ -136,8 +155,8 @@ fn is_one(count: &u8) -> bool {
     *count == 1
 }
 
-fn sea_level() -> Centimetres {
-    Centimetres(0.0)
+fn sea_level() -> Typed<Centimetres> {
+    Typed::new(0.0, &CENTIMETRE)
 }
 
 /// A hand sprayer, as `dwell spray` asks for it.
@@ -145,9 +164,9 @@ fn sea_level() -> Centimetres {
 #[serde(deny_unknown_fields)]
 pub struct Sprayer {
     /// What comes out: caught in a vessel for ten seconds and weighed.
-    pub flow: GramsPerSecond,
+    pub flow: Typed<GramsPerSecond>,
     /// Width of the fan on the garment, from the usual distance.
-    pub fan: Centimetres,
+    pub fan: Typed<Centimetres>,
     /// How much of a fan's width the next stroke covers again.
     #[serde(default = "thirty_percent")]
     pub overlap: Share,
@@ -156,7 +175,7 @@ pub struct Sprayer {
     pub kept: Share,
     /// How far each stroke runs on past the edge.
     #[serde(default = "two_inches")]
-    pub past: Centimetres,
+    pub past: Typed<Centimetres>,
     /// What lies past the edge of what is sprayed.
     #[serde(default, skip_serializing_if = "is_usual")]
     pub onto: Onto,
@@ -165,7 +184,7 @@ pub struct Sprayer {
     pub profile: Profile,
     /// How much fluid it holds. None: nobody has said.
     #[serde(default)]
-    pub holds: Option<Grams>,
+    pub holds: Option<Typed<Grams>>,
     /// How long fluid may stay in it before it is flushed.
     #[serde(default = "a_day")]
     pub flush_every: Span,
@@ -191,17 +210,28 @@ fn most_of_it() -> Share {
     Share(0.85)
 }
 
-fn two_inches() -> Centimetres {
-    Centimetres(2.0 * CM_PER_INCH)
+fn two_inches() -> Typed<Centimetres> {
+    Typed::new(2.0, &INCH)
 }
 
 impl Sprayer {
+    /// Whether a hand can hold it.
+    fn check(&self) -> Result<(), Senseless> {
+        check_size("sprayer.flow", self.flow, bounds::FLOW)?;
+        check_size("sprayer.fan", self.fan, bounds::FAN)?;
+        check_size("sprayer.overlap", self.overlap, bounds::OVERLAP)?;
+        check_size("sprayer.kept", self.kept, bounds::KEPT)?;
+        check_size("sprayer.past", self.past, bounds::PAST)?;
+        self.holds.map_or(Ok(()), |holds| check_size("sprayer.holds", holds, bounds::FILL))?;
+        check_size("sprayer.flush_every", self.flush_every, bounds::FLUSHED)
+    }
+
     /// How it is moved.
     pub fn motion(&self) -> Motion {
         Motion {
-            fan: self.fan,
+            fan: *self.fan,
             overlap: self.overlap.0,
-            past: self.past,
+            past: *self.past,
             profile: self.profile,
             onto: self.onto,
         }
@@ -224,7 +254,7 @@ pub struct PlatenRule {
 
 impl Default for PlatenRule {
     fn default() -> Self {
-        Self { tolerance: HeatSpan(5.0), check_every: Span::seconds(7 * 86_400) }
+        Self { tolerance: HeatSpan::celsius(5.0), check_every: Span::seconds(7 * 86_400) }
     }
 }
 
@@ -307,22 +337,32 @@ impl Senseless {
     }
 }
 
-/// Whether a dial can stand there at all: 60 to 230 C, wider than any fabric or ink wants.
+/// Whether a quantity of a profile or an order is one that a shop can have.
 ///
 /// # Errors
-/// A heat outside that, with the name of its field.
-pub fn check_heat(field: &str, heat: Temperature) -> Result<(), Senseless> {
-    if (60.0..=230.0).contains(&heat.as_celsius()) {
-        return Ok(());
-    }
-    let reason = format!("{heat} is no heat for a press: expected 140 F to 446 F (60 C to 230 C)");
-    Err(Senseless::new(field, reason))
+/// A quantity outside its bounds, with the name of its field.
+pub(super) fn check_size<T: Written>(
+    field: impl Into<String>,
+    found: T,
+    bounds: Bounds,
+) -> Result<(), Senseless> {
+    bounds.check(found).map_err(|wrong| Senseless::new(field, wrong.to_string()))
+}
+
+/// Whether the sides of an area, a print or a platen are ones that a shop can have.
+pub(super) fn check_sides(field: impl Into<String>, size: Rectangle) -> Result<(), Senseless> {
+    check_size(field, size, bounds::SIDE)
 }
 
 impl Station {
     /// The profile of a press, if the station has one with that number.
     pub fn press(&self, no: PressNo) -> Option<&PressProfile> {
         self.presses.get(usize::from(no.0).checked_sub(1)?)
+    }
+
+    /// The unit of a weight that is typed without one: that of the sprayer's fill, else grams.
+    pub fn weight_unit(&self) -> &'static Unit {
+        self.sprayer.and_then(|sprayer| sprayer.holds).map_or(&GRAM, Typed::unit)
     }
 
     /// Height above the sea, in metres.
@@ -359,7 +399,8 @@ impl Station {
             if press.name.is_empty() {
                 return Err(Senseless::new(field("name"), "a press needs a name"));
             }
-            check_heat(&field("dial"), press.dial)?;
+            check_size(field("dial"), press.dial, bounds::PLATE)?;
+            press.size.map_or(Ok(()), |size| check_sides(field("size"), size))?;
         }
         if !(1..=MOST_PRINTERS).contains(&self.printers) {
             let reason = format!("{} printers: expected 1 to {MOST_PRINTERS}", self.printers);
@@ -379,34 +420,21 @@ impl Station {
 impl Station {
     /// Height, sprayer and platen.
     fn check_bench(&self) -> Result<(), Senseless> {
-        const METRE: f64 = 100.0;
-        if !(-500.0 * METRE..=5000.0 * METRE).contains(&self.altitude.0) {
-            let reason = format!("{}: expected -500 m to 5000 m", self.altitude);
-            return Err(Senseless::new("altitude", reason));
-        }
+        check_size("altitude", self.altitude, bounds::ALTITUDE)?;
         if let Some(sprayer) = &self.sprayer {
+            sprayer.check()?;
             let any = Aim::Area(Rectangle::inches(14.0, 16.0));
             let any = sprayer.task(any, GramsPerSquareMetre(200.0));
             spray::pace(&any).map_err(|wrong| {
                 Senseless::new(format!("sprayer.{}", wrong.name), wrong.to_string())
             })?;
         }
-        let tolerance = self.platen.tolerance;
-        if !(tolerance.0 > 0.0 && tolerance.0 < 100.0) {
-            let reason = format!("{tolerance}: expected above 0 C to 100 C");
-            return Err(Senseless::new("platen.tolerance", reason));
-        }
+        check_size("platen.tolerance", self.platen.tolerance, bounds::TOLERANCE)?;
         for (n, one) in self.breaks.iter().enumerate() {
-            if one.lasts < Span::seconds(60) || one.lasts > Span::seconds(6 * 3600) {
-                let reason = format!("{}: expected a minute to six hours", one.lasts);
-                return Err(Senseless::new(format!("breaks[{}].lasts", n + 1), reason));
-            }
+            check_size(format!("breaks[{}].lasts", n + 1), one.lasts, bounds::BREAK)?;
         }
-        if self.platen.check_every < Span::seconds(3600) {
-            let reason = format!("{}: expected an hour or more", self.platen.check_every);
-            return Err(Senseless::new("platen.check_every", reason));
-        }
-        Ok(())
+        check_size("platen.check_every", self.platen.check_every, bounds::PROBING)?;
+        self.hands.check()
     }
 }
 

@@ -10,10 +10,8 @@ use super::moment::Moment;
 use super::step::Step;
 use super::{Shop, fact::WeighingDeclined};
 use crate::figures::coat;
-use crate::figures::units::{Grams, GramsPerSquareMetre};
+use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
 
-/// No garment that fits under a heat press weighs less or more.
-const GARMENT_G: (f64, f64) = (20.0, 5000.0);
 /// So many times the window's end is no coat but a mistyped weight.
 const MOST_COAT: f64 = 2.0;
 /// Two weights of a dry garment differ by less than this share of a window's low end.
@@ -34,7 +32,7 @@ impl Shop {
         now: Moment,
     ) -> Result<Facts, Refusal> {
         let grams = grams.as_written();
-        if !(GARMENT_G.0..=GARMENT_G.1).contains(&grams.0) {
+        if !bounds::GARMENT.holds(grams.0) {
             return Err(Refusal::NoGarmentsWeight(grams));
         }
         let garment = self.garment(tag).ok_or(Refusal::NoSuchGarment(tag))?;

@@ -43,7 +43,7 @@ fn a_tag_that_is_none_or_unknown_is_bad_input() {
 #[test]
 fn what_is_no_command_is_bad_input() {
     let bench = Bench::new(2, 20);
-    for arguments in [&["fly"][..], &["past", "--last", "some"], &["take"], &["--date", "x"]] {
+    for arguments in [&["fly"][..], &["past", "--lost", "some"], &["take"], &["--date", "x"]] {
         let ran = bench.run(arguments);
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{arguments:?}");
         assert!(ran.err.starts_with("error: "), "{arguments:?}: {}", ran.err);

@@ -9,6 +9,7 @@ mod art_upright;
 mod bench;
 mod empty;
 mod figures;
+mod moments;
 mod orders;
 mod others;
 mod profiles;
@@ -21,4 +22,5 @@ mod refused;
 mod rehearsal;
 #[path = "../support/skipped.rs"]
 mod skipped;
+mod typed;
 mod weeks;

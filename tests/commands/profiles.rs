@@ -48,7 +48,11 @@ fn a_recipe_that_makes_no_sense_is_refused_with_the_reason() {
         ("cover: PtfeSheet", "cover: KitchenParchment", "kitchen parchment"),
         ("set_point: \"340 F\"", "set_point: \"900 F\"", "900 F"),
         ("set_point: \"340 F\"", "set_point: \"340\"", "340"),
-        ("low: \"138 g/m2\"", "low: \"0 g/m2\"", "coat.low: a coat of 0 g/m2 is none"),
+        (
+            "low: \"138 g/m2\"",
+            "low: \"0 g/m2\"",
+            "coat.low: found \"0 g/m2\", which is zero and no coat",
+        ),
         ("target: \"200 g/m2\"", "target: \"300 g/m2\"", "coat.target"),
         ("shortest: \"1s\"", "shortest: \"125s\"", "is over target (20s)"),
         ("longest: \"120s\"", "longest: \"10s\"", "prepress.longest: 10s is not between target"),

@@ -2,6 +2,7 @@
 //!
 //! Each check names its source. "Common practice, no source" and "M" (from memory) say so.
 
+mod boundaries;
 mod calendar;
 mod colour;
 mod contrast;

@@ -77,7 +77,8 @@ fn what_the_pacing_screen_says_the_scale_calls_inside() {
                 let print = print.map(|size| size.parse().unwrap());
                 let sprayer = |sprayer: &mut Sprayer| {
                     (sprayer.onto, sprayer.profile) = (onto, profile);
-                    (sprayer.overlap, sprayer.past) = (Share(overlap), Centimetres(past));
+                    (sprayer.overlap, sprayer.past) =
+                        (Share(overlap), sprayer.past.alike(Centimetres(past)));
                 };
                 let stage = stage(sprayer, OrderLine { print, ..line(2, "dark-cotton") });
                 let (stage, grams, over) = paced(stage);

@@ -182,7 +182,7 @@ fn a_refused_probe_loses_nothing() {
     let mut pty = Pty::board(&bench);
     fill_in(&mut pty, &["338", "340", "339", "341", "3", "340", "339", "340", "338"]);
     pty.key(b"+");
-    pty.wait_for("middle middle: 3 F is no platen's heat, expected 32 F to 572 F");
+    pty.wait_for("middle middle: found \"3 F\", which is no platen's heat: expected 32 F to 572 F");
     // A figure takes the place of the one that was refused.
     pty.burst(b"339");
     pty.key(b"+");

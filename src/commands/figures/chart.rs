@@ -9,6 +9,7 @@ use super::table::{read_columns, read_first};
 use super::{input, plot};
 use crate::commands::{Failure, output};
 use crate::figures::chart::{self, Chart, Signal};
+use crate::figures::units;
 
 /// A column of values.
 #[derive(Debug, Args)]
@@ -19,10 +20,10 @@ pub struct ChartOptions {
     #[arg(long)]
     column: Option<String>,
     /// The lower limit of what is wanted
-    #[arg(long, requires = "high", allow_negative_numbers = true)]
+    #[arg(long, requires = "high", value_parser = units::number)]
     low: Option<f64>,
     /// The upper limit of what is wanted
-    #[arg(long, requires = "low", allow_negative_numbers = true)]
+    #[arg(long, requires = "low", value_parser = units::number)]
     high: Option<f64>,
     /// Draw the chart into a file
     #[arg(long, value_name = "OUT.svg")]

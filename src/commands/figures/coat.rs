@@ -9,32 +9,32 @@ use crate::commands::{Failure, Places, output};
 use crate::figures::coat::{self, Verdict};
 use crate::figures::coverage::Coverage;
 use crate::figures::strokes::{Aim, Onto, USUAL_MARGIN};
-use crate::figures::units::{Centimetres, Grams, Rectangle};
+use crate::figures::units::{Centimetres, Grams, Rectangle, Typed, bounds};
 use crate::shop::station::Sprayer;
 
 /// Two weights, and the print or the area.
 #[derive(Debug, Args)]
 pub struct CoatOptions {
     /// The garment's weight before the spray, "152.4 g"
-    #[arg(long)]
-    before: Grams,
+    #[arg(long, value_parser = bounds::WEIGHED.reader::<Typed<Grams>>())]
+    before: Typed<Grams>,
     /// Its weight after
-    #[arg(long)]
-    after: Grams,
+    #[arg(long, value_parser = bounds::WEIGHED.reader::<Typed<Grams>>())]
+    after: Typed<Grams>,
     /// The print, "4 in x 4 in": the coat is counted under it
-    #[arg(long, required_unless_present = "area", conflicts_with = "area")]
+    #[arg(long, required_unless_present = "area", conflicts_with = "area", value_parser = bounds::SIDE.reader::<Rectangle>())]
     print: Option<Rectangle>,
     /// How far around the print it is sprayed; 0.5 in if nothing is said
-    #[arg(long, requires = "print")]
-    margin: Option<Centimetres>,
+    #[arg(long, requires = "print", value_parser = bounds::PAST.reader::<Typed<Centimetres>>())]
+    margin: Option<Typed<Centimetres>>,
     /// What lies past the edge: garment, mask or board; as the station's sprayer says if nothing is said
     #[arg(long, requires = "print", value_parser = read_onto)]
     onto: Option<Onto>,
     /// How far each stroke runs on past the edge; as the station's sprayer says if nothing is said
-    #[arg(long, requires = "print")]
-    past: Option<Centimetres>,
+    #[arg(long, requires = "print", value_parser = bounds::PAST.reader::<Typed<Centimetres>>())]
+    past: Option<Typed<Centimetres>>,
     /// Without a print: the area that was sprayed, "14 in x 16 in"; all that the scale shows counts
-    #[arg(long)]
+    #[arg(long, value_parser = bounds::SIDE.reader::<Rectangle>())]
     area: Option<Rectangle>,
     /// Whose window the coat is held against
     #[arg(long, default_value = "dark-cotton")]
@@ -43,9 +43,6 @@ pub struct CoatOptions {
     #[arg(long)]
     json: bool,
 }
-
-/// More fluid than cloth can hold, in g/m2 (common practice, no source).
-const MOST_COAT: f64 = 2000.0;
 
 /// Prints how heavy a coat was, and what to do about it.
 pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
@@ -56,9 +53,9 @@ pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
         input(format!("there is no recipe \"{name}\"; there are: {}", names.join(", ")))
     })?;
     let coverage = options.coverage(profiles.station.sprayer)?;
-    let grams = coat::picked_up(options.before, options.after).map_err(input)?;
+    let grams = coat::picked_up(*options.before, *options.after).map_err(input)?;
     let per_area = coverage.per_area(grams);
-    if per_area.0 > MOST_COAT {
+    if per_area.0 > bounds::COAT.most {
         let text = format!("{per_area} is more than cloth can hold: was a weight mistyped?");
         return Err(input(text));
     }
@@ -79,18 +76,24 @@ pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
         Verdict::Inside => "inside the window",
         Verdict::Over => "over the window: too much",
     };
+    // As many places as a scale in that unit shows.
+    let shown = |grams: Grams| {
+        let grams = options.before.alike(grams);
+        let places = if grams.unit().worth > 10.0 { 2 } else { 1 };
+        format!("{grams:.places$}")
+    };
+    let on = shown(grams);
     let unconfirmed = if confirmed { "" } else { " (unconfirmed window)" };
     let mut lines = vec![match coverage.aim {
-        Aim::Area(area) => format!("{:.1} g on {area}: {:.0} g/m2", grams.0, per_area.0),
+        Aim::Area(area) => format!("{on} on {area}: {:.0} g/m2", per_area.0),
         Aim::Print { size, .. } => format!(
-            "{:.1} g on the cloth, {:.0} % of it under the {size} print: {:.0} g/m2",
-            grams.0,
+            "{on} on the cloth, {:.0} % of it under the {size} print: {:.0} g/m2",
             coverage.share * 100.0,
             per_area.0
         ),
     }];
     lines.push(format!("{verdict}, {} to {}{unconfirmed}", window.low, window.high));
-    lines.push(format!("{:.1} g on the scale would be right", right.0));
+    lines.push(format!("{} on the scale would be right", shown(right)));
     lines.extend(mend);
     output::lines(lines)
 }
@@ -103,15 +106,10 @@ impl CoatOptions {
             let area = self.area.ok_or_else(|| input("--print or --area: expected one of them"))?;
             return Ok(Coverage::of(Aim::Area(area), None));
         };
-        let margin = self.margin.unwrap_or(USUAL_MARGIN);
-        for (name, length) in [("--margin", Some(margin)), ("--past", self.past)] {
-            if length.is_some_and(|length| !(0.0..=1000.0).contains(&length.0)) {
-                return Err(input(format!("{name}: expected 0 to 10 m, such as \"0.5 in\"")));
-            }
-        }
+        let margin = self.margin.map_or(USUAL_MARGIN, Typed::quantity);
         let aim = Aim::Print { size, margin };
         let Some(sprayer) = sprayer else {
-            let past = self.past.unwrap_or(Centimetres(0.0));
+            let past = self.past.map_or(Centimetres(0.0), Typed::quantity);
             return Ok(Coverage::by_areas(aim, self.onto.unwrap_or_default(), past));
         };
         let sprayer = Sprayer {

@@ -9,7 +9,7 @@ use super::input;
 use super::table::{at, each_row, text};
 use crate::commands::{Failure, Places, output};
 use crate::figures::platen::Grid;
-use crate::figures::units::{HeatSpan, Temperature};
+use crate::figures::units::{HeatSpan, Temperature, bounds};
 
 /// No platen is further off its dial, in degrees Celsius: a scale was mixed up, or a figure left out.
 const MOST_OFF_C: f64 = 60.0;
@@ -20,10 +20,10 @@ pub struct PlatenOptions {
     /// CSV of temperatures, row by row as they lie on the platen; plain numbers are in the dial's own scale
     file: PathBuf,
     /// What the dial says
-    #[arg(long)]
+    #[arg(long, value_parser = bounds::PLATE.reader::<Temperature>())]
     dial: Temperature,
     /// How far a reading may be off, "5 C" or "9 F"; the station's without it
-    #[arg(long)]
+    #[arg(long, value_parser = bounds::TOLERANCE.reader::<HeatSpan>())]
     tolerance: Option<HeatSpan>,
     /// As JSON
     #[arg(long)]
@@ -36,22 +36,15 @@ pub fn platen(places: &Places, options: &PlatenOptions) -> Result<(), Failure> {
         Some(tolerance) => tolerance,
         None => places.profiles()?.station.platen.tolerance,
     };
-    if !(tolerance.0 > 0.0 && tolerance.0 < 100.0) {
-        return Err(input(format!("--tolerance {tolerance}: expected above 0 C to 100 C")));
-    }
-    let fahrenheit = options.dial.to_string().ends_with('F');
-    let plain =
-        |n: f64| if fahrenheit { Temperature::fahrenheit(n) } else { Temperature::celsius(n) };
     let mut rows = Vec::new();
     each_row(&options.file, |line, record| {
         let mut row = Vec::new();
         for (column, cell) in (1..).zip(record) {
             let cell = text(cell);
-            let heat = match cell.trim().parse::<f64>() {
-                Ok(number) if number.is_finite() => Ok(plain(number)),
-                _ => cell.parse::<Temperature>(),
-            };
-            let heat = heat.map_err(|wrong| at(&options.file, line, column, wrong))?;
+            let heat = options
+                .dial
+                .read_alike(&cell)
+                .map_err(|wrong| at(&options.file, line, column, wrong))?;
             let off = heat.as_celsius() - options.dial.as_celsius();
             if off.abs() > MOST_OFF_C {
                 let reason = format!(
@@ -76,21 +69,17 @@ pub fn platen(places: &Places, options: &PlatenOptions) -> Result<(), Failure> {
         return output::json(&json!({
             "mean_c": finding.mean_c, "spread_c": finding.spread_c, "coldest": place(finding.coldest),
             "hottest": place(finding.hottest), "correction_c": finding.correction_c,
-            "tolerance_c": tolerance.0, "verdict": verdict,
+            "tolerance_c": tolerance.as_celsius(), "verdict": verdict,
         }));
     }
     let shown = |celsius: f64| {
-        let heat = Temperature::celsius(celsius);
-        if fahrenheit {
-            format!("{:.1} F", heat.as_fahrenheit())
-        } else {
-            format!("{celsius:.1} C")
-        }
+        let heat = options.dial.of_celsius(celsius);
+        format!("{:.1} {}", heat.degrees(), heat.letter())
     };
-    let degrees = |celsius: f64| if fahrenheit { celsius * 1.8 } else { celsius };
+    let spread = options.dial.span_of(finding.spread_c);
     output::lines([
         format!("mean         {} against {} on the dial", shown(finding.mean_c), options.dial),
-        format!("spread       {:.1} degrees", degrees(finding.spread_c)),
+        format!("spread       {:.1} {}", spread.degrees(), spread.letter()),
         format!(
             "coldest      {} in row {}, column {}",
             shown(finding.coldest.celsius),

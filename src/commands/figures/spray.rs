@@ -10,38 +10,39 @@ use crate::figures::fan::Profile;
 use crate::figures::spray::{self, Coat, Evenness, Pace, Task};
 use crate::figures::strokes::{Aim, Motion, Onto, USUAL_MARGIN};
 use crate::figures::units::{
-    Centimetres, Grams, GramsPerSecond, GramsPerSquareMetre, Rectangle, Share, Span,
+    Centimetres, Degrees, Grams, GramsPerSecond, GramsPerSquareMetre, Rectangle, Seconds, Share,
+    Typed, bounds,
 };
 
 /// The sprayer, the area and the coat.
 #[derive(Debug, Args)]
 pub struct SprayOptions {
     /// What comes out, "1.9 g/s"; or give --caught and --in
-    #[arg(long, required_unless_present = "caught", conflicts_with = "caught")]
-    flow: Option<GramsPerSecond>,
+    #[arg(long, required_unless_present = "caught", conflicts_with = "caught", value_parser = bounds::FLOW.reader::<Typed<GramsPerSecond>>())]
+    flow: Option<Typed<GramsPerSecond>>,
     /// What was caught in a vessel, "19 g"
-    #[arg(long, requires = "seconds")]
-    caught: Option<Grams>,
+    #[arg(long, requires = "seconds", value_parser = bounds::CAUGHT.reader::<Typed<Grams>>())]
+    caught: Option<Typed<Grams>>,
     /// In what time it was caught, "10s"
-    #[arg(long = "in", id = "seconds")]
-    caught_in: Option<Span>,
+    #[arg(long = "in", id = "seconds", value_parser = bounds::CATCHING.reader::<Seconds>())]
+    caught_in: Option<Seconds>,
     /// The fan's angle in degrees; or give --fan
-    #[arg(long, required_unless_present = "fan", conflicts_with = "fan")]
-    angle: Option<f64>,
+    #[arg(long, required_unless_present = "fan", conflicts_with = "fan", value_parser = bounds::FAN_ANGLE.reader::<Typed<Degrees>>())]
+    angle: Option<Typed<Degrees>>,
     /// The fan's width on the garment, "6 in"
-    #[arg(long)]
-    fan: Option<Centimetres>,
+    #[arg(long, value_parser = bounds::FAN.reader::<Typed<Centimetres>>())]
+    fan: Option<Typed<Centimetres>>,
     /// How far away, "11 in"
-    #[arg(long, default_value = "11 in")]
-    distance: Centimetres,
+    #[arg(long, default_value = "11 in", value_parser = bounds::DISTANCE.reader::<Typed<Centimetres>>())]
+    distance: Typed<Centimetres>,
     /// The print, "4 in x 4 in"
-    #[arg(long, required_unless_present = "area", conflicts_with = "area")]
+    #[arg(long, required_unless_present = "area", conflicts_with = "area", value_parser = bounds::SIDE.reader::<Rectangle>())]
     print: Option<Rectangle>,
     /// How far around the print is sprayed; 0.5 in if nothing is said
-    #[arg(long, requires = "print")]
-    margin: Option<Centimetres>,
+    #[arg(long, requires = "print", value_parser = bounds::PAST.reader::<Typed<Centimetres>>())]
+    margin: Option<Typed<Centimetres>>,
     /// Instead of a print: an area that is sprayed with nothing around it, "14 in x 16 in"
-    #[arg(long)]
+    #[arg(long, value_parser = bounds::SIDE.reader::<Rectangle>())]
     area: Option<Rectangle>,
     /// What lies past the edge: garment, mask or board; around a print the garment, around an area the board
     #[arg(long, value_parser = read_onto)]
@@ -50,17 +51,17 @@ pub struct SprayOptions {
     #[arg(long, default_value = "tapered", value_parser = read_profile)]
     profile: Profile,
     /// The coat, "230 g/m2"
-    #[arg(long)]
-    coat: GramsPerSquareMetre,
+    #[arg(long, value_parser = bounds::COAT.reader::<Typed<GramsPerSquareMetre>>())]
+    coat: Typed<GramsPerSquareMetre>,
     /// How much of a fan's width the next stroke covers again
-    #[arg(long, default_value = "30%")]
+    #[arg(long, default_value = "30%", value_parser = bounds::OVERLAP.reader::<Share>())]
     overlap: Share,
     /// How much of what is aimed at the garment stays on it
-    #[arg(long, default_value = "85%")]
+    #[arg(long, default_value = "85%", value_parser = bounds::KEPT.reader::<Share>())]
     kept: Share,
     /// How far each stroke runs on past the edge
-    #[arg(long, default_value = "2 in")]
-    past: Centimetres,
+    #[arg(long, default_value = "2 in", value_parser = bounds::PAST.reader::<Typed<Centimetres>>())]
+    past: Typed<Centimetres>,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -69,30 +70,24 @@ pub struct SprayOptions {
 /// Prints how fast to move the hand.
 pub fn spray(options: &SprayOptions) -> Result<(), Failure> {
     let flow_g_s = match (options.caught, options.caught_in) {
-        (Some(caught), Some(span)) => caught.0 / span.as_seconds(),
+        (Some(caught), Some(span)) => caught.0 / span.0,
         _ => options.flow.map_or(0.0, |flow| flow.0),
     };
     let fan = match (options.fan, options.angle) {
-        (Some(fan), _) => fan,
-        (None, Some(angle)) if (1.0..=150.0).contains(&angle) => {
-            spray::fan_width(angle, options.distance)
-        }
-        (None, angle) => {
-            let found = angle.unwrap_or(f64::NAN);
-            return Err(input(format!("--angle {found}: expected 1 to 150 degrees")));
-        }
+        (Some(fan), _) => *fan,
+        (None, angle) => spray::fan_width(angle.map_or(0.0, |angle| angle.0), *options.distance),
     };
     let motion = Motion {
         fan,
         overlap: options.overlap.0,
-        past: options.past,
+        past: *options.past,
         profile: options.profile,
         onto: options.onto.unwrap_or(match options.print {
             Some(_) => Onto::Garment,
             None => Onto::Board,
         }),
     };
-    let (aim, coat) = (options.aim()?, options.coat);
+    let (aim, coat) = (options.aim()?, *options.coat);
     let task = Task { flow_g_s, kept: options.kept.0, motion, aim, coat };
     let pace = spray::pace(&task).map_err(input)?;
     let even = spray::evenness(&task, &pace);
@@ -103,13 +98,16 @@ pub fn spray(options: &SprayOptions) -> Result<(), Failure> {
         said.insert("evenest".into(), evenest(&task, &best));
         return output::json(&Value::Object(said));
     }
+    if let Some(assumes) = options.flow.and_then(Typed::assumes) {
+        output::complain(assumes);
+    }
     output::lines(told(options, fan, (&pace, &even), (&best, &spray::evenness(&task, &best))))
 }
 
 impl SprayOptions {
     /// What the coat is counted over: an area is a print without a margin.
     fn aim(&self) -> Result<Aim, Failure> {
-        let margin = self.margin.unwrap_or(USUAL_MARGIN);
+        let margin = self.margin.map_or(USUAL_MARGIN, Typed::quantity);
         let print = self.print.map(|size| Aim::Print { size, margin });
         let area = self.area.map(|size| Aim::Print { size, margin: Centimetres(0.0) });
         print.or(area).ok_or_else(|| input("--print or --area: expected one of them"))

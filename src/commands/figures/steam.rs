@@ -9,7 +9,7 @@ use super::input;
 use super::table::read_columns;
 use crate::commands::{Failure, output};
 use crate::figures::steam::{BELIEVABLE_H, Bench, NoSteam};
-use crate::figures::units::{Centimetres, Grams, Rectangle, Temperature};
+use crate::figures::units::{Centimetres, Grams, Rectangle, Seconds, Temperature, Typed, bounds};
 
 /// Weighed coats and their steam.
 #[derive(Debug, Args)]
@@ -18,17 +18,17 @@ pub struct SteamOptions {
     #[arg(long, value_name = "PAIRS.csv")]
     fit: Option<PathBuf>,
     /// The platen
-    #[arg(long)]
+    #[arg(long, value_parser = bounds::PLATE.reader::<Temperature>())]
     plate: Temperature,
     /// The area that was sprayed
-    #[arg(long)]
+    #[arg(long, value_parser = bounds::SIDE.reader::<Rectangle>())]
     area: Rectangle,
     /// Height above sea level
-    #[arg(long, default_value = "0 m")]
-    altitude: Centimetres,
+    #[arg(long, default_value = "0 m", value_parser = bounds::ALTITUDE.reader::<Typed<Centimetres>>())]
+    altitude: Typed<Centimetres>,
     /// A second at which the steam stopped
-    #[arg(long)]
-    seconds: Option<f64>,
+    #[arg(long, value_parser = bounds::STEAMED.reader::<Seconds>())]
+    seconds: Option<Seconds>,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -40,18 +40,13 @@ const BELIEVABLE: [f64; 2] = [BELIEVABLE_H.0, BELIEVABLE_H.1];
 /// Prints what the steam says.
 pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
     let altitude_m = options.altitude.0 / 100.0;
-    if !(-500.0..=5000.0).contains(&altitude_m) {
-        return Err(input(format!("--altitude {altitude_m} m: expected -500 m to 5000 m")));
-    }
-    if options.seconds.is_some_and(|s| !(0.0..=3600.0).contains(&s)) {
-        return Err(input("--seconds: expected 0 to 3600"));
-    }
+    let asked = options.seconds.map(|seconds| seconds.0);
     let bench = Bench { plate: options.plate, area: options.area.area(), altitude_m };
     let (boiling, latent) = (bench.boiling_c(), bench.latent());
     let Some(path) = &options.fit else {
         // Says so rather than guess: only the bounds of a believable coefficient are known.
         bench.balance(Grams(1.0), 100.0).map_err(input)?;
-        let range = options.seconds.map(|second| {
+        let range = asked.map(|second| {
             BELIEVABLE.map(|h| bench.grams(second, h).map_or(f64::NAN, |grams| grams.0))
         });
         let text = "without weighed pairs there is only a range: h 50 to 1000 W/(m2 K); the rule of the trade is \
@@ -75,7 +70,7 @@ pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
     let pairs: Vec<(Grams, f64)> = grams.into_iter().map(Grams).zip(seconds).collect();
     let wrong = |reason: NoSteam| input(format!("{}: {reason}", path.display()));
     let learned = bench.learn(&pairs).map_err(wrong)?;
-    let estimate = match options.seconds {
+    let estimate = match asked {
         Some(seconds) => Some(learned.estimate(seconds).map_err(input)?),
         None => None,
     };

@@ -11,8 +11,8 @@ use crate::shell::profiles as orders;
 use crate::shop::Shop;
 use crate::shop::books::hands::Known;
 use crate::shop::moment::Moment;
-use crate::shop::order::Due;
 use crate::shop::recipe::Recipe;
+use crate::shop::when::When;
 
 /// What is planned, and what of the shop's it is planned by.
 pub struct Asked {
@@ -92,8 +92,8 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
 }
 
 /// A moment of the shop's clock at which garments come, as a part of their way; None where it has passed.
-fn arrival(time: Due, now: Moment, zone: &TimeZone) -> Option<Phase> {
-    let at = (time.at(zone)? - now.at) / 1000;
+fn arrival(time: When, now: Moment, zone: &TimeZone) -> Option<Phase> {
+    let at = (time.at(now, zone)? - now.at) / 1000;
     (at > 0).then_some(Phase::Arrival { at })
 }
 

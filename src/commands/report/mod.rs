@@ -12,9 +12,8 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::period::Period;
+use super::period::{Period, Since};
 use super::{Failure, Places, output};
-use crate::figures::units::Span;
 use crate::shell::journal;
 use crate::shop::books::shift_report::{Report, ShiftBook};
 use crate::shop::day::Day;
@@ -25,9 +24,9 @@ pub struct Options {
     /// The shift that began on this day, "2026-12-04" [default: the one that runs, or the last]
     #[arg(long, value_name = "DAY", conflicts_with = "since")]
     shift: Option<Day>,
-    /// The last so long instead, "2h"
-    #[arg(long)]
-    since: Option<Span>,
+    /// The last "2h" instead, or what was since "13:00"
+    #[arg(long, value_parser = Since::read)]
+    since: Option<Since>,
     /// Text of 80 columns, a table as RFC 4180 has it, one JSON object, or a page that needs nothing else
     #[arg(long, value_enum, default_value_t = Form::Text)]
     format: Form,
@@ -49,7 +48,7 @@ enum Form {
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let data = places.data()?;
     let period = match options.since {
-        Some(span) => Period::since(&data, span)?,
+        Some(since) => Period::since(&data, since)?,
         None => Period::of_shift(&data, options.shift)?,
     };
     let (shop, book) = period.read(&data, ShiftBook::of(period.scope))?;

@@ -9,14 +9,14 @@ use crate::shop::garment::{Garment, Place};
 use crate::shop::ids::{OrderNo, PressNo};
 use crate::shop::moment::Moment;
 use crate::shop::offer::Waits;
-use crate::shop::order::Due;
 use crate::shop::step::Step;
 
 /// What makes garments of one kind, in the order in which kinds stand: by due time, then by order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Key {
     undated: bool,
-    due: Option<Due>,
+    /// On the wall clock, in microseconds.
+    due: Option<i64>,
     order: OrderNo,
     line: usize,
     pub step: Step,
@@ -42,7 +42,7 @@ pub(super) struct Gathered<'a> {
     pub printing: Vec<(&'a Garment, Millis)>,
     pub kept: usize,
     /// The last order that was looked up, and when it is due.
-    last: Option<(OrderNo, Option<Due>)>,
+    last: Option<(OrderNo, Option<i64>)>,
 }
 
 impl<'a> Gathered<'a> {
@@ -57,7 +57,7 @@ impl<'a> Gathered<'a> {
         // Garments come order by order, and thousands may lie on the shelf: each order is looked up once.
         let order = garment.order();
         if self.last.is_none_or(|(known, _)| known != order) {
-            self.last = Some((order, shop.order(order).and_then(|order| order.form.due)));
+            self.last = Some((order, due_at(shop, order)));
         }
         let due = self.last.and_then(|(_, due)| due);
         let shelved = garment.place == Place::Shelf;
@@ -89,7 +89,7 @@ impl<'a> Gathered<'a> {
             if gone > 2 * whole {
                 return;
             }
-            let due = shop.order(garment.order()).and_then(|order| order.form.due);
+            let due = due_at(shop, garment.order());
             let key = key(garment, due, Step::Print, false);
             if let Some((_, count)) = self.counts.get_mut(&key).filter(|(_, count)| *count > 0) {
                 *count -= 1;
@@ -99,7 +99,12 @@ impl<'a> Gathered<'a> {
     }
 }
 
-fn key(garment: &Garment, due: Option<Due>, step: Step, shelved: bool) -> Key {
+/// When an order is due on the wall clock, by the shop's zone.
+fn due_at(shop: &Shop, order: OrderNo) -> Option<i64> {
+    shop.order(order)?.form.due?.at(shop.zone())
+}
+
+fn key(garment: &Garment, due: Option<i64>, step: Step, shelved: bool) -> Key {
     Key {
         undated: due.is_none(),
         due,

@@ -6,11 +6,13 @@ use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::text::Text;
 use super::{Typed, field, place};
+use crate::screen::View;
 use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::screen::words::read_weight;
+use crate::screen::words::{read_weight, unit_name, weight_unit};
+use crate::shop::Shop;
 use crate::shop::command::{Command, Refusal};
 use crate::shop::fact::{LotRegistered, SprayerFilled};
 use crate::shop::fluid::Contents;
@@ -183,7 +185,7 @@ impl FillEntry {
             (Step::Label | Step::Shaken, _) => {
                 Typed::Said(Tone::Note, "its own key answers it; Esc: do not fill".into())
             }
-            (Step::Grams, KeyCode::Char('+')) => self.submit(),
+            (Step::Grams, KeyCode::Char('+')) => self.submit(sight.shop),
             (Step::Grams, _) => {
                 self.grams.key(key);
                 Typed::Open
@@ -242,8 +244,8 @@ impl FillEntry {
         self.lot.enter();
     }
 
-    fn submit(&mut self) -> Typed {
-        match read_weight(self.grams.value()) {
+    fn submit(&mut self, shop: &Shop) -> Typed {
+        match read_weight(self.grams.value(), weight_unit(shop)) {
             Ok(grams) => Typed::Closed(vec![Effect::Do(Command::FillSprayer(SprayerFilled {
                 lot: self.lot.trimmed().to_owned(),
                 grams,
@@ -257,7 +259,7 @@ impl FillEntry {
         }
     }
 
-    pub fn lines(&self) -> (String, Vec<Line>) {
+    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let asked = |step: Step, text: &str| {
             let role = if self.step == step { Role::Chosen } else { Role::Plain };
             Line::of(role, format!(" {text} "))
@@ -266,7 +268,11 @@ impl FillEntry {
             self.lot.line("lot", self.step == Step::Lot, "scan or type it, then Enter"),
             asked(Step::Label, "Read it aloud: does the label say PRETREATMENT FLUID?  p it does"),
             asked(Step::Shaken, "Was the bottle shaken?  k it was"),
-            self.grams.line("grams", self.step == Step::Grams, "filled in, then +"),
+            self.grams.line(
+                unit_name(weight_unit(view.shop)),
+                self.step == Step::Grams,
+                "filled in, then +",
+            ),
             Line::of(Role::Abnormal, "White ink looks the same and ruins the sprayer."),
             Line::of(Role::Plain, "Only the code is checked: the bottle is yours to read."),
         ];

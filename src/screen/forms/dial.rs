@@ -4,7 +4,7 @@ use crate::screen::input::{Key, KeyCode, Takes};
 
 use super::text::Text;
 use super::{Typed, field, place, press};
-use crate::figures::units::Temperature;
+use crate::figures::units::{Temperature, bounds};
 use crate::screen::View;
 use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
@@ -15,7 +15,6 @@ use crate::shop::command::Command;
 use crate::shop::ids::PressNo;
 use crate::shop::offer::{Idle, OfferedAct};
 use crate::shop::press::Setting;
-use crate::shop::station::check_heat;
 use crate::shop::step::Pressure;
 
 const PRESSURE_HINT: &str = "1 light 2 medium 3 firm";
@@ -25,6 +24,8 @@ const PRESSURES: [Pressure; 3] = [Pressure::Light, Pressure::Medium, Pressure::F
 pub struct DialEntry {
     press: PressNo,
     dial: Text,
+    /// What stands on it now: a bare number is on its scale.
+    scale: Temperature,
     pressure: Pressure,
     field: usize,
     /// What each press was proposed to be set to.
@@ -46,6 +47,7 @@ impl DialEntry {
         let mut entry = Self {
             press,
             dial: Text::default(),
+            scale: Temperature::fahrenheit(0.0),
             pressure: Pressure::Medium,
             field: usize::from(!wanted.is_empty()),
             wanted,
@@ -59,6 +61,7 @@ impl DialEntry {
             self.wanted.iter().find(|(press, _)| *press == self.press).map(|(_, set)| *set);
         if let Some(set) = wanted.or(shop.setting(self.press)) {
             self.dial = Text::given(set.dial.to_string());
+            self.scale = shop.setting(self.press).map_or(set.dial, |now| now.dial);
             self.pressure = set.pressure;
         }
     }
@@ -115,9 +118,9 @@ impl DialEntry {
     }
 
     fn heat(&self) -> Result<Temperature, String> {
-        let dial = self.dial.value().parse::<Temperature>().map_err(|wrong| wrong.to_string())?;
-        check_heat("dial", dial).map_err(|senseless| senseless.to_string())?;
-        Ok(dial)
+        let dial = self.scale.read_alike(self.dial.value());
+        let dial = dial.and_then(|dial| bounds::PLATE.check(dial).map(|()| dial));
+        dial.map_err(|wrong| format!("dial: {wrong}"))
     }
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {

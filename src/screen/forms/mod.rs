@@ -381,7 +381,7 @@ impl Form {
             Kind::Stack(entry) => entry.lines(view),
             Kind::LookUp(entry) => entry.lines(view),
             Kind::Lot(entry) => entry.lines(),
-            Kind::Fill(entry) => entry.lines(),
+            Kind::Fill(entry) => entry.lines(view),
             Kind::People(people) => people.lines(view),
             Kind::Count(count) => small::count_lines(view, count),
             Kind::Time(entry) => entry.lines(),

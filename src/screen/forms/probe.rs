@@ -14,7 +14,7 @@ use crate::screen::input::{Key, KeyCode, Takes};
 
 use super::text::Text;
 use super::{Typed, field};
-use crate::figures::units::{NotAQuantity, Temperature};
+use crate::figures::units::{Temperature, bounds};
 use crate::screen::View;
 use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
@@ -22,7 +22,7 @@ use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::command::Command;
 use crate::shop::ids::PressNo;
-use crate::shop::platens::{CORNERS, PLATEN_C};
+use crate::shop::platens::CORNERS;
 
 const ROWS: [&str; 3] = ["back", "middle", "front"];
 const COLUMNS: [&str; 3] = ["left", "middle", "right"];
@@ -174,16 +174,9 @@ impl ProbeEntry {
         if text.is_empty() {
             return Err("not filled in".into());
         }
-        let bare = text.ends_with(|c: char| c.is_ascii_digit());
-        let read =
-            if bare { format!("{text} {}", self.dial.letter()).parse() } else { text.parse() };
-        let heat: Temperature = read.map_err(|wrong: NotAQuantity| wrong.to_string())?;
-        let (least, most) = PLATEN_C;
-        if (least..=most).contains(&heat.as_celsius()) {
-            return Ok(heat);
-        }
-        let (least, most) = (self.dial.of_celsius(least), self.dial.of_celsius(most));
-        Err(format!("{heat} is no platen's heat, expected {least} to {most}"))
+        let heat = self.dial.read_alike(text);
+        let heat = heat.and_then(|heat| bounds::PROBED.check(heat).map(|()| heat));
+        heat.map_err(|wrong| wrong.to_string())
     }
 
     pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {

@@ -7,11 +7,12 @@ use crate::screen::input::{Key, KeyCode};
 use super::Typed;
 use super::text::Text;
 use crate::figures::units::Grams;
+use crate::figures::units::table::Unit;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::screen::words::read_weight;
+use crate::screen::words::{read_weight, unit_name, weight_unit};
 use crate::shop::Shop;
 use crate::shop::coats::WeightWanted;
 use crate::shop::command::Command;
@@ -20,6 +21,8 @@ use crate::shop::command::Command;
 pub struct ScaleEntry {
     wanted: WeightWanted,
     before: Option<Grams>,
+    /// Of a bare number.
+    unit: &'static Unit,
     input: Text,
 }
 
@@ -27,7 +30,7 @@ impl ScaleEntry {
     pub fn new(wanted: WeightWanted, shop: &Shop) -> Self {
         let weighing = shop.garment(wanted.garment).and_then(|garment| garment.weighed);
         let before = weighing.filter(|_| wanted.coated).map(|weighing| weighing.before);
-        Self { wanted, before, input: Text::default() }
+        Self { wanted, before, unit: weight_unit(shop), input: Text::default() }
     }
 
     pub fn key(&mut self, key: &Key) -> Typed {
@@ -49,7 +52,7 @@ impl ScaleEntry {
     }
 
     fn submit(&mut self) -> Typed {
-        match read_weight(self.input.value()) {
+        match read_weight(self.input.value(), self.unit) {
             Ok(grams) => {
                 let garment = self.wanted.garment;
                 Typed::Closed(vec![Effect::Do(Command::Weigh { garment, grams })])
@@ -75,9 +78,12 @@ impl ScaleEntry {
         };
         let mut lines = vec![Line::of(Role::Strong, what)];
         if let Some(before) = self.before {
-            lines.push(Line::of(Role::Plain, format!("it weighed {before} before")));
+            lines.push(Line::of(
+                Role::Plain,
+                format!("it weighed {} before", before.told_in(self.unit)),
+            ));
         }
-        lines.push(self.input.line("grams", true, "152.4, or 5.4 oz; Enter"));
+        lines.push(self.input.line(unit_name(self.unit), true, "152.4, or 5.4 oz; Enter"));
         lines.push(Line::of(Role::Plain, "a scale that types fills this in by itself"));
         ("On the scale".into(), lines)
     }
