@@ -24,10 +24,12 @@ use crate::shell::{handles, log, private, replay, rescue};
 use crate::shop::Shop;
 use crate::shop::moment::Boot;
 
-/// Colours, unless NO_COLOR asks for none.
+/// Colours, unless NO_COLOR asks for none; half blocks, unless the terminal is the Linux console.
 pub fn theme() -> Theme {
-    let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
-    Theme { colour: wanted }
+    let colour = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+    let console =
+        std::env::var_os("TERM").is_some_and(|term| term.as_encoded_bytes().starts_with(b"linux"));
+    Theme { colour, halves: !console }
 }
 
 /// Opens the board. Where another one writes already, opens a view of it.

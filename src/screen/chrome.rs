@@ -32,6 +32,12 @@ const FOOT: u16 = 3;
 
 /// Draws bar and banners; returns what is left between them and the foot.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
+    let inside = bars(view, area, buf);
+    Rect { height: inside.height.saturating_sub(FOOT), ..inside }
+}
+
+/// Draws bar and banners; returns what is left below them.
+pub fn bars(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
     bar(view, paint::row_of(area, 0), buf);
     let mut top = 1;
     for banner in banners(view) {
@@ -44,8 +50,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
             top += 1;
         }
     }
-    let inside = paint::skip(area, 0, top);
-    Rect { height: inside.height.saturating_sub(FOOT), ..inside }
+    paint::skip(area, 0, top)
 }
 
 /// Draws message, question and footer, over the pane.
@@ -143,10 +148,6 @@ fn banners(view: &View<'_>) -> Vec<String> {
 }
 
 fn question_rows(view: &View<'_>, wide: usize) -> Option<Vec<Line>> {
-    if view.ui.form.as_ref().is_some_and(super::forms::Form::owns_digits) {
-        let text = " PRESS KEYS OFF until this is closed";
-        return Some(vec![Line::of(Role::Abnormal, text)]);
-    }
     question_line(view).map(|line| line.folded(wide))
 }
 

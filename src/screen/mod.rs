@@ -8,10 +8,12 @@ mod bench;
 mod chrome;
 mod coat;
 mod coat_chart;
-pub mod digits;
+mod counts;
+pub mod faces;
 pub mod forms;
 pub mod input;
 pub mod keymap;
+mod next;
 mod pace;
 mod pace_chart;
 pub mod pacing;
@@ -19,7 +21,9 @@ pub mod paint;
 mod past;
 mod platen_map;
 mod press_figures;
+mod press_open;
 mod press_panel;
+mod press_sheet;
 mod press_strip;
 mod scanned;
 mod shelf;
@@ -68,18 +72,37 @@ const LEAST: (u16, u16) = (72, 20);
 pub fn draw(view: &View<'_>, buf: &mut Buffer) {
     let area = buf.area;
     if area.width < LEAST.0 || area.height < LEAST.1 {
-        small::draw(view, area, buf);
-        if let Some(form) = &view.ui.form {
-            form.draw(view, area, buf);
-        }
-        return;
+        return small::draw(view, area, buf);
     }
-    let inside = chrome::draw(view, area, buf);
-    draw_pane(view, inside, buf);
-    chrome::foot(view, area, buf);
-    if let Some(form) = &view.ui.form {
-        form.draw(view, inside, buf);
+    let Some(strip) = strip(view, area) else {
+        let inside = chrome::draw(view, area, buf);
+        draw_pane(view, inside, buf);
+        return chrome::foot(view, area, buf);
+    };
+    let above = Rect { height: area.height - strip.height, ..area };
+    let inside = chrome::bars(view, above, buf);
+    // Who acts at the presses sees them while typing; who only looks keeps the pane.
+    if view.acts() {
+        bench::draw_above_form(view, inside, buf);
+    } else {
+        draw_pane(view, inside, buf);
     }
+    match (&view.ui.form, &view.ui.pacing) {
+        (Some(form), _) => form.draw(view, strip, buf),
+        (None, Some(pacing)) => pacing::draw(view, pacing, strip, buf),
+        (None, None) => {}
+    }
+}
+
+/// The rows at the bottom that a form takes; the pace of the hand takes all but those that the presses need.
+fn strip(view: &View<'_>, area: Rect) -> Option<Rect> {
+    const PRESSES_BESIDE_A_PACE: u16 = 12;
+    let high = match (&view.ui.form, &view.ui.pacing) {
+        (Some(_), _) => forms::strip::height(area.height),
+        (None, Some(_)) if view.ui.pane == Pane::Bench => area.height - PRESSES_BESIDE_A_PACE,
+        (None, _) => return None,
+    };
+    Some(paint::skip(area, 0, area.height - high))
 }
 
 fn draw_pane(view: &View<'_>, area: Rect, buf: &mut Buffer) {

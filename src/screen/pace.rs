@@ -15,7 +15,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::digits::Face;
+use super::faces::Face;
 use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
@@ -136,10 +136,11 @@ fn figures(
     let width = top.width.saturating_sub(WORDS + GAP);
     // Both figures where they fit, a figure's width apart; else when it is ready: that is what a lead comes for.
     let apart = if clock.is_empty() { "" } else { "0" };
-    let both = Face::fitting(&format!("{finished}{apart}{clock}"), width, room);
+    let fitting = |text: &str| Face::fitting(view.theme.halves, text, (width, room));
+    let both = fitting(&format!("{finished}{apart}{clock}"));
     let (mut left, mut height) = (0, 0);
     let mut figure = |face: Face, text: &str, role: Role, after: u16| {
-        face.draw(buf, paint::skip(top, left, 0), text, view.theme.dot(role));
+        face.draw(buf, paint::skip(top, left, 0), text, view.theme.ink(role));
         left += face.width(text) + after;
         height = face.height();
     };
@@ -147,7 +148,7 @@ fn figures(
         let after = if clock.is_empty() { GAP } else { face.width("0") };
         figure(face, &finished, Role::RunningDot, after);
     }
-    if let Some(face) = both.or_else(|| Face::fitting(&clock, width, room))
+    if let Some(face) = both.or_else(|| fitting(&clock))
         && !clock.is_empty()
     {
         figure(face, &clock, ready_dot(tightest), GAP);

@@ -1,7 +1,7 @@
 //! How fast to move the hand, shown so that it can be followed without reading: a block that crosses the
 //! garment at the right speed, stroke by stroke, first across, then up and down, with a tick at each turn.
 //!
-//! The press keys keep working meanwhile: each press has a line above, and what is due stands below.
+//! The press keys keep working meanwhile: the presses and what is due stand above.
 
 use std::time::Duration;
 
@@ -9,10 +9,9 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
-use super::digits::Face;
+use super::faces::Face;
 use super::keymap::Deed;
 use super::paint::{self, Line, part};
-use super::small;
 use super::theme::Role;
 use crate::figures::spray::{self, NoPace, Pace};
 use crate::figures::strokes::Aim;
@@ -139,18 +138,10 @@ impl Pacing {
     }
 }
 
-/// Draws the pace in place of the presses' panels.
+/// Draws the pace below the presses.
 pub fn draw(view: &View<'_>, pacing: &Pacing, area: Rect, buf: &mut Buffer) {
-    let presses = view.shop.press_numbers();
-    let mut top = 0;
-    for press in &presses {
-        let row = paint::row_of(area, top);
-        paint::line(buf, view.theme, row, &small::press_line(view, *press));
-        top += 1;
-    }
-    let field = paint::skip(area, 0, top);
     let (beat, along) = pacing.beat(view.now);
-    let inside = paint::frame(buf, view.theme, field, &title(view, pacing, beat), Role::Strong);
+    let inside = paint::frame(buf, view.theme, area, &title(view, pacing, beat), Role::Strong);
     match beat {
         Beat::LeadIn(std::cmp::Reverse(left)) => lead_in(view, pacing, left, inside, buf),
         Beat::Stroke(n) => stroke(view, pacing, (n, along), inside, buf),
@@ -202,15 +193,14 @@ fn lead_in(view: &View<'_>, pacing: &Pacing, left: u32, area: Rect, buf: &mut Bu
     let text = left.to_string();
     let words_at = area.height.saturating_sub(2);
     let area_of_digit = Rect { height: words_at.saturating_sub(1), ..area };
-    let Some(face) = Face::fitting(&text, area_of_digit.width, area_of_digit.height) else {
-        return;
-    };
+    let room = (area_of_digit.width, area_of_digit.height);
+    let Some(face) = Face::fitting(view.theme.halves, &text, room) else { return };
     let at = Rect {
         x: area.x + area.width.saturating_sub(face.width(&text)) / 2,
         y: area.y + area_of_digit.height.saturating_sub(face.height()) / 2,
         ..area_of_digit
     };
-    face.draw(buf, at.intersection(area), &text, view.theme.dot(Role::RunningDot));
+    face.draw(buf, at.intersection(area), &text, view.theme.ink(Role::RunningDot));
     let over = format!("each stroke begins and ends past the edge of {}", counted(&pacing.pace));
     let words = [
         Line::of(Role::Plain, "extraction on, mask and eyes as the data sheet says"),

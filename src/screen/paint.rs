@@ -2,7 +2,7 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::widgets::{Block, Clear, Widget};
+use ratatui::widgets::{Block, Widget};
 
 use super::theme::{Role, Theme};
 use super::words;
@@ -29,6 +29,11 @@ impl Line {
     pub fn and(mut self, role: Role, text: impl Into<String>) -> Self {
         self.add(role, text);
         self
+    }
+
+    /// Adds the pieces of another line at the end.
+    pub fn append(&mut self, other: Line) {
+        self.pieces.extend(other.pieces);
     }
 
     /// The line in as many as it takes to keep within so many cells: broken between its pieces, a longer piece
@@ -69,6 +74,11 @@ impl Line {
     /// What its first piece means; None where there is none.
     pub fn role(&self) -> Option<Role> {
         self.pieces.first().map(|(role, _)| *role)
+    }
+
+    /// Whether a piece of it is the chosen one.
+    pub fn is_chosen(&self) -> bool {
+        self.pieces.iter().any(|(role, _)| *role == Role::Chosen)
     }
 
     /// How many cells it takes.
@@ -144,28 +154,6 @@ pub fn frame(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, role: Role
         let top = Rect { x: area.x + 2, width: area.width - 4, height: 1, y: area.y };
         text(buf, theme, top, role, title);
     }
-    inside
-}
-
-/// A window over the middle of `area` with room for all lines where there is any; returns what is inside.
-pub fn window(buf: &mut Buffer, theme: Theme, area: Rect, title: &str, all: &[Line]) -> Rect {
-    const TITLE_MARGIN: usize = 6;
-    let widest =
-        all.iter().map(Line::width).max().unwrap_or(0).max(title.chars().count() + TITLE_MARGIN);
-    let wanted =
-        |n: usize, margin: u16| u16::try_from(n).unwrap_or(u16::MAX).saturating_add(margin);
-    let width = wanted(widest, 4).max(64).min(area.width);
-    let height = wanted(all.len(), 2).min(area.height);
-    let place = Rect {
-        x: area.x + (area.width - width) / 2,
-        y: area.y + (area.height - height) / 2,
-        width,
-        height,
-    }
-    .intersection(buf.area);
-    Clear.render(place, buf);
-    let inside = frame(buf, theme, place, &format!(" {title} "), Role::Strong);
-    lines(buf, theme, skip(inside, 1, 0), all);
     inside
 }
 

@@ -1,155 +1,271 @@
-//! The big figures of a shut press: which press, and how long. From three metres only they can be read.
+//! A shut press: which, and for how long. From three metres only its figures can be read, and the words that stand
+//! large below them.
 //!
 //! ```text
-//!   ██    ██████ ██████
-//! ████        ██ ██        the press's number is white, the seconds have the colour of their state;
-//!   ██    ██████ ██████    one stands over the other where the panel is narrow and high
-//!   ██        ██     ██
-//! ██████  ██████ ██████
+//!   ██           ██████  ██████
+//! ████               ██      ██     the press's number is white and at the left edge, the seconds have the
+//!   ██           ██████      ██     colour of their state
+//!   ██           ██        ██
+//! ██████         ██████    ██
+//!  RUNNING  40 to 75 s  steam by 35 s
+//! ▄▀▄ ▄█    ▄▀▄ ▀▀█   █▀▄ █▀▄ █ █   the garment and its step
+//! █▀█  █ ▀▀ █ █ █▀▀   █ █ █▀▄  █
+//! ▀ ▀ ▀▀▀    ▀  ▀▀▀   ▀▀  ▀ ▀  ▀
 //! ```
 //!
-//! Without colour the number is of another grain. Past the longest time marks stand around the seconds, so that
+//! Without colour the number is of another grain. Past the longest time marks stand beside the seconds, so that
 //! they differ from those of a press that is due by more than their colour.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
-use super::digits::Face;
-use super::paint;
+use super::faces::Face;
+use super::keymap::Deed;
+use super::paint::{self, Line};
 use super::press_panel::Look;
 use super::theme::{Role, Theme};
+use super::{press_sheet, words};
+use crate::figures::coat::Verdict;
 use crate::shop::ids::PressNo;
+use crate::shop::press::Load;
+use crate::shop::recipe::Pressing;
+use crate::shop::step::Step;
+use crate::shop::telling::named;
 
+/// Columns before the number and the big words.
+const MARGIN: u16 = 1;
 /// Columns between the number and the seconds.
 const GAP: u16 = 2;
-/// Columns and rows around figures that stand over the words.
-const MARGIN: u16 = 2;
-/// From this height on the figures stand over the words instead of beside them.
+/// Big words below do not make the figures smaller than this.
 const TALL: u16 = 7;
-/// Columns of the seconds, and of a time in minutes, at the least.
-const COLUMN: (u16, u16) = (21, 24);
+/// On screens of so many rows the state is a big word too.
+const MANY_ROWS: u16 = 48;
 
-/// Where the figures of a press go, and the words beside or below them.
-struct Places {
+/// Where the parts of a shut press stand.
+pub struct Places {
     number: Option<(Rect, Face)>,
     seconds: Rect,
+    /// The state as a big word.
+    state: Option<(Rect, Face)>,
+    /// Rows of small words.
     words: Rect,
+    /// The garment and the step as big words.
+    garment: Option<(Rect, Face)>,
 }
 
-/// Draws the figures; returns the room that is left for so many lines of words.
+impl Places {
+    /// Whether no row is left for the state.
+    pub fn is_full(&self) -> bool {
+        self.words.is_empty() && self.state.is_none()
+    }
+}
+
+/// Finds the places on a screen of so many rows: big words where the figures stay tall above them, else the largest figures there are.
+pub fn places(
+    view: &View<'_>,
+    (press, load): (PressNo, &Load),
+    look: &Look,
+    body: Rect,
+    rows: u16,
+) -> Places {
+    let halves = view.theme.halves;
+    let number = press.to_string();
+    let fits = |face: Face, height: u16| {
+        let seconds = face.width(reserved(&look.figures)).saturating_add(2 * GAP);
+        let wide = MARGIN.saturating_add(face.width(&number)).saturating_add(seconds);
+        face.height() <= height && wide <= body.width
+    };
+    let figures = |height| Face::largest(halves, |face| fits(face, height));
+    let inside = paint::skip(body, MARGIN, 0);
+    let big = garment_words(load, inside.width);
+    let tall = |below: u16| {
+        let face = figures(body.height.saturating_sub(below + 1))?;
+        (face.height() >= TALL).then_some(face)
+    };
+    let garment = Face::largest_for_words(halves, |face| {
+        face.fits(&big, (inside.width, body.height)) && tall(face.height()).is_some()
+    });
+    let below = garment.map_or(0, Face::height);
+    let face = tall(below).filter(|_| garment.is_some()).or_else(|| {
+        // Without big words a row for the state, unless the figures need that one as well.
+        let whole = figures(body.height);
+        let beside = figures(body.height.saturating_sub(1));
+        whole.filter(|face| face.height() >= TALL).or(beside).or(whole)
+    });
+    let high = face.map_or(body.height.min(1), Face::height);
+    let number_wide = face.map_or(0, |face| face.width(&number));
+    let after = if face.is_some() { MARGIN + number_wide + GAP } else { 0 };
+    let spare = body.height.saturating_sub(high + below);
+    let state = (rows >= MANY_ROWS && spare > Face::HALF_5.height())
+        .then(|| {
+            let room = (inside.width, Face::HALF_7.height().min(spare - 1));
+            Face::largest_for_words(halves, |face| face.fits(look.word, room))
+        })
+        .flatten();
+    let state_high = state.map_or(0, Face::height);
+    let words = Rect { height: spare - state_high, ..paint::skip(inside, 0, high + state_high) };
+    Places {
+        number: face.map(|face| (paint::skip(inside, 0, 0), face)),
+        seconds: Rect { height: high, ..paint::skip(body, after, 0) },
+        state: state.map(|face| (paint::skip(inside, 0, high), face)),
+        words,
+        garment: garment.map(|face| (paint::skip(inside, 0, body.height - below), face)),
+    }
+}
+
+/// As wide as the seconds become soon, so that they do not jump.
+fn reserved(figures: &str) -> &str {
+    let bare = figures.trim_start_matches('+');
+    if bare.len() < 2 { "00" } else { bare }
+}
+
+/// The garment and its step for big letters, the step shortened where the smallest letters have no room for it.
+fn garment_words(load: &Load, width: u16) -> String {
+    let whole = format!("{} {}", load.garment, load.step.name().to_uppercase());
+    if load.step == Step::PrePress && Face::HALF_5.width(&whole) > width {
+        return format!("{} PRE", load.garment);
+    }
+    whole
+}
+
+/// Draws a shut press at its places.
 pub fn draw(
     view: &View<'_>,
-    press: PressNo,
+    (press, load): (PressNo, &Load),
     look: &Look,
-    (inside, lines): (Rect, u16),
+    places: &Places,
     buf: &mut Buffer,
-) -> Rect {
-    let number = press.to_string();
-    // As wide as the figures become soon, so that they do not jump.
-    let wide = if look.figures.len() < 3 { "000" } else { look.figures.as_str() };
-    let places = over(inside, &number, wide, lines)
-        .unwrap_or_else(|| beside(inside, &number, wide, &look.figures));
+) {
     if let Some((place, face)) = places.number {
-        draw_number(buf, view.theme, place, face, &number);
+        let ink = view.theme.number_ink(Role::Strong);
+        face.draw(buf, place, &press.to_string(), ink);
     }
     if look.dot != Role::RunningDot {
         paint::fill(buf, view.theme, places.seconds, look.role);
     }
-    let figures = draw_seconds(view, look, wide, places.seconds, buf);
+    let figures = draw_seconds(view, look, places, buf);
     if look.role == Role::Danger {
         marks(buf, view.theme, places.seconds, figures);
     }
-    places.words
-}
-
-/// Number and seconds in a row over the words, where there is so much room.
-fn over(inside: Rect, number: &str, wide: &str, lines: u16) -> Option<Places> {
-    let room = inside.height.saturating_sub(lines + 1 + MARGIN);
-    let width = |face: Face| face.width(number) + face.width(wide) + GAP + 3 * MARGIN;
-    let face = Face::largest(|face| face.height() <= room && width(face) <= inside.width);
-    let face = face.filter(|face| face.height() >= TALL)?;
-    let height = face.height() + MARGIN;
-    let top = Rect { height, ..inside };
-    let number_wide = MARGIN + face.width(number);
-    let place =
-        Rect { width: face.width(number), height: face.height(), ..paint::skip(top, MARGIN, 1) };
-    let seconds = paint::skip(top, number_wide + GAP, 0);
-    Some(Places { number: Some((place, face)), seconds, words: paint::skip(inside, 0, height) })
-}
-
-/// Figures beside the words: the number beside the seconds, over them, beside them without their plus, or not at
-/// all.
-fn beside(inside: Rect, number: &str, wide: &str, figures: &str) -> Places {
-    let least = if figures.contains(':') { COLUMN.1 } else { COLUMN.0 };
-    let width = (inside.width * 11 / 20).max(least).min(inside.width);
-    let (column, words) = (Rect { width, ..inside }, paint::skip(inside, width, 0));
-    let alone = Places { number: None, seconds: column, words };
-    let Some(face) = Face::fitting(wide, column.width, column.height) else { return alone };
-    let (left, high) = (face.width(number), face.height());
-    let middle = column.height.saturating_sub(high) / 2;
-    let at_left = Rect { width: left, height: high, ..paint::skip(column, 0, middle) };
-    let seconds = paint::skip(column, left + 1, 0);
-    // Two figures are narrower than the three that they may become, for a plus can go.
-    let bare = figures.trim_start_matches('+');
-    let bare = if bare.len() < 2 { "00" } else { bare };
-    let fits = |text: &str| left + GAP + face.width(text) <= width;
-    if fits(wide) {
-        return Places { number: Some((at_left, face)), seconds, words };
+    if let Some((place, face)) = places.state {
+        let ground = Rect { width: face.width(look.word) + 2, height: face.height(), ..place };
+        paint::fill(buf, view.theme, ground, look.role);
+        face.draw(buf, paint::skip(place, 1, 0), look.word, view.theme.ink(Role::Strong));
     }
-    if 2 * high < column.height {
-        let spare = (column.height - 2 * high - 1) / 2;
-        let at_top = Rect { width: left, height: high, ..paint::skip(column, 1, spare / 2) };
-        let seconds = paint::skip(column, 0, high + 1 + spare / 2);
-        return Places { number: Some((at_top, face)), seconds, words };
+    if let Some((place, face)) = places.garment {
+        face.draw(buf, place, &garment_words(load, place.width), view.theme.ink(Role::Strong));
     }
-    if fits(bare) { Places { number: Some((at_left, face)), seconds, words } } else { alone }
+    draw_words(view, (press, load), look, places, buf);
 }
 
-fn draw_number(buf: &mut Buffer, theme: Theme, place: Rect, face: Face, number: &str) {
-    // Solid beside coloured seconds; of another grain where there is no colour to tell them apart.
-    let glyph = if theme.colour { "█" } else { "▒" };
-    for square in face.squares(place, number) {
-        for at in square.intersection(buf.area).positions() {
-            buf[at].set_symbol(glyph).set_style(theme.style(Role::Strong));
+fn draw_words(
+    view: &View<'_>,
+    (press, load): (PressNo, &Load),
+    look: &Look,
+    places: &Places,
+    buf: &mut Buffer,
+) {
+    let mut first = Line::default();
+    if places.state.is_none() {
+        first.add(look.role, format!(" {} ", look.word)).add(Role::Plain, " ");
+    }
+    let again = if load.again { " again" } else { "" };
+    if places.garment.is_none() {
+        let garment = named(load.garment, view.shop.place_of(load.garment));
+        first.add(Role::Strong, format!("{garment} {}{again}  ", load.step));
+    } else if load.again {
+        first.add(Role::Strong, "again  ");
+    }
+    let wide = usize::from(places.words.width);
+    let mut lines = vec![first];
+    for piece in small_words(view, press, load, look) {
+        // Together on a row as far as they fit: each is whole or on the next.
+        match lines.last_mut() {
+            Some(line) if line.width() + piece.width() + 2 <= wide => line.append(piece),
+            _ => lines.push(piece),
         }
     }
+    let lines: Vec<Line> = lines.iter().flat_map(|line| line.folded(wide)).collect();
+    paint::lines(buf, view.theme, places.words, &lines);
 }
 
-/// The seconds in the largest face that takes them, in the end as plain text: they are never left out. Returns
-/// where they stand.
-fn draw_seconds(view: &View<'_>, look: &Look, wide: &str, area: Rect, buf: &mut Buffer) -> Rect {
-    let whole = look.figures.as_str();
-    // Beside the words the plus can go, since colour and word say the same.
-    let bare = whole.trim_start_matches('+');
-    let fitting = [(wide, whole), (whole, whole), (bare, bare)]
-        .into_iter()
-        .find_map(|(room, shown)| Some((Face::fitting(room, area.width, area.height)?, shown)));
-    let Some((face, shown)) = fitting else {
-        let wide = paint::text(buf, view.theme, area, look.role, whole);
-        return Rect { width: wide, height: area.height.min(1), ..area };
-    };
-    let at = Rect {
-        x: area.x + area.width.saturating_sub(face.width(shown)) / 2,
-        y: area.y + area.height.saturating_sub(face.height()) / 2,
-        width: face.width(shown),
-        height: face.height(),
+/// What is said small of a shut press, the most wanted first.
+fn small_words(view: &View<'_>, press: PressNo, load: &Load, look: &Look) -> Vec<Line> {
+    let mut pieces = Vec::new();
+    if look.role != Role::Running {
+        pieces.push(Line::of(Role::Abnormal, "hot platen  "));
     }
-    .intersection(area);
-    face.draw(buf, at, shown, view.theme.dot(look.dot));
-    at
+    if let Some(pressing) = view.shop.pressing(load) {
+        if load.step == Step::Dry {
+            pieces.push(steam(view, press, load, &pressing).and(Role::Plain, "  "));
+        }
+        let times = format!(
+            "{} to {}  ",
+            words::seconds(pressing.target),
+            words::seconds(pressing.longest)
+        );
+        pieces.push(Line::of(Role::Plain, times));
+    }
+    pieces.extend(press_sheet::lines(view, press));
+    // Nobody has confirmed the recipe's figures from the data sheets: it says so until somebody has.
+    if view.shop.recipe(&load.recipe).is_some_and(|recipe| recipe.confirmed.is_none()) {
+        pieces.push(Line::of(Role::Plain, "settings not confirmed  "));
+    }
+    if look.role == Role::Running && load.step == Step::Dry {
+        pieces.push(Line::of(Role::Plain, "its steam carries fluid: extraction"));
+    }
+    pieces
 }
 
-/// A frame of marks around an area: its sides, and its top and bottom, where the figures leave room for both.
+fn steam(view: &View<'_>, press: PressNo, load: &Load, pressing: &Pressing) -> Line {
+    let by = pressing.steam_gone_by.map_or(0, |span| span.0.as_secs());
+    let heavy = |at: f64| pressing.steam_gone_by.is_some_and(|span| at > span.as_seconds());
+    let key = view.ui.keys.key(Deed::SteamStopped);
+    match (load.steam, load.estimate) {
+        (Some(at), Some(estimate)) => {
+            let inside = estimate.verdict == Verdict::Inside && !heavy(at);
+            let role = if inside { Role::Plain } else { Role::Abnormal };
+            let verdict = if heavy(at) { "TOO HEAVY" } else { estimate.verdict.words() };
+            Line::of(role, format!("{verdict} {:.0} g/m2", estimate.coat.0))
+        }
+        (Some(at), None) if heavy(at) => Line::of(Role::Abnormal, format!("steam {at:.0} s HEAVY")),
+        (Some(at), None) => Line::of(Role::Plain, format!("steam gone {at:.0} s")),
+        // Its coat was weighed: this second teaches what every other one means.
+        (None, _) if view.acts() && view.shop.steam_is_wanted(load) => {
+            Line::of(Role::Chosen, format!(" {key} ")).and(Role::Strong, " steam gone?")
+        }
+        (None, _) if view.acts() && view.shop.steaming() == Some(press) => {
+            Line::of(Role::Plain, format!("{key} steam by {by} s"))
+        }
+        (None, _) => Line::of(Role::Plain, format!("steam by {by} s")),
+    }
+}
+
+/// The seconds in the face of the number, with their plus where there is room; in the end as plain text: they
+/// are never left out. Returns where they stand.
+fn draw_seconds(view: &View<'_>, look: &Look, places: &Places, buf: &mut Buffer) -> Rect {
+    let area = places.seconds;
+    let whole = look.figures.as_str();
+    let bare = whole.trim_start_matches('+');
+    let Some((_, face)) = places.number else {
+        let words = paint::text(buf, view.theme, area, look.role, whole);
+        return Rect { width: words, height: area.height.min(1), ..area };
+    };
+    // Beside the words the plus can go, since colour and word say the same.
+    let roomy = |text: &&str| face.width(text).saturating_add(2 * GAP) <= area.width;
+    let shown = [whole, bare].into_iter().find(roomy).unwrap_or(bare);
+    let left = area.width.saturating_sub(face.width(shown)) / 2;
+    face.draw(buf, paint::skip(area, left, 0), shown, view.theme.ink(look.dot))
+}
+
+/// Marks down both sides of the seconds.
 fn marks(buf: &mut Buffer, theme: Theme, area: Rect, figures: Rect) {
     let area = area.intersection(buf.area);
-    let sides = figures.left() > area.left() && figures.right() < area.right();
-    let ends = figures.top() > area.top() && figures.bottom() < area.bottom();
-    for at in area.positions() {
-        let side = at.x == area.left() || at.x + 1 == area.right();
-        let end = at.y == area.top() || at.y + 1 == area.bottom();
-        if (sides && side) || (ends && end) {
-            buf[at].set_symbol("!").set_style(theme.style(Role::Danger));
-        }
+    if figures.left() <= area.left() || figures.right() >= area.right() {
+        return;
+    }
+    for at in area.positions().filter(|at| at.x == area.left() || at.x + 1 == area.right()) {
+        buf[at].set_symbol("!").set_style(theme.style(Role::Danger));
     }
 }

@@ -24,28 +24,39 @@ use crate::shop::words::counted;
 /// Below this there is one line.
 const LIST: (u16, u16) = (40, 10);
 
-/// Draws what fits.
+/// Draws what fits; an open form has the rows below the presses.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
-    if area.width < LIST.0 || area.height < LIST.1 {
-        return paint::lines(buf, view.theme, area, &[one_line(view)]);
+    let tiny = area.width < LIST.0 || area.height < LIST.1;
+    let lines = if tiny { vec![one_line(view)] } else { lines(view) };
+    let wide = usize::from(area.width);
+    let lines: Vec<Line> = lines.iter().flat_map(|line| line.folded(wide)).collect();
+    paint::lines(buf, view.theme, area, &lines);
+    if let Some(form) = &view.ui.form {
+        let used = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+        // Its field is there in any case: what is typed is seen.
+        let used = used.min(area.height.saturating_sub(2)).max(1);
+        form.draw(view, paint::skip(area, 0, used), buf);
     }
+}
+
+fn lines(view: &View<'_>) -> Vec<Line> {
     let mut lines: Vec<Line> = Vec::new();
     if let Saved::Not { events, .. } = &view.ui.saved {
         lines.push(Line::of(Role::Danger, format!("NOT SAVED: {}", counted(*events, "event"))));
     }
-    let cut = |line: Line| line.cut(usize::from(area.width));
-    lines.extend(view.shop.press_numbers().into_iter().map(|press| cut(press_line(view, press))));
+    let mut presses = view.shop.press_numbers();
+    let calls = |press: &PressNo| view.alarms.iter().position(|one| one.press() == Some(*press));
+    presses.sort_by_key(|press| calls(press).unwrap_or(usize::MAX));
+    lines.extend(presses.into_iter().map(|press| press_line(view, press)));
     if let Some(alarm) = view.alarms.first() {
         lines.push(alarm_line(*alarm));
     }
-    // Its letters answer it here too, so it is shown.
-    lines.extend(super::chrome::question_line(view));
-    if let Some(message) = &view.ui.message {
-        lines.push(Line::of(Role::Plain, message.text.clone()));
+    if view.ui.form.is_none() {
+        // Its letters answer it here too, so it is shown.
+        lines.extend(super::chrome::question_line(view));
+        lines.extend(view.ui.message.as_ref().map(|said| Line::of(Role::Plain, said.text.clone())));
     }
-    let wide = usize::from(area.width);
-    let lines: Vec<Line> = lines.iter().flat_map(|line| line.folded(wide)).collect();
-    paint::lines(buf, view.theme, area, &lines);
+    lines
 }
 
 /// One press on one line.

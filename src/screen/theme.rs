@@ -5,6 +5,8 @@
 
 use ratatui::style::{Color, Modifier, Style};
 
+use super::faces::Ink;
+
 /// What a piece of the screen means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Role {
@@ -54,6 +56,8 @@ pub const ROLES: [Role; 13] = [
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Theme {
     pub colour: bool,
+    /// Whether the terminal's font has half blocks: the Linux console's fonts lack them.
+    pub halves: bool,
 }
 
 impl Theme {
@@ -91,16 +95,37 @@ impl Theme {
         }
     }
 
-    /// The style of dots that stand on a filled ground. Without colour they are holes in it.
-    pub fn dot(self, role: Role) -> Style {
+    /// How the dots of big letters are drawn. Those of `DueDot` and `DangerDot` stand on a filled ground: without
+    /// colour they are holes in it.
+    pub fn ink(self, role: Role) -> Ink {
         if self.colour {
-            return self.style(role);
+            let (fg, bg) = Self::pair(role);
+            // A half dot is a glyph, so it takes the colour that a whole one has as its ground.
+            let dot = if bg == Color::Black { fg } else { bg };
+            return Ink { symbol: " ", full: Style::new().bg(dot), half: Style::new().fg(dot) };
         }
         match role {
-            Role::DueDot | Role::DangerDot => {
-                Style::new().remove_modifier(Modifier::REVERSED | Modifier::BOLD)
-            }
-            _ => self.style(role),
+            Role::DueDot | Role::DangerDot => Ink {
+                symbol: " ",
+                full: Style::new().remove_modifier(Modifier::REVERSED | Modifier::BOLD),
+                half: Style::new(),
+            },
+            Role::Strong | Role::Abnormal => Ink {
+                symbol: " ",
+                full: Style::new().add_modifier(Modifier::REVERSED),
+                half: Style::new().add_modifier(Modifier::BOLD),
+            },
+            _ => Ink {
+                symbol: " ",
+                full: Style::new().add_modifier(Modifier::REVERSED),
+                half: Style::new(),
+            },
         }
+    }
+
+    /// The same for the number of a press: of another grain where no colour tells it from the seconds.
+    pub fn number_ink(self, role: Role) -> Ink {
+        let ink = self.ink(role);
+        if self.colour { ink } else { Ink { symbol: "▒", full: Style::new(), ..ink } }
     }
 }

@@ -3,7 +3,6 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::digits;
 use crate::figures::units::table::{GRAM, Unit};
 use crate::figures::units::{Grams, NotAQuantity, Span, Typed};
 use crate::shop::Shop;
@@ -109,7 +108,16 @@ pub fn is_weight(text: &str) -> bool {
 /// "40 s"; from 100 s on minutes and seconds: "1:40".
 pub fn seconds(span: Span) -> String {
     let seconds = span.0.as_secs();
-    if seconds < 100 { format!("{seconds} s") } else { digits::seconds(seconds) }
+    if seconds < 100 { format!("{seconds} s") } else { countdown(seconds) }
+}
+
+/// Seconds as they stand on a press: "37", from 100 s on "1:40".
+pub fn countdown(seconds: u64) -> String {
+    if seconds < 100 {
+        seconds.to_string()
+    } else {
+        format!("{}:{:02}", seconds / 60, seconds % 60)
+    }
 }
 
 /// The day of a wall-clock moment with its weekday.
@@ -123,5 +131,17 @@ pub fn ago(span: std::time::Duration) -> String {
         0..3600 => "this hour".into(),
         seconds @ 3600..172_800 => format!("{} h ago", seconds / 3600),
         seconds => format!("{} days ago", seconds / 86_400),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_times_are_in_minutes() {
+        assert_eq!(countdown(99), "99");
+        assert_eq!(countdown(100), "1:40");
+        assert_eq!(countdown(3_725), "62:05");
     }
 }

@@ -165,7 +165,7 @@ fn an_order_that_was_laid_down_outlives_a_power_cut() {
         stage.disk.cut(&mut random);
         stage.disk.plug_in();
         let mut pty = Pty::board(&stage);
-        pty.wait_for("blanks 3");
+        pty.wait_for("3 blanks");
         pty.wait_saved();
         stage.disk.cut(&mut random);
         pty.kill();
@@ -173,7 +173,7 @@ fn an_order_that_was_laid_down_outlives_a_power_cut() {
         assert_eq!(stage.past_of("order-taken").len(), 1);
         stage.assert_sound();
         let pty = Pty::board(&stage);
-        pty.wait_for("blanks 3");
+        pty.wait_for("3 blanks");
     }
 }
 

@@ -46,7 +46,7 @@ fn assert_taken_in_once(stage: &Stage) {
     for _start in 0..2 {
         let mut again = Pty::board(stage);
         again.wait_saved();
-        again.wait_for("A1-02 pre-press");
+        again.wait_for("A1-02 PRE");
         assert_eq!(again.leave(), 0);
         assert_all_there(stage);
     }
@@ -271,7 +271,7 @@ fn a_rescue_file_of_another_history_is_said_and_kept() {
     std::fs::copy(&here, &away).unwrap();
     std::fs::remove_file(&here).unwrap();
     let mut between = Pty::board(&stage);
-    between.wait_for("blanks 4");
+    between.wait_for("4 blanks");
     between.key(b"2");
     between.wait_for("shut press 2");
     between.wait_saved();
@@ -318,7 +318,7 @@ fn a_full_disk_is_said_and_written_again_once_there_is_room() {
     let Some(_small) = crate::stage::SmallDisk::mount(&bench.data(), "512k") else { return };
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.wait_saved();
     let ballast = bench.data().join("ballast");
     let mut file = std::fs::File::create(&ballast).unwrap();
@@ -367,7 +367,7 @@ fn a_journal_that_was_left_in_order_can_be_read_and_backed_up_from_a_read_only_d
     let Some(small) = crate::stage::SmallDisk::mount(&bench.data(), "4m") else { return };
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.key(b"1");
     pty.wait_for("shut press 1");
     pty.wait_saved();

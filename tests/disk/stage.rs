@@ -51,7 +51,7 @@ impl Stage {
     pub fn board(&self, garments: u32) -> Pty {
         self.take(garments);
         let pty = Pty::board(&self.bench);
-        pty.wait_for(&format!("blanks {garments}"));
+        pty.wait_for(&format!("{garments} blanks"));
         pty.wait_saved();
         pty
     }

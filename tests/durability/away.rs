@@ -12,7 +12,7 @@ use crate::pty::Pty;
 fn without_its_data(bench: &Bench) -> (Pty, PathBuf) {
     bench.take(4);
     let mut pty = Pty::board(bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.key(b"1");
     pty.wait_for("shut press 1 on A1-01");
     pty.wait_saved();
@@ -57,7 +57,7 @@ fn what_was_not_saved_at_the_end_is_taken_in_at_the_next_start() {
     assert_eq!(presses_shut(&bench), [1], "so far the journal does not know");
     for _start in 0..2 {
         let mut again = Pty::board(&bench);
-        let contents = again.wait_for("A1-02 pre-press");
+        let contents = again.wait_for("A1-02 PRE");
         assert_eq!(contents.matches("RUNNING").count(), 2, "{contents}");
         again.wait_saved();
         assert_eq!(again.leave(), 0);

@@ -43,7 +43,7 @@ fn a_backup_under_load_finishes_and_holds_what_was_there() {
     let bench = Bench::new(4, 1);
     bench.take(300);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 300");
+    pty.wait_for("300 blanks");
     let mut last = 0;
     for n in 0..6 {
         // Keys come in while the copy is made.
@@ -204,7 +204,7 @@ fn a_restore_under_a_running_board_is_refused() {
     let bench = Bench::new(2, 60);
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.wait_saved();
     let to = bench.root.path().join("copy.sqlite");
     backup(&bench, &to);
@@ -220,7 +220,7 @@ fn a_restore_under_a_running_board_is_refused() {
     assert!(ran.out.contains("(1 event longer than the backup)"), "{}", ran.out);
     // And the board goes on from there.
     let mut again = Pty::board(&bench);
-    again.wait_for("blanks 4");
+    again.wait_for("4 blanks");
     assert_eq!(again.leave(), 0);
     bench.assert_sound();
 }
@@ -277,7 +277,7 @@ fn a_backup_never_writes_among_the_files_of_a_data_directory() {
     let bench = Bench::new(2, 60);
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.wait_saved();
     let link = bench.root.path().join("link.sqlite");
     std::os::unix::fs::symlink(bench.data().join("lock"), &link).unwrap();

@@ -109,7 +109,7 @@ fn a_flipped_bit_in_the_log_is_found_and_what_is_left_of_it_is_kept() {
     let bench = Bench::new(2, 60);
     bench.take(12);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 12");
+    pty.wait_for("12 blanks");
     for _ in 0..3 {
         for (key, said) in [(b"1", "shut press 1"), (b"1", "opened press 1")] {
             pty.key(key);

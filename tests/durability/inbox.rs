@@ -18,7 +18,7 @@ fn whatever_lies_there_stops_nothing() {
     std::fs::write(put("0-text"), "no order").unwrap();
     std::fs::File::create(put("0-large")).unwrap().set_len(1 << 33).unwrap();
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 3");
+    pty.wait_for("3 blanks");
     pty.wait_saved();
     for name in ["0-pipe", "0-zero", "0-folder", "0-text", "0-large"] {
         pty.wait_until(name, |_| inbox.join(format!("{name}.refused")).symlink_metadata().is_ok());

@@ -33,8 +33,13 @@ pub fn board(bench: &Bench, now: Moment) -> Board {
     let mut told = clerk.take_told().unwrap();
     let source = Source::Writes { writer, data, clerk };
     let keys = Arc::new(Keymap::default());
-    let mut board =
-        Board::new(Shop::default(), standing(now), source, keys, Theme { colour: true });
+    let mut board = Board::new(
+        Shop::default(),
+        standing(now),
+        source,
+        keys,
+        Theme { colour: true, halves: true },
+    );
     board.put_in_force(&profiles::load(Some(&bench.profiles())).unwrap());
     // What lies in the inbox comes from the clerk's thread, as the loop would hand it over.
     if waits {
@@ -177,7 +182,7 @@ fn a_thousand_random_keys_through_the_terminal_are_survived() {
     bench.take(12);
     let mut random = Random(20_261_126);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 12");
+    pty.wait_for("12 blanks");
     let mut shown = Vec::new();
     let mut left = 0;
     for key in 0..1000 {

@@ -69,7 +69,7 @@ fn what_was_undone_never_happened_after_a_restart_as_well() {
     let bench = Bench::new(2, 60);
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.key(b"1");
     pty.wait_for("shut press 1 on A1-01");
     pty.wait_saved();
@@ -98,7 +98,7 @@ fn what_was_undone_never_happened_after_a_restart_as_well() {
 
     // And the one after it shows the shop as if they had never been.
     let last = Pty::board(&bench);
-    let contents = last.wait_for("blanks 3");
-    assert!(contents.contains("A1-01 pre-press"), "press 1 is shut since the start: {contents}");
+    let contents = last.wait_for("3 blanks");
+    assert!(contents.contains("A1-01 PRE"), "press 1 is shut since the start: {contents}");
     assert!(contents.contains("A1-02  pre-press"), "press 2 is offered the next: {contents}");
 }

@@ -94,8 +94,13 @@ fn what_a_board_keeps_in_mind_stops_growing() {
     let source =
         Source::Rehearses { writer: None, operator: Box::new(days(250)), until: Some(begin) };
     let keys = Arc::new(Keymap::default());
-    let mut board =
-        Board::new(Shop::default(), standing(begin), source, keys, Theme { colour: true });
+    let mut board = Board::new(
+        Shop::default(),
+        standing(begin),
+        source,
+        keys,
+        Theme { colour: true, halves: true },
+    );
     board.put_in_force(&profiles::load(Some(&bench.profiles())).unwrap());
     let mut at_night = Vec::new();
     for hour in 0..30 * 24 {

@@ -14,7 +14,7 @@ fn left() -> (Bench, usize) {
     let bench = Bench::new(3, 60);
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.wait_saved();
     for press in [b"1", b"2"] {
         pty.key(press);

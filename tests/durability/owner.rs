@@ -49,7 +49,7 @@ fn every_file_is_for_its_owner_alone_whatever_the_umask() {
     run(&bench, &["take", order.to_str().unwrap()]);
     assert_for_the_owner_alone(&bench.data());
     let mut pty = Pty::under_umask(&bench, 0);
-    pty.wait_for("blanks 300");
+    pty.wait_for("300 blanks");
     pty.key(b"1");
     pty.wait_for("shut press 1 on A1-01");
     pty.wait_saved();
@@ -74,13 +74,13 @@ fn a_file_that_lay_open_is_closed_to_others_when_it_is_written() {
     let bench = Bench::new(2, 60);
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.wait_saved();
     assert_eq!(pty.leave(), 0);
     let journal = crate::files::journal(&bench);
     std::fs::set_permissions(&journal, PermissionsExt::from_mode(0o644)).unwrap();
     let mut again = Pty::board(&bench);
-    again.wait_for("blanks 4");
+    again.wait_for("4 blanks");
     assert_eq!(again.leave(), 0);
     assert_for_the_owner_alone(&bench.data());
 }

@@ -16,11 +16,11 @@ fn working(presses: usize) -> (Bench, Pty) {
     let bench = Bench::new(presses, 60);
     bench.take(12);
     let mut first = Pty::board(&bench);
-    first.wait_for("blanks 12");
+    first.wait_for("12 blanks");
     first.wait_saved();
     assert_eq!(first.leave(), 0);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 12");
+    pty.wait_for("12 blanks");
     pty.wait_saved();
     shut(&mut pty, 1);
     pty.wait_saved();
@@ -170,7 +170,7 @@ fn a_board_whose_lock_was_taken_says_so_and_is_free_again_once_the_other_is_gone
         let lock = bench.data().join("lock");
         std::fs::remove_file(&lock).unwrap();
         let mut other = Pty::start(&bench, &[], &[]);
-        other.wait_for("A1-01 pre-press");
+        other.wait_for("A1-01 PRE");
         // Both are at rest: within seconds exactly one of them writes.
         let holds = |pty: &Pty| {
             let contents = pty.contents();

@@ -128,7 +128,7 @@ fn red_blue_and_dark_grey_on_black_would_fail() {
 /// Colour never stands alone: without it harm still differs from what runs as it should.
 #[test]
 fn without_colour_no_colour_is_used_and_danger_stands_out() {
-    let plain = Theme { colour: false };
+    let plain = Theme { colour: false, halves: true };
     for role in ROLES {
         let style = plain.style(role);
         assert_eq!((style.fg, style.bg), (None, None), "{role:?}");

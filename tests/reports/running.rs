@@ -11,7 +11,7 @@ fn a_shift_that_runs_is_told_up_to_now_while_the_board_writes() {
     let bench = Bench::new(2, 60);
     let mut pty = Pty::board(&bench);
     bench.take(3);
-    pty.wait_for("blanks 3");
+    pty.wait_for("3 blanks");
     // Somebody works here: what is undone leaves no trace, not even of a shift.
     pty.key(b"2");
     pty.wait_for("shut press 2 on A1-02: pre-press");

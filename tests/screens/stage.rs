@@ -86,7 +86,7 @@ impl Stage {
         let (shop, now) = (&self.world.shop, self.world.now);
         let (offers, alarms) = (shop.offers(&self.ui.choice), shop.alarms(now));
         let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
-        let theme = Theme { colour };
+        let theme = Theme { colour, halves: true };
         let view = View { shop, ui: &self.ui, offers: &offers, alarms: &alarms, now, theme };
         screen::draw(&view, &mut cells);
         cells

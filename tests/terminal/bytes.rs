@@ -12,7 +12,7 @@ fn board(presses: usize) -> (Bench, Pty) {
     let bench = Bench::new(presses, 60);
     bench.take(6);
     let pty = Pty::board(&bench);
-    pty.wait_for("blanks 6");
+    pty.wait_for("6 blanks");
     pty.wait_saved();
     (bench, pty)
 }
@@ -90,7 +90,7 @@ fn a_terminals_late_replies_act_on_nothing() {
         std::fs::write(bench.station(), station.replacen("sheet:", &with, 1)).unwrap();
         bench.take(9);
         let mut pty = Pty::board(&bench);
-        pty.wait_for("blanks 9");
+        pty.wait_for("9 blanks");
         pty.wait_saved();
         let before = bench.past();
         for reply in

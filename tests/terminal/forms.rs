@@ -8,7 +8,7 @@ use crate::pty::Pty;
 fn board(bench: &Bench, garments: u32) -> Pty {
     bench.take(garments);
     let pty = Pty::board(bench);
-    pty.wait_for(&format!("blanks {garments}"));
+    pty.wait_for(&format!("{garments} blanks"));
     pty
 }
 
@@ -119,7 +119,7 @@ fn an_order_that_was_left_is_kept_says_so_and_can_be_thrown_away() {
     pty.key(b"\r");
     pty.key(b"1");
     pty.key(b"+");
-    pty.wait_for("blanks 2");
+    pty.wait_for("2 blanks");
     pty.wait_saved();
     let taken = bench.past_of("order-taken");
     assert!(taken.len() == 1 && taken[0].to_string().contains("\"count\":2"), "{taken:?}");

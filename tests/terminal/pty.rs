@@ -13,6 +13,8 @@ use crate::bench::Bench;
 use crate::bench::program::{DWELL, environment as own};
 use waiting::{wait, wait_within};
 
+#[path = "eye.rs"]
+mod eye;
 #[path = "../support/waiting.rs"]
 pub mod waiting;
 
@@ -39,6 +41,8 @@ struct Seen {
     ended: bool,
     /// Each message that stood on the screen while the bar said "saved", in turn.
     saved: Vec<String>,
+    /// What the screen said after so many bytes, big letters read.
+    read: (usize, String),
 }
 
 /// The program in its terminal.
@@ -126,6 +130,7 @@ impl Pty {
             lets_go: false,
             ended: false,
             saved: Vec::new(),
+            read: (0, String::new()),
         }));
         let reader = pair.master.try_clone_reader().unwrap();
         let shared = Arc::clone(&seen);
@@ -142,9 +147,14 @@ impl Pty {
         }
     }
 
-    /// What stands on the screen.
+    /// What stands on the screen, its big letters read as they are from afar.
     pub fn contents(&self) -> String {
-        lock(&self.seen).parser.screen().contents()
+        let mut seen = lock(&self.seen);
+        let bytes = seen.raw.len();
+        if seen.read.0 != bytes {
+            seen.read = (bytes, read(seen.parser.screen()));
+        }
+        seen.read.1.clone()
     }
 
     /// Every byte that came out.
@@ -218,6 +228,7 @@ impl Pty {
         let mut seen = lock(&self.seen);
         if !seen.blind {
             seen.parser = parser(columns, rows);
+            seen.read = (0, String::new());
         }
         self.master.as_ref().unwrap().resize(extent(columns, rows)).unwrap();
     }
@@ -317,6 +328,23 @@ impl Drop for Pty {
 
 fn line_flags(master: &dyn MasterPty) -> Option<u64> {
     master.get_termios().map(|termios| u64::from(termios.local_flags.bits()))
+}
+
+/// The screen as text with its big letters read.
+fn read(screen: &vt100::Screen) -> String {
+    let (rows, columns) = screen.size();
+    let (rows, columns) = (rows.get(), columns.get());
+    let mut dots = eye::Dots::none(usize::from(columns), usize::from(rows));
+    // The bar at the top is all ground.
+    for (row, column) in (1..rows).flat_map(|row| (0..columns).map(move |column| (row, column))) {
+        let Some(cell) = screen.cell(row, column) else { continue };
+        // Red and blue are grounds, on which the dots are white.
+        let ground = matches!(cell.bgcolor(), vt100::Color::Default | vt100::Color::Idx(0 | 1 | 4));
+        let place = (usize::from(column), usize::from(row));
+        dots.put(place, cell.contents(), !ground || cell.inverse());
+    }
+    let text: Vec<String> = screen.rows(0, columns).collect();
+    eye::with_words(&text, &dots)
 }
 
 /// Reads what the program draws until the terminal is gone.

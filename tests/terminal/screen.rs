@@ -53,7 +53,7 @@ fn a_signal_to_end_gives_the_terminal_back() {
         let bench = Bench::new(2, 60);
         bench.take(2);
         let mut pty = Pty::board(&bench);
-        pty.wait_for("blanks 2");
+        pty.wait_for("2 blanks");
         pty.key(b"1");
         pty.wait_for("RUNNING");
         pty.signal(signal);
@@ -70,7 +70,7 @@ fn a_terminal_that_goes_away_ends_the_board() {
     let bench = Bench::new(2, 60);
     bench.take(2);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 2");
+    pty.wait_for("2 blanks");
     pty.key(b"1");
     pty.wait_for("RUNNING");
     pty.hang_up();
@@ -84,7 +84,7 @@ fn no_size_ends_the_board() {
     let bench = Bench::new(6, 60);
     bench.take(6);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 6");
+    pty.wait_for("6 blanks");
     pty.keys("12");
     pty.wait_for("shut press 2");
     pty.set_blind(true);
@@ -108,7 +108,7 @@ fn no_size_ends_the_board() {
     pty.wait_for("Test bench");
     pty.key(b"\x1bOP");
     pty.wait_for("[Bench]");
-    pty.wait_for("A1-01 pre-press");
+    pty.wait_for("A1-01 PRE");
 }
 
 /// A terminal may claim any size: at most a wall of screens is drawn, and an act comes as soon as ever.
@@ -142,7 +142,7 @@ fn a_profile_that_is_taken_away_for_a_moment_stays_in_force() {
     let bench = Bench::new(3, 60);
     bench.take(3);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 3");
+    pty.wait_for("3 blanks");
     let away = bench.root.path().join("station.away");
     std::fs::rename(bench.station(), &away).unwrap();
     pty.wait_for("PROFILE NOT READ, the last good one stays: station.ron: it is gone");
@@ -210,7 +210,7 @@ fn without_colour_the_board_speaks_in_reverse() {
         let bench = Bench::new(2, 1);
         bench.take(2);
         let mut pty = Pty::start(&bench, &[], &[("NO_COLOR", no_colour)]);
-        pty.wait_for("blanks 2");
+        pty.wait_for("2 blanks");
         pty.key(b"1");
         pty.wait_for("OPEN NOW");
         pty.key(b"?");

@@ -24,14 +24,14 @@ fn an_order_of_six_is_brought_to_its_end_with_keypad_keys_alone() {
     pty.keys("1+");
     pty.wait_for("taken in: 6 garments");
 
-    all_presses(&mut pty, "blanks 6", "shut press 6 on A1-06: pre-press");
-    all_presses(&mut pty, "OPEN PRESS", "spray 6");
+    all_presses(&mut pty, "6 blanks", "shut press 6 on A1-06: pre-press");
+    all_presses(&mut pty, "OPEN ", "6 spray");
     pty.keys("\r\r\r\r\r\r");
-    all_presses(&mut pty, "dry 6", "shut press 6 on A1-06: dry");
-    all_presses(&mut pty, "OPEN PRESS", "print 6");
+    all_presses(&mut pty, "6 dry", "shut press 6 on A1-06: dry");
+    all_presses(&mut pty, "OPEN ", "6 print");
     pty.keys("000000");
-    all_presses(&mut pty, "cure 6", "shut press 6 on A1-06: cure");
-    all_presses(&mut pty, "OPEN PRESS", "done 6");
+    all_presses(&mut pty, "6 cure", "shut press 6 on A1-06: cure");
+    all_presses(&mut pty, "OPEN ", "6 done");
     pty.wait_saved();
     assert_eq!(pty.leave(), 0);
 
@@ -60,7 +60,7 @@ fn undone_acts_are_named_one_by_one_the_newest_first() {
     let bench = Bench::new(2, 60);
     bench.take(6);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 6");
+    pty.wait_for("6 blanks");
     pty.keys("12");
     pty.wait_for("shut press 2 on A1-02: pre-press");
     pty.key(b"1");
@@ -74,7 +74,7 @@ fn undone_acts_are_named_one_by_one_the_newest_first() {
         pty.key(b"-");
         pty.wait_for(undone);
     }
-    pty.wait_for("blanks 6");
+    pty.wait_for("6 blanks");
     assert_eq!(bench.past_of("undone").len(), 3);
 }
 
@@ -85,7 +85,7 @@ fn two_orders_in_the_inbox_are_taken_in_once_each() {
     bench.take(3);
     for _start in 0..2 {
         let mut pty = Pty::board(&bench);
-        pty.wait_for("blanks 5");
+        pty.wait_for("5 blanks");
         pty.wait_saved();
         assert_eq!(pty.leave(), 0);
     }

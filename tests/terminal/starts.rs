@@ -22,7 +22,7 @@ fn pair(bench: &Bench) -> [Pty; 2] {
 
 /// The one that writes, then the one that looks on, once each says which it is.
 fn told_apart([one, other]: [Pty; 2]) -> (Pty, Pty) {
-    let is_view = |pty: &Pty| pty.wait_for("blanks 4").contains("VIEW ONLY");
+    let is_view = |pty: &Pty| pty.wait_for("4 blanks").contains("VIEW ONLY");
     match (is_view(&one), is_view(&other)) {
         (false, true) => (one, other),
         (true, false) => (other, one),
@@ -38,14 +38,14 @@ fn of_two_that_start_at_once_exactly_one_writes() {
         if round % 2 == 1 {
             // Every other pair finds a journal that is there already.
             let pty = Pty::board(&bench);
-            pty.wait_for("blanks 4");
+            pty.wait_for("4 blanks");
             pty.wait_saved();
         }
         let (mut writer, mut view) = told_apart(pair(&bench));
         writer.key(b"1");
         writer.wait_for("shut press 1 on A1-01");
         view.key(b"2");
-        view.wait_for("A1-01 pre-press");
+        view.wait_for("A1-01 PRE");
         writer.wait_saved();
         assert_eq!(bench.past_of("order-taken").len(), 1, "round {round}");
         assert_eq!(bench.past_of("press-shut").len(), 1, "round {round}");
@@ -57,11 +57,11 @@ fn of_two_that_start_at_once_exactly_one_writes() {
         assert!(view.runs());
 
         let mut next = Pty::board(&bench);
-        next.wait_for("A1-01 pre-press");
+        next.wait_for("A1-01 PRE");
         next.key(b"2");
         next.wait_for("shut press 2 on A1-02");
         next.wait_saved();
-        view.wait_for("A1-02 pre-press");
+        view.wait_for("A1-02 PRE");
         assert_eq!(view.leave(), 0);
         assert_eq!(next.leave(), 0);
         assert_eq!(bench.past_of("press-shut").len(), 2, "round {round}");

@@ -35,7 +35,7 @@ fn an_ink_bottle_never_gets_into_the_sprayer() {
     let bench = Bench::new(1, 60);
     bench.take(3);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 3");
+    pty.wait_for("3 blanks");
     fill_from(&mut pty, "W-31");
     pty.wait_for("lot W-31 is not registered: do not fill");
     pty.key(b"\x1b");
@@ -76,7 +76,7 @@ fn a_shift_is_opened_asked_about_and_closed() {
     let bench = Bench::new(1, 60);
     bench.take(1);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 1");
+    pty.wait_for("1 blanks");
     // The caution goes before every other question.
     pty.wait_for("No safety device");
     pty.key(b"y");
@@ -108,10 +108,10 @@ fn a_wash_result_comes_in_by_a_command_and_a_story_by_keys() {
     let bench = Bench::new(1, 1);
     bench.take(1);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 1");
+    pty.wait_for("1 blanks");
     let press = |pty: &mut Pty| {
         pty.key(b"1");
-        pty.wait_for("OPEN PRESS 1");
+        pty.wait_for("OPEN 1");
         pty.key(b"1");
         pty.wait_until("open", |text| text.contains("opened press 1"));
     };
@@ -154,7 +154,7 @@ fn the_pace_screen_says_when_it_will_be_ready() {
     let bench = Bench::new(2, 20);
     bench.take(6);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 6");
+    pty.wait_for("6 blanks");
     pty.key(b"\x1bOQ");
     pty.wait_for("READY ");
     pty.wait_for("held back by the printer");

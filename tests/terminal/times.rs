@@ -63,12 +63,12 @@ fn the_journals_seconds_are_those_between_the_keys() {
     let bench = Bench::new(2, 3);
     bench.take(2);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 2");
+    pty.wait_for("2 blanks");
     let shut = Act::by_key(&mut pty, b"1", "shut press 1");
     let shut_two = Act::by_key(&mut pty, b"2", "shut press 2");
     std::thread::sleep(Duration::from_millis(1270));
     let opened_two = Act::by_key(&mut pty, b"2", "opened press 2");
-    pty.wait_for("OPEN PRESS 1");
+    pty.wait_for("OPEN 1");
     let opened = Act::by_key(&mut pty, b"1", "opened press 1");
     pty.wait_saved();
     let recorded = bench.past_of("press-opened");
@@ -84,7 +84,7 @@ fn a_press_that_runs_goes_on_after_kill_9_with_the_right_seconds() {
     let bench = Bench::new(2, 50);
     bench.take(2);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 2");
+    pty.wait_for("2 blanks");
     let shut = Act::by_key(&mut pty, b"2", "shut press 2 on A1-02: pre-press");
     pty.wait_saved();
     std::thread::sleep(Duration::from_millis(1500));

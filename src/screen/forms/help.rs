@@ -5,9 +5,8 @@ use std::cell::Cell;
 use crate::screen::input::{Key, KeyCode};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::widgets::{Clear, Widget};
 
-use super::Typed;
+use super::{Typed, strip};
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::keymap::{Deed, Keymap};
@@ -57,22 +56,26 @@ impl Help {
         self.scroll.set(if down { from.saturating_add(lines) } else { from.saturating_sub(lines) });
     }
 
-    /// Draws it over the whole area, so that it stands still while it is scrolled.
+    /// Draws a page of it into its strip.
     pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
-        let room = usize::from(area.height.saturating_sub(2)).max(1);
-        let lines = lines(&view.ui.keys, usize::from(area.width.saturating_sub(4)));
+        let title = "Help: PgDn PgUp (3 9) turn the page, t tests the sounder, others close";
+        let inside = strip::open(view, title, false, area, buf);
+        let said = view.ui.message.as_ref().map(|said| Line::of(Role::Strong, said.text.clone()));
+        let said_at = inside.height.saturating_sub(u16::from(said.is_some()));
+        if let Some(said) = said {
+            paint::line(buf, view.theme, paint::row_of(inside, said_at), &said);
+        }
+        let inside = Rect { height: said_at, ..inside };
+        let room = usize::from(inside.height).max(1);
+        let lines = lines(&view.ui.keys, usize::from(inside.width.saturating_sub(1)));
         let top = self.scroll.get().min(lines.len().saturating_sub(room));
         self.scroll.set(top);
-        self.page.set(room - 1);
-        let title = "Help: PgDn PgUp (3 9) turn the page, t tests the sounder, others close";
-        Clear.render(area.intersection(buf.area), buf);
-        let inside = paint::frame(buf, view.theme, area, &format!(" {title} "), Role::Strong);
-        paint::lines(buf, view.theme, paint::skip(inside, 1, 0), &lines[top..]);
-        let foot = paint::row_of(area, area.height.saturating_sub(1));
-        let foot = Rect { width: foot.width.saturating_sub(2), ..foot };
+        self.page.set(room.saturating_sub(1).max(1));
+        paint::lines(buf, view.theme, inside, &lines[top..]);
         let last = lines.len().min(top + room);
-        let place = format!(" lines {} to {last} of {} ", top + 1, lines.len());
-        paint::right(buf, view.theme, foot, Role::Plain, &place);
+        let place = format!(" {} to {last} of {} ", top + 1, lines.len());
+        let row = paint::row_of(area, 0);
+        paint::right(buf, view.theme, row, Role::Plain, &place);
     }
 }
 

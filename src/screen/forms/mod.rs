@@ -17,6 +17,7 @@ mod refused;
 mod scale;
 mod small;
 mod stack;
+pub mod strip;
 mod text;
 mod trouble;
 
@@ -30,7 +31,7 @@ use super::act::{Effect, LookRequest, Sight};
 use super::art;
 use super::input::{Key, KeyCode, Mode, Takes};
 use super::keymap::{Deed, Keymap};
-use super::paint::{self, Line};
+use super::paint::Line;
 use super::theme::Role;
 use super::ui::Tone;
 use super::words;
@@ -366,9 +367,9 @@ impl Form {
         }
     }
 
-    /// Draws it over the middle of the pane.
+    /// Draws it into its strip.
     pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
-        let (title, mut lines) = match &self.kind {
+        let (title, lines) = match &self.kind {
             Kind::Help(help) => return help.draw(view, area, buf),
             Kind::Leave(leave) => leave.lines(view),
             Kind::Order(entry) => entry.lines(),
@@ -387,30 +388,28 @@ impl Form {
             Kind::Time(entry) => entry.lines(),
             Kind::Refused(refused) => refused.lines(),
         };
-        lines.extend(self.said_lines(area));
-        let inside = paint::window(buf, view.theme, area, &title, &lines);
+        let inside = strip::open(view, &title, self.owns_digits(), area, buf);
+        let beside = strip::draw(view, &lines, &self.said_lines(view, inside.width), inside, buf);
         if let Kind::Order(entry) = &self.kind
             && let Some(artwork) = entry.artwork()
+            && art::fitting(beside).is_some()
         {
-            // In the right half: hints stand there only beside the chosen field.
-            let half = paint::skip(inside, inside.width.saturating_sub(25), 0);
-            art::draw(buf, view.theme, half, &artwork.sketch);
+            art::draw(buf, view.theme, beside, &artwork.sketch);
         }
     }
 
-    /// What was said of the last key, in full.
-    fn said_lines(&self, area: Rect) -> Vec<Line> {
-        const WIDEST: u16 = 74;
-        const FRAME: u16 = 4;
-        let Some((tone, text)) = &self.said else { return Vec::new() };
+    /// What was said of the last key, in full; else the board's message, whose own row the strip covers.
+    fn said_lines(&self, view: &View<'_>, width: u16) -> Vec<Line> {
+        let message = view.ui.message.as_ref().map(|message| (message.tone, &message.text));
+        let said = self.said.as_ref().map(|(tone, text)| (*tone, text)).or(message);
+        let Some((tone, text)) = said else { return Vec::new() };
         let role = match tone {
             Tone::Stop => Role::Danger,
             Tone::Refused => Role::Abnormal,
             Tone::Done | Tone::Note => Role::Strong,
         };
-        let wide = usize::from(area.width.saturating_sub(FRAME).min(WIDEST));
         let line = |text: String| Line::of(role, text);
-        words::wrapped(&format!("! {text}"), wide).into_iter().map(line).collect()
+        words::wrapped(&format!("! {text}"), usize::from(width)).into_iter().map(line).collect()
     }
 }
 

@@ -69,7 +69,7 @@ fn frame((shop, ui): &mut (Shop, Ui), pane: Pane) -> f64 {
     let frame = || {
         let (offers, alarms) = (shop.offers(&ui.choice), shop.alarms(now));
         let mut cells = Buffer::empty(Rect::new(0, 0, 120, 36));
-        let theme = Theme { colour: true };
+        let theme = Theme { colour: true, halves: true };
         let view = View { shop, ui, offers: &offers, alarms: &alarms, now, theme };
         screen::draw(&view, &mut cells);
         black_box(cells);

@@ -51,7 +51,7 @@ fn board(mut shop: Shop, past: VecDeque<Event>) -> Board {
     let source = Source::Watches { follower, data: nowhere };
     let clock = Clock::made_up(now, SPEED);
     let keys = Arc::new(Keymap::default());
-    let mut board = Board::new(shop, clock, source, keys, Theme { colour: true });
+    let mut board = Board::new(shop, clock, source, keys, Theme { colour: true, halves: true });
     board.ui.past = past;
     board
 }

@@ -128,7 +128,7 @@ impl Bench {
             offers: &meant.offers,
             alarms: &alarms,
             now: self.now,
-            theme: Theme { colour: true },
+            theme: Theme { colour: true, halves: true },
         };
         screen::draw(&view, &mut cells);
         let controls = cells.content().iter().any(|cell| cell.symbol().contains(char::is_control));

@@ -1,0 +1,105 @@
+//! Where a form stands: a strip at the bottom, so that no press is covered while somebody types.
+//!
+//! ```text
+//! ══ New order ══════════════════════════════ press keys off until this is closed ══
+//!  garments    [12]  how many        print
+//!  recipe       2 Dark cotton        places      front
+//!  underbase    ?                    due
+//!  + takes the order in   Enter next field
+//!  ! no underbase: it has no place in this order
+//! ```
+//!
+//! Rows that do not fit below each other stand in columns; where those do not hold them either, the ones around
+//! the chosen field are shown.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::widgets::{Clear, Widget};
+
+use crate::screen::View;
+use crate::screen::paint::{self, Line};
+use crate::screen::theme::Role;
+
+/// Rows of the strip on screens of so many rows.
+const ROWS: [(u16, u16); 3] = [(48, 14), (34, 12), (0, 10)];
+/// With fewer rows there is no title.
+const LEAST: u16 = 4;
+/// A row of a form with its hint takes so many columns.
+const COLUMN: u16 = 38;
+/// What the strip says to the right of its title.
+const DIGITS_ARE_TAKEN: &str = " PRESS KEYS OFF until this is closed ";
+
+/// Rows of the strip on a screen of so many.
+pub fn height(rows: u16) -> u16 {
+    ROWS.iter().find(|(least, _)| rows >= *least).map_or(10, |(_, high)| *high)
+}
+
+/// Clears the strip and draws its title, where there is more than its chosen field can do with; returns what is
+/// inside.
+pub fn open(
+    view: &View<'_>,
+    title: &str,
+    takes_digits: bool,
+    area: Rect,
+    buf: &mut Buffer,
+) -> Rect {
+    Clear.render(area.intersection(buf.area), buf);
+    if area.height < LEAST {
+        return area;
+    }
+    let top = paint::row_of(area, 0);
+    paint::text(buf, view.theme, top, Role::Frame, &"═".repeat(usize::from(area.width)));
+    let taken =
+        paint::text(buf, view.theme, paint::skip(top, 2, 0), Role::Strong, &format!(" {title} "));
+    let wide = u16::try_from(DIGITS_ARE_TAKEN.len()).unwrap_or(0);
+    // Where both have no room the keys are told first: the form shows itself what it is.
+    if takes_digits && area.width > wide + 2 {
+        let left = area.width - wide - 2;
+        let role = Role::Abnormal;
+        let place = paint::skip(top, left.max(taken.min(left) + 2).min(left), 0);
+        paint::text(buf, view.theme, place, role, DIGITS_ARE_TAKEN);
+    }
+    paint::skip(area, 1, 1)
+}
+
+/// Draws the rows of a form, and below them what was said of the last key; returns the room beside them.
+pub fn draw(view: &View<'_>, rows: &[Line], said: &[Line], area: Rect, buf: &mut Buffer) -> Rect {
+    let said_high = u16::try_from(said.len()).unwrap_or(0).min(area.height / 2);
+    let room = Rect { height: area.height - said_high, ..area };
+    paint::lines(buf, view.theme, paint::skip(area, 0, room.height), said);
+    let (columns, rows) = laid(rows, room);
+    let wide = room.width / columns.max(1);
+    for (n, column) in (0u16..).zip(rows.chunks(usize::from(room.height).max(1))) {
+        let place = Rect { width: wide.saturating_sub(1), ..paint::skip(room, n * wide, 0) };
+        paint::lines(buf, view.theme, place, column);
+    }
+    let used = if columns > 1 { room.width } else { rows.iter().map(width).max().unwrap_or(0) };
+    paint::skip(room, used + 2, 0)
+}
+
+fn width(line: &Line) -> u16 {
+    u16::try_from(line.width()).unwrap_or(u16::MAX)
+}
+
+/// In how many columns rows stand, each folded to its column; of those that do not fit, the ones around the chosen.
+fn laid(rows: &[Line], room: Rect) -> (u16, Vec<Line>) {
+    let folded = |columns: u16| -> Vec<Line> {
+        let wide = usize::from((room.width / columns).saturating_sub(1));
+        rows.iter().flat_map(|row| row.folded(wide)).collect()
+    };
+    let most = (room.width / COLUMN).max(1);
+    let fitting = (1..=most).map(|columns| (columns, folded(columns)));
+    let fits = |(columns, rows): &(u16, Vec<Line>)| {
+        rows.len() <= usize::from(room.height) * usize::from(*columns)
+    };
+    if let Some(laid) = fitting.into_iter().find(fits) {
+        return laid;
+    }
+    let mut rows = folded(most);
+    let holds = usize::from(room.height) * usize::from(most);
+    let chosen = rows.iter().position(Line::is_chosen).unwrap_or(0);
+    let first = chosen.saturating_sub(holds / 2).min(rows.len().saturating_sub(holds));
+    rows.drain(..first);
+    rows.truncate(holds);
+    (most, rows)
+}

@@ -1,0 +1,293 @@
+//! The one thing to do now, as an act that is read from three metres: a verb and what it is done to.
+//!
+//! ```text
+//! █   ▄▀▀▄ ▄▀▄ █▀▄    ▀▀█   A1-06 (Harbour choir): pre-press
+//! █   █  █ █▀█ █ █    █▀▀   the next blank; then press 2
+//! ▀▀▀  ▀▀  ▀ ▀ ▀▀     ▀▀▀   press 1 opens next
+//! ```
+//!
+//! On a red ground harm is being done, on a blue one the act is due.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::View;
+use super::faces::Face;
+use super::keymap::Deed;
+use super::paint::{self, Line};
+use super::theme::Role;
+use crate::shop::alarms::{Alarm, Level};
+use crate::shop::ids::{PressNo, Tag};
+use crate::shop::offer::{Idle, OfferedAct};
+use crate::shop::press::Load;
+use crate::shop::shelf::ShelfState;
+use crate::shop::step::{Cover, Step};
+use crate::shop::telling::named;
+
+/// On taller screens the act is in wide letters.
+const HALF_ROWS_UP_TO: u16 = 42;
+/// Columns before the act, and between it and the words beside it.
+const MARGIN: u16 = 1;
+const GAP: u16 = 3;
+
+/// An act: verb and object in thirteen letters at most, and what is said of it.
+pub struct Next {
+    pub role: Role,
+    pub act: String,
+    /// Small beside it, the most wanted first.
+    pub beside: Vec<String>,
+}
+
+impl Next {
+    fn of(role: Role, act: impl Into<String>, beside: &[String]) -> Self {
+        let beside = beside.iter().filter(|text| !text.is_empty()).cloned().collect();
+        Self { role, act: act.into(), beside }
+    }
+}
+
+/// The face of the act on a screen of so many rows.
+pub fn face(view: &View<'_>, rows: u16) -> Face {
+    match view.theme.halves {
+        true if rows <= HALF_ROWS_UP_TO => Face::HALF_5,
+        true => Face::WIDE_5,
+        false => Face::TALL_5,
+    }
+}
+
+/// Draws it over the whole width.
+pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    let next = most_urgent(view);
+    let filled = matches!(next.role, Role::Danger | Role::Due);
+    if filled {
+        paint::fill(buf, view.theme, area, next.role);
+    }
+    let room = (area.width.saturating_sub(MARGIN), area.height);
+    let face = face(view, buf.area.height);
+    let face = Face::largest_for_words(view.theme.halves, |one| {
+        one.half_rows() <= face.half_rows() && one.fits(&next.act, room)
+    });
+    let inside = paint::skip(area, MARGIN, 0);
+    let Some(face) = face else {
+        let line = Line::of(next.role, format!("{}  {}", next.act, next.beside.join("; ")));
+        paint::line(buf, view.theme, inside, &line);
+        return;
+    };
+    let dot = match next.role {
+        Role::Danger => Role::DangerDot,
+        Role::Due => Role::DueDot,
+        role => role,
+    };
+    let taken = face.draw(buf, inside, &next.act, view.theme.ink(dot)).width + GAP;
+    let words = paint::skip(inside, taken, 0);
+    let small = if filled { next.role } else { Role::Plain };
+    let wide = usize::from(words.width);
+    let lines: Vec<Line> =
+        next.beside.iter().flat_map(|text| Line::of(small, text.clone()).folded(wide)).collect();
+    paint::lines(buf, view.theme, words, &lines);
+}
+
+/// The same in one row, above a form: an alarm names the keys that reach its press from there.
+pub fn draw_row(view: &View<'_>, row: Rect, buf: &mut Buffer) {
+    let next = most_urgent(view);
+    let text = format!(" {}{}  {}", lead(&next), next.act, next.beside.join("; "));
+    paint::fill(buf, view.theme, row, next.role);
+    paint::text(buf, view.theme, row, next.role, &text);
+}
+
+fn lead(next: &Next) -> &'static str {
+    if matches!(next.role, Role::Danger | Role::Due) { "" } else { "NEXT: " }
+}
+
+/// What is most urgent: an alarm, else the act that keeps the station going.
+pub fn most_urgent(view: &View<'_>) -> Next {
+    if let Some(alarm) = view.alarms.first() {
+        let role = match alarm.level() {
+            Level::Alarm => Role::Danger,
+            Level::Prompt => Role::Due,
+        };
+        let (act, mut beside) = alarm_act(view, *alarm);
+        if view.alarms.len() > 1 {
+            beside.push(format!("(+{} more)", view.alarms.len() - 1));
+        }
+        return Next::of(role, act, &beside);
+    }
+    let loading = view.offers.iter().find_map(|offer| match offer.act {
+        OfferedAct::Shut { garment, next, .. } => Some((offer.press, garment, next.step)),
+        _ => None,
+    });
+    let floor = view.shop.floor();
+    let first = |step| floor.waiting(step).next().map(|garment| garment.tag);
+    match (loading, first(Step::Spray), first(Step::Print)) {
+        (Some((press, tag, step)), ..) => load(view, press, tag, step),
+        (None, Some(tag), _) => spray(view, tag),
+        (None, None, Some(tag)) => print(view, tag),
+        _ => set(view).unwrap_or_else(|| nothing_waits(view)),
+    }
+}
+
+fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
+    let garment = named(tag, view.shop.place_of(tag));
+    let key = view.then("lay it in, shut the press, then ", Deed::Press(press));
+    Next::of(
+        Role::Strong,
+        format!("LOAD {press}"),
+        &[format!("{garment}: {step}"), key, opens_next(view)],
+    )
+}
+
+/// Which press opens next, where any is shut.
+fn opens_next(view: &View<'_>) -> String {
+    match soonest(view).first() {
+        Some((press, left)) if *left > 0 => format!("press {press} in {left} s"),
+        Some((press, _)) => format!("press {press} waits"),
+        None => String::new(),
+    }
+}
+
+/// The shut presses by the seconds that are left to their target.
+fn soonest(view: &View<'_>) -> Vec<(PressNo, i64)> {
+    let left = |load: &Load| {
+        let target = view.shop.pressing(load)?.target.0.as_secs();
+        let span = load.elapsed(view.now).span.as_secs();
+        Some(i64::try_from(target).ok()? - i64::try_from(span).ok()?)
+    };
+    let mut found: Vec<_> =
+        view.shop.loads().filter_map(|(press, load)| Some((press, left(load)?))).collect();
+    found.sort_by_key(|(press, left)| (*left, *press));
+    found
+}
+
+/// What is to be done to the garment that is sprayed next, its weighing in its place.
+fn spray(view: &View<'_>, tag: Tag) -> Next {
+    let left = view.shop.sprays_left();
+    if left == Some(0) {
+        let fill = view.then("a checklist: ", Deed::Fill);
+        return Next::of(Role::Abnormal, "FILL", &[format!("not enough fluid for {tag}"), fill]);
+    }
+    let garment = named(tag, view.shop.place_of(tag));
+    let fluid = left.map_or_else(String::new, |left| format!("fluid for {left}"));
+    let (act, how) = match view.shop.weight_wanted() {
+        Some(wanted) if wanted.garment == tag && wanted.coated => {
+            (format!("WEIGH {tag}"), view.then("spray and roll it, then weigh it: ", Deed::Weigh))
+        }
+        Some(wanted) if wanted.garment == tag => {
+            (format!("WEIGH {tag}"), view.then("before its spray: ", Deed::Weigh))
+        }
+        _ => (format!("SPRAY {tag}"), view.then("roll it, then ", Deed::Sprayed)),
+    };
+    Next::of(Role::Strong, act, &[garment, how, fluid])
+}
+
+/// What is printed next; one past its day is said before, not refused after.
+fn print(view: &View<'_>, tag: Tag) -> Next {
+    let garment = named(tag, view.shop.place_of(tag));
+    let prints = view.then("then ", Deed::Printed);
+    let shelved = view.shop.garment(tag).and_then(|garment| garment.shelved.as_deref());
+    let state = shelved.map(|shelved| shelved.state(view.shop.today(view.now)));
+    match shelved {
+        Some(shelved) if state == Some(ShelfState::Past) => {
+            let day = format!("PAST ITS DAY: {garment}, {}", shelved.last_day);
+            let again = view.then("treat it again: ", Deed::LookUp);
+            let anyway = view.then("print it anyway: ", Deed::Printed);
+            Next::of(Role::Danger, format!("REDO {tag}"), &[day, again, anyway])
+        }
+        Some(shelved) if shelved.disturbed => {
+            let why = format!("{garment}: its stack was shifted");
+            Next::of(Role::Abnormal, format!("LOOK {tag}"), &[why, format!("print it, {prints}")])
+        }
+        _ => Next::of(Role::Strong, format!("PRINT {tag}"), &[garment, prints, opens_next(view)]),
+    }
+}
+
+/// A press that is set otherwise than what waits wants it.
+fn set(view: &View<'_>) -> Option<Next> {
+    view.offers.iter().find_map(|offer| match offer.act {
+        OfferedAct::None(Idle::SetOtherwise { garment, wanted }) => Some(Next::of(
+            Role::Abnormal,
+            format!("SET {}", offer.press),
+            &[
+                format!("to {} {}, for {garment}", wanted.dial, wanted.pressure),
+                view.then("when set and settled: ", Deed::SetDial),
+            ],
+        )),
+        _ => None,
+    })
+}
+
+fn nothing_waits(view: &View<'_>) -> Next {
+    if let Some((press, _)) = soonest(view).first() {
+        return Next::of(Role::Strong, format!("WAIT {press}"), &[opens_next(view)]);
+    }
+    if view.shop.flush_due(view.now) {
+        let key = view.then("then ", Deed::Flushed);
+        return Next::of(Role::Abnormal, "FLUSH", &["the sprayer".to_owned(), key]);
+    }
+    let dirty = view.shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0);
+    if let Some(sheet) = dirty {
+        let how = format!("a break: sheet {}, both sides, cold", sheet.no);
+        let key = view.then("then ", Deed::CleanSheet);
+        return Next::of(Role::Strong, format!("WIPE {}", sheet.no), &[how, key]);
+    }
+    if !view.acts() {
+        return Next::of(Role::Plain, "nothing waits", &[]);
+    }
+    let key = view.ui.keys.key(Deed::TakeOrder);
+    Next::of(
+        Role::Strong,
+        format!("{key} ORDER"),
+        &[format!("nothing waits: {key} takes in an order")],
+    )
+}
+
+fn alarm_act(view: &View<'_>, alarm: Alarm) -> (String, Vec<String>) {
+    let key = |press| view.then("then ", Deed::Press(press));
+    let shut = |press| view.shop.load(press).map(|load| (load.garment, load.step));
+    match alarm {
+        Alarm::Due { press, .. } => {
+            let verb = if view.shop.opens_itself(press) { "UNLOAD" } else { "OPEN" };
+            let what = shut(press).map_or_else(String::new, |(tag, step)| format!("{tag} {step}"));
+            (format!("{verb} {press}"), vec![what, key(press)])
+        }
+        Alarm::Overdue { press, .. } => {
+            (format!("OPEN {press}"), vec![too_long(view, press), "hot platen".into(), key(press)])
+        }
+        Alarm::Check { press, .. } => {
+            let why = "how long it has been shut is not sure".to_owned();
+            (format!("CHECK {press}"), vec![why, key(press)])
+        }
+        Alarm::WetTooLong(tag) => {
+            let why = format!("{tag} has waited wet too long");
+            (format!("DRY {tag}"), vec![why])
+        }
+        Alarm::UncuredTooLong(tag) => {
+            let why = format!("{tag}: its print has waited too long");
+            (format!("CURE {tag}"), vec![why])
+        }
+        Alarm::WipeDue { sheet, press } | Alarm::WipeOverdue { sheet, press } => {
+            let sheet = view.shop.sheet(sheet);
+            let paper = sheet.is_some_and(|sheet| sheet.kind == Cover::ReleasePaper);
+            let no = sheet.map_or_else(String::new, |sheet| sheet.no.to_string());
+            let at =
+                press.map_or_else(|| "set aside".to_owned(), |press| format!("of press {press}"));
+            if paper {
+                let key = view.then("then ", Deed::CleanSheet);
+                return (format!("PAPER {no}"), vec![format!("new paper {no} {at}"), key]);
+            }
+            let first =
+                if matches!(alarm, Alarm::WipeOverdue { .. }) { "WIPE FIRST: " } else { "" };
+            let keys =
+                view.then("", Deed::CleanSheet) + &view.then(" when wiped, ", Deed::SwapSheet);
+            let keys = if keys.is_empty() { keys } else { keys + " to swap" };
+            let how = "both sides, cold, away from the press: alcohol burns".to_owned();
+            (format!("WIPE {no}"), vec![format!("{first}sheet {no} {at}"), how, keys])
+        }
+    }
+}
+
+/// "TOO LONG: A1-01 cure, 128 s of 90".
+fn too_long(view: &View<'_>, press: PressNo) -> String {
+    let Some(load) = view.shop.load(press) else { return "TOO LONG".to_owned() };
+    let gone = load.elapsed(view.now).span.as_secs();
+    let longest = view.shop.pressing(load).map_or(0, |pressing| pressing.longest.0.as_secs());
+    format!("TOO LONG: {} {}, {gone} s of {longest}", load.garment, load.step)
+}

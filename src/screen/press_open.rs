@@ -1,0 +1,355 @@
+//! An open press: which step it would be shut on, and which garment, read from three metres.
+//!
+//! ```text
+//!   ██ │ ████    ████    ██████     step and garment in one face for all panels, by the longest word
+//! ████ │ ██  ██  ██  ██  ██
+//!   ██ │ ████    ████    ████
+//!   ██ │ ▄▀▄ ▄█    ▄▀▄ ▄▀▀
+//! ████ │ █▀█  █ ▀▀ █ █ █▀█
+//!      │ the next blank             reasons small; they are the first to give way
+//! ```
+//!
+//! What has to come first takes the step's place: the sheet's wipe, new paper, another heat. Where nothing can be
+//! loaded the number is grey and the reason small.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::View;
+use super::art;
+use super::faces::Face;
+use super::keymap::Deed;
+use super::paint::{self, Line};
+use super::theme::Role;
+use super::{press_sheet, words};
+use crate::figures::sketch::Sketch;
+use crate::shop::command::By;
+use crate::shop::ids::{OrderNo, PressNo, Tag};
+use crate::shop::offer::{Idle, OfferedAct};
+use crate::shop::platens::ProbeDue;
+use crate::shop::shelf::ShelfState;
+use crate::shop::step::Step;
+use crate::shop::telling::named;
+
+/// The steps of a press in big letters. All are measured, whichever are shown, so that no panel's letters grow
+/// and shrink from act to act.
+const WHOLE: [&str; 3] = ["PRE-PRESS", "CURE", "DRY"];
+/// The same where the whole words have no room.
+const SHORT: [&str; 3] = ["PRE", "CURE", "DRY"];
+/// Columns of the line between number and words, with a blank on either side.
+const DIVIDER: u16 = 3;
+/// Columns before the number.
+const MARGIN: u16 = 1;
+
+/// The faces of all open presses of a screen.
+pub struct OpenFaces {
+    number: Option<Face>,
+    step: Option<Face>,
+    tag: Option<Face>,
+    whole: bool,
+}
+
+impl OpenFaces {
+    /// The faces for panels of which the smallest has so much room below its title, on a screen of so many rows: the garment's tag gives way
+    /// before the step's size does, and whole words before short ones as long as they can be read from afar.
+    pub fn for_room(view: &View<'_>, (width, height): (u16, u16), rows: u16) -> Self {
+        let halves = view.theme.halves;
+        let number =
+            if halves && height < Face::TALL_5.height() { Face::HALF_5 } else { Face::TALL_5 };
+        let wide = width.saturating_sub(MARGIN + number.width("0") + DIVIDER);
+        let longest = |words: &[&str], face: Face| words.iter().map(|word| face.width(word)).max();
+        let fits = |words: &[&str], face: Face| {
+            longest(words, face).is_some_and(|longest| longest <= wide) && face.height() <= height
+        };
+        let least = Face::least(halves, rows);
+        let tag_face = |step: Face| {
+            let below = height.saturating_sub(step.height() + gap_below(step));
+            Face::largest_for_words(halves, |face| {
+                face.half_rows() <= step.half_rows() && face.fits(&widest_tag(view), (wide, below))
+            })
+        };
+        let found =
+            [(true, &WHOLE[..]), (false, &SHORT[..])].into_iter().find_map(|(whole, words)| {
+                let readable = |face: &Face| !whole || face.half_rows() >= least.half_rows();
+                let both = Face::largest_for_words(halves, |face| {
+                    fits(words, face) && tag_face(face).is_some()
+                });
+                let step =
+                    both.or_else(|| Face::largest_for_words(halves, |face| fits(words, face)));
+                step.filter(readable).map(|step| (whole, step))
+            });
+        let (step, whole) = (found.map(|(_, step)| step), found.is_some_and(|(whole, _)| whole));
+        let tag = step.and_then(tag_face);
+        // The number has what the widest words leave, so that all numbers are alike.
+        let words = if whole { &WHOLE[..] } else { &SHORT[..] };
+        let words = step.and_then(|step| longest(words, step)).unwrap_or(width / 2);
+        let tags = tag.map_or(0, |tag| tag.width(&widest_tag(view)));
+        let left = width.saturating_sub(words.max(tags) + MARGIN + DIVIDER);
+        let number = Face::fitting(halves, "0", (left, height));
+        Self { number, step, tag, whole }
+    }
+
+    fn word(&self, step: Step) -> String {
+        if step == Step::PrePress && !self.whole {
+            return "PRE".to_owned();
+        }
+        step.name().to_uppercase()
+    }
+}
+
+/// Rows between the step and what stands below it: half dots leave half a row of their own.
+fn gap_below(step: Face) -> u16 {
+    u16::from(step.half_rows().is_multiple_of(2))
+}
+
+fn widest_tag(view: &View<'_>) -> String {
+    let offered = view.offers.iter().filter_map(|offer| match offer.act {
+        OfferedAct::Shut { garment, .. } => Some(garment.to_string()),
+        _ => None,
+    });
+    offered.chain(["A0-00".to_owned()]).max_by_key(String::len).unwrap_or_default()
+}
+
+/// Draws an open press below its title.
+pub fn draw(view: &View<'_>, press: PressNo, faces: &OpenFaces, body: Rect, buf: &mut Buffer) {
+    let big = big_words(view, press, faces);
+    let number = press.to_string();
+    let face = faces.number;
+    let role = if big.is_some() { Role::Strong } else { Role::Plain };
+    let number_wide = match face {
+        Some(face) => {
+            face.draw(buf, paint::skip(body, MARGIN, 0), &number, view.theme.number_ink(role));
+            face.width(&number)
+        }
+        None => paint::text(buf, view.theme, paint::skip(body, MARGIN, 0), role, &number),
+    };
+    let divider = paint::skip(body, MARGIN + number_wide + 1, 0);
+    for row in 0..body.height {
+        paint::text(buf, view.theme, paint::row_of(divider, row), Role::Frame, "│");
+    }
+    let words = paint::skip(divider, 2, 0);
+    let taken = big.as_ref().map_or(0, |big| draw_big(view, big, faces, words, buf));
+    draw_small(view, press, paint::skip(words, 0, taken), big.is_none(), buf);
+}
+
+/// What stands in big letters.
+struct Big {
+    role: Role,
+    act: String,
+    tag: Option<Tag>,
+}
+
+fn big_words(view: &View<'_>, press: PressNo, faces: &OpenFaces) -> Option<Big> {
+    match view.offers.iter().find(|offer| offer.press == press)?.act {
+        OfferedAct::Shut { garment, next, .. } => {
+            let first = press_sheet::first_act(view, press).filter(|_| next.step == Step::Dry);
+            let (role, act) = match first {
+                Some((role, word)) => (role, word.to_owned()),
+                None => (Role::Strong, faces.word(next.step)),
+            };
+            Some(Big { role, act, tag: Some(garment) })
+        }
+        OfferedAct::None(Idle::SetOtherwise { garment, wanted }) => {
+            let dial = wanted.dial.to_string().replace(' ', "");
+            Some(Big { role: Role::Abnormal, act: format!("SET {dial}"), tag: Some(garment) })
+        }
+        _ => None,
+    }
+}
+
+/// The face of an act: that of the steps, a smaller one for a longer word.
+fn act_face(view: &View<'_>, act: &str, faces: &OpenFaces, room: (u16, u16)) -> Option<Face> {
+    let step = faces.step?;
+    Face::largest_for_words(view.theme.halves, |face| {
+        face.half_rows() <= step.half_rows() && face.fits(act, room)
+    })
+}
+
+/// Draws act and tag; returns the rows that they take.
+fn draw_big(view: &View<'_>, big: &Big, faces: &OpenFaces, area: Rect, buf: &mut Buffer) -> u16 {
+    let room = (area.width, area.height);
+    let mut taken = match act_face(view, &big.act, faces, room) {
+        Some(face) => {
+            let filled = matches!(big.role, Role::Due | Role::Danger);
+            if filled {
+                let ground = Rect { height: face.height(), ..area };
+                paint::fill(buf, view.theme, ground, big.role);
+            }
+            let dot = match big.role {
+                Role::Due => Role::DueDot,
+                Role::Danger => Role::DangerDot,
+                role => role,
+            };
+            face.draw(buf, area, &big.act, view.theme.ink(dot));
+            face.height() + gap_below(face)
+        }
+        None => {
+            paint::text(buf, view.theme, area, big.role, &big.act);
+            1
+        }
+    };
+    let Some(tag) = big.tag.map(|tag| tag.to_string()) else { return taken };
+    let below = paint::skip(area, 0, taken);
+    if let Some(face) = faces.tag.filter(|face| face.fits(&tag, (below.width, below.height))) {
+        face.draw(buf, below, &tag, view.theme.ink(Role::Strong));
+        taken += face.height();
+    }
+    taken
+}
+
+/// The reasons, as many rows as there are, and the artwork below them where it has room.
+fn draw_small(view: &View<'_>, press: PressNo, area: Rect, alone: bool, buf: &mut Buffer) {
+    let wide = usize::from(area.width);
+    let lines: Vec<Line> =
+        small_lines(view, press).iter().flat_map(|line| line.folded(wide)).collect();
+    let height = u16::try_from(lines.len()).unwrap_or(0);
+    // Where nothing is big above them, the words stand in the middle.
+    let top = if alone { area.height.saturating_sub(height) / 2 } else { 0 };
+    paint::lines(buf, view.theme, paint::skip(area, 0, top), &lines);
+    let below = paint::skip(area, 0, top + height + 1);
+    if let Some((sketch, _)) = sketch_of_offered(view, press).zip(art::fitting(below)) {
+        art::draw(buf, view.theme, below, sketch);
+    }
+}
+
+/// The artwork of the garment that the press would be shut on: it tells orders apart at a glance.
+fn sketch_of_offered<'a>(view: &View<'a>, press: PressNo) -> Option<&'a Sketch> {
+    let act = view.offers.iter().find(|offer| offer.press == press)?.act;
+    let OfferedAct::Shut { garment, .. } = act else { return None };
+    let garment = view.shop.garment(garment)?;
+    let line = view.shop.order(garment.order())?.form.lines.get(garment.line)?;
+    line.seen.as_ref().map(|seen| &seen.sketch)
+}
+
+fn small_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
+    let offered = view.offers.iter().find(|offer| offer.press == press);
+    let mut lines = match offered.map(|offer| offer.act) {
+        Some(act @ OfferedAct::Shut { .. }) => shut_lines(view, press, act),
+        Some(OfferedAct::None(idle)) => idle_lines(view, idle),
+        _ => Vec::new(),
+    };
+    lines.extend(press_sheet::lines(view, press));
+    lines.extend(probe_line(view, press));
+    lines
+}
+
+fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
+    let OfferedAct::Shut { garment, next, by, suits } = act else { return Vec::new() };
+    let again = if next.again { " again" } else { "" };
+    let round = view.shop.place_of(garment);
+    let mut head = Line::default();
+    if view.acts() {
+        let key = view.ui.keys.key(Deed::Press(press));
+        head.add(Role::Chosen, format!(" {key} ")).add(Role::Strong, " ");
+    }
+    head.add(Role::Strong, format!("{} {}{again}", named(garment, round), next.step));
+    let mut lines = vec![head];
+    // Past its day comes before why it is its turn.
+    lines.extend(shelf_line(view, garment));
+    if !suits {
+        lines.push(Line::of(Role::Abnormal, "this press is set otherwise"));
+    }
+    let is_blank = view.shop.garment(garment).is_none_or(|garment| garment.begun.is_none());
+    let mut why = match by {
+        By::Suggestion => match next.step {
+            Step::Dry => "wet: dry it first".to_owned(),
+            Step::Cure => "printed: cure it".into(),
+            _ if is_blank => "next blank".into(),
+            _ => match round {
+                Some(round) => format!("its {round} comes next"),
+                None => "this step once more".into(),
+            },
+        },
+        By::Plan => format!("plan: all done {} sooner", sooner(view.ui.advice.gain_s)),
+        By::Choice => "your choice".into(),
+        By::Scan => "scanned".into(),
+    };
+    if let Some(step) = next.implies {
+        let done = if step == Step::Print { "printed" } else { "sprayed and rolled" };
+        why = format!("{why}; also records it as {done}");
+    }
+    lines.push(Line::of(Role::Plain, why));
+    lines
+}
+
+/// Five words hold no seconds: what a plan gains is said in whole minutes.
+fn sooner(gain_s: f64) -> String {
+    match (gain_s / 60.0).round() {
+        minutes if minutes < 1.0 => "a little".to_owned(),
+        minutes => format!("{minutes:.0} min"),
+    }
+}
+
+/// What the shelf says against a garment, before the press is shut on it.
+fn shelf_line(view: &View<'_>, tag: Tag) -> Option<Line> {
+    let shelved = view.shop.garment(tag)?.shelved.as_deref()?;
+    let text = match shelved.state(view.shop.today(view.now)) {
+        ShelfState::Past => return Some(Line::of(Role::Danger, " PAST ITS DAY ")),
+        _ if shelved.disturbed => "its stack was shifted: look".to_owned(),
+        _ if shelved.unsure => "days unsure: the clock was wrong".to_owned(),
+        ShelfState::UseFirst => format!("use first: last day {}", shelved.last_day),
+        ShelfState::Good => return None,
+    };
+    Some(Line::of(Role::Abnormal, text))
+}
+
+/// Whether the platen wants its probe. One that never was is said without urgency.
+fn probe_line(view: &View<'_>, press: PressNo) -> Option<Line> {
+    let key = if view.acts() { view.ui.keys.key(Deed::Probe) + " " } else { String::new() };
+    let (role, what) = match view.shop.probe_due(press, view.now)? {
+        ProbeDue::Never => (Role::Plain, "platen never probed".to_owned()),
+        ProbeDue::Old(span) => {
+            (Role::Abnormal, format!("probe the platen: last {}", words::ago(span)))
+        }
+        ProbeDue::OtherDial => (Role::Abnormal, "probe the platen: dial was turned".into()),
+    };
+    Some(Line::of(role, format!("{key}{what}")))
+}
+
+fn idle_lines(view: &View<'_>, idle: Idle) -> Vec<Line> {
+    let mut lines = idle_lines_with_keys(view, idle);
+    if !view.acts() {
+        // The first says why, what follows says which keys.
+        lines.truncate(1);
+    }
+    lines
+}
+
+fn idle_lines_with_keys(view: &View<'_>, idle: Idle) -> Vec<Line> {
+    let keys = &view.ui.keys;
+    let choose = format!("{}: load one anyway", keys.key(Deed::NextCandidate));
+    let plain = |text: String| Line::of(Role::Plain, text);
+    match idle {
+        Idle::OutOfUse(reason) => vec![
+            Line::of(Role::Abnormal, format!("OUT OF USE: {}", reason.words())),
+            plain(format!("{} brings it back", keys.key(Deed::OutOfUse))),
+        ],
+        Idle::SetOtherwise { garment, wanted } => vec![
+            Line::of(
+                Role::Abnormal,
+                format!("{garment} wants {} {}", wanted.dial, wanted.pressure),
+            ),
+            plain(format!("{} when set and settled", keys.key(Deed::SetDial))),
+        ],
+        Idle::SprayFirst => vec![
+            plain("spray a garment first".into()),
+            plain(format!("then press {}", keys.key(Deed::Sprayed))),
+            plain(choose),
+        ],
+        Idle::PrintFirst => vec![
+            plain("print a garment first".into()),
+            plain(format!("then press {}", keys.key(Deed::Printed))),
+            plain(choose),
+        ],
+        Idle::OnShelf { order, count } => vec![
+            plain(format!("{count} on the shelf for {}", order_name(view, order))),
+            plain(format!("{} takes one", keys.key(Deed::NextCandidate))),
+        ],
+        Idle::NothingWaits => vec![plain("nothing waits".into())],
+    }
+}
+
+/// An order by its name, as far as it is known.
+fn order_name(view: &View<'_>, order: OrderNo) -> String {
+    view.shop.order(order).map_or_else(|| order.to_string(), |order| order.form.name.clone())
+}
