@@ -18,7 +18,7 @@ use super::robust;
 use super::units::{CM2_PER_M2, Grams, SquareCentimetres, Temperature};
 use super::water;
 
-/// Between these, in W/(m2 K), a contact coefficient is believable (bounds of the reference, section 13).
+/// Between these, in W/(m2 K), a contact coefficient is believable (tests/data/README.md, section 13).
 pub const BELIEVABLE_H: (f64, f64) = (50.0, 1000.0);
 /// Cotton's specific heat, kJ/(kg K): 1.22 to 1.35 (Morton and Hearle, table 6.1).
 const CLOTH_HEAT: f64 = 1.28;

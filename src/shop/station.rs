@@ -200,7 +200,7 @@ fn a_day() -> Span {
     Span::seconds(86_400)
 }
 
-/// About 30 % for tapered flat fans (reference, section 6).
+/// About 30 % for tapered flat fans (tests/data/README.md, section 6).
 fn thirty_percent() -> Share {
     Share(0.3)
 }

@@ -1,7 +1,7 @@
 //! Whether an artwork needs an underbase, through the built program: the cases of the trade, every kind of
 //! picture, the mask and the backdrop.
 //!
-//! L* of #808080 is 53.5850, of red 53.2371 (CIELAB, white D65; reference values, two libraries agree).
+//! L* of #808080 is 53.5850, of red 53.2371 (CIELAB, white D65; tests/data/README.md, section 1).
 
 use std::path::{Path, PathBuf};
 

@@ -205,7 +205,7 @@ fn stepped(grams: f64, h: f64, boiling_c: f64, latent_kj_kg: f64) -> f64 {
 }
 
 /// Pairs made with a coefficient give it back, at sea level and at 1609 m, where water boils at 94.621 C
-/// (reference section 4: US Standard Atmosphere 1976 and IAPWS-IF97, S V). The latent heat there, 2270.6 kJ/kg,
+/// (tests/data/README.md, section 4: US Standard Atmosphere 1976 and IAPWS-IF97, S V). The latent heat there, 2270.6 kJ/kg,
 /// lies between the table's 2273.54 at 80 kPa and 2269.27 at 85 kPa.
 #[test]
 fn pairs_give_back_the_coefficient_they_were_made_with() {

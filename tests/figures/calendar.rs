@@ -1,6 +1,6 @@
 //! Days of the shop's calendar, which are not always 24 hours long.
 //!
-//! Lengths of days and clock readings: IANA time zone database 2026, as section 9 of the reference values
+//! Lengths of days and clock readings: IANA time zone database 2026, as section 9 of tests/data/README.md
 //! holds them.
 
 use dwell::figures::units::{Days, Span};
@@ -91,7 +91,7 @@ fn days_are_whole_days_and_weeks_are_seven_of_them() {
     assert!("200years".parse::<Span>().is_err(), "longer than any sum of microseconds should bear");
 }
 
-/// Whole days are added on the calendar: section 9 (`calendar_points.csv`, V), its rows of days alone.
+/// Whole days are added on the calendar: tests/data/README.md, section 9 (`calendar_points.csv`, V), its rows of days alone.
 #[test]
 fn days_are_added_on_the_calendar() {
     let mut rows = csv::Reader::from_reader(include_str!("../data/calendar_points.csv").as_bytes());

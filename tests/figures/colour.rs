@@ -34,7 +34,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(2000))]
 
     /// An independent route: the crate `palette`. It rounds the white to 0.95047, 1, 1.08883 and takes its matrix
-    /// from there, so up to 0.02 apart (reference section 1: libraries differ so far unless matrix and white are
+    /// from there, so up to 0.02 apart (tests/data/README.md, section 1: libraries differ so far unless matrix and white are
     /// pinned). L* alone, which decides on an underbase, agrees to 0.005.
     #[test]
     fn lab_is_what_another_library_says((red, green, blue) in any::<(u8, u8, u8)>()) {
@@ -112,7 +112,7 @@ fn css(colour: Colour) -> Coordinates {
     [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
 }
 
-/// The 24 colours under D50 (reference section 1, V), to 0.002.
+/// The 24 colours under D50 (tests/data/README.md, section 1, V), to 0.002.
 #[test]
 fn under_another_white_it_is_the_table_too() {
     for row in rows(&reference("lab_values.csv"), 11) {

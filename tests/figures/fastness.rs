@@ -1,6 +1,6 @@
 //! Colour fastness: the grey scale for change in colour.
 //!
-//! Steps of the scale: ISO 105-A02, by the publisher's preview of EN 20105-A02:1994 (S: reference values,
+//! Steps of the scale: ISO 105-A02, by the publisher's preview of EN 20105-A02:1994 (S: tests/data/README.md,
 //! section 11). The examples are of ISO 105-A05 by a formula that is only remembered (M); what is compared is the
 //! grade of its step table, which is the nearest step of the scale. No conformity is claimed from either.
 

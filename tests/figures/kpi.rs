@@ -1,7 +1,7 @@
 //! Figures of manufacturing by ISO 22400-2.
 //!
 //! Worked example: Willmott and McCarthy, TPM: A Route to World-Class Performance (2001), pp. 127-128 (S, V:
-//! reference values, section 8): 910 min planned, 127 down, cycle 3 min, 203 completed, 152 right first time:
+//! tests/data/README.md, section 8): 910 min planned, 127 down, cycle 3 min, 203 completed, 152 right first time:
 //! 86.0 %, 77.7 %, 74.9 %, OEE 50 %; exactly 86.044, 77.778, 74.877, 50.110.
 
 use dwell::figures::kpi::Elements;

@@ -18,7 +18,7 @@ mod sprays;
 mod steam_fits;
 mod units;
 
-/// A file of reference values, copied beside the tests.
+/// A file of check values; tests/data/README.md names their sources.
 fn reference(name: &str) -> String {
     let path = format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"));
     std::fs::read_to_string(&path).unwrap_or_else(|wrong| panic!("{path}: {wrong}"))

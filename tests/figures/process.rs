@@ -32,7 +32,7 @@ fn data(name: &str) -> String {
     format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"))
 }
 
-/// CIELAB of 24 colours, white D65 (reference section 1; two libraries, V). Tolerance 0.0002: the table has
+/// CIELAB of 24 colours, white D65 (tests/data/README.md, section 1, V). Tolerance 0.0002: the table has
 /// four decimals.
 #[test]
 fn lightness_is_that_of_the_table() {
@@ -248,7 +248,7 @@ fn steam_gives_the_coat_back() {
             said["low"].as_f64().unwrap() <= grams && grams <= said["high"].as_f64().unwrap(),
             "{said}"
         );
-        // Water boils at 99.974 C at one standard atmosphere (reference section 4).
+        // Water boils at 99.974 C at one standard atmosphere (tests/data/README.md, section 4).
         assert!((said["boiling_c"].as_f64().unwrap() - 99.974).abs() < 1e-3, "{said}");
         last = grams;
     }

@@ -1,7 +1,7 @@
 //! Plans through the binary: against proved optima, and against a checker that knows nothing of the planner.
 //!
 //! Optima: `tests/data/cpsat_instances.json`, found and proved with a constraint solver in two formulations (V:
-//! reference values, section 7); the analytic bound and its tightness stand there too.
+//! tests/data/README.md, section 7); the analytic bound and its tightness stand there too.
 
 #[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
 #[path = "../terminal/bench.rs"]

@@ -1,6 +1,6 @@
 //! Published job shops through the binary, against their optima.
 //!
-//! Sources (reference values, section 7): Muth and Thompson 1963 (ft06), Brandimarte 1993 (mk01, mk02), Kacem 2002
+//! Sources (tests/data/README.md, section 7): Muth and Thompson 1963 (ft06), Brandimarte 1993 (mk01, mk02), Kacem 2002
 //! (k1), Fattahi 2007 (sfjs01, sfjs09, mfjs01), from the repository SchedulingLab/fjsp-instances, MIT licence; all
 //! S, and V with a constraint solver, but mk02, of which 26 is the best known. Johnson's rule: five worked examples
 //! (`tests/data/johnson_examples.json`), V by all permutations.

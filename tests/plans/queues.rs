@@ -1,7 +1,7 @@
 //! The program's simulation against the theory of queues: a queue is a plan with one kind of move, as many
 //! operators as servers, and garments that come at drawn moments.
 //!
-//! Sources (reference values, section 7): Erlang C, `tests/data/erlang_c.csv`, V by three formulas, with Trueman's
+//! Sources (tests/data/README.md, section 7): Erlang C, `tests/data/erlang_c.csv`, V by three formulas, with Trueman's
 //! worked example of 1977 (three tellers), S; the mean wait of M/D/1, rho / (2 mu (1 - rho)), S, V by the embedded
 //! chain. Little's law is exact for a run that begins and ends empty.
 

@@ -1,7 +1,7 @@
 //! What a plan costs and how good it is: `cargo bench --bench plan`.
 //!
-//! The optima are those of `tests/data/cpsat_instances.json`, proved by a constraint solver (reference values,
-//! section 7), and those of the published job shops; beside 200 garments stands the program's own lower bound.
+//! The optima are those of `tests/data/cpsat_instances.json`, proved by a constraint solver
+//! (tests/data/README.md, section 7), and those of the published job shops; beside 200 garments stands the program's own lower bound.
 //! The simulation's yardstick is SimPy (PyPI) on the same model, `tests/plans/shop_in_simpy.py`, in the same run.
 
 #[path = "../../plans/python.rs"]
