@@ -207,14 +207,14 @@ fn questions_messages_and_help_are_whole_80x24() {
     assert!(text.contains("to the end"), "{text}");
     let mut help = String::new();
     let mut stage = Stage::empty(2).struck("?");
-    for _ in 0..4 {
+    for _ in 0..7 {
         help += &stage.text(80, 24);
         stage = stage.struck(" ");
     }
     let words = help.replace(['│', '\n'], " ");
     let words: Vec<&str> = words.split_whitespace().collect();
     let words = words.join(" ");
-    for whole in ["cold, away from the press", "waits for its wipe", "lines 1 to"] {
+    for whole in ["cold, away from the press", "waits for its wipe", "1 to 9 of"] {
         assert!(words.contains(whole), "{whole}:\n{help}");
     }
 }

@@ -58,7 +58,7 @@ impl Help {
 
     /// Draws a page of it into its strip.
     pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
-        let title = "Help: PgDn PgUp (3 9) turn the page, t tests the sounder, others close";
+        let title = "Help: 3 and 9 turn the page, t tests the sounder";
         let inside = strip::open(view, title, false, area, buf);
         let said = view.ui.message.as_ref().map(|said| Line::of(Role::Strong, said.text.clone()));
         let said_at = inside.height.saturating_sub(u16::from(said.is_some()));
