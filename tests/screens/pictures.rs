@@ -184,10 +184,16 @@ fn the_past_tells_its_days_apart() {
 fn the_list_of_what_becomes_of_a_clinging_sheet_has_figures_for_its_keys_alone() {
     let stage = shift().struck(".1");
     let text = stage.text(80, 24);
-    assert!(text.contains("likely causes, no keys"), "{text}");
-    let inside = |row: &str| row.split('│').nth(2).map(|cell| cell.trim_start().to_owned());
-    let figures = text.lines().filter_map(inside);
-    let figures: Vec<char> = figures
+    assert!(text.contains("likely causes (for reading)"), "{text}");
+    let list = text.lines().skip_while(|row| !row.contains("What becomes of it?")).skip(1);
+    // Two columns: the outcomes with their keys, and what can have been the cause.
+    let cells = list.flat_map(|row| {
+        let cells: Vec<char> = row.chars().collect();
+        let column = |range: &[char]| range.iter().collect::<String>().trim_start().to_owned();
+        let (left, right) = cells.split_at(cells.len().min(40));
+        [column(left), column(right)]
+    });
+    let figures: Vec<char> = cells
         .filter_map(|cell| cell.chars().next())
         .filter(|letter| letter.is_ascii_digit())
         .collect();

@@ -30,7 +30,7 @@ pub fn lines(tag: Tag, view: &View<'_>) -> (String, Vec<Line>) {
 /// The causes that something speaks for in short, each on a line under its evidence's beginning.
 pub fn ranked(suspects: &[Suspect]) -> Vec<Line> {
     const BESIDE: usize = 36;
-    let mut lines = vec![Line::of(Role::Plain, "likely causes, no keys: r tells more")];
+    let mut lines = vec![Line::of(Role::Plain, "likely causes (for reading): r tells more")];
     for suspect in suspects.iter().filter(|suspect| suspect.points > 0) {
         let mut heads = std::iter::once(named(suspect));
         let evidence = wrapped(&suspect.evidence, BESIDE).into_iter();
