@@ -168,7 +168,7 @@ fn rows_that_a_trigger_takes_away_are_noticed_as_they_are_written() {
     let bench = Bench::new(2, 60);
     bench.take(4);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     pty.wait_saved();
     let meddler = Connection::open(journal(&bench)).unwrap();
     for body in ["DELETE FROM events WHERE seq = new.seq", "DELETE FROM events WHERE seq = 3"] {

@@ -78,16 +78,16 @@ fn another_order_under_the_name_of_an_earlier_one_is_taken_in() {
     let bench = Bench::new(2, 60);
     lay(&bench, "choir", 2);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 2");
+    pty.wait_for("2 blanks");
     pty.wait_until("the file is gone", |_| left(&bench).is_empty());
     lay(&bench, "choir", 3);
-    pty.wait_for("blanks 5");
+    pty.wait_for("5 blanks");
     // Two names that differ only after their first 80 characters.
     let long = "n".repeat(90);
     lay(&bench, &format!("{long}1"), 4);
-    pty.wait_for("blanks 9");
+    pty.wait_for("9 blanks");
     lay(&bench, &format!("{long}2"), 5);
-    pty.wait_for("blanks 14");
+    pty.wait_for("14 blanks");
     pty.wait_until("all are gone", |_| left(&bench).is_empty());
     assert_eq!(pty.leave(), 0);
     assert_eq!(counts(&bench), [2, 3, 4, 5]);
@@ -99,7 +99,7 @@ fn a_true_repeat_is_said_and_kept() {
     let bench = Bench::new(2, 60);
     lay(&bench, "choir", 2);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 2");
+    pty.wait_for("2 blanks");
     pty.wait_until("the file is gone", |_| left(&bench).is_empty());
     for kept in ["choir.taken-before", "choir.2.taken-before"] {
         lay(&bench, "choir", 2);
@@ -108,7 +108,7 @@ fn a_true_repeat_is_said_and_kept() {
         pty.wait_until(kept, |_| left(&bench).contains(&kept.to_owned()));
     }
     lay(&bench, "choir-again", 2);
-    pty.wait_for("blanks 4");
+    pty.wait_for("4 blanks");
     assert_eq!(pty.leave(), 0);
     assert_eq!(counts(&bench), [2, 2]);
 }
@@ -143,7 +143,7 @@ fn what_an_earlier_program_took_in_by_its_name_is_not_taken_twice() {
     let bench = Bench::new(2, 60);
     lay(&bench, "choir", 2);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 2");
+    pty.wait_for("2 blanks");
     pty.wait_saved();
     assert_eq!(pty.leave(), 0);
     let mut events = Vec::new();
@@ -164,7 +164,7 @@ fn what_an_earlier_program_took_in_by_its_name_is_not_taken_twice() {
     let mut pty = Pty::board(&bench);
     pty.wait_for("is taken already as Order 1");
     lay(&bench, "choir-3", 3);
-    pty.wait_for("blanks 5");
+    pty.wait_for("5 blanks");
     assert_eq!(pty.leave(), 0);
     assert_eq!(counts(&bench), [2, 3]);
     assert_eq!(left(&bench), ["choir.taken-before"]);

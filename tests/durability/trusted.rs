@@ -20,7 +20,7 @@ fn begun() -> Bench {
     let bench = Bench::new(2, 60);
     bench.take(2);
     let mut pty = Pty::board(&bench);
-    pty.wait_for("blanks 2");
+    pty.wait_for("2 blanks");
     pty.wait_saved();
     assert_eq!(pty.leave(), 0);
     bench

@@ -118,7 +118,7 @@ fn a_window_without_bounds_holds_up_no_act() {
         let bench = Bench::new(2, 60);
         bench.take(2);
         let mut pty = Pty::board(&bench);
-        pty.wait_for("blanks 2");
+        pty.wait_for("2 blanks");
         pty.set_blind(true);
         pty.resize(columns, rows);
         std::thread::sleep(Duration::from_millis(200));

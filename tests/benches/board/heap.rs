@@ -73,7 +73,8 @@ fn parts(orders: u32, suits: bool) -> Vec<(String, f64)> {
         let meant = Meaning::of(&world.shop, &ui, now);
         let alarms = world.shop.alarms(now);
         let frame = median_ms(|| {
-            let (shop, offers, theme) = (&world.shop, &meant.offers, Theme { colour: true });
+            let (shop, offers, theme) =
+                (&world.shop, &meant.offers, Theme { colour: true, halves: true });
             let mut cells = Buffer::empty(Rect::new(0, 0, 120, 36));
             let view = View { shop, ui: &ui, offers, alarms: &alarms, now, theme };
             screen::draw(&view, &mut cells);
