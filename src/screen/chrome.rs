@@ -205,6 +205,13 @@ fn chosen_text(tag: Tag) -> String {
     format!(" chosen {tag}: Esc lets go ")
 }
 
+/// Draws as much of the message as a row holds.
+pub fn message(view: &View<'_>, row: Rect, buf: &mut Buffer) {
+    for line in message_rows(view, usize::from(row.width)).iter().take(1) {
+        paint::line(buf, view.theme, row, line);
+    }
+}
+
 /// The message, in full, and in one row at least.
 fn message_rows(view: &View<'_>, wide: usize) -> Vec<Line> {
     let Some(message) = &view.ui.message else { return vec![Line::default()] };

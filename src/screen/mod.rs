@@ -89,7 +89,12 @@ pub fn draw(view: &View<'_>, buf: &mut Buffer) {
     }
     match (&view.ui.form, &view.ui.pacing) {
         (Some(form), _) => form.draw(view, strip, buf),
-        (None, Some(pacing)) => pacing::draw(view, pacing, strip, buf),
+        (None, Some(pacing)) => {
+            // The press keys go on working, so what they did is said here too.
+            let high = strip.height.saturating_sub(1);
+            pacing::draw(view, pacing, Rect { height: high, ..strip }, buf);
+            chrome::message(view, paint::row_of(strip, high), buf);
+        }
         (None, None) => {}
     }
 }

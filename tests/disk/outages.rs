@@ -46,7 +46,7 @@ fn assert_taken_in_once(stage: &Stage) {
     for _start in 0..2 {
         let mut again = Pty::board(stage);
         again.wait_saved();
-        again.wait_for("A1-02 PRE");
+        again.wait_for_step("A1-02 pre");
         assert_eq!(again.leave(), 0);
         assert_all_there(stage);
     }

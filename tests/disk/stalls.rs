@@ -114,7 +114,7 @@ fn leaving_does_not_wait_for_a_held_sync() {
     assert_eq!(pty.end_within(Duration::from_secs(5)), 0);
     for _start in 0..2 {
         let mut again = Pty::board(&stage);
-        again.wait_for("A1-01 PRE");
+        again.wait_for_step("A1-01 pre");
         again.wait_saved();
         assert_eq!(again.leave(), 0);
         assert_eq!(

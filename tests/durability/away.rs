@@ -57,7 +57,7 @@ fn what_was_not_saved_at_the_end_is_taken_in_at_the_next_start() {
     assert_eq!(presses_shut(&bench), [1], "so far the journal does not know");
     for _start in 0..2 {
         let mut again = Pty::board(&bench);
-        let contents = again.wait_for("A1-02 PRE");
+        let contents = again.wait_for_step("A1-02 pre");
         assert_eq!(contents.matches("RUNNING").count(), 2, "{contents}");
         again.wait_saved();
         assert_eq!(again.leave(), 0);

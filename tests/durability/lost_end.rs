@@ -69,7 +69,7 @@ fn rows_that_are_missing_at_the_end_are_said_recorded_and_said_once() {
     assert_eq!(lost[0]["seq"], old_events + 1);
     bench.assert_sound();
     let mut again = Pty::board(&bench);
-    again.wait_for("A1-03 PRE");
+    again.wait_for_step("A1-03 pre");
     assert!(!again.contents().contains("EVENTS ARE GONE"), "{}", again.contents());
     assert_eq!(again.leave(), 0);
 }
@@ -103,7 +103,7 @@ fn a_restored_backup_is_no_loss_that_nobody_knows_of() {
     assert_eq!(ran.code, 0, "{}", ran.err);
     bench.assert_sound();
     let mut pty = Pty::board(&bench);
-    let contents = pty.wait_for("A1-01 PRE");
+    let contents = pty.wait_for_step("A1-01 pre");
     assert!(!contents.contains("EVENTS ARE GONE"), "{contents}");
     assert_eq!(pty.leave(), 0);
     assert_eq!(bench.past_of("events-lost").len(), 0);

@@ -170,7 +170,7 @@ fn a_board_whose_lock_was_taken_says_so_and_is_free_again_once_the_other_is_gone
         let lock = bench.data().join("lock");
         std::fs::remove_file(&lock).unwrap();
         let mut other = Pty::start(&bench, &[], &[]);
-        other.wait_for("A1-01 PRE");
+        other.wait_for_step("A1-01 pre");
         // Both are at rest: within seconds exactly one of them writes.
         let holds = |pty: &Pty| {
             let contents = pty.contents();

@@ -29,7 +29,7 @@ fn doomed(bench: &Bench, place: &str, event: usize) -> Pty {
     let asked = format!("{place}@{event}");
     let pty = Pty::start(bench, &[], &[("DWELL_TEST_PANIC", &asked)]);
     pty.wait_for("[Bench]");
-    pty.wait_for("A1-01 PRE");
+    pty.wait_for_step("A1-01 pre");
     pty
 }
 
@@ -40,7 +40,7 @@ fn log(bench: &Bench) -> String {
 /// The next start shows both presses shut, and the journal is whole.
 fn assert_both_shut_at_restart(bench: &Bench) {
     let mut again = Pty::board(bench);
-    let contents = again.wait_for("A1-02 PRE");
+    let contents = again.wait_for_step("A1-02 pre");
     assert_eq!(contents.matches("RUNNING").count(), 2, "{contents}");
     again.wait_saved();
     assert_eq!(again.leave(), 0);
@@ -184,7 +184,7 @@ fn a_panic_in_writing_is_said_and_what_it_kept_back_is_taken_in_at_the_next_star
         assert_eq!(bench.past().len(), events, "{place}: so far the journal does not know");
 
         let mut again = Pty::board(&bench);
-        again.wait_for("A1-02 PRE");
+        again.wait_for_step("A1-02 pre");
         again.wait_saved();
         assert_eq!(again.leave(), 0);
         assert_eq!(bench.past().len(), events + 2, "{place}: taken in, once");
@@ -198,7 +198,7 @@ fn writing_resumes_after_one_panic() {
     let (bench, events) = with_one_shut();
     let asked = format!("journal@{},once", events + 1);
     let mut pty = Pty::start(&bench, &[], &[("DWELL_TEST_PANIC", &asked)]);
-    pty.wait_for("A1-01 PRE");
+    pty.wait_for_step("A1-01 pre");
     pty.key(b"2");
     pty.wait_for("NOT SAVED: 1 event;");
     pty.wait_saved();

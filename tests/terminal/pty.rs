@@ -187,6 +187,12 @@ impl Pty {
         self.wait_until(text, |contents| contents.contains(text))
     }
 
+    /// Waits until a garment stands somewhere with its step, in big letters or small ones; returns the screen.
+    pub fn wait_for_step(&self, words: &str) -> String {
+        let wanted = words.to_lowercase();
+        self.wait_until(words, |contents| contents.to_lowercase().contains(&wanted))
+    }
+
     /// Waits until everything that was done is in the journal.
     pub fn wait_saved(&self) {
         self.wait_until("saved", |contents| {

@@ -60,7 +60,7 @@ fn across_a_reboot_a_press_says_check_and_is_not_timed() {
     let bench = with_two_shut();
     reboot(&bench, 0);
     let mut pty = Pty::board(&bench);
-    let contents = pty.wait_for("A1-02 PRE");
+    let contents = pty.wait_for_step("A1-02 pre");
     assert_eq!(checks(&contents), 2, "{contents}");
     assert!(!contents.contains("RUNNING") && !contents.contains("CLOCK IS WRONG"), "{contents}");
     // Both are said in one sound.

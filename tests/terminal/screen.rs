@@ -108,7 +108,7 @@ fn no_size_ends_the_board() {
     pty.wait_for("Test bench");
     pty.key(b"\x1bOP");
     pty.wait_for("[Bench]");
-    pty.wait_for("A1-01 PRE");
+    pty.wait_for_step("A1-01 pre");
 }
 
 /// A terminal may claim any size: at most a wall of screens is drawn, and an act comes as soon as ever.

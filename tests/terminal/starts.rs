@@ -45,7 +45,7 @@ fn of_two_that_start_at_once_exactly_one_writes() {
         writer.key(b"1");
         writer.wait_for("shut press 1 on A1-01");
         view.key(b"2");
-        view.wait_for("A1-01 PRE");
+        view.wait_for_step("A1-01 pre");
         writer.wait_saved();
         assert_eq!(bench.past_of("order-taken").len(), 1, "round {round}");
         assert_eq!(bench.past_of("press-shut").len(), 1, "round {round}");
@@ -57,11 +57,11 @@ fn of_two_that_start_at_once_exactly_one_writes() {
         assert!(view.runs());
 
         let mut next = Pty::board(&bench);
-        next.wait_for("A1-01 PRE");
+        next.wait_for_step("A1-01 pre");
         next.key(b"2");
         next.wait_for("shut press 2 on A1-02");
         next.wait_saved();
-        view.wait_for("A1-02 PRE");
+        view.wait_for_step("A1-02 pre");
         assert_eq!(view.leave(), 0);
         assert_eq!(next.leave(), 0);
         assert_eq!(bench.past_of("press-shut").len(), 2, "round {round}");
