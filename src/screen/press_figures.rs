@@ -166,19 +166,8 @@ fn draw_words(
     places: &Places,
     buf: &mut Buffer,
 ) {
-    let mut first = Line::default();
-    if places.state.is_none() {
-        first.add(look.role, format!(" {} ", look.word)).add(Role::Plain, " ");
-    }
-    let again = if load.again { " again" } else { "" };
-    if places.garment.is_none() {
-        let garment = named(load.garment, view.shop.place_of(load.garment));
-        first.add(Role::Strong, format!("{garment} {}{again}  ", load.step));
-    } else if load.again {
-        first.add(Role::Strong, "again  ");
-    }
     let wide = usize::from(places.words.width);
-    let mut lines = vec![first];
+    let mut lines = vec![first_words(view, load, look, places)];
     for piece in small_words(view, press, load, look) {
         // Together on a row as far as they fit: each is whole or on the next.
         match lines.last_mut() {
@@ -188,6 +177,29 @@ fn draw_words(
     }
     let lines: Vec<Line> = lines.iter().flat_map(|line| line.folded(wide)).collect();
     paint::lines(buf, view.theme, places.words, &lines);
+}
+
+/// State, garment and step, as far as they do not stand in big letters: in the longest words that fit on a row.
+fn first_words(view: &View<'_>, load: &Load, look: &Look, places: &Places) -> Line {
+    let mut state = Line::default();
+    if places.state.is_none() {
+        state.add(look.role, format!(" {} ", look.word)).add(Role::Plain, " ");
+    }
+    let again = if load.again { " again" } else { "" };
+    if places.garment.is_some() {
+        return if load.again { state.and(Role::Strong, "again  ") } else { state };
+    }
+    let tag = load.garment.to_string();
+    let short = if load.step == Step::PrePress { "pre" } else { load.step.name() };
+    let words = [
+        format!("{} {}{again}  ", named(load.garment, view.shop.place_of(load.garment)), load.step),
+        format!("{tag} {}{again}", load.step),
+        format!("{tag} {short}"),
+    ];
+    let wide = usize::from(places.words.width);
+    let lines = words.map(|words| state.clone().and(Role::Strong, words));
+    let fitting = lines.iter().find(|line| line.width() <= wide).cloned();
+    fitting.unwrap_or_else(|| state.and(Role::Strong, tag))
 }
 
 /// What is said small of a shut press, the most wanted first.

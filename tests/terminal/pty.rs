@@ -25,8 +25,8 @@ const SOON: Duration = Duration::from_secs(10);
 const REACTION: Duration = Duration::from_millis(120);
 /// Keys closer than 60 ms are a scan, so a person's are further apart.
 const BETWEEN_KEYS: Duration = Duration::from_millis(85);
-/// The same key is deaf for 700 ms after it acted.
-const BETWEEN_SAME: Duration = Duration::from_millis(780);
+/// The same key is deaf for 700 ms after it acted, by the moment at which the program reads it.
+const BETWEEN_SAME: Duration = Duration::from_millis(1100);
 
 /// What has come out of the program so far.
 struct Seen {

@@ -112,7 +112,9 @@ impl Bounds {
             return None;
         }
         let what = self.what;
-        let why = if size < 0.0 && self.least >= 0.0 {
+        // As it was typed: 3 F is not below zero, though it is in degrees Celsius.
+        let is_negative = text.trim_start().starts_with(['-', '\u{2212}']);
+        let why = if is_negative && self.least >= 0.0 {
             format!("which is below zero and no {what}")
         } else if size == 0.0 {
             format!("which is zero and no {what}")

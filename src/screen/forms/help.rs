@@ -61,10 +61,9 @@ impl Help {
         let title = "Help: 3 and 9 turn the page, t tests the sounder";
         let inside = strip::open(view, title, false, area, buf);
         let said = view.ui.message.as_ref().map(|said| Line::of(Role::Strong, said.text.clone()));
-        let said_at = inside.height.saturating_sub(u16::from(said.is_some()));
-        if let Some(said) = said {
-            paint::line(buf, view.theme, paint::row_of(inside, said_at), &said);
-        }
+        let said = said.map_or_else(Vec::new, |said| said.folded(usize::from(inside.width)));
+        let said_at = inside.height.saturating_sub(u16::try_from(said.len()).unwrap_or(0));
+        paint::lines(buf, view.theme, paint::skip(inside, 0, said_at), &said);
         let inside = Rect { height: said_at, ..inside };
         let room = usize::from(inside.height).max(1);
         let lines = lines(&view.ui.keys, usize::from(inside.width.saturating_sub(1)));

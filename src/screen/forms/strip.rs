@@ -9,8 +9,8 @@
 //!  ! no underbase: it has no place in this order
 //! ```
 //!
-//! Rows that do not fit below each other stand in columns; where those do not hold them either, the ones around
-//! the chosen field are shown.
+//! Rows that do not fit below each other stand in columns, the long ones below them; where those do not hold them
+//! either, the ones around the chosen field are shown.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -67,39 +67,44 @@ pub fn draw(view: &View<'_>, rows: &[Line], said: &[Line], area: Rect, buf: &mut
     let said_high = u16::try_from(said.len()).unwrap_or(0).min(area.height / 2);
     let room = Rect { height: area.height - said_high, ..area };
     paint::lines(buf, view.theme, paint::skip(area, 0, room.height), said);
-    let (columns, rows) = laid(rows, room);
-    let wide = room.width / columns.max(1);
-    for (n, column) in (0u16..).zip(rows.chunks(usize::from(room.height).max(1))) {
+    let whole = folded(rows, room.width);
+    if whole.len() <= usize::from(room.height) {
+        paint::lines(buf, view.theme, room, &whole);
+        let used = whole.iter().map(Line::width).max().unwrap_or(0);
+        return paint::skip(room, u16::try_from(used + 2).unwrap_or(u16::MAX), 0);
+    }
+    let (columns, high, rows, below) = laid(rows, room);
+    let wide = room.width / columns;
+    for (n, column) in (0u16..).zip(rows.chunks(usize::from(high).max(1))) {
         let place = Rect { width: wide.saturating_sub(1), ..paint::skip(room, n * wide, 0) };
         paint::lines(buf, view.theme, place, column);
     }
-    let used = if columns > 1 { room.width } else { rows.iter().map(width).max().unwrap_or(0) };
-    paint::skip(room, used + 2, 0)
+    paint::lines(buf, view.theme, paint::skip(room, 0, high), &below);
+    paint::skip(room, room.width, 0)
 }
 
-fn width(line: &Line) -> u16 {
-    u16::try_from(line.width()).unwrap_or(u16::MAX)
+fn folded(rows: &[Line], width: u16) -> Vec<Line> {
+    rows.iter().flat_map(|row| row.folded(usize::from(width.saturating_sub(1)))).collect()
 }
 
-/// In how many columns rows stand, each folded to its column; of those that do not fit, the ones around the chosen.
-fn laid(rows: &[Line], room: Rect) -> (u16, Vec<Line>) {
-    let folded = |columns: u16| -> Vec<Line> {
-        let wide = usize::from((room.width / columns).saturating_sub(1));
-        rows.iter().flat_map(|row| row.folded(wide)).collect()
-    };
+/// How rows stand that do not fit below each other: how many columns of how many rows, the rows in them, and the wider
+/// ones that stand below over the whole width. Where even so some have no room, the ones around the chosen field.
+fn laid(rows: &[Line], room: Rect) -> (u16, u16, Vec<Line>, Vec<Line>) {
     let most = (room.width / COLUMN).max(1);
-    let fitting = (1..=most).map(|columns| (columns, folded(columns)));
-    let fits = |(columns, rows): &(u16, Vec<Line>)| {
-        rows.len() <= usize::from(room.height) * usize::from(*columns)
-    };
-    if let Some(laid) = fitting.into_iter().find(fits) {
-        return laid;
+    let column = room.width / most;
+    let fits = |row: &&Line| row.width() < usize::from(column);
+    let narrow: Vec<Line> = rows.iter().filter(fits).cloned().collect();
+    let wide: Vec<Line> = rows.iter().filter(|row| !fits(row)).cloned().collect();
+    let wide = folded(&wide, room.width);
+    let high = u16::try_from(narrow.len()).unwrap_or(u16::MAX).div_ceil(most);
+    if usize::from(high) + wide.len() <= usize::from(room.height) {
+        return (most, high, narrow, wide);
     }
-    let mut rows = folded(most);
+    let mut rows = folded(rows, column);
     let holds = usize::from(room.height) * usize::from(most);
     let chosen = rows.iter().position(Line::is_chosen).unwrap_or(0);
     let first = chosen.saturating_sub(holds / 2).min(rows.len().saturating_sub(holds));
     rows.drain(..first);
     rows.truncate(holds);
-    (most, rows)
+    (most, room.height, rows, Vec::new())
 }
