@@ -19,6 +19,10 @@ pub trait Written: Copy + Send + Sync + 'static {
     fn read(text: &str) -> Result<Self, NotAQuantity>;
     /// In the unit in which its bounds are stated.
     fn size(self) -> f64;
+    /// In the unit in which it was written: 3 F is above zero, though in Celsius it is below.
+    fn as_typed(self) -> f64 {
+        self.size()
+    }
     /// So much, in the unit of this one.
     fn in_its_unit(self, size: f64) -> String;
 }
@@ -112,11 +116,9 @@ impl Bounds {
             return None;
         }
         let what = self.what;
-        // As it was typed: 3 F is not below zero, though it is in degrees Celsius.
-        let is_negative = text.trim_start().starts_with(['-', '\u{2212}']);
-        let why = if is_negative && self.least >= 0.0 {
+        let why = if found.as_typed() < 0.0 && self.least >= 0.0 {
             format!("which is below zero and no {what}")
-        } else if size == 0.0 {
+        } else if found.as_typed() == 0.0 {
             format!("which is zero and no {what}")
         } else {
             format!("which is no {what}")
@@ -171,6 +173,9 @@ impl Written for Temperature {
     fn in_its_unit(self, size: f64) -> String {
         let told = self.of_celsius(size);
         format!("{} {}", figures(told.degrees()), told.letter())
+    }
+    fn as_typed(self) -> f64 {
+        self.degrees()
     }
 }
 

@@ -91,8 +91,8 @@ impl Temperature {
 /// Reads degrees and their scale; a bare number is on `bare`.
 fn degrees(text: &str, bare: Option<Scale>, wanted: &str) -> Result<(f64, Scale), NotAQuantity> {
     let letters = in_plain_letters(text);
-    let (degrees, name) = split(&letters).map_err(|reason| reason.error(text, wanted))?;
-    let name = name.to_lowercase().replace(['\u{b0}', ' ', '.'], "");
+    let (degrees, typed) = split(&letters).map_err(|reason| reason.error(text, wanted))?;
+    let name = typed.to_lowercase().replace(['\u{b0}', ' ', '.'], "");
     let name = ["degrees", "degree", "deg"]
         .iter()
         .find_map(|word| name.strip_prefix(word))
@@ -101,8 +101,8 @@ fn degrees(text: &str, bare: Option<Scale>, wanted: &str) -> Result<(f64, Scale)
         "f" | "fahrenheit" | "\u{2109}" => Scale::Fahrenheit,
         "c" | "celsius" | "\u{2103}" => Scale::Celsius,
         "" => bare.ok_or_else(|| NotAQuantity::because(text, "which is on no scale", wanted))?,
-        other => {
-            let why = format!("where \"{}\" is no scale of heat", shown(other));
+        _ => {
+            let why = format!("where \"{}\" is no scale of heat", shown(typed));
             return Err(NotAQuantity::because(text, &why, wanted));
         }
     };
