@@ -20,8 +20,10 @@ use crate::shop::order::Order;
 use crate::shop::step::Step;
 use crate::shop::words::counted;
 
-/// Columns for what is finished, at the least.
-const FINISHED: u16 = 16;
+/// Columns for what is finished, where the counts leave them.
+const FINISHED: u16 = 17;
+/// With fewer it could not say how many are left.
+const LEAST_FINISHED: u16 = 13;
 /// On screens of so many rows the tags go on below the counts, and on taller ones further.
 const ROWS_OF_TAGS: [(u16, u16); 2] = [(48, 4), (34, 2)];
 
@@ -52,24 +54,28 @@ pub fn height(view: &View<'_>, rows: u16) -> u16 {
 /// Draws all columns.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let columns = columns(view);
-    let face = face(view, buf.area.height);
-    let wide = |column: &Column| {
-        let figure = face.map_or(0, |face| face.width(&column.count.to_string()) + 1);
-        let head = if face.is_some() { column.name.len() } else { column.name.len() + 3 };
-        figure + u16::try_from(head).unwrap_or(0) + 1
-    };
+    // Where many counts have two figures there is no room for all of them large: nothing is cut for it.
+    let all = |face| columns.iter().map(|column| width(column, face)).sum::<u16>();
+    let face = face(view, buf.area.height)
+        .filter(|face| all(Some(*face)).saturating_add(LEAST_FINISHED) < area.width);
     let slots = u16::try_from(columns.len()).unwrap_or(1).max(1);
-    let even = area.width.saturating_sub(FINISHED + 1) / slots;
-    let even = even.min(area.width / (slots + 1));
+    // A count or name that is cut would be another one: each has its room, and a share of what is left.
+    let spare = area.width.saturating_sub(1 + all(face) + FINISHED);
     let mut left = paint::skip(area, 1, 0);
     for column in &columns {
-        // A count or name that is cut would be another one.
-        let width = even.max(wide(column)).min(left.width);
-        let place = Rect { width: width.saturating_sub(1), ..left };
+        let wide = (width(column, face) + spare / slots).min(left.width);
+        let place = Rect { width: wide.saturating_sub(1), ..left };
         draw_column(view, column, face, place, buf);
-        left = paint::skip(left, width, 0);
+        left = paint::skip(left, wide, 0);
     }
     draw_finished(view, face, left, buf);
+}
+
+/// Cells that a column needs, with the blank behind it.
+fn width(column: &Column, face: Option<Face>) -> u16 {
+    let figure = face.map_or(0, |face| face.width(&column.count.to_string()) + 1);
+    let head = if face.is_some() { column.name.len() } else { column.name.len() + 3 };
+    figure + u16::try_from(head).unwrap_or(0) + 1
 }
 
 fn columns(view: &View<'_>) -> Vec<Column> {

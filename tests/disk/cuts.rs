@@ -34,7 +34,7 @@ fn what_was_shown_as_saved_outlives_every_power_cut() {
     let mut rows = 0;
     for cut in 0..cuts() {
         let mut pty = Pty::board(&stage);
-        let contents = pty.wait_until("the order", |contents| contents.contains("Harbour choir"));
+        let contents = pty.wait_until("the order", |contents| contents.contains(" left"));
         assert!(!contents.contains("EVENTS ARE GONE"), "cut {cut}: {contents}");
         // Now and then syncs fail for a while before the end.
         let fails = cut % 4 == 3;

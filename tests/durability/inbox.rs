@@ -124,7 +124,7 @@ fn a_file_is_taken_in_once_wherever_the_board_is_killed() {
         std::thread::sleep(std::time::Duration::from_millis(u64::from(round) * 17 % 70));
         pty.kill();
         let mut again = Pty::board(&bench);
-        again.wait_for(&format!("blanks {}", round * (round + 1) / 2));
+        again.wait_for(&format!("{} blanks", round * (round + 1) / 2));
         again.wait_until("no order waits", |_| {
             !left(&bench).iter().any(|name| name.contains("json"))
         });
@@ -190,7 +190,7 @@ fn a_heap_of_orders_is_taken_in_once_each_though_it_is_killed() {
         pty.kill();
     }
     let mut pty = Pty::board(&bench);
-    pty.wait_for(&format!("blanks {count}"));
+    pty.wait_for(&format!("{count} blanks"));
     pty.wait_saved();
     assert_eq!(pty.leave(), 0);
     let mut names: Vec<String> = taken(&bench).into_iter().map(|(_, file)| file).collect();

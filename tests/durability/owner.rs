@@ -57,8 +57,12 @@ fn every_file_is_for_its_owner_alone_whatever_the_umask() {
     let count = assert_for_the_owner_alone(&bench.data());
     assert!(count >= 6, "{count} files");
     assert_eq!(pty.leave(), 0);
-    let backup = bench.data().join("copy.sqlite");
+    // Only the board writes in a data directory: a backup has a place of its own.
+    let kept = bench.root.path().join("kept");
+    std::fs::create_dir(&kept).unwrap();
+    let backup = kept.join("copy.sqlite");
     run(&bench, &["backup", backup.to_str().unwrap()]);
+    assert_for_the_owner_alone(&backup);
     run(&bench, &["restore", backup.to_str().unwrap()]);
     assert_for_the_owner_alone(&bench.data());
 

@@ -165,7 +165,7 @@ fn garments_that_come_later_are_not_begun_before() {
     std::fs::write(&order, bench::order(2)).unwrap();
     let order = order.to_str().unwrap();
     let makespan = |more: &[&str]| {
-        let ran = bench.run(&[&["plan", order, "--json"][..], more].concat());
+        let ran = bench.run(&[&["plan", order, "--from-nothing", "--json"][..], more].concat());
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
         number(&serde_json::from_str(&ran.out).unwrap(), "makespan_s")
     };
@@ -175,24 +175,26 @@ fn garments_that_come_later_are_not_begun_before() {
     assert_eq!(bench.run(&["plan", "--arrive", "2099-01-01T00:00"]).code, 2);
 }
 
-/// The shop as it stands, before there is a journal: nothing is left; with an order from a file, its garments.
+/// Before there is a journal there is no shop to plan: that is said. An order from a file needs none.
 #[test]
 fn a_shop_is_planned_with_what_it_has_under_way() {
     let bench = Bench::new(2, 20);
     let empty = bench.run(&["plan"]);
-    assert_eq!((empty.code, empty.out.trim()), (0, "nothing is left to be done"));
+    assert_eq!((empty.code, empty.out.as_str()), (2, ""));
+    assert!(empty.err.contains("no journal lies there"), "{}", empty.err);
     let order = bench.root.path().join("order.ron");
     std::fs::write(&order, bench::order(4)).unwrap();
+    let order = order.to_str().unwrap();
     let ran =
-        bench.run(&["plan", order.to_str().unwrap(), "--json", "--until", "2099-01-01T00:00"]);
+        bench.run(&["plan", order, "--from-nothing", "--json", "--until", "2099-01-01T00:00"]);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
     let plan: Value = serde_json::from_str(&ran.out).unwrap();
     assert_eq!((&plan["garments"], &plan["done_until"]), (&4.into(), &4.into()));
     assert!(plan["finish_p50_at"].as_str().is_some() && number(&plan, "gap") >= 0.0);
     let late =
         bench::order(4).replace("    lines:", "    due: Some(\"2020-01-01T00:00\"),\n    lines:");
-    std::fs::write(&order, late).unwrap();
-    let ran = bench.run(&["plan", order.to_str().unwrap()]);
+    std::fs::write(order, late).unwrap();
+    let ran = bench.run(&["plan", order, "--from-nothing"]);
     assert!(ran.out.contains(" is late by "), "{}", ran.out);
 }
 
@@ -222,16 +224,19 @@ fn an_order_that_nobody_or_no_press_can_do_is_said() {
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{}", ran.err);
         assert!(ran.err.contains(words), "{}", ran.err);
     };
-    said(&["plan", order, "--operators", "0"], "no operator");
+    said(&["plan", order, "--from-nothing", "--operators", "0"], "which is none");
     let station = std::fs::read_to_string(bench.station()).unwrap();
     let no_cure = station.replace("dial: ", "uses: [\"pre-press\", \"dry\"], dial: ");
     assert_ne!(no_cure, station);
     std::fs::write(bench.station(), &no_cure).unwrap();
-    said(&["plan", order], "line 1: no press of the station takes these garments for cure");
+    said(
+        &["plan", order, "--from-nothing"],
+        "line 1: no press of the station takes these garments for cure",
+    );
     let endless =
         station.replacen("presses:", "breaks: [(at: \"12:00\", lasts: \"9h\")],\n    presses:", 1);
     std::fs::write(bench.station(), &endless).unwrap();
-    said(&["plan", order], "breaks[1].lasts");
+    said(&["plan", order, "--from-nothing"], "breaks[1].lasts");
     std::fs::write(bench.station(), endless.replace("12:00", "noon")).unwrap();
-    said(&["plan", order], "expected a time of day");
+    said(&["plan", order, "--from-nothing"], "expected a time of day");
 }

@@ -177,7 +177,8 @@ fn a_lot_says_why_a_garment_is_listed_that_carries_another() {
 fn what_cannot_be_asked_of_a_press_is_refused() {
     let bench = journal();
     for (arguments, words) in [
-        (vec!["trace", "--press", "77"], "no press 77 is known here; there are: 1, 2"),
+        (vec!["trace", "--press", "77"], "expected the number of a press, 1 to 9"),
+        (vec!["trace", "--press", "7"], "no press 7 is known here; there are: 1, 2"),
         (
             vec!["trace", "--press", "1", "--from", "2026-03-09", "--to", "2026-03-02"],
             "--from 2026-03-09 is after --to 2026-03-02",
