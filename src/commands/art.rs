@@ -12,7 +12,7 @@ use super::{Failure, output};
 use crate::figures::artwork::{Decides, Finding, Judge, Limits};
 use crate::figures::units::{Colour, Rectangle, Share, bounds};
 use crate::shell::picture::{Mask, Told, each_row};
-use crate::shop::order;
+use crate::shop::facts::order;
 
 /// The pictures and the garment.
 #[derive(Debug, Args)]
@@ -165,7 +165,7 @@ fn judge_all(options: &Options, limits: Limits) -> Vec<Result<Looked, Failure>> 
 }
 
 fn wrong(path: &Path, reason: impl std::fmt::Display) -> Failure {
-    let reason = crate::shop::words::clean(&reason.to_string(), 200);
+    let reason = crate::shop::facts::words::clean(&reason.to_string(), 200);
     Failure::Input(format!("{}: {reason}", path.display()))
 }
 
@@ -203,7 +203,7 @@ fn said(
         finding.printed_share * 100.0
     ));
     if let Some(reason) = &told.unread {
-        let reason = crate::shop::words::clean(reason, 200);
+        let reason = crate::shop::facts::words::clean(reason, 200);
         lines.push(format!("  its colour profile does not read: {reason}"));
     }
     match (told.profile, told.assumed) {

@@ -10,7 +10,7 @@ use super::{Failure, Places, output, zone_of};
 use crate::screen::words;
 use crate::shell::journal::backup::{self, BackupError, Missed};
 use crate::shell::journal::verify::Proof;
-use crate::shop::words::counted;
+use crate::shop::facts::words::counted;
 
 /// Where the copy goes.
 #[derive(Debug, Args)]
@@ -96,7 +96,7 @@ pub fn restore(places: &Places, options: &RestoreOptions) -> Result<(), Failure>
 fn told(proof: &Proof) -> Vec<String> {
     let last = proof.last_at.map_or_else(String::new, |at| {
         let boot = proof.shop.newest().map(|newest| newest.boot);
-        let zone = zone_of(&proof.shop, boot.unwrap_or(crate::shop::moment::Boot(0)));
+        let zone = zone_of(&proof.shop, boot.unwrap_or(crate::shop::facts::moment::Boot(0)));
         format!(
             "row {} of {} {}",
             proof.last_seq,

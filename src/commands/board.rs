@@ -22,7 +22,7 @@ use crate::shell::slow::Waiting;
 use crate::shell::terminal::{self, TerminalError};
 use crate::shell::{handles, log, private, replay, rescue};
 use crate::shop::Shop;
-use crate::shop::moment::Boot;
+use crate::shop::facts::moment::Boot;
 
 /// Colours, unless NO_COLOR asks for none; half blocks, unless the terminal is the Linux console.
 pub fn theme() -> Theme {

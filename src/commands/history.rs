@@ -8,7 +8,7 @@ use crate::figures::units::whole_reader;
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shell::journal::row::Stored;
-use crate::shop::words::harmless;
+use crate::shop::facts::words::harmless;
 
 /// How the history is to be told.
 #[derive(Debug, Args)]

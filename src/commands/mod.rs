@@ -31,7 +31,7 @@ use crate::shell::{guard, handles, paths};
 use crate::shop::Shop;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::books::{Book, Books};
-use crate::shop::moment::{Boot, Moment};
+use crate::shop::facts::moment::{Boot, Moment};
 
 /// The board beside the heat press.
 ///

@@ -14,13 +14,13 @@ use crate::shop::Shop;
 use crate::shop::books::Books;
 use crate::shop::books::finished::Scope;
 use crate::shop::books::production::Production;
-use crate::shop::day::Day;
-use crate::shop::garment::{Garment, Queue};
-use crate::shop::moment::Moment;
-use crate::shop::shelf::ShelfState;
-use crate::shop::step::Step;
-use crate::shop::tally::an_hour;
-use crate::shop::trouble::Outcome;
+use crate::shop::books::tally::an_hour;
+use crate::shop::facts::day::Day;
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::trouble::Outcome;
+use crate::shop::floor::garment::{Garment, Queue};
+use crate::shop::floor::shelf::ShelfState;
 
 /// How it is to be told.
 #[derive(Debug, Args)]

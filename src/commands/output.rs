@@ -13,7 +13,7 @@ use super::Failure;
 use crate::shell::journal;
 use crate::shell::new_file::{NewFile, Readers};
 use crate::shell::private::is_same_file;
-use crate::shop::words::{harmless, is_unprintable};
+use crate::shop::facts::words::{harmless, is_unprintable};
 
 /// Writes bytes as they are.
 pub fn raw(bytes: &[u8]) -> Result<(), Failure> {

@@ -15,10 +15,10 @@ use crate::shop::books::finished::Scope;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::books::shifts::{Shift, Shifts};
 use crate::shop::books::{Book, Books};
-use crate::shop::day::Day;
-use crate::shop::fact::{Event, Fact};
-use crate::shop::moment::Moment;
-use crate::shop::when::When;
+use crate::shop::facts::day::Day;
+use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::when::When;
 
 /// From when on: so long ago, or a moment.
 #[derive(Debug, Clone, Copy)]

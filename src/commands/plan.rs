@@ -18,8 +18,8 @@ use crate::figures::units::whole_reader;
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{self, seconds};
 use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
-use crate::shop::outlook::Ready;
-use crate::shop::when::When;
+use crate::shop::books::outlook::Ready;
+use crate::shop::facts::when::When;
 
 /// The most presses, printers and operators that a plan is made for.
 const MOST: usize = 9;

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 use super::{Failure, Places, output};
 use crate::shell::profiles::write_out;
-use crate::shop::words::counted;
+use crate::shop::facts::words::counted;
 
 /// What to do with them.
 #[derive(Debug, Args)]

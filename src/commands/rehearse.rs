@@ -23,10 +23,10 @@ use crate::shell::private;
 use crate::shell::profiles::{DEMO_ART, Profiles};
 use crate::shell::run::run as show;
 use crate::shop::Shop;
-use crate::shop::moment::Boot;
-use crate::shop::order::Artwork;
-use crate::shop::station::{MOST_PRESSES, Station};
-use crate::shop::words::counted;
+use crate::shop::facts::moment::Boot;
+use crate::shop::facts::order::Artwork;
+use crate::shop::facts::station::{MOST_PRESSES, Station};
+use crate::shop::facts::words::counted;
 
 /// How the shift is to be.
 #[derive(Debug, Args)]

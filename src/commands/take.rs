@@ -13,8 +13,8 @@ use crate::shell::clock::Clock;
 use crate::shell::journal::JournalError;
 use crate::shell::picture::{self, NoPicture};
 use crate::shell::{inbox, private, profiles};
-use crate::shop::order::{Artwork, OrderForm, OrderLine};
-use crate::shop::words::counted;
+use crate::shop::facts::order::{Artwork, OrderForm, OrderLine};
+use crate::shop::facts::words::counted;
 
 /// Which order, and what is known of its artwork.
 #[derive(Debug, Args)]
@@ -137,13 +137,17 @@ fn ask(form: &OrderForm, n: usize) -> Result<Option<bool>, Failure> {
         "no" | "n" => Ok(Some(false)),
         "" => Ok(None),
         other => {
-            let found = crate::shop::words::clean(other, 20);
+            let found = crate::shop::facts::words::clean(other, 20);
             Err(Failure::Input(format!("found \"{found}\", expected yes or no")))
         }
     }
 }
 
-fn past_due(form: &OrderForm, clock: &Clock, station: &crate::shop::station::Station) -> bool {
+fn past_due(
+    form: &OrderForm,
+    clock: &Clock,
+    station: &crate::shop::facts::station::Station,
+) -> bool {
     let zone = profiles::zone(station).unwrap_or(jiff::tz::TimeZone::UTC);
     form.due.and_then(|due| due.at(&zone)).is_some_and(|due| due < clock.now().at)
 }

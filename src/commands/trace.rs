@@ -11,8 +11,8 @@ use crate::figures::units::whole_reader;
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shop::Shop;
-use crate::shop::day::Day;
-use crate::shop::ids::{PressNo, Tag};
+use crate::shop::facts::day::Day;
+use crate::shop::facts::ids::{PressNo, Tag};
 
 /// Which garment, or which of them.
 #[derive(Debug, Args)]
@@ -65,7 +65,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 fn place(shop: &Shop, tag: Tag) -> String {
     let Some(garment) = shop.garment(tag) else { return "long done".to_owned() };
     let place = words::place(garment.place);
-    let on_shelf = garment.place == crate::shop::garment::Place::Shelf;
+    let on_shelf = garment.place == crate::shop::floor::garment::Place::Shelf;
     match garment.shelved.as_deref().filter(|_| on_shelf) {
         Some(shelved) => format!("{place}, stack {}", shelved.stack),
         None => place,

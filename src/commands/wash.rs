@@ -10,9 +10,9 @@ use crate::figures::units::{self, Colour, whole_reader};
 use crate::shell::clock::Clock;
 use crate::shell::journal::JournalError;
 use crate::shell::{inbox, private};
-use crate::shop::command::Command;
-use crate::shop::fact::Washed;
-use crate::shop::ids::Tag;
+use crate::shop::facts::fact::Washed;
+use crate::shop::facts::ids::Tag;
+use crate::shop::rules::command::Command;
 
 /// What was washed, how often, and what became of it.
 #[derive(Debug, Args)]
@@ -42,7 +42,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let garment: Tag = options
         .tag
         .parse()
-        .map_err(|wrong: crate::shop::ids::NotATag| Failure::Input(wrong.to_string()))?;
+        .map_err(|wrong: crate::shop::facts::ids::NotATag| Failure::Input(wrong.to_string()))?;
     let delta_e = match (&options.before, &options.after) {
         (Some(before), Some(after)) => Some(fastness::difference(lab(before)?, lab(after)?)),
         _ => None,
@@ -89,7 +89,7 @@ fn lab(text: &str) -> Result<Lab, Failure> {
             Ok(Lab { lightness, a, b })
         }
         _ => {
-            let found = crate::shop::words::clean(text, 30);
+            let found = crate::shop::facts::words::clean(text, 30);
             let wanted = "expected \"#c02030\" or \"52.1,60.2,33.0\"";
             Err(Failure::Input(format!("found \"{found}\", {wanted}")))
         }

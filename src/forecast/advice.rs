@@ -4,8 +4,8 @@ use super::dispatch;
 use super::outlook::seconds;
 use super::plan::{BRISK, Group, Part, Phase};
 use super::workload::{Whose, Workload};
-use crate::shop::offer::{Advice, Waits};
-use crate::shop::step::Step;
+use crate::shop::facts::step::Step;
+use crate::shop::rules::offer::{Advice, Waits};
 
 /// So many garments are planned: what comes after them changes nothing about what comes next.
 const HORIZON: usize = 24;

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone;
 
-use crate::shop::station::Break;
+use crate::shop::facts::station::Break;
 
 /// No plan reaches over more breaks than this.
 const MOST: usize = 2000;
@@ -45,7 +45,7 @@ fn next(at: i64, breaks: &[Break], zone: &TimeZone) -> Option<(i64, i64)> {
 mod tests {
     use super::*;
     use crate::figures::units::Span;
-    use crate::shop::station::ClockTime;
+    use crate::shop::facts::station::ClockTime;
 
     const MINUTE: i64 = 60_000_000;
 

@@ -10,9 +10,9 @@ use rand_pcg::Pcg64;
 use crate::figures::steam::Bench;
 use crate::figures::units::{CM2_PER_M2, Grams, SquareCentimetres, Temperature};
 use crate::shop::Shop;
-use crate::shop::coats::WeightWanted;
-use crate::shop::ids::{PressNo, Tag};
-use crate::shop::press::Load;
+use crate::shop::books::coats::WeightWanted;
+use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::floor::press::Load;
 
 /// Weights of a blank, in grams.
 const BLANK_G: (f64, f64) = (148.0, 176.0);

@@ -15,8 +15,8 @@ use super::dispatch;
 use super::outlook::{DRAWS, Finish, seconds};
 use super::plan::{Kind, Phase, Problem};
 use crate::shop::books::hands::{SCATTER, Stretch};
-use crate::shop::ids::RecipeHash;
-use crate::shop::step::Step;
+use crate::shop::facts::ids::RecipeHash;
+use crate::shop::facts::step::Step;
 
 /// The logarithm of the truth over the rule: its mean, as rehearsed shifts had it (between -0.04 and 0.05).
 const REHEARSED: f64 = 0.015;

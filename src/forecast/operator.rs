@@ -11,16 +11,16 @@ use rand_pcg::Pcg64;
 
 use super::coats::Coats;
 use crate::shop::Shop;
-use crate::shop::alarms::Alarm;
-use crate::shop::command::{By, Command, Which};
-use crate::shop::garment::{Place, Queue};
-use crate::shop::ids::{PressNo, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::offer::{Choice, OfferedAct};
-use crate::shop::press::Load;
-use crate::shop::questions::{Answer, Question};
-use crate::shop::step::Step;
-use crate::shop::trouble::{Outcome, Trouble};
+use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::trouble::{Outcome, Trouble};
+use crate::shop::floor::garment::{Place, Queue};
+use crate::shop::floor::press::Load;
+use crate::shop::rules::alarms::Alarm;
+use crate::shop::rules::command::{By, Command, Which};
+use crate::shop::rules::offer::{Choice, OfferedAct};
+use crate::shop::rules::questions::{Answer, Question};
 
 /// What the operator does next.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,8 +5,8 @@ use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 use serde::Serialize;
 
-use crate::shop::moment::Moment;
-use crate::shop::outlook::{NoOutlook, Outlook, Ready};
+use crate::shop::books::outlook::{NoOutlook, Outlook, Ready};
+use crate::shop::facts::moment::Moment;
 
 use super::breaks;
 use super::dispatch;

@@ -9,14 +9,14 @@ use super::operator::{Operator, Turn};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
 use crate::shop::Shop;
-use crate::shop::command::Command;
-use crate::shop::fact::{Event, Fact, Timing};
-use crate::shop::garment::Queue;
-use crate::shop::ids::StationId;
-use crate::shop::moment::{Boot, Moment};
-use crate::shop::order::{Artwork, OrderForm, OrderLine};
-use crate::shop::recipe::{Recipe, Underbase};
-use crate::shop::station::{MOST_PRESSES, PressProfile, Station};
+use crate::shop::facts::fact::{Event, Fact, Timing};
+use crate::shop::facts::ids::StationId;
+use crate::shop::facts::moment::{Boot, Moment};
+use crate::shop::facts::order::{Artwork, OrderForm, OrderLine};
+use crate::shop::facts::recipe::{Recipe, Underbase};
+use crate::shop::facts::station::{MOST_PRESSES, PressProfile, Station};
+use crate::shop::floor::garment::Queue;
+use crate::shop::rules::command::Command;
 
 /// 2026-03-02T08:00:00Z: when every made-up shift begins.
 pub const BEGINS: Moment = Moment { at: 1_772_438_400_000_000, boot: Boot::MADE_UP, up: 0 };

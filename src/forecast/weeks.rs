@@ -12,17 +12,17 @@ use serde::Serialize;
 use super::shift::{self, BEGINS};
 use crate::figures::units::{Colour, Grams};
 use crate::shop::Shop;
-use crate::shop::command::{By, Command, Which};
-use crate::shop::fact::{Event, Fact, LotRegistered, SprayerFilled};
-use crate::shop::fluid::Contents;
-use crate::shop::garment::Queue;
-use crate::shop::ids::{PressNo, SheetNo, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::order::{OrderForm, OrderLine};
-use crate::shop::recipe::Recipe;
-use crate::shop::shelf::{FIRST_STACK, ShelfState};
-use crate::shop::station::Station;
-use crate::shop::step::Step;
+use crate::shop::facts::fact::{Event, Fact, LotRegistered, SprayerFilled};
+use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::order::{OrderForm, OrderLine};
+use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::station::Station;
+use crate::shop::facts::step::Step;
+use crate::shop::floor::fluid::Contents;
+use crate::shop::floor::garment::Queue;
+use crate::shop::floor::shelf::{FIRST_STACK, ShelfState};
+use crate::shop::rules::command::{By, Command, Which};
 
 /// The lots of the scenario: the second turns out to be bad.
 pub const LOTS: [&str; 2] = ["F-118", "F-204"];
@@ -229,7 +229,7 @@ impl Diary<'_> {
         let late = self.late();
         self.wait(pressing.map_or(1, |pressing| pressing.target.0.as_secs()) + late);
         self.say(Command::Open { press });
-        self.say(Command::SaySteam { garment, said: crate::shop::fact::Steam::Gone });
+        self.say(Command::SaySteam { garment, said: crate::shop::facts::fact::Steam::Gone });
         self.take_about(10);
     }
 

@@ -16,14 +16,14 @@ use crate::figures::strokes::Aim;
 use crate::figures::units::{Span, Temperature};
 use crate::shop::Shop;
 use crate::shop::books::hands::Stretch;
-use crate::shop::garment::Garment;
-use crate::shop::ids::{OrderNo, RecipeHash};
-use crate::shop::moment::Moment;
-use crate::shop::offer::Waits;
-use crate::shop::order::{OrderForm, OrderLine};
-use crate::shop::recipe::{Recipe, Spray};
-use crate::shop::station::{Break, HandTimes, Station};
-use crate::shop::step::Step;
+use crate::shop::facts::ids::{OrderNo, RecipeHash};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::order::{OrderForm, OrderLine};
+use crate::shop::facts::recipe::{Recipe, Spray};
+use crate::shop::facts::station::{Break, HandTimes, Station};
+use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::Garment;
+use crate::shop::rules::offer::Waits;
 
 /// What is to be done, and what is known of how it goes.
 #[derive(Debug, Clone, PartialEq)]

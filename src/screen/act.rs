@@ -9,14 +9,14 @@ use super::ui::{Pane, Saved, Standing, Tone, Ui};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
 use crate::shop::Shop;
-use crate::shop::command::{Command, Refusal, Which};
-use crate::shop::garment::Place;
-use crate::shop::ids::{PressNo, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::offer::{Choice, Idle, Offer, OfferedAct};
-use crate::shop::order::Backdrop;
-use crate::shop::questions::{Answer, Question};
-use crate::shop::step::Step;
+use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::order::Backdrop;
+use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::Place;
+use crate::shop::rules::command::{Command, Refusal, Which};
+use crate::shop::rules::offer::{Choice, Idle, Offer, OfferedAct};
+use crate::shop::rules::questions::{Answer, Question};
 
 /// What the shell is to do.
 #[derive(Debug, Clone, PartialEq)]
@@ -161,7 +161,7 @@ fn list_key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Option<Vec<Effect>> {
     if ui.pane == Pane::Bench {
         return None;
     }
-    let shelf = sight.shop.floor().count(crate::shop::garment::Queue::Shelf);
+    let shelf = sight.shop.floor().count(crate::shop::floor::garment::Queue::Shelf);
     ui.scroll = match key.code {
         KeyCode::Up => ui.scroll.saturating_sub(1),
         KeyCode::Down => ui.scroll.saturating_add(1),

@@ -22,7 +22,7 @@ use super::press_open::OpenFaces;
 use super::press_panel;
 use super::small;
 use super::theme::Role;
-use crate::shop::ids::PressNo;
+use crate::shop::facts::ids::PressNo;
 
 /// The least room for a press with its big digits in half dots, and in whole ones.
 const PANEL: (u16, u16) = (24, 4);

@@ -22,10 +22,10 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::ui::{Pane, Saved, Standing, Tone};
 use super::words;
-use crate::shop::coats::WeightWanted;
-use crate::shop::ids::{PressNo, Tag};
-use crate::shop::questions::Question;
-use crate::shop::words::counted;
+use crate::shop::books::coats::WeightWanted;
+use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::words::counted;
+use crate::shop::rules::questions::Question;
 
 /// Rows of the message, the question and the footer.
 const FOOT: u16 = 3;

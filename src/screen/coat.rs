@@ -22,13 +22,13 @@ use super::theme::Role;
 use super::words;
 use crate::figures::coat::Verdict;
 use crate::figures::units::Grams;
-use crate::shop::coats::{LEAST_PAIRS, WeighIn};
-use crate::shop::drift::{self, Drift, LEAST_FOR_LIMITS};
-use crate::shop::ids::PressNo;
-use crate::shop::recipe::Recipe;
-use crate::shop::step::Step;
-use crate::shop::wash::LEAST_SAMPLES;
-use crate::shop::words::counted;
+use crate::shop::books::coats::{LEAST_PAIRS, WeighIn};
+use crate::shop::books::drift::{self, Drift, LEAST_FOR_LIMITS};
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::words::counted;
+use crate::shop::floor::wash::LEAST_SAMPLES;
 
 /// Columns of the platens.
 const PLATENS: u16 = 27;

@@ -9,8 +9,8 @@ use ratatui::layout::Rect;
 use super::View;
 use super::paint;
 use super::theme::Role;
-use crate::shop::drift::Drift;
-use crate::shop::recipe::Recipe;
+use crate::shop::books::drift::Drift;
+use crate::shop::facts::recipe::Recipe;
 
 /// Columns of the scale to the left.
 const SCALE: u16 = 5;

@@ -14,11 +14,11 @@ use super::View;
 use super::faces::Face;
 use super::paint::{self, Line};
 use super::theme::Role;
-use crate::shop::alarms::Alarm;
-use crate::shop::garment::Queue;
-use crate::shop::order::Order;
-use crate::shop::step::Step;
-use crate::shop::words::counted;
+use crate::shop::facts::order::Order;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::words::counted;
+use crate::shop::floor::garment::Queue;
+use crate::shop::rules::alarms::Alarm;
 
 /// Columns for what is finished, where the counts leave them.
 const FINISHED: u16 = 17;

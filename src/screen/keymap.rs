@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::input::Key;
-use crate::shop::ids::PressNo;
-use crate::shop::station::Senseless;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::station::Senseless;
 
 /// What a key is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -237,7 +237,7 @@ impl Keymap {
                 return Err(Senseless::new(field(), reason));
             };
             let read = |name: &String| {
-                let found = crate::shop::words::clean(name, 20);
+                let found = crate::shop::facts::words::clean(name, 20);
                 let Some(key) = Key::read(name) else {
                     let expected = "a key such as \"1\", \"Enter\", \"F6\", \"ctrl-r\"";
                     let reason = format!("found \"{found}\", expected {expected}");

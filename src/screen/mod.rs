@@ -36,9 +36,9 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use crate::shop::Shop;
-use crate::shop::alarms::Alarm;
-use crate::shop::moment::Moment;
-use crate::shop::offer::Offer;
+use crate::shop::facts::moment::Moment;
+use crate::shop::rules::alarms::Alarm;
+use crate::shop::rules::offer::Offer;
 use keymap::Deed;
 use theme::Theme;
 use ui::{Pane, Standing, Ui};

@@ -16,13 +16,13 @@ use super::faces::Face;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
-use crate::shop::alarms::{Alarm, Level};
-use crate::shop::ids::{PressNo, Tag};
-use crate::shop::offer::{Idle, OfferedAct};
-use crate::shop::press::Load;
-use crate::shop::shelf::ShelfState;
-use crate::shop::step::{Cover, Step};
-use crate::shop::telling::named;
+use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::step::{Cover, Step};
+use crate::shop::facts::telling::named;
+use crate::shop::floor::press::Load;
+use crate::shop::floor::shelf::ShelfState;
+use crate::shop::rules::alarms::{Alarm, Level};
+use crate::shop::rules::offer::{Idle, OfferedAct};
 
 /// On taller screens the act is in wide letters.
 const HALF_ROWS_UP_TO: u16 = 42;

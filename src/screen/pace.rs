@@ -22,12 +22,12 @@ use super::words;
 use super::{View, pace_chart, press_strip};
 use crate::shop::books::finished::Scope;
 use crate::shop::books::losses::Loss;
-use crate::shop::garment::Queue;
-use crate::shop::ids::OrderNo;
-use crate::shop::order::Order;
-use crate::shop::outlook::{Outlook, Ready};
-use crate::shop::step::Step;
-use crate::shop::tally::{Standing, Tally};
+use crate::shop::books::outlook::{Outlook, Ready};
+use crate::shop::books::tally::{Standing, Tally};
+use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::order::Order;
+use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::Queue;
 
 /// From this width on there are two columns below the figures.
 const TWO_COLUMNS: u16 = 110;
@@ -213,7 +213,8 @@ fn ready(view: &View<'_>, outlook: Option<&Outlook>, tightest: Option<&Ready>) -
     let Some(order) = tightest else { return vec![span(outlook.likely, outlook.latest)] };
     let (role, against) = against(order);
     let due = format!(", due {}", moment(order.due));
-    let name = crate::shop::words::clean(&order.name, usize::from(WORDS).saturating_sub(due.len()));
+    let name =
+        crate::shop::facts::words::clean(&order.name, usize::from(WORDS).saturating_sub(due.len()));
     let mut lines = vec![
         span(order.likely, order.latest),
         Line::of(Role::Plain, format!("{name}{due}")),
@@ -368,7 +369,7 @@ fn order_line(view: &View<'_>, standing: Standing, order: &Order) -> Line {
     let text = format!(
         "{:<6}{:<14}{done:>5}{left:>5}{short:>6}  {due:<10}",
         order.no,
-        crate::shop::words::clean(&order.form.name, 13)
+        crate::shop::facts::words::clean(&order.form.name, 13)
     );
     let line = Line::of(if short > 0 { Role::Abnormal } else { Role::Plain }, text);
     if standing.is_fulfilled() {

@@ -17,7 +17,7 @@ use crate::figures::spray::{self, NoPace, Pace};
 use crate::figures::strokes::Aim;
 use crate::figures::units::Centimetres;
 use crate::shop::Shop;
-use crate::shop::moment::Moment;
+use crate::shop::facts::moment::Moment;
 
 /// So many seconds are counted down before the first stroke.
 const LEAD_IN: u32 = 3;

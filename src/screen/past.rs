@@ -19,7 +19,7 @@ use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
-use crate::shop::fact::{Event, Fact};
+use crate::shop::facts::fact::{Event, Fact};
 
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {

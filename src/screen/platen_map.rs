@@ -9,9 +9,9 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::words;
 use crate::figures::units::compare::within;
-use crate::shop::fact::PlatenChecked;
-use crate::shop::ids::PressNo;
-use crate::shop::platens::{CORNERS, ProbeDue};
+use crate::shop::facts::fact::PlatenChecked;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::floor::platens::{CORNERS, ProbeDue};
 
 /// Draws the maps one below the other; a press for which there is no room is left out, those that are due last.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {

@@ -27,11 +27,11 @@ use super::press_panel::Look;
 use super::theme::{Role, Theme};
 use super::{press_sheet, words};
 use crate::figures::coat::Verdict;
-use crate::shop::ids::PressNo;
-use crate::shop::press::Load;
-use crate::shop::recipe::Pressing;
-use crate::shop::step::Step;
-use crate::shop::telling::named;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::recipe::Pressing;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::telling::named;
+use crate::shop::floor::press::Load;
 
 /// Columns before the number and the big words.
 const MARGIN: u16 = 1;

@@ -23,13 +23,13 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::{press_sheet, words};
 use crate::figures::sketch::Sketch;
-use crate::shop::command::By;
-use crate::shop::ids::{OrderNo, PressNo, Tag};
-use crate::shop::offer::{Idle, OfferedAct};
-use crate::shop::platens::ProbeDue;
-use crate::shop::shelf::ShelfState;
-use crate::shop::step::Step;
-use crate::shop::telling::named;
+use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::step::Step;
+use crate::shop::facts::telling::named;
+use crate::shop::floor::platens::ProbeDue;
+use crate::shop::floor::shelf::ShelfState;
+use crate::shop::rules::command::By;
+use crate::shop::rules::offer::{Idle, OfferedAct};
 
 /// The steps of a press in big letters. All are measured, whichever are shown, so that no panel's letters grow
 /// and shrink from act to act.

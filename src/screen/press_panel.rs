@@ -22,10 +22,10 @@ use super::press_figures;
 use super::press_open::{self, OpenFaces};
 use super::theme::Role;
 use super::words;
-use crate::shop::ids::PressNo;
-use crate::shop::offer::OfferedAct;
-use crate::shop::press::{Load, Progress};
-use crate::shop::step::Step;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::step::Step;
+use crate::shop::floor::press::{Load, Progress};
+use crate::shop::rules::offer::OfferedAct;
 
 /// With fewer rows below it the title carries what stands there otherwise.
 const FEW_ROWS: u16 = 6;

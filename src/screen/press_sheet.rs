@@ -3,9 +3,9 @@
 use super::View;
 use super::paint::Line;
 use super::theme::Role;
-use crate::shop::ids::PressNo;
-use crate::shop::press::Sheet;
-use crate::shop::step::{Cover, Step};
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::step::{Cover, Step};
+use crate::shop::floor::press::Sheet;
 
 /// What is to be done to the sheet in a press before it is shut: a word for big letters, and how it presses.
 pub fn first_act(view: &View<'_>, press: PressNo) -> Option<(Role, &'static str)> {

@@ -12,7 +12,7 @@ use super::paint::Line;
 use super::theme::Role;
 use super::words;
 use crate::shop::books::press_spans::{Doing, PressSpan};
-use crate::shop::ids::PressNo;
+use crate::shop::facts::ids::PressNo;
 
 const HOUR: Duration = Duration::from_secs(3600);
 /// Columns of the press's name before the strip, and of the shares after it.

@@ -3,9 +3,9 @@
 use super::act::{Effect, Sight, nothing, settle};
 use super::keymap::Deed;
 use super::ui::{Pane, Standing, Tone, Ui};
-use crate::shop::coats::WeightWanted;
-use crate::shop::command::Command;
-use crate::shop::ids::Tag;
+use crate::shop::books::coats::WeightWanted;
+use crate::shop::facts::ids::Tag;
+use crate::shop::rules::command::Command;
 
 /// Takes a scan: in a form it goes to the field that asks for one, else a tag chooses its garment.
 pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
@@ -49,7 +49,7 @@ fn weighed(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
 fn choose(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
     let now = sight.now;
     let Ok(tag) = text.parse::<Tag>() else {
-        let text = crate::shop::words::clean(text, 20);
+        let text = crate::shop::facts::words::clean(text, 20);
         ui.say(Tone::Refused, format!("scanned \"{text}\": not a tag"), now);
         return;
     };

@@ -16,10 +16,10 @@ use super::paint::{self, Line};
 use super::press_panel;
 use super::theme::Role;
 use super::ui::Saved;
-use crate::shop::alarms::{Alarm, Level};
-use crate::shop::ids::PressNo;
-use crate::shop::offer::{Idle, OfferedAct};
-use crate::shop::words::counted;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::words::counted;
+use crate::shop::rules::alarms::{Alarm, Level};
+use crate::shop::rules::offer::{Idle, OfferedAct};
 
 /// Below this there is one line.
 const LIST: (u16, u16) = (40, 10);

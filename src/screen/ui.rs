@@ -9,12 +9,12 @@ use super::act::LookRequest;
 use super::forms::{Draft, Form};
 use super::keymap::Keymap;
 use super::pacing::Pacing;
-use crate::shop::fact::{Event, Fact};
-use crate::shop::ids::Tag;
-use crate::shop::moment::Moment;
-use crate::shop::offer::{Advice, Choice};
-use crate::shop::order::Artwork;
-use crate::shop::outlook::{NoOutlook, Outlook};
+use crate::shop::books::outlook::{NoOutlook, Outlook};
+use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::order::Artwork;
+use crate::shop::rules::offer::{Advice, Choice};
 
 /// The most events that the history pane keeps.
 pub const MOST_PAST: usize = 300;

@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 use crate::figures::units::table::{GRAM, Unit};
 use crate::figures::units::{Grams, NotAQuantity, Span, Typed};
 use crate::shop::Shop;
-use crate::shop::garment::Place;
+use crate::shop::floor::garment::Place;
 
 /// Where a garment is, in words.
 pub fn place(place: Place) -> String {

@@ -13,7 +13,7 @@ use tokio::sync::mpsc::{
 
 use super::inbox::{self, Aside, Taken, Waiting};
 use super::rescue;
-use crate::shop::fact::Event;
+use crate::shop::facts::fact::Event;
 
 /// The inbox is looked into about so often.
 const LOOK: Duration = Duration::from_millis(500);

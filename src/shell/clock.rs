@@ -4,7 +4,7 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use rustix::time::{ClockId, clock_gettime};
 
-use crate::shop::moment::{Boot, Moment};
+use crate::shop::facts::moment::{Boot, Moment};
 
 /// Where the kernel keeps the number of this boot.
 const BOOT_ID: &str = "/proc/sys/kernel/random/boot_id";

@@ -11,7 +11,7 @@ use super::journal::lock::Lock;
 use super::journal::{JournalError, Reader};
 use super::replay::{self, Replay};
 use crate::shop::Shop;
-use crate::shop::fact::Event;
+use crate::shop::facts::fact::Event;
 
 /// The journal is looked into about so often.
 const LOOK: Duration = Duration::from_millis(500);

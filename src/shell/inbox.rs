@@ -11,9 +11,9 @@ use sha2::{Digest, Sha256};
 
 use super::new_file;
 use super::private::{self, FileId, NotSmall};
-use crate::shop::fact::Washed;
-use crate::shop::order::OrderForm;
-use crate::shop::words::clean;
+use crate::shop::facts::fact::Washed;
+use crate::shop::facts::order::OrderForm;
+use crate::shop::facts::words::clean;
 
 /// The inbox within the data directory.
 const FOLDER: &str = "inbox";

@@ -22,8 +22,8 @@ use crate::figures::artwork::{Finding, Judge, Limits, Strip};
 use crate::figures::sketch::{Pencil, Sketch};
 use crate::figures::units::Colour;
 use crate::figures::upright::Upright;
-use crate::shop::order::{Artwork, Backdrop};
-use crate::shop::words::clean;
+use crate::shop::facts::order::{Artwork, Backdrop};
+use crate::shop::facts::words::clean;
 
 /// More pixels than any print has: a small file that claims to be larger is refused.
 const MOST_PIXELS: u64 = 400_000_000;

@@ -13,9 +13,9 @@ use serde::de::DeserializeOwned;
 use super::new_file::{NewFile, Readers};
 use super::private;
 use crate::screen::keymap::Keymap;
-use crate::shop::order::OrderForm;
-use crate::shop::recipe::Recipe;
-use crate::shop::station::{Senseless, Station};
+use crate::shop::facts::order::OrderForm;
+use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::station::{Senseless, Station};
 
 /// The largest profile or order that is read: far more than any has.
 const MOST_BYTES: u64 = 1_000_000;
@@ -71,7 +71,7 @@ impl FileError {
 
     fn at(path: &Path, text: &str, place: (usize, usize), reason: String) -> Self {
         let line = text.lines().nth(place.0.saturating_sub(1));
-        let shown = line.map(|line| crate::shop::words::clean(line, 120));
+        let shown = line.map(|line| crate::shop::facts::words::clean(line, 120));
         // The line is shown without its indent, so the column moves with it.
         let indent = line.map_or(0, |line| line.len() - line.trim_start().len());
         let mut error = Self { path: path.to_owned(), place: Some(place), reason, shown };
@@ -219,8 +219,10 @@ pub fn read_texts(
             let recipe: Recipe = parse::<Recipe>(path, text)?.cleaned();
             recipe.check().map_err(|wrong| senseless(path, text, &wrong))?;
             let name = path.file_stem().map(|stem| stem.to_string_lossy().into_owned());
-            recipes
-                .insert(crate::shop::words::clean(&name.unwrap_or_default(), 60), Arc::new(recipe));
+            recipes.insert(
+                crate::shop::facts::words::clean(&name.unwrap_or_default(), 60),
+                Arc::new(recipe),
+            );
         } else {
             let read: Station = parse::<Station>(path, text)?.cleaned();
             read.check().map_err(|wrong| senseless(path, text, &wrong))?;
@@ -302,13 +304,14 @@ fn token_at(text: &str, (line, column): (usize, usize)) -> ((usize, usize), Opti
     let word =
         letters[from + blanks..].iter().take_while(|c| !c.is_whitespace() && **c != ',').take(30);
     let word: String = word.collect();
-    let found = (!word.is_empty()).then(|| format!("`{}`", crate::shop::words::clean(&word, 30)));
+    let found =
+        (!word.is_empty()).then(|| format!("`{}`", crate::shop::facts::words::clean(&word, 30)));
     ((line, column + blanks), found)
 }
 
 /// What RON says, and the reason where the rule behind it is the trade's.
 fn explained(code: &ron::Error) -> String {
-    let said = crate::shop::words::clean(&code.to_string(), 300);
+    let said = crate::shop::facts::words::clean(&code.to_string(), 300);
     match code {
         ron::Error::NoSuchEnumVariant { expected, .. } if expected.contains(&"PtfeSheet") => {
             format!(

@@ -12,7 +12,7 @@ use crate::screen::ui::{MOST_PAST, keep};
 use crate::shop::Shop;
 use crate::shop::books::Book;
 use crate::shop::books::ledger::Ledger;
-use crate::shop::fact::Event;
+use crate::shop::facts::fact::Event;
 
 /// From so many rows on a second thread is worth its start.
 const MANY: u64 = 20_000;

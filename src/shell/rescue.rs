@@ -10,9 +10,9 @@ use sha2::{Digest, Sha256};
 
 use super::journal::Reader;
 use super::{new_file, private};
-use crate::shop::fact::{Event, Fact};
-use crate::shop::ids::{ActNo, StationId};
-use crate::shop::moment::Moment;
+use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::ids::{ActNo, StationId};
+use crate::shop::facts::moment::Moment;
 
 /// How long one place may take to answer at the end: the exit does not wait for a disk that hangs.
 const PATIENCE: Duration = Duration::from_millis(150);

@@ -22,8 +22,8 @@ use super::picture;
 use super::profiles::{FileError, Own, Profiles};
 use super::terminal::{self, Taken, TerminalError};
 use crate::screen::act::LookRequest;
-use crate::shop::ids::Tag;
-use crate::shop::order::Artwork;
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::order::Artwork;
 
 /// Everything that can come in.
 #[derive(Debug)]

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
 use super::guard::Guarded;
-use crate::shop::alarms::{Alarm, Level};
+use crate::shop::rules::alarms::{Alarm, Level};
 
 /// How long between two sounds for the same alarm, in microseconds of the boot clock.
 const ALARM_EVERY_US: i64 = 2_000_000;
@@ -164,7 +164,7 @@ fn start(running: &mut Option<(Guarded, i64)>, command: &[String], up: i64) -> A
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::shop::ids::PressNo;
+    use crate::shop::facts::ids::PressNo;
 
     const S: i64 = 1_000_000;
 

@@ -5,12 +5,12 @@ use jiff::tz::TimeZone;
 use super::journal::story::Part;
 use super::journal::{JournalError, Reader};
 use crate::screen::words;
-use crate::shop::fact::{
+use crate::shop::facts::fact::{
     Event, Fact, PlatenChecked, PressOpened, PressShut, Stored, TimeCorrected,
 };
-use crate::shop::ids::{PressNo, Tag};
-use crate::shop::trouble::Outcome;
-use crate::shop::words::counted;
+use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::trouble::Outcome;
+use crate::shop::facts::words::counted;
 
 /// The events of one garment, its order first.
 pub fn of(tag: Tag, part: &Part) -> Vec<&Event> {

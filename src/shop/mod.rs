@@ -4,44 +4,10 @@
 //! a clock, a file or a random number: `now` is an argument. Only facts are stored; what is late, due or
 //! overdue is worked out from them and the present moment.
 
-pub mod aim;
-pub mod alarms;
-pub mod apply;
 pub mod books;
-pub mod causes;
-pub mod coats;
-pub mod command;
-mod correct;
-pub mod day;
-pub mod decide;
-pub mod drift;
-pub mod fact;
-pub mod fluid;
-pub mod garment;
-pub mod ids;
-pub mod kept;
-mod kinds;
-pub mod moment;
-pub mod offer;
-pub mod order;
-pub mod outlook;
-mod people;
-pub mod platens;
-pub mod press;
-pub mod questions;
-pub mod recipe;
-pub mod route;
-pub mod shelf;
-pub mod station;
-pub mod step;
-pub mod tally;
-pub mod telling;
-mod trail;
-pub mod trouble;
-pub mod wash;
-mod weighing;
-pub mod when;
-pub mod words;
+pub mod facts;
+pub mod floor;
+pub mod rules;
 
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
@@ -49,22 +15,23 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use books::Books;
+use books::coats::CoatBook;
 use books::ledger::Ledger;
-use coats::CoatBook;
-use command::{Command, Refusal};
-use day::Zone;
-use fact::Event;
-use fluid::Supplies;
-use garment::{Floor, Garment};
-use ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
-use moment::Moment;
-use order::Order;
-use press::{Load, Press, Setting, Sheet};
-use recipe::{Pressing, Recipe};
-use station::Station;
-use step::{Cover, Step};
-use trail::Trail;
-use wash::Sample;
+use facts::day::Zone;
+use facts::fact::Event;
+use facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
+use facts::moment::{self, Moment};
+use facts::order::Order;
+use facts::recipe::{Pressing, Recipe};
+use facts::station::Station;
+use facts::step::{Cover, Step};
+use floor::fluid::Supplies;
+use floor::garment::{Floor, Garment};
+use floor::kept;
+use floor::press::{self, Load, Press, Setting, Sheet};
+use floor::wash::Sample;
+use rules::command::{Command, Refusal};
+use rules::trail::Trail;
 
 /// The most finished and lost garments that are kept in mind; older ones are in the journal alone.
 const MOST_DONE: usize = 2000;

@@ -9,7 +9,7 @@ use dwell::figures::colour::{lightness, linear};
 use dwell::figures::sketch::{COLUMNS, ROWS};
 use dwell::figures::units::Colour;
 use dwell::shell::picture::look_at_bytes;
-use dwell::shop::order::Artwork;
+use dwell::shop::facts::order::Artwork;
 use image::codecs::webp::WebPEncoder;
 use image::metadata::Orientation;
 use image::{DynamicImage, GrayImage, ImageEncoder, Luma};

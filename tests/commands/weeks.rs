@@ -168,7 +168,7 @@ fn the_shelf_is_listed_with_its_days() {
     let days: Vec<&str> =
         shelf.as_array().unwrap().iter().map(|one| one["last_day"].as_str().unwrap()).collect();
     assert!(days.is_sorted(), "{days:?}");
-    let stored: dwell::shop::day::Day = first["stored"].as_str().unwrap().parse().unwrap();
+    let stored: dwell::shop::facts::day::Day = first["stored"].as_str().unwrap().parse().unwrap();
     let after = |days| stored.plus(dwell::figures::units::Days(days)).to_string();
     assert_eq!((&first["good_until"], &first["last_day"]), (&after(21).into(), &after(30).into()));
 }

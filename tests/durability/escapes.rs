@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::journal::{Reader, Writer};
-use dwell::shop::fact::{Event, Fact};
+use dwell::shop::facts::fact::{Event, Fact};
 use serde_json::Value;
 
 use crate::bench::Bench;
@@ -65,7 +65,7 @@ fn poisoned(real: bool) -> Bench {
             poison(&mut body, false);
             event.fact = Fact::read(event.fact.kind(), &body.to_string()).unwrap();
             if real {
-                event.moment.boot = dwell::shop::moment::Boot(1);
+                event.moment.boot = dwell::shop::facts::moment::Boot(1);
             }
             events.push(event);
         })

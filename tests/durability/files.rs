@@ -2,7 +2,7 @@
 
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::journal::{Reader, Writer};
-use dwell::shop::moment::Boot;
+use dwell::shop::facts::moment::Boot;
 use rusqlite::Connection;
 
 use crate::bench::program::program;

@@ -139,7 +139,7 @@ fn a_file_is_taken_in_once_wherever_the_board_is_killed() {
 #[test]
 fn what_an_earlier_program_took_in_by_its_name_is_not_taken_twice() {
     use dwell::shell::journal::{Reader, Writer, lock::Lock};
-    use dwell::shop::fact::Fact;
+    use dwell::shop::facts::fact::Fact;
     let bench = Bench::new(2, 60);
     lay(&bench, "choir", 2);
     let mut pty = Pty::board(&bench);

@@ -15,7 +15,7 @@ use dwell::shell::journal::Writer;
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::{private, profiles};
 use dwell::shop::Shop;
-use dwell::shop::moment::{Boot, Moment};
+use dwell::shop::facts::moment::{Boot, Moment};
 
 use crate::bench::Bench;
 use crate::pty::Pty;

@@ -11,9 +11,9 @@ use dwell::screen::theme::Theme;
 use dwell::shell::board::{Board, Source};
 use dwell::shell::profiles;
 use dwell::shop::Shop;
-use dwell::shop::command::Command as Say;
-use dwell::shop::moment::{Boot, Moment};
-use dwell::shop::order::{OrderForm, OrderLine};
+use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::order::{OrderForm, OrderLine};
+use dwell::shop::rules::command::Command as Say;
 
 use crate::bench::Bench;
 use crate::bench::program::program;

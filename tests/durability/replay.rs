@@ -2,9 +2,9 @@
 
 use dwell::shell::journal::Reader;
 use dwell::shop::Shop;
-use dwell::shop::garment::{Place, Queue};
-use dwell::shop::ids::Tag;
-use dwell::shop::step::Step;
+use dwell::shop::facts::ids::Tag;
+use dwell::shop::facts::step::Step;
+use dwell::shop::floor::garment::{Place, Queue};
 
 use crate::bench::Bench;
 
@@ -12,7 +12,7 @@ use crate::bench::Bench;
 pub fn shop(bench: &Bench, upto: u64) -> Shop {
     let mut shop = Shop::default();
     let reader = Reader::open(&bench.data()).unwrap().expect("a journal");
-    let take = |event: dwell::shop::fact::Event| {
+    let take = |event: dwell::shop::facts::fact::Event| {
         if event.seq <= upto {
             shop.apply(&event);
         }

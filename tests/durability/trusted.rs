@@ -7,8 +7,8 @@ use std::path::Path;
 
 use dwell::shell::journal::Reader;
 use dwell::shell::rescue;
-use dwell::shop::fact::{CautionRead, Event};
-use dwell::shop::ids::ActNo;
+use dwell::shop::facts::fact::{CautionRead, Event};
+use dwell::shop::facts::ids::ActNo;
 
 use crate::bench::Bench;
 use crate::bench::program::DWELL;

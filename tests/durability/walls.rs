@@ -3,7 +3,7 @@
 
 use dwell::screen::input::{Key, KeyCode};
 use dwell::shell::board::Board;
-use dwell::shop::moment::Moment;
+use dwell::shop::facts::moment::Moment;
 use ratatui::buffer::Buffer;
 
 use crate::bench::Bench;

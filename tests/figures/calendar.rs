@@ -5,8 +5,8 @@
 
 use dwell::figures::units::{Days, Span};
 use dwell::screen::words;
-use dwell::shop::day::Day;
-use dwell::shop::moment::{Boot, Moment};
+use dwell::shop::facts::day::Day;
+use dwell::shop::facts::moment::{Boot, Moment};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 

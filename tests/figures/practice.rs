@@ -5,8 +5,8 @@ use std::time::Duration;
 
 use dwell::figures::units::{Days, Span, Temperature};
 use dwell::shell::profiles::{Profiles, load};
-use dwell::shop::recipe::{Fluid, Recipe, Underbase};
-use dwell::shop::step::{Cover, Pressure, Step};
+use dwell::shop::facts::recipe::{Fluid, Recipe, Underbase};
+use dwell::shop::facts::step::{Cover, Pressure, Step};
 
 fn shipped() -> Profiles {
     let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("profiles");

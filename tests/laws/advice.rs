@@ -4,11 +4,11 @@ use dwell::forecast::operator::{Operator, Turn};
 use dwell::forecast::plan::{Kind, Phase};
 use dwell::forecast::workload::{Whose, Workload};
 use dwell::forecast::{advice, workload};
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::ids::{OrderNo, PressNo};
-use dwell::shop::offer::{Advice, Choice, Idle, Offer, OfferedAct, Waits};
-use dwell::shop::order::OrderForm;
-use dwell::shop::step::Step;
+use dwell::shop::facts::ids::{OrderNo, PressNo};
+use dwell::shop::facts::order::OrderForm;
+use dwell::shop::facts::step::Step;
+use dwell::shop::rules::command::{By, Command, Which};
+use dwell::shop::rules::offer::{Advice, Choice, Idle, Offer, OfferedAct, Waits};
 
 use super::world::{World, line, order, station};
 

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use dwell::figures::units::Span;
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::shop::Shop;
-use dwell::shop::command::Command;
-use dwell::shop::fact::{Event, Fact, TimeCorrected};
+use dwell::shop::facts::fact::{Event, Fact, TimeCorrected};
+use dwell::shop::rules::command::Command;
 use proptest::prelude::*;
 
 use super::deeds::{Deed, three_presses};

@@ -5,14 +5,14 @@ use std::collections::BTreeSet;
 
 use dwell::shell::sounder::Ear;
 use dwell::shop::Shop;
-use dwell::shop::alarms::Alarm;
-use dwell::shop::command::{Command, Which};
-use dwell::shop::day::Day;
-use dwell::shop::fact::{Event, Fact};
-use dwell::shop::garment::Queue;
-use dwell::shop::ids::Tag;
-use dwell::shop::moment::{Boot, Moment};
-use dwell::shop::offer::Choice;
+use dwell::shop::facts::day::Day;
+use dwell::shop::facts::fact::{Event, Fact};
+use dwell::shop::facts::ids::Tag;
+use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::floor::garment::Queue;
+use dwell::shop::rules::alarms::Alarm;
+use dwell::shop::rules::command::{Command, Which};
+use dwell::shop::rules::offer::Choice;
 use jiff::tz::TimeZone;
 use proptest::prelude::*;
 
@@ -118,8 +118,12 @@ fn busy() -> World {
     let mut world = start();
     for (press, piece) in [(1, 0), (2, 1), (3, 2)] {
         let tag = world.shop.floor().all().nth(piece).unwrap().tag;
-        let press = dwell::shop::ids::PressNo(press);
-        world.must(Command::Shut { press, garment: tag, by: dwell::shop::command::By::Scan });
+        let press = dwell::shop::facts::ids::PressNo(press);
+        world.must(Command::Shut {
+            press,
+            garment: tag,
+            by: dwell::shop::rules::command::By::Scan,
+        });
     }
     world
 }
@@ -172,7 +176,7 @@ fn a_reboot_with_a_wrong_clock_is_one_sound() {
         let mut ear = Ear::default();
         let at_once = (0..5).filter(|tenth| ear.sounds(&alarms, world.now.up + tenth * 100_000));
         assert_eq!(at_once.count(), 1);
-        for press in [1, 2, 3].map(dwell::shop::ids::PressNo) {
+        for press in [1, 2, 3].map(dwell::shop::facts::ids::PressNo) {
             let opened = world.must(Command::Open { press });
             let Fact::PressOpened(fact) = &opened[0].fact else { panic!("{opened:?}") };
             assert_eq!((fact.seconds, fact.over_restart), (None, true));
@@ -192,7 +196,7 @@ impl Storing {
             if world
                 .shop
                 .floor()
-                .waiting(dwell::shop::step::Step::Print)
+                .waiting(dwell::shop::facts::step::Step::Print)
                 .filter(|g| g.coated)
                 .count()
                 >= 3

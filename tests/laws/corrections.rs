@@ -1,8 +1,8 @@
 //! What a corrected time takes with it: everything that was counted from the moment that is corrected.
 
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::fact::Fact;
-use dwell::shop::ids::PressNo;
+use dwell::shop::facts::fact::Fact;
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::rules::command::{By, Command, Which};
 
 use super::world::{World, line, order, station};
 

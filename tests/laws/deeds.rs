@@ -5,17 +5,17 @@ use std::sync::Arc;
 use dwell::figures::fastness::Grade;
 use dwell::figures::units::{Grams, Temperature};
 use dwell::shop::Shop;
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::fact::{LotRegistered, SprayerFilled, Washed};
-use dwell::shop::fluid::Contents;
-use dwell::shop::ids::{OrderNo, PressNo, SheetNo, Tag};
-use dwell::shop::offer::{Choice, OfferedAct};
-use dwell::shop::order::OrderLine;
-use dwell::shop::press::OutOfUse;
-use dwell::shop::questions::Answer;
-use dwell::shop::station::{PressProfile, Station};
-use dwell::shop::step::{Pressure, Step};
-use dwell::shop::trouble::{Outcome, Trouble};
+use dwell::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
+use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use dwell::shop::facts::order::OrderLine;
+use dwell::shop::facts::station::{PressProfile, Station};
+use dwell::shop::facts::step::{Pressure, Step};
+use dwell::shop::facts::trouble::{Outcome, Trouble};
+use dwell::shop::floor::fluid::Contents;
+use dwell::shop::floor::press::OutOfUse;
+use dwell::shop::rules::command::{By, Command, Which};
+use dwell::shop::rules::offer::{Choice, OfferedAct};
+use dwell::shop::rules::questions::Answer;
 use proptest::prelude::*;
 
 use super::world::{self, line, order};
@@ -253,7 +253,7 @@ impl Deed {
             },
             Deed::Recipe(more) => {
                 let (name, _, recipe) = shop.recipes().find(|(name, ..)| *name == "dark-cotton")?;
-                let mut recipe = dwell::shop::recipe::Recipe::clone(recipe);
+                let mut recipe = dwell::shop::facts::recipe::Recipe::clone(recipe);
                 recipe.dry.target = dwell::figures::units::Span::seconds(40 + more);
                 recipe.weigh_every = 1 + u32::try_from(*more).unwrap_or(0);
                 // Every other edit makes it a cooler one.

@@ -1,10 +1,10 @@
 //! Hand times are learned from undisturbed gaps alone.
 
 use dwell::shop::books::hands::{ENOUGH, Known, Work};
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::ids::PressNo;
-use dwell::shop::moment::Boot;
-use dwell::shop::offer::{Choice, OfferedAct};
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::moment::Boot;
+use dwell::shop::rules::command::{By, Command, Which};
+use dwell::shop::rules::offer::{Choice, OfferedAct};
 
 use super::world::{World, line, order, station};
 

@@ -20,9 +20,9 @@ use deeds::{Deed, deed, three_presses};
 use difference::difference;
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::shop::Shop;
-use dwell::shop::alarms::Alarm;
-use dwell::shop::fact::{Event, Fact};
-use dwell::shop::ids::ActNo;
+use dwell::shop::facts::fact::{Event, Fact};
+use dwell::shop::facts::ids::ActNo;
+use dwell::shop::rules::alarms::Alarm;
 use proptest::prelude::*;
 use world::{World, line, order};
 
@@ -121,7 +121,7 @@ proptest! {
             }
         }
         // All the way back, as far as it goes.
-        while world.say(&dwell::shop::command::Command::Undo).is_ok() {}
+        while world.say(&dwell::shop::rules::command::Command::Undo).is_ok() {}
         let other = without_undone(&world.events);
         prop_assert_eq!(difference(&world.shop, &other), Vec::<String>::new());
         prop_assert!(world.shop == other);

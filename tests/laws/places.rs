@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use dwell::shop::Shop;
-use dwell::shop::garment::{Garment, Place, Queue};
-use dwell::shop::ids::Tag;
-use dwell::shop::step::Step;
+use dwell::shop::facts::ids::Tag;
+use dwell::shop::facts::step::Step;
+use dwell::shop::floor::garment::{Garment, Place, Queue};
 use proptest::prelude::*;
 use proptest::test_runner::TestCaseError;
 

@@ -1,8 +1,8 @@
 //! A snapshot and the rows after it are as good as all rows: the same shop, down to what can be taken back.
 
 use dwell::shop::Shop;
-use dwell::shop::command::Command;
-use dwell::shop::fact::Event;
+use dwell::shop::facts::fact::Event;
+use dwell::shop::rules::command::Command;
 use proptest::prelude::*;
 
 use super::{carry_out, histories, start};

@@ -3,12 +3,12 @@
 use std::collections::BTreeSet;
 
 use dwell::shop::Shop;
-use dwell::shop::command::{By, Command};
-use dwell::shop::garment::Garment;
-use dwell::shop::ids::{PressNo, Tag};
-use dwell::shop::moment::Moment;
-use dwell::shop::offer::{Choice, Offer, OfferedAct};
-use dwell::shop::step::Step;
+use dwell::shop::facts::ids::{PressNo, Tag};
+use dwell::shop::facts::moment::Moment;
+use dwell::shop::facts::step::Step;
+use dwell::shop::floor::garment::Garment;
+use dwell::shop::rules::command::{By, Command};
+use dwell::shop::rules::offer::{Choice, Offer, OfferedAct};
 use proptest::prelude::*;
 use proptest::test_runner::TestCaseError;
 

@@ -8,12 +8,12 @@ use std::time::Duration;
 use dwell::forecast::shift::{self, BEGINS};
 use dwell::shell::profiles::{Profiles, load};
 use dwell::shop::Shop;
-use dwell::shop::command::{Command, Refusal};
-use dwell::shop::fact::Event;
-use dwell::shop::ids::ActNo;
-use dwell::shop::moment::Moment;
-use dwell::shop::order::{OrderForm, OrderLine};
-use dwell::shop::station::Station;
+use dwell::shop::facts::fact::Event;
+use dwell::shop::facts::ids::ActNo;
+use dwell::shop::facts::moment::Moment;
+use dwell::shop::facts::order::{OrderForm, OrderLine};
+use dwell::shop::facts::station::Station;
+use dwell::shop::rules::command::{Command, Refusal};
 
 /// The profiles as they are shipped.
 pub fn shipped() -> Profiles {

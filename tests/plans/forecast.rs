@@ -10,8 +10,8 @@ use dwell::forecast::shift::{self, BEGINS};
 use dwell::forecast::workload;
 use dwell::shell::profiles;
 use dwell::shop::Shop;
-use dwell::shop::garment::Queue;
-use dwell::shop::moment::Moment;
+use dwell::shop::facts::moment::Moment;
+use dwell::shop::floor::garment::Queue;
 use serde_json::Value;
 
 use crate::bench::Bench;

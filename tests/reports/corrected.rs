@@ -4,8 +4,8 @@ use std::time::Duration;
 
 use dwell::shop::books::finished::Scope;
 use dwell::shop::books::press_spans::Doing;
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::ids::PressNo;
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::rules::command::{By, Command, Which};
 use rusqlite::Connection;
 use serde_json::Value;
 

@@ -3,9 +3,9 @@
 use std::time::Duration;
 
 use dwell::shop::books::finished::Scope;
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::ids::PressNo;
-use dwell::shop::trouble::{Outcome, Trouble};
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::trouble::{Outcome, Trouble};
+use dwell::shop::rules::command::{By, Command, Which};
 use serde_json::Value;
 
 use crate::bench::Bench;

@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use dwell::shop::command::Command;
+use dwell::shop::rules::command::Command;
 use serde_json::Value;
 
 use crate::bench::Bench;

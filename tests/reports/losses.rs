@@ -6,9 +6,9 @@ use std::time::Duration;
 use dwell::shop::Shop;
 use dwell::shop::books::ledger::Ledger;
 use dwell::shop::books::losses::{Cause, Loss, Losses};
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::ids::{PressNo, Tag};
-use dwell::shop::trouble::{Outcome, Trouble};
+use dwell::shop::facts::ids::{PressNo, Tag};
+use dwell::shop::facts::trouble::{Outcome, Trouble};
+use dwell::shop::rules::command::{By, Command, Which};
 
 use crate::world::{World, line, order, station};
 

@@ -6,13 +6,13 @@ use dwell::figures::units::Grams;
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::shell::journal::Writer;
 use dwell::shell::journal::lock::Lock;
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::fact::{Event, LotRegistered, SprayerFilled};
-use dwell::shop::fluid::Contents;
-use dwell::shop::ids::PressNo;
-use dwell::shop::order::OrderForm;
-use dwell::shop::press::OutOfUse;
-use dwell::shop::trouble::{Outcome, Trouble};
+use dwell::shop::facts::fact::{Event, LotRegistered, SprayerFilled};
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::order::OrderForm;
+use dwell::shop::facts::trouble::{Outcome, Trouble};
+use dwell::shop::floor::fluid::Contents;
+use dwell::shop::floor::press::OutOfUse;
+use dwell::shop::rules::command::{By, Command, Which};
 use serde_json::Value;
 
 use crate::bench::{Bench, Ran};
@@ -114,7 +114,12 @@ pub fn full_morning() -> World {
 fn spoil(world: &mut World) {
     // Only what waits for its first press can be taken for this without knowing what the operator has done.
     let waiting = |world: &World| {
-        world.shop.floor().waiting(dwell::shop::step::Step::PrePress).map(|g| g.tag).next_back()
+        world
+            .shop
+            .floor()
+            .waiting(dwell::shop::facts::step::Step::PrePress)
+            .map(|g| g.tag)
+            .next_back()
     };
     let free = |world: &World| {
         world.shop.press_numbers().into_iter().find(|press| world.shop.load(*press).is_none())

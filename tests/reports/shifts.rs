@@ -1,9 +1,9 @@
 //! Which shifts a journal holds: by initials, by long pauses, over midnight.
 
 use dwell::shop::books::shifts::Shifts;
-use dwell::shop::command::{By, Command};
-use dwell::shop::day::Day;
-use dwell::shop::ids::PressNo;
+use dwell::shop::facts::day::Day;
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::rules::command::{By, Command};
 use jiff::tz::TimeZone;
 
 use crate::world::{World, line, order, station};

@@ -8,10 +8,10 @@ use dwell::shop::books::Book;
 use dwell::shop::books::entry::{Done, Entry};
 use dwell::shop::books::ledger::Ledger;
 use dwell::shop::books::opening::Openings;
-use dwell::shop::command::{Command, Which};
-use dwell::shop::garment::Place;
-use dwell::shop::step::Step;
-use dwell::shop::trouble::{Outcome, Trouble};
+use dwell::shop::facts::step::Step;
+use dwell::shop::facts::trouble::{Outcome, Trouble};
+use dwell::shop::floor::garment::Place;
+use dwell::shop::rules::command::{Command, Which};
 use rusqlite::Connection;
 
 use crate::bench::Bench;

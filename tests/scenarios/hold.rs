@@ -11,10 +11,10 @@
 //! ```
 
 use dwell::screen::words;
-use dwell::shop::garment::{Place, Queue};
-use dwell::shop::ids::{PressNo, SheetNo, Tag};
-use dwell::shop::offer::{Choice, OfferedAct};
-use dwell::shop::questions::Question;
+use dwell::shop::facts::ids::{PressNo, SheetNo, Tag};
+use dwell::shop::floor::garment::{Place, Queue};
+use dwell::shop::rules::offer::{Choice, OfferedAct};
+use dwell::shop::rules::questions::Question;
 
 use super::say::{named, number, read};
 use super::world::World;

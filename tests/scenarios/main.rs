@@ -20,8 +20,8 @@ mod world;
 
 use std::path::Path;
 
-use dwell::shop::command::Refusal;
-use dwell::shop::fact::Event;
+use dwell::shop::facts::fact::Event;
+use dwell::shop::rules::command::Refusal;
 use rstest::rstest;
 use serde_json::Value;
 use world::World;

@@ -23,15 +23,15 @@ use std::str::FromStr;
 use std::sync::Arc;
 
 use dwell::figures::units::{Span, Temperature};
-use dwell::shop::command::{By, Command, Which};
-use dwell::shop::fact::{LotRegistered, SprayerFilled, Washed};
-use dwell::shop::ids::{OrderNo, PressNo, SheetNo};
-use dwell::shop::moment::Boot;
-use dwell::shop::order::OrderLine;
-use dwell::shop::questions::{Answer, Question};
-use dwell::shop::recipe::Recipe;
-use dwell::shop::station::{Station, WetGarments};
-use dwell::shop::step::{Pressure, Step};
+use dwell::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
+use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo};
+use dwell::shop::facts::moment::Boot;
+use dwell::shop::facts::order::OrderLine;
+use dwell::shop::facts::recipe::Recipe;
+use dwell::shop::facts::station::{Station, WetGarments};
+use dwell::shop::facts::step::{Pressure, Step};
+use dwell::shop::rules::command::{By, Command, Which};
+use dwell::shop::rules::questions::{Answer, Question};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 

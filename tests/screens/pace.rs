@@ -2,8 +2,8 @@
 
 use dwell::forecast::{outlook, workload};
 use dwell::screen::ui::Pane;
-use dwell::shop::command::Command;
-use dwell::shop::order::OrderForm;
+use dwell::shop::facts::order::OrderForm;
+use dwell::shop::rules::command::Command;
 use insta::assert_snapshot;
 
 use super::stage::Stage;
@@ -70,12 +70,12 @@ fn much_work_is_foreseen_too() {
     );
     let mut stage = with(&[("None", 4, None)]);
     stage.world.must(Command::OutOfUse {
-        press: dwell::shop::ids::PressNo(1),
-        reason: dwell::shop::press::OutOfUse::Broken,
+        press: dwell::shop::facts::ids::PressNo(1),
+        reason: dwell::shop::floor::press::OutOfUse::Broken,
     });
     stage.world.must(Command::OutOfUse {
-        press: dwell::shop::ids::PressNo(2),
-        reason: dwell::shop::press::OutOfUse::Broken,
+        press: dwell::shop::facts::ids::PressNo(2),
+        reason: dwell::shop::floor::press::OutOfUse::Broken,
     });
     foresee(&mut stage);
     let text = stage.text(120, 36);

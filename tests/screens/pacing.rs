@@ -5,11 +5,11 @@ use dwell::figures::fan::Profile;
 use dwell::figures::strokes::Onto;
 use dwell::figures::units::{Centimetres, Grams, Share};
 use dwell::screen::pacing::Beat;
-use dwell::shop::command::{By, Command};
-use dwell::shop::fact::Fact;
-use dwell::shop::ids::PressNo;
-use dwell::shop::order::OrderLine;
-use dwell::shop::station::Sprayer;
+use dwell::shop::facts::fact::Fact;
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::order::OrderLine;
+use dwell::shop::facts::station::Sprayer;
+use dwell::shop::rules::command::{By, Command};
 
 use super::stage::Stage;
 use super::world::{World, line, order, station};

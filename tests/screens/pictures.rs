@@ -67,7 +67,7 @@ fn shelf_80x24() {
     assert!(text.contains("PAST ITS DAY"), "{text}");
     assert_snapshot!("shelf_120x36_a_month_later", text);
     // Shifted as well: on the narrowest rows both words are there, whole.
-    stage.world.must(dwell::shop::command::Command::DisturbStack("1".into()));
+    stage.world.must(dwell::shop::rules::command::Command::DisturbStack("1".into()));
     let text = stage.text(80, 24);
     assert!(text.contains("PAST, SHIFTED") && text.contains("within a week 0"), "{text}");
 }
@@ -83,9 +83,9 @@ fn the_forms_of_the_supplies_80x24() {
 }
 
 /// Brings a garment through pre-press and dry.
-fn treat(stage: &mut Stage, tag: dwell::shop::ids::Tag) {
-    use dwell::shop::command::{By, Command};
-    let press = dwell::shop::ids::PressNo(1);
+fn treat(stage: &mut Stage, tag: dwell::shop::facts::ids::Tag) {
+    use dwell::shop::rules::command::{By, Command};
+    let press = dwell::shop::facts::ids::PressNo(1);
     if stage.world.shop.load(press).is_some() {
         stage.world.must(Command::Open { press });
     }
@@ -113,8 +113,8 @@ fn coat_80x24_after_a_day() {
 /// Brings a garment through pre-press, scale, spray, scale and dry; its steam stops as its coat is heavy.
 fn weigh(stage: &mut Stage, tag: &str, grams: f64) {
     use dwell::figures::units::Grams;
-    use dwell::shop::command::{By, Command, Which};
-    let (press, garment) = (dwell::shop::ids::PressNo(1), tag.parse().unwrap());
+    use dwell::shop::rules::command::{By, Command, Which};
+    let (press, garment) = (dwell::shop::facts::ids::PressNo(1), tag.parse().unwrap());
     stage.world.must(Command::Shut { press, garment, by: By::Scan });
     stage.world.wait(15.0);
     stage.world.must(Command::Open { press });
@@ -162,11 +162,11 @@ fn past_80x24() {
 /// A history of several days says at each change which day it is, and always that of its topmost row.
 #[test]
 fn the_past_tells_its_days_apart() {
-    use dwell::shop::command::Command;
+    use dwell::shop::rules::command::Command;
     let mut stage = shift().on(Pane::Past);
     stage.world.wait(86_400.0);
     let before = stage.world.events.len();
-    for press in [1, 2].map(dwell::shop::ids::PressNo) {
+    for press in [1, 2].map(dwell::shop::facts::ids::PressNo) {
         stage.world.must(Command::Open { press });
     }
     stage.world.events[before..].iter().for_each(|event| stage.ui.remember(event));

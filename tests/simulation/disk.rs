@@ -7,7 +7,7 @@ use std::time::Duration;
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::journal::row::Stored;
 use dwell::shell::journal::{FILE, Progress, Reader, Writer};
-use dwell::shop::fact::Event;
+use dwell::shop::facts::fact::Event;
 use rusqlite::Connection;
 use tempfile::TempDir;
 use tokio::runtime::Runtime;

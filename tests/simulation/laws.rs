@@ -5,11 +5,11 @@ use std::time::Duration;
 
 use dwell::forecast::workload;
 use dwell::shop::Shop;
-use dwell::shop::alarms::Alarm;
-use dwell::shop::fact::Fact;
-use dwell::shop::ids::{ActNo, SheetNo};
-use dwell::shop::moment::Moment;
-use dwell::shop::step::Step;
+use dwell::shop::facts::fact::Fact;
+use dwell::shop::facts::ids::{ActNo, SheetNo};
+use dwell::shop::facts::moment::Moment;
+use dwell::shop::facts::step::Step;
+use dwell::shop::rules::alarms::Alarm;
 
 use super::difference::difference;
 use super::world::World;

@@ -139,7 +139,7 @@ fn a_store_that_loses_what_it_called_saved_is_found_out() {
     #[derive(Default)]
     struct Forgetful(Memory);
     impl Store for Forgetful {
-        fn hand(&mut self, act: Vec<dwell::shop::fact::Event>) {
+        fn hand(&mut self, act: Vec<dwell::shop::facts::fact::Event>) {
             self.0.hand(act);
         }
         fn meet(&mut self, fault: Fault) {
@@ -148,7 +148,7 @@ fn a_store_that_loses_what_it_called_saved_is_found_out() {
         fn reported(&mut self) -> u64 {
             self.0.reported()
         }
-        fn rows(&self) -> Option<Result<Vec<dwell::shop::fact::Event>, String>> {
+        fn rows(&self) -> Option<Result<Vec<dwell::shop::facts::fact::Event>, String>> {
             self.0.rows()
         }
         fn crash(&mut self, kept: u8) {

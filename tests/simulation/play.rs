@@ -5,9 +5,9 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::shop::Shop;
-use dwell::shop::command::Command;
-use dwell::shop::fact::Event;
-use dwell::shop::moment::{Boot, Moment};
+use dwell::shop::facts::fact::Event;
+use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::rules::command::Command;
 
 use super::deeds::Deed;
 use super::laws::{self, Broken, law};
@@ -269,8 +269,8 @@ fn replayed(rows: &[Event]) -> Shop {
     let mut shop = Shop::default();
     for event in rows {
         let body = event.fact.body().expect("a fact is written");
-        let fact =
-            dwell::shop::fact::Fact::read(event.fact.kind(), &body).expect("a fact reads back");
+        let fact = dwell::shop::facts::fact::Fact::read(event.fact.kind(), &body)
+            .expect("a fact reads back");
         shop.apply(&Event { fact, ..event.clone() });
     }
     shop

@@ -1,6 +1,6 @@
 //! What may happen in a simulated shop: acts, clocks, and what a store does to what is written.
 
-use dwell::shop::command::Command;
+use dwell::shop::rules::command::Command;
 use proptest::prelude::*;
 use proptest::strategy::{BoxedStrategy, ValueTree};
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};

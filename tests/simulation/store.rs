@@ -1,6 +1,6 @@
 //! What a store owes: it may forget what it has not reported as saved, never what it has.
 
-use dwell::shop::fact::Event;
+use dwell::shop::facts::fact::Event;
 
 use super::step::Fault;
 

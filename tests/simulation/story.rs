@@ -5,9 +5,9 @@
 use std::fmt;
 
 use dwell::shop::Shop;
-use dwell::shop::command::{By, Command, Refusal, Which};
-use dwell::shop::order::OrderLine;
-use dwell::shop::questions::{Answer, Question};
+use dwell::shop::facts::order::OrderLine;
+use dwell::shop::rules::command::{By, Command, Refusal, Which};
+use dwell::shop::rules::questions::{Answer, Question};
 use serde::Serialize;
 
 use super::step::{Fault, Step};

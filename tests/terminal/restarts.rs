@@ -6,7 +6,7 @@ use std::time::Duration;
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::journal::{Reader, Writer};
 use dwell::shell::private;
-use dwell::shop::moment::Boot;
+use dwell::shop::facts::moment::Boot;
 
 use crate::bench::Bench;
 use crate::pty::Pty;

@@ -10,7 +10,7 @@ use crate::figures::coat::{self, Verdict};
 use crate::figures::coverage::Coverage;
 use crate::figures::strokes::{Aim, Onto, USUAL_MARGIN};
 use crate::figures::units::{Centimetres, Grams, Rectangle, Typed, bounds};
-use crate::shop::station::Sprayer;
+use crate::shop::facts::station::Sprayer;
 
 /// Two weights, and the print or the area.
 #[derive(Debug, Args)]
@@ -49,7 +49,7 @@ pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
     let profiles = places.profiles()?;
     let recipe = profiles.recipes.get(&options.recipe).ok_or_else(|| {
         let names: Vec<&str> = profiles.recipes.keys().map(String::as_str).collect();
-        let name = crate::shop::words::clean(&options.recipe, 40);
+        let name = crate::shop::facts::words::clean(&options.recipe, 40);
         input(format!("there is no recipe \"{name}\"; there are: {}", names.join(", ")))
     })?;
     let coverage = options.coverage(profiles.station.sprayer)?;

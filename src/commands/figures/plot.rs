@@ -19,7 +19,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use crate::commands::{Failure, output};
 use crate::figures::chart::Chart;
-use crate::shop::words::clean;
+use crate::shop::facts::words::clean;
 
 /// The picture's size, in pixels.
 const SIZE: (u32, u32) = (960, 480);

@@ -9,7 +9,7 @@ use csv::ByteRecord;
 use super::input;
 use crate::commands::Failure;
 use crate::figures::units;
-use crate::shop::words::clean;
+use crate::shop::facts::words::clean;
 
 /// Something wrong in a cell, with its place.
 pub fn at(path: &Path, line: u64, column: usize, wrong: impl std::fmt::Display) -> Failure {

@@ -2,7 +2,7 @@
 
 use crate::figures::fan::Profile;
 use crate::figures::strokes::Onto;
-use crate::shop::words::clean;
+use crate::shop::facts::words::clean;
 
 /// What lies past the edge.
 pub fn read_onto(text: &str) -> Result<Onto, String> {

@@ -10,9 +10,9 @@ use crate::forecast::workload::{self, DueOrder, Owner, Whose, Workload};
 use crate::shell::profiles as orders;
 use crate::shop::Shop;
 use crate::shop::books::hands::Known;
-use crate::shop::moment::Moment;
-use crate::shop::recipe::Recipe;
-use crate::shop::when::When;
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::when::When;
 
 /// What is planned, and what of the shop's it is planned by.
 pub struct Asked {

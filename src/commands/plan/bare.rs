@@ -21,14 +21,17 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
     let (mut press1, mut press2, mut spray, mut roll) = (15_000, 40_000, 25_000, 8000);
     for word in text.split_whitespace() {
         let (name, value) = word.split_once('=').ok_or_else(|| {
-            wrong(format!("found \"{}\", expected name=value", crate::shop::words::clean(word, 20)))
+            wrong(format!(
+                "found \"{}\", expected name=value",
+                crate::shop::facts::words::clean(word, 20)
+            ))
         })?;
         let number = || -> Result<f64, Failure> {
             let found = value.parse::<f64>().ok().filter(|n| (0.0..=100_000.0).contains(n));
             found.ok_or_else(|| {
                 wrong(format!(
                     "{name}={}: expected a number, 0 to 100000",
-                    crate::shop::words::clean(value, 20)
+                    crate::shop::facts::words::clean(value, 20)
                 ))
             })
         };
@@ -61,7 +64,7 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
             "dwell" if number().is_ok() => problem.dwell = Dwell::AtMost(millis()?),
             "dwell" => return Err(wrong("dwell: expected free, or the seconds that a garment may lie in a press after its run".into())),
             _ => {
-                let name = crate::shop::words::clean(name, 20);
+                let name = crate::shop::facts::words::clean(name, 20);
                 return Err(wrong(format!("nothing is called \"{name}\"; there are: {KNOWN}")));
             }
         }

@@ -5,8 +5,8 @@ use crate::forecast::outlook::seconds;
 use crate::forecast::plan::Dwell;
 use crate::screen::words;
 use crate::shop::books::hands::{ENOUGH, Work};
-use crate::shop::outlook::Ready;
-use crate::shop::words::counted;
+use crate::shop::books::outlook::Ready;
+use crate::shop::facts::words::counted;
 
 /// Plans that are less apart are as good as each other.
 const NEXT_TO_NOTHING: f64 = 0.05;

@@ -17,7 +17,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use crate::commands::Failure;
 use crate::screen::words::{clock, day_start};
 use crate::shop::books::shift_report::Report;
-use crate::shop::words::counted;
+use crate::shop::facts::words::counted;
 
 pub const INK: RGBColor = RGBColor(0x1a, 0x1a, 0x1a);
 pub const FAINT: RGBColor = RGBColor(0xd5, 0xda, 0xe1);

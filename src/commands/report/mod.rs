@@ -16,7 +16,7 @@ use super::period::{Period, Since};
 use super::{Failure, Places, output};
 use crate::shell::journal;
 use crate::shop::books::shift_report::{Report, ShiftBook};
-use crate::shop::day::Day;
+use crate::shop::facts::day::Day;
 
 /// Of which time, in which form, and where to.
 #[derive(Debug, Args)]

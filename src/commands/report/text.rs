@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use super::words::{self, percent, tenths};
 use crate::shop::books::press_spans::Doing;
 use crate::shop::books::shift_report::Report;
-use crate::shop::words::clean;
+use crate::shop::facts::words::clean;
 
 const WIDTH: usize = 80;
 

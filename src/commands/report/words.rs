@@ -4,7 +4,7 @@ use jiff::tz::TimeZone;
 
 use crate::screen::words::{clock, day};
 use crate::shop::books::shift_report::{OrderRow, PastTarget, Report, Sheets, ShelfRow};
-use crate::shop::words::counted;
+use crate::shop::facts::words::counted;
 
 /// A figure with one digit behind the point; "-" where there is none.
 pub fn tenths(figure: impl Into<Option<f64>>) -> String {

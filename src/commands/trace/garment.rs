@@ -10,16 +10,16 @@ use crate::commands::{Failure, output, zone_of};
 use crate::shell::journal::Reader;
 use crate::shell::journal::story::Part;
 use crate::shell::story::{self, Identity, Stay};
-use crate::shop::fact::{Event, Fact, PressOpened, Timing};
-use crate::shop::garment::Garment;
-use crate::shop::ids::Tag;
-use crate::shop::moment::Boot;
+use crate::shop::facts::fact::{Event, Fact, PressOpened, Timing};
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::moment::Boot;
+use crate::shop::floor::garment::Garment;
 
 /// Prints the story of a tag.
 pub fn tell(reader: Result<Reader, Failure>, text: &str, as_json: bool) -> Result<(), Failure> {
     let tag: Tag = text
         .parse()
-        .map_err(|wrong: crate::shop::ids::NotATag| Failure::Input(wrong.to_string()))?;
+        .map_err(|wrong: crate::shop::facts::ids::NotATag| Failure::Input(wrong.to_string()))?;
     let unknown = |near: &[Tag]| {
         let near: Vec<String> = near.iter().map(Tag::to_string).collect();
         let hint =

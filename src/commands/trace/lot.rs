@@ -8,9 +8,9 @@ use super::place;
 use crate::commands::{Failure, output};
 use crate::shell::journal::Reader;
 use crate::shell::journal::story::Part;
-use crate::shop::fact::{Fact, HandworkDone};
-use crate::shop::ids::Tag;
-use crate::shop::words::{clean, counted};
+use crate::shop::facts::fact::{Fact, HandworkDone};
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::words::{clean, counted};
 
 /// One spray of a garment.
 #[derive(Debug, Clone, Copy)]

@@ -9,10 +9,10 @@ use crate::commands::{Failure, output, zone_of};
 use crate::figures::units::Days;
 use crate::screen::words;
 use crate::shell::journal::Reader;
-use crate::shop::day::Day;
-use crate::shop::fact::Fact;
-use crate::shop::ids::PressNo;
-use crate::shop::moment::Boot;
+use crate::shop::facts::day::Day;
+use crate::shop::facts::fact::Fact;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::moment::Boot;
 
 /// Prints every time that a press was shut, from one day to the end of another.
 pub fn tell(

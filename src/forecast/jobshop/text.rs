@@ -167,7 +167,7 @@ impl Words<'_> {
         match self.words.next() {
             None => Ok(()),
             Some(word) => {
-                let word = crate::shop::words::clean(word, 20);
+                let word = crate::shop::facts::words::clean(word, 20);
                 Err(wrong(self.line, &format!("found \"{word}\", expected nothing after {of}")))
             }
         }
@@ -175,7 +175,7 @@ impl Words<'_> {
 
     fn missing(&self, found: Option<&str>, expected: &str) -> NoInstance {
         let found = found.map_or("the end of the line".to_owned(), |word| {
-            format!("\"{}\"", crate::shop::words::clean(word, 20))
+            format!("\"{}\"", crate::shop::facts::words::clean(word, 20))
         });
         wrong(self.line, &format!("found {found}, expected {expected}"))
     }

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use super::{Whose, millis};
 use crate::forecast::plan::Millis;
 use crate::shop::Shop;
-use crate::shop::garment::{Garment, Place};
-use crate::shop::ids::{OrderNo, PressNo};
-use crate::shop::moment::Moment;
-use crate::shop::offer::Waits;
-use crate::shop::step::Step;
+use crate::shop::facts::ids::{OrderNo, PressNo};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::{Garment, Place};
+use crate::shop::rules::offer::Waits;
 
 /// What makes garments of one kind, in the order in which kinds stand: by due time, then by order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -11,11 +11,11 @@ use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
-use crate::shop::command::Command;
-use crate::shop::ids::PressNo;
-use crate::shop::offer::{Idle, OfferedAct};
-use crate::shop::press::Setting;
-use crate::shop::step::Pressure;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::step::Pressure;
+use crate::shop::floor::press::Setting;
+use crate::shop::rules::command::Command;
+use crate::shop::rules::offer::{Idle, OfferedAct};
 
 const PRESSURE_HINT: &str = "1 light 2 medium 3 firm";
 const PRESSURES: [Pressure; 3] = [Pressure::Light, Pressure::Medium, Pressure::Firm];

@@ -13,7 +13,7 @@ use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::paint::{self, Line};
 use crate::screen::theme::Role;
 use crate::screen::words;
-use crate::shop::ids::PressNo;
+use crate::shop::facts::ids::PressNo;
 
 /// Said where the work is; the README says the same at length.
 pub const CAUTIONS: [&str; 6] = [

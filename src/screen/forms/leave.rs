@@ -9,10 +9,10 @@ use crate::screen::act::Effect;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::{Saved, Standing, Tone};
-use crate::shop::fact::Event;
-use crate::shop::garment::Queue;
-use crate::shop::step::Step;
-use crate::shop::words::counted;
+use crate::shop::facts::fact::Event;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::words::counted;
+use crate::shop::floor::garment::Queue;
 
 /// So many of the events that are not saved are told.
 const TOLD: usize = 3;

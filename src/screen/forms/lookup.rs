@@ -10,8 +10,8 @@ use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::screen::words;
-use crate::shop::command::Command;
-use crate::shop::ids::Tag;
+use crate::shop::facts::ids::Tag;
+use crate::shop::rules::command::Command;
 
 /// What can be done with it, in the order of their digits.
 #[derive(Clone, Copy, PartialEq, Eq)]

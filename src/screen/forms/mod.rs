@@ -37,11 +37,11 @@ use super::ui::Tone;
 use super::words;
 use crate::shop::Correctable;
 use crate::shop::Shop;
-use crate::shop::coats::WeightWanted;
-use crate::shop::command::Refusal;
-use crate::shop::ids::{PressNo, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::order::Artwork;
+use crate::shop::books::coats::WeightWanted;
+use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::order::Artwork;
+use crate::shop::rules::command::Refusal;
 use text::Text;
 
 /// How long a form stays open without a key.
@@ -223,7 +223,7 @@ impl Form {
         self.said = None;
         self.struck = true;
         let refused = |what: &str| {
-            let text = crate::shop::words::clean(text.trim(), 20);
+            let text = crate::shop::facts::words::clean(text.trim(), 20);
             Typed::Said(
                 Tone::Refused,
                 format!("\"{text}\" was scanned: {what}, nothing is changed"),

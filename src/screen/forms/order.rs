@@ -11,10 +11,10 @@ use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
-use crate::shop::command::Command;
-use crate::shop::ids::RecipeHash;
-use crate::shop::order::{Artwork, Backdrop, OrderForm, OrderLine};
-use crate::shop::recipe::Underbase;
+use crate::shop::facts::ids::RecipeHash;
+use crate::shop::facts::order::{Artwork, Backdrop, OrderForm, OrderLine};
+use crate::shop::facts::recipe::Underbase;
+use crate::shop::rules::command::Command;
 
 /// The fields from top to bottom.
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -9,9 +9,9 @@ use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
-use crate::shop::command::Command;
-use crate::shop::ids::PressNo;
-use crate::shop::press::OutOfUse;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::floor::press::OutOfUse;
+use crate::shop::rules::command::Command;
 
 const REASONS: [(char, OutOfUse); 3] =
     [('1', OutOfUse::HeatingUp), ('2', OutOfUse::BeingCleaned), ('3', OutOfUse::Broken)];

@@ -9,7 +9,7 @@ use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::shop::command::Command;
+use crate::shop::rules::command::Command;
 
 /// Initials, or the closing of the shift.
 #[derive(Default)]

@@ -20,9 +20,9 @@ use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::shop::command::Command;
-use crate::shop::ids::PressNo;
-use crate::shop::platens::CORNERS;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::floor::platens::CORNERS;
+use crate::shop::rules::command::Command;
 
 const ROWS: [&str; 3] = ["back", "middle", "front"];
 const COLUMNS: [&str; 3] = ["left", "middle", "right"];

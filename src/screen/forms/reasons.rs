@@ -4,9 +4,9 @@ use crate::screen::View;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::words::wrapped;
-use crate::shop::causes::Suspect;
-use crate::shop::ids::Tag;
-use crate::shop::words::counted;
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::words::counted;
+use crate::shop::rules::causes::Suspect;
 
 /// Columns of a cause's evidence: a line fits a window on 80 columns.
 const EVIDENCE: usize = 66;

@@ -14,8 +14,8 @@ use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::screen::words::{read_weight, unit_name, weight_unit};
 use crate::shop::Shop;
-use crate::shop::coats::WeightWanted;
-use crate::shop::command::Command;
+use crate::shop::books::coats::WeightWanted;
+use crate::shop::rules::command::Command;
 
 /// The weight of one garment.
 pub struct ScaleEntry {

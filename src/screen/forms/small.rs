@@ -10,10 +10,10 @@ use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::shop::command::{Command, Which};
-use crate::shop::garment::Queue;
-use crate::shop::step::Step;
-use crate::shop::words::counted;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::words::counted;
+use crate::shop::floor::garment::Queue;
+use crate::shop::rules::command::{Command, Which};
 use crate::shop::{Correctable, Shop, Timed};
 
 /// Digits, then the key of what is done to that many.

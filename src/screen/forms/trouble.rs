@@ -9,11 +9,11 @@ use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
-use crate::shop::command::Command;
-use crate::shop::garment::Place;
-use crate::shop::ids::Tag;
-use crate::shop::step::Step;
-use crate::shop::trouble::{Outcome, Trouble};
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::trouble::{Outcome, Trouble};
+use crate::shop::floor::garment::Place;
+use crate::shop::rules::command::Command;
 
 /// The lists for one garment.
 pub struct TroubleList {

@@ -3,7 +3,7 @@
 use super::Board;
 use crate::screen::words;
 use crate::shell::follower::Trouble;
-use crate::shop::moment::Moment;
+use crate::shop::facts::moment::Moment;
 
 impl Board {
     pub(super) fn put_up_banners(&mut self, now: Moment) {

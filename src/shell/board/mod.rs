@@ -30,11 +30,11 @@ use crate::shell::journal::{Progress, Writer};
 use crate::shell::profiles::{FileError, Profiles, zone};
 use crate::shell::sounder::{Ear, Sounder};
 use crate::shop::Shop;
-use crate::shop::command::{Command, Refusal};
-use crate::shop::fact::{Event, Fact};
-use crate::shop::ids::{StationId, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::offer::Choice;
+use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::ids::{StationId, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::rules::command::{Command, Refusal};
+use crate::shop::rules::offer::Choice;
 
 /// A made-up operator: looks at the shop and the moment, and takes its turn.
 pub type Operator = Box<dyn FnMut(&Shop, Moment) -> Turn>;

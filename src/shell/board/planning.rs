@@ -8,11 +8,11 @@ use crate::forecast::workload::{self, Workload};
 use crate::forecast::{advice, outlook};
 use crate::screen::act::LookRequest;
 use crate::screen::ui::Pane;
-use crate::shop::fact::{Event, Fact};
-use crate::shop::ids::Tag;
-use crate::shop::moment::Moment;
-use crate::shop::offer::{Advice, Waits};
-use crate::shop::outlook::{NoOutlook, Outlook};
+use crate::shop::books::outlook::{NoOutlook, Outlook};
+use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::moment::Moment;
+use crate::shop::rules::offer::{Advice, Waits};
 
 /// An outlook is worked out at most so often, and at least so often while somebody looks at it: the clock goes on.
 const OFTEN: Duration = Duration::from_secs(5);

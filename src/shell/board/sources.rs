@@ -13,10 +13,10 @@ use crate::shell::inbox::{Aside, Brought, Ids, Waiting};
 use crate::shell::journal::Progress;
 use crate::shell::journal::mend::Lost;
 use crate::shell::rescue::Rescued;
-use crate::shop::command::Command;
-use crate::shop::fact::{Event, Fact, Washed};
-use crate::shop::moment::Moment;
-use crate::shop::words::counted;
+use crate::shop::facts::fact::{Event, Fact, Washed};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::words::counted;
+use crate::shop::rules::command::Command;
 
 impl Board {
     pub(super) fn take_turns(&mut self) {

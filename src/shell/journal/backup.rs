@@ -13,8 +13,8 @@ use super::{FILE, JournalError, Reader, beside, is_among_ours, is_one_of, mark, 
 use crate::shell::clock::Clock;
 use crate::shell::new_file::{self, NewFile, Readers};
 use crate::shell::private::{self, is_same_file};
-use crate::shop::ids::StationId;
-use crate::shop::moment::Boot;
+use crate::shop::facts::ids::StationId;
+use crate::shop::facts::moment::Boot;
 
 /// Why there is no copy.
 #[derive(Debug, thiserror::Error)]

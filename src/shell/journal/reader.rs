@@ -8,7 +8,7 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
 
 use super::row::{COLUMNS, FIRST_SUM, Stored};
 use super::{JournalError, beside, identity, path, schema};
-use crate::shop::fact::Event;
+use crate::shop::facts::fact::Event;
 
 /// A journal is of one station. Saying so lets the primary key find rows by their number, without looking at all.
 pub(super) const OWN: &str = "station = (SELECT station FROM events LIMIT 1)";

@@ -6,9 +6,9 @@ use rusqlite::{Connection, Row, params};
 use sha2::{Digest, Sha256};
 
 use super::JournalError;
-use crate::shop::fact::{BODY_VERSION, Event, Fact};
-use crate::shop::ids::{ActNo, StationId};
-use crate::shop::moment::{Boot, Moment};
+use crate::shop::facts::fact::{BODY_VERSION, Event, Fact};
+use crate::shop::facts::ids::{ActNo, StationId};
+use crate::shop::facts::moment::{Boot, Moment};
 
 /// The columns in the order in which they are read and written.
 pub const COLUMNS: &str = "station, seq, act, at, boot, up, version, kind, body, sum";

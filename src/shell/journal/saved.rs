@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 use std::path::Path;
 
 use super::{JournalError, Reader};
-use crate::shop::fact::Event;
+use crate::shop::facts::fact::Event;
 
 /// How many saved events are kept in mind.
 pub(super) const KEPT: usize = 500;

@@ -18,8 +18,8 @@ use super::row::FIRST_SUM;
 use super::{JournalError, Reader};
 use crate::shell::{new_file, private, profiles};
 use crate::shop::Shop;
-use crate::shop::day::Day;
-use crate::shop::fact::Event;
+use crate::shop::facts::day::Day;
+use crate::shop::facts::fact::Event;
 
 /// The newest snapshot, and the last one of the day before: what is asked since this morning needs no newer one.
 const FILES: [&str; 2] = ["snapshot", "snapshot-of-yesterday"];
@@ -78,7 +78,7 @@ enum Unfit {
     #[error("row {0} of the journal is not the one that it stands on")]
     OtherJournal(u64),
     #[error("it does not read: {0}")]
-    Shop(#[from] crate::shop::kept::NotKept),
+    Shop(#[from] crate::shop::floor::kept::NotKept),
     #[error("it does not read back as what it was made of")]
     Unfaithful,
 }
@@ -192,7 +192,7 @@ pub fn renew(data: &Path) -> Result<u64, JournalError> {
 fn day_of(snapshot: &Snapshot) -> Option<Day> {
     let zone = snapshot.shop.station().and_then(|station| profiles::zone(station))?;
     let newest = snapshot.shop.newest()?;
-    Some(Day::of(crate::shop::moment::Moment { at: snapshot.latest, ..newest }, &zone))
+    Some(Day::of(crate::shop::facts::moment::Moment { at: snapshot.latest, ..newest }, &zone))
 }
 
 /// Writes a snapshot in place of the last one, which stays as yesterday's where the new one is the first of a day.
@@ -208,7 +208,8 @@ fn keep(data: &Path, snapshot: &Snapshot, first_of_day: bool) -> Result<(), Unfi
     if Shop::from_bytes(&shop)? != snapshot.shop {
         return Err(Unfit::Unfaithful);
     }
-    let mut content = postcard::to_stdvec(&head).map_err(crate::shop::kept::NotKept::from)?;
+    let mut content =
+        postcard::to_stdvec(&head).map_err(crate::shop::floor::kept::NotKept::from)?;
     content.extend(shop);
     let mut bytes = MAGIC.to_vec();
     bytes.extend(Sha256::digest(&content).as_slice());

@@ -15,9 +15,9 @@ use super::{JournalError, Reader};
 use crate::shop::Shop;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::books::opening::Openings;
-use crate::shop::fact::{Event, Fact};
-use crate::shop::ids::{ActNo, OrderNo, PressNo, Tag};
-use crate::shop::station::Station;
+use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, Tag};
+use crate::shop::facts::station::Station;
 
 /// Some garments' events and what they rest on, in order.
 #[derive(Debug, Default)]

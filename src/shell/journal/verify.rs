@@ -4,8 +4,8 @@ use super::row::FIRST_SUM;
 use super::schema::Foreign;
 use super::{JournalError, Reader, schema};
 use crate::shop::Shop;
-use crate::shop::garment::Queue;
-use crate::shop::step::Step;
+use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::Queue;
 
 /// What a journal was proved to hold.
 #[derive(Debug, Default)]

@@ -27,7 +27,7 @@ use super::witness::Witness;
 use super::{JournalError, Reader, backup, beside, path, resync, schema};
 use crate::shell::mishap::{outlive, strike};
 use crate::shell::private;
-use crate::shop::fact::Event;
+use crate::shop::facts::fact::Event;
 
 /// How long to wait before a failed write is tried again.
 const RETRY: Duration = Duration::from_millis(500);

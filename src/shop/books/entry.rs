@@ -6,17 +6,17 @@ use std::time::Duration;
 
 use super::opening::Opening;
 use crate::shop::Shop;
-use crate::shop::fact::{
+use crate::shop::facts::fact::{
     CoatWeighed, Event, Fact, HandworkDone, PressOpened, PressShut, Printed, TimeCorrected, Timing,
 };
-use crate::shop::garment::Place;
-use crate::shop::ids::{ActNo, OrderNo, PressNo, RecipeHash, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::press::OutOfUse;
-use crate::shop::recipe::Spray;
-use crate::shop::station::HandTimes;
-use crate::shop::step::Step;
-use crate::shop::trouble::{Outcome, Trouble};
+use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::recipe::Spray;
+use crate::shop::facts::station::HandTimes;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::trouble::{Outcome, Trouble};
+use crate::shop::floor::garment::Place;
+use crate::shop::floor::press::OutOfUse;
 
 /// What an event changes in the ledger.
 #[derive(Debug, Clone, PartialEq)]

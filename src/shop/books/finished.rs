@@ -12,11 +12,11 @@ use serde::{Deserialize, Serialize};
 use super::Book;
 use super::entry::{Done, Entry, Opened};
 use crate::figures::coat::Verdict;
-use crate::shop::fact::Timing;
-use crate::shop::ids::Tag;
-use crate::shop::moment::Moment;
-use crate::shop::step::Step;
-use crate::shop::trouble::Outcome;
+use crate::shop::facts::fact::Timing;
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::trouble::Outcome;
 
 /// How far back the board looks: longer than any shift.
 const A_WEEK: Duration = Duration::from_secs(7 * 86_400);

@@ -15,11 +15,11 @@ use super::Book;
 use super::entry::{Done, Entry, SheetWork};
 use crate::figures::units::Span;
 use crate::shop::Shop;
-use crate::shop::ids::{ActNo, PressNo, RecipeHash};
-use crate::shop::moment::Moment;
-use crate::shop::station::{HandTimes, Station};
-use crate::shop::step::Step;
-use crate::shop::trouble::Outcome;
+use crate::shop::facts::ids::{ActNo, PressNo, RecipeHash};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::station::{HandTimes, Station};
+use crate::shop::facts::step::Step;
+use crate::shop::facts::trouble::Outcome;
 
 /// With fewer gaps than this the station's own times are gone by.
 pub const ENOUGH: usize = 10;

@@ -12,7 +12,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::Book;
 use super::entry::{Change, Correction, Entry};
-use crate::shop::ids::ActNo;
+use crate::shop::facts::ids::ActNo;
 
 /// A correction that can itself still be taken back.
 #[derive(Debug, Clone)]

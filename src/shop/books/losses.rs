@@ -15,11 +15,11 @@ use serde::{Deserialize, Serialize};
 use super::Book;
 use super::entry::{Done, Entry};
 use super::opening::Opening;
-use crate::shop::fact::Timing;
-use crate::shop::ids::{ActNo, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::step::Step;
-use crate::shop::trouble::{Outcome, Trouble};
+use crate::shop::facts::fact::Timing;
+use crate::shop::facts::ids::{ActNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::trouble::{Outcome, Trouble};
 
 /// How far back the board looks.
 const A_DAY: Duration = Duration::from_secs(86_400);

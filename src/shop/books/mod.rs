@@ -3,16 +3,20 @@
 //! A book takes the entries of the ledger in order and knows neither what was taken back nor what was corrected: those
 //! never reach it (see `ledger.rs`). What an entry says was resolved when it was applied, so a book asks no shop.
 
+pub mod coats;
+pub mod drift;
 pub mod entry;
 pub mod finished;
 pub mod hands;
 pub mod ledger;
 pub mod losses;
 pub mod opening;
+pub mod outlook;
 pub mod press_spans;
 pub mod production;
 pub mod shift_report;
 pub mod shifts;
+pub mod tally;
 
 use serde::{Deserialize, Serialize};
 

@@ -6,9 +6,9 @@ use serde::{Deserialize, Serialize};
 
 use super::Book;
 use super::entry::{Done, Entry};
-use crate::shop::fact::Timing;
-use crate::shop::ids::{ActNo, PressNo, Tag};
-use crate::shop::step::Step;
+use crate::shop::facts::fact::Timing;
+use crate::shop::facts::ids::{ActNo, PressNo, Tag};
+use crate::shop::facts::step::Step;
 
 /// An opening. Nothing in it depends on what became of the garment.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

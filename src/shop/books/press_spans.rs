@@ -10,8 +10,8 @@ use serde::{Deserialize, Serialize};
 
 use super::Book;
 use super::entry::{Done, Entry, SheetWork};
-use crate::shop::ids::PressNo;
-use crate::shop::moment::Moment;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::moment::Moment;
 
 /// A place on the line, or a length on it: microseconds.
 type Line = i64;

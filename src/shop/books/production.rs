@@ -12,12 +12,12 @@ use super::finished::{Finished, Scope};
 use super::opening::Opening;
 use crate::figures::kpi::Elements;
 use crate::shop::Shop;
-use crate::shop::fact::Timing;
-use crate::shop::ids::{ActNo, PressNo, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::press::OutOfUse;
-use crate::shop::step::Step;
-use crate::shop::trouble::Outcome;
+use crate::shop::facts::fact::Timing;
+use crate::shop::facts::ids::{ActNo, PressNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::step::Step;
+use crate::shop::facts::trouble::Outcome;
+use crate::shop::floor::press::OutOfUse;
 
 /// A trouble that was noted.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -13,8 +13,8 @@ use serde::{Deserialize, Serialize};
 use super::Book;
 use super::entry::{Done, Entry};
 use crate::shop::Shop;
-use crate::shop::day::Day;
-use crate::shop::moment::Moment;
+use crate::shop::facts::day::Day;
+use crate::shop::facts::moment::Moment;
 
 /// Nothing by hand for so long: what comes then is another shift.
 pub const PAUSE: Duration = Duration::from_secs(5 * 3600);

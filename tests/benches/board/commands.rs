@@ -3,8 +3,8 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use dwell::shop::command::{By, Command};
-use dwell::shop::ids::{PressNo, Tag};
+use dwell::shop::facts::ids::{PressNo, Tag};
+use dwell::shop::rules::command::{By, Command};
 
 use super::row;
 use world::{World, line, order, station};

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::journal::row::{COLUMNS, FIRST_SUM, Stored};
 use dwell::shell::journal::{Reader, Writer};
-use dwell::shop::fact::{Event, Fact};
+use dwell::shop::facts::fact::{Event, Fact};
 use rusqlite::{Connection, params};
 use tokio::runtime::Runtime;
 

@@ -18,9 +18,9 @@ use dwell::shell::journal::Reader;
 use dwell::shell::profiles;
 use dwell::shell::replay::{self, Replay};
 use dwell::shop::Shop;
-use dwell::shop::command::{By, Command};
-use dwell::shop::fact::Event;
-use dwell::shop::offer::{Choice, OfferedAct};
+use dwell::shop::facts::fact::Event;
+use dwell::shop::rules::command::{By, Command};
+use dwell::shop::rules::offer::{Choice, OfferedAct};
 use tokio::time::Instant;
 
 use crate::{GROWTH, row};

@@ -10,8 +10,8 @@ use std::time::Duration;
 use dwell::shell::clock::Clock;
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::journal::{Reader, Writer};
-use dwell::shop::fact::Event;
-use dwell::shop::moment::{Boot, Moment};
+use dwell::shop::facts::fact::Event;
+use dwell::shop::facts::moment::{Boot, Moment};
 
 use crate::pty::Seat;
 use crate::rest::{self, resident};

@@ -3,7 +3,7 @@
 use dwell::figures::artwork::Limits;
 use dwell::figures::units::Colour;
 use dwell::shell::picture::look_at_bytes;
-use dwell::shop::order::Backdrop;
+use dwell::shop::facts::order::Backdrop;
 
 use super::bench::check_said;
 

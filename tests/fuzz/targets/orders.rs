@@ -1,8 +1,8 @@
 //! A text as an order's file: it is refused in words, or the shop takes it in.
 
 use dwell::shell::profiles::order_from;
-use dwell::shop::command::Command;
-use dwell::shop::fact::Fact;
+use dwell::shop::facts::fact::Fact;
+use dwell::shop::rules::command::Command;
 
 use super::bench::{Bench, SIZES, check_said, shipped};
 

@@ -1,8 +1,8 @@
 //! A text in place of the station's profile, or of a recipe: it is refused in words, or a shop runs under it.
 
 use dwell::shell::profiles::{order_from, read_texts};
-use dwell::shop::command::Command;
-use dwell::shop::fact::Fact;
+use dwell::shop::facts::fact::Fact;
+use dwell::shop::rules::command::Command;
 
 use super::bench::{Bench, ORDER, SIZES, check_said, texts};
 
@@ -31,7 +31,7 @@ pub fn run(bytes: &[u8]) {
     }
     for press in bench.shop.press_numbers() {
         for garment in bench.shop.candidates().into_iter().take(1) {
-            let by = dwell::shop::command::By::Choice;
+            let by = dwell::shop::rules::command::By::Choice;
             drop(bench.say(&Command::Shut { press, garment, by }));
         }
     }

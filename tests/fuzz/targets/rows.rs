@@ -3,9 +3,9 @@
 //! A line is a kind, a blank, and the body. The sums of the chain are not asked: a row that somebody has written
 //! with a right sum is still a row from outside.
 
-use dwell::shop::command::Command;
-use dwell::shop::fact::{Event, Fact};
-use dwell::shop::ids::ActNo;
+use dwell::shop::facts::fact::{Event, Fact};
+use dwell::shop::facts::ids::ActNo;
+use dwell::shop::rules::command::Command;
 
 use super::bench::{Bench, SIZES};
 

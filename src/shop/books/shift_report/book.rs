@@ -9,9 +9,9 @@ use crate::shop::books::finished::{Finished, Scope};
 use crate::shop::books::losses::Losses;
 use crate::shop::books::press_spans::PressSpans;
 use crate::shop::books::production::Production;
-use crate::shop::fact::CoatWeighed;
-use crate::shop::ids::OrderNo;
-use crate::shop::moment::Moment;
+use crate::shop::facts::fact::CoatWeighed;
+use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::moment::Moment;
 
 /// A clock and a boot clock that differ by more have been set.
 const SET_US: i64 = 120_000_000;

@@ -13,14 +13,14 @@ use crate::shop::Shop;
 use crate::shop::books::entry::SheetWork;
 use crate::shop::books::opening::Opening;
 use crate::shop::books::press_spans::PressSpan;
-use crate::shop::day::Day;
-use crate::shop::fact::{CoatWeighed, Timing};
-use crate::shop::garment::{Garment, Queue};
-use crate::shop::ids::{PressNo, Tag};
-use crate::shop::moment::Moment;
-use crate::shop::order::Order;
-use crate::shop::shelf::ShelfState;
-use crate::shop::tally::an_hour;
+use crate::shop::books::tally::an_hour;
+use crate::shop::facts::day::Day;
+use crate::shop::facts::fact::{CoatWeighed, Timing};
+use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::order::Order;
+use crate::shop::floor::garment::{Garment, Queue};
+use crate::shop::floor::shelf::ShelfState;
 
 const HOUR_S: f64 = 3600.0;
 

@@ -15,10 +15,10 @@ use serde::{Serialize, Serializer};
 use super::losses::Loss;
 use super::press_spans::Doing;
 use crate::figures::kpi::{Elements, Ratios};
-use crate::shop::day::Day;
-use crate::shop::ids::{OrderNo, PressNo, Tag};
-use crate::shop::order::Due;
-use crate::shop::step::Step;
+use crate::shop::facts::day::Day;
+use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::order::Due;
+use crate::shop::facts::step::Step;
 
 /// A moment of the wall clock, in microseconds since 1970; serialised as RFC 3339 in UTC.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

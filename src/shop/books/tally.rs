@@ -1,0 +1,144 @@
+//! Counting: what is finished, lost, under way, and at what pace.
+
+use std::time::Duration;
+
+use super::finished::Scope;
+use crate::shop::Shop;
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::order::Order;
+use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::{Place, Quality, Queue};
+
+const HOUR_US: i64 = 3_600_000_000;
+/// A pace over less than so many seconds says nothing.
+pub(in crate::shop) const LEAST_S: u32 = 600;
+
+/// The shop in numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tally {
+    /// Garments finished since the start of the day.
+    pub finished: usize,
+    /// Those of them that are second quality.
+    pub second: usize,
+    /// Garments taken out since the start of the day.
+    pub out: usize,
+    /// Garments finished in the last hour.
+    pub last_hour: usize,
+    /// Garments finished an hour: over the last hour, or since the day's first finished press if that is
+    /// less. None before anything is finished.
+    pub per_hour: Option<f64>,
+    /// Garments that have begun and are not done, those on the shelf left out.
+    pub in_progress: usize,
+    pub blanks: usize,
+    pub shelf: usize,
+}
+
+/// How far an order has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Standing {
+    pub ordered: usize,
+    /// Finished as first quality, and still to be finished.
+    pub done: usize,
+    pub left: usize,
+    /// Lost, and no blank has replaced them.
+    pub short: usize,
+}
+
+impl Standing {
+    /// Whether nothing is left to be done for it.
+    pub fn is_fulfilled(&self) -> bool {
+        self.left == 0 && self.short == 0
+    }
+}
+
+/// Garments an hour over a stretch of time, a short one counted as ten minutes. None before anything is finished.
+pub fn an_hour(finished: usize, span: Duration) -> Option<f64> {
+    let seconds = span.as_secs_f64().max(LEAST_S.into());
+    (finished > 0).then(|| finished as f64 * 3600.0 / seconds)
+}
+
+impl Shop {
+    /// Whether something is still to be done for an order.
+    pub fn is_open(&self, order: &Order) -> bool {
+        self.garments_of(order.no).any(|garment| !garment.is_done())
+    }
+
+    /// How far an order has come.
+    pub fn standing(&self, order: &Order) -> Standing {
+        let (mut done, mut left) = (0usize, 0usize);
+        for garment in self.garments_of(order.no) {
+            match (garment.place, garment.quality) {
+                (Place::Finished, Quality::First) => done += 1,
+                (Place::Finished | Place::Out, _) | (_, Quality::Second) => {}
+                _ => left += 1,
+            }
+        }
+        let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
+        Standing { ordered, done, left, short: ordered.saturating_sub(done + left) }
+    }
+
+    /// Counts the shop at `now`; `since` is the wall-clock moment from which it is counted, in microseconds.
+    pub fn tally(&self, now: Moment, since: i64) -> Tally {
+        let floor = self.floor();
+        let came_out = &self.books().finished;
+        let all = came_out.all(Scope::Since(since));
+        let finished = all.len();
+        let last_hour = all.iter().filter(|(_, moment)| moment.at > now.at - HOUR_US).count();
+        let second = all.iter().filter(|(tag, _)| self.is_second(*tag)).count();
+        Tally {
+            finished,
+            second,
+            out: came_out.rejects(Scope::Since(since)),
+            last_hour,
+            per_hour: an_hour(last_hour, self.rate_over(now, since))
+                .or((finished > 0).then_some(0.0)),
+            in_progress: self.begun_not_done(),
+            blanks: floor.count(Queue::Step(Step::PrePress)),
+            shelf: floor.count(Queue::Shelf),
+        }
+    }
+
+    /// The time over which the tally's rate goes: the last hour, or since the first garment was begun where that is
+    /// less, at least ten minutes.
+    pub fn rate_over(&self, now: Moment, since: i64) -> Duration {
+        let begun = self.day_began(since).unwrap_or(now.at - HOUR_US);
+        let span = (now.at - begun).clamp(i64::from(LEAST_S) * 1_000_000, HOUR_US);
+        Duration::from_micros(span.unsigned_abs())
+    }
+
+    /// Garments an hour over the last half hour, or since the day's first garment was begun where that is less.
+    /// None before anything is finished.
+    pub fn pace(&self, now: Moment, begun: Option<i64>) -> Option<f64> {
+        const HALF: Duration = Duration::from_secs(1800);
+        let micros = begun.map_or(0, |begun| now.at.saturating_sub(begun));
+        let since = Duration::from_micros(u64::try_from(micros).unwrap_or(0));
+        let span = since.clamp(Duration::from_secs(LEAST_S.into()), HALF);
+        let finished = &self.books().finished;
+        let count = finished.count(now, span, Duration::ZERO);
+        #[expect(clippy::cast_precision_loss, reason = "some dozens")]
+        let pace = count as f64 * 3600.0 / span.as_secs_f64();
+        finished.has_any().then_some(pace)
+    }
+
+    /// Whether a garment is second quality.
+    pub fn is_second(&self, tag: Tag) -> bool {
+        self.garment(tag).is_some_and(|garment| garment.quality == Quality::Second)
+    }
+
+    /// When the day's first garment was begun, as far as it is kept in mind.
+    pub fn day_began(&self, day: i64) -> Option<i64> {
+        // Whoever began today has come to its place today: those who lie there longer need no look.
+        let moved = self.floor().moved_since(day);
+        let in_press = self.loads().filter_map(|(_, load)| self.garment(load.garment));
+        let began = moved.chain(in_press).filter_map(|garment| garment.begun);
+        began.filter(|at| *at >= day).min()
+    }
+
+    fn begun_not_done(&self) -> usize {
+        let floor = self.floor();
+        let begun = |step| floor.count_of_begun(Queue::Step(step));
+        let waiting: usize = Step::ALL.into_iter().map(begun).sum();
+        waiting + floor.count(Queue::Undecided) + self.loads().count()
+    }
+}

@@ -1,0 +1,493 @@
+//! Facts about the world, as they are stored for ever: each kind has a name and a body.
+//!
+//! A stored name never changes its meaning. A field may be added with a default; a change of sense is a
+//! new kind, and old rows are lifted when they are read.
+
+mod supplies;
+
+pub use supplies::{
+    FanSaid, LotRegistered, Renewed, ShiftClosed, SignedIn, SignedOut, SprayerFilled,
+    SprayerFlushed, StackDisturbed, StackNamed, Stored, WashSampled, Washed,
+};
+
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
+use super::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
+use super::moment::Moment;
+use super::order::OrderForm;
+use super::recipe::Recipe;
+use super::station::Station;
+use super::step::{Cover, Pressure, Step};
+use super::trouble::{Outcome, Trouble};
+use crate::figures::coat::Verdict;
+use crate::figures::units::{Grams, GramsPerSquareMetre, HeatSpan, Temperature};
+use crate::shop::books::coats::CoatEstimate;
+use crate::shop::floor::press::OutOfUse;
+
+/// The version of the bodies below.
+pub const BODY_VERSION: u32 = 1;
+
+/// A fact with its place in the history of a station.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Event {
+    pub station: StationId,
+    /// Counted from 1 without a gap.
+    pub seq: u64,
+    pub act: ActNo,
+    pub moment: Moment,
+    pub fact: Fact,
+}
+
+/// A body that does not fit its kind.
+#[derive(Debug, thiserror::Error)]
+pub enum NotAFact {
+    #[error("no event is of the kind \"{0}\"; this program may be older than the journal")]
+    Kind(String),
+    #[error("the body of \"{kind}\" does not read: {reason}")]
+    Body { kind: String, reason: serde_json::Error },
+}
+
+/// Ties each kind's stored name to its variant and its body.
+macro_rules! facts {
+    ($($(#[$doc:meta])* $name:literal => $kind:ident),* $(,)?) => {
+        /// What happened.
+        #[derive(Debug, Clone, PartialEq)]
+        pub enum Fact {
+            $($(#[$doc])* $kind($kind)),*
+        }
+
+        impl Fact {
+            /// The stored name of the kind.
+            pub fn kind(&self) -> &'static str {
+                match self {
+                    $(Fact::$kind(_) => $name),*
+                }
+            }
+
+            /// The stored body, as JSON.
+            ///
+            /// # Errors
+            /// None in practice: a body holds only numbers and texts.
+            pub fn body(&self) -> serde_json::Result<String> {
+                match self {
+                    $(Fact::$kind(body) => serde_json::to_string(body)),*
+                }
+            }
+
+            /// Reads a fact from what was stored.
+            ///
+            /// # Errors
+            /// An unknown kind, or a body that does not fit it.
+            pub fn read(kind: &str, body: &str) -> Result<Fact, NotAFact> {
+                match kind {
+                    $($name => serde_json::from_str(body).map(Fact::$kind).map_err(|reason| {
+                        NotAFact::Body { kind: kind.to_owned(), reason }
+                    }),)*
+                    _ => Err(NotAFact::Kind(super::words::clean(kind, 40))),
+                }
+            }
+        }
+
+        $(impl From<$kind> for Fact {
+            fn from(body: $kind) -> Fact {
+                Fact::$kind(body)
+            }
+        })*
+    };
+}
+
+facts! {
+    "station-set" => StationSet,
+    "recipe-kept" => RecipeKept,
+    "order-taken" => OrderTaken,
+    "underbase-decided" => UnderbaseDecided,
+    "blank-added" => BlankAdded,
+    "blank-given-up" => BlankGivenUp,
+    "press-shut" => PressShut,
+    "press-opened" => PressOpened,
+    "steam-stopped" => SteamStopped,
+    "steam-said" => SteamSaid,
+    "handwork-done" => HandworkDone,
+    "printed" => Printed,
+    "stored" => Stored,
+    "stack-named" => StackNamed,
+    "stack-disturbed" => StackDisturbed,
+    "renewed" => Renewed,
+    "lot-registered" => LotRegistered,
+    "sprayer-filled" => SprayerFilled,
+    "sprayer-flushed" => SprayerFlushed,
+    "fan-said" => FanSaid,
+    "signed-in" => SignedIn,
+    "signed-out" => SignedOut,
+    "shift-closed" => ShiftClosed,
+    "wash-sampled" => WashSampled,
+    "washed" => Washed,
+    "weighed" => Weighed,
+    "coat-weighed" => CoatWeighed,
+    "weighing-declined" => WeighingDeclined,
+    "sheet-wiped" => SheetWiped,
+    "sheet-changed" => SheetChanged,
+    "sheet-swapped" => SheetSwapped,
+    "press-out-of-use" => PressOutOfUse,
+    "press-in-use" => PressInUse,
+    "dial-set" => DialSet,
+    "platen-checked" => PlatenChecked,
+    "pressure-checked" => PressureChecked,
+    "trouble" => TroubleNoted,
+    "time-corrected" => TimeCorrected,
+    "caution-read" => CautionRead,
+    "undone" => Undone,
+    "events-lost" => EventsLost,
+}
+
+/// A flag is written only where it is up.
+fn down(flag: &bool) -> bool {
+    !flag
+}
+
+/// The station's profile came into force.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StationSet {
+    pub profile: Arc<Station>,
+}
+
+/// A recipe came into force under its name. Its text is stored once, by its fingerprint.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RecipeKept {
+    pub recipe: String,
+    pub hash: RecipeHash,
+    pub text: Arc<Recipe>,
+}
+
+/// An order was taken in; its garments are numbered from 1 in the order of the lines.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OrderTaken {
+    pub order: OrderNo,
+    pub form: OrderForm,
+    /// The inbox file, for an order that came by file: the same file is never taken twice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
+}
+
+/// Somebody said whether a line's artwork needs an underbase.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct UnderbaseDecided {
+    pub order: OrderNo,
+    pub line: usize,
+    pub underbase: bool,
+}
+
+/// A blank was taken in to replace a lost one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BlankAdded {
+    pub order: OrderNo,
+    pub line: usize,
+    pub garment: Tag,
+}
+
+/// No blank is to be had for a lost one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BlankGivenUp {
+    pub order: OrderNo,
+    pub line: usize,
+}
+
+/// A press was shut on a garment.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PressShut {
+    pub press: PressNo,
+    pub garment: Tag,
+    pub step: Step,
+    #[serde(default, skip_serializing_if = "down")]
+    pub again: bool,
+    /// The place of print that its round is for, where the garment has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    pub recipe: RecipeHash,
+    pub dial: Temperature,
+    pub pressure: Pressure,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<SheetNo>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cover: Option<Cover>,
+    /// Presses under fluid that the sheet had seen since its wipe, before this one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sheet_presses: Option<u32>,
+    /// Whether the tag was scanned; else it was assumed from the order of the queue.
+    pub scanned: bool,
+    /// The sheet was past the press by which it wanted its wipe.
+    #[serde(default, skip_serializing_if = "down")]
+    pub past_wipe: bool,
+    /// The garment had waited wet for longer than its recipe allows.
+    #[serde(default, skip_serializing_if = "down")]
+    pub waited_too_long: bool,
+    /// The dial or the pressure was not what the recipe wants.
+    #[serde(default, skip_serializing_if = "down")]
+    pub set_otherwise: bool,
+    /// It came from the shelf: past its last day, before an older one of its kind, from a shifted stack.
+    #[serde(default, skip_serializing_if = "down")]
+    pub past_day: bool,
+    #[serde(default, skip_serializing_if = "down")]
+    pub out_of_turn: bool,
+    #[serde(default, skip_serializing_if = "down")]
+    pub disturbed: bool,
+}
+
+/// How an opening lay to the recipe's times.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Timing {
+    Early,
+    InTime,
+    Late,
+    NotTimed,
+}
+
+/// A press was opened and its garment taken out.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PressOpened {
+    pub press: PressNo,
+    pub garment: Tag,
+    pub step: Step,
+    #[serde(default, skip_serializing_if = "down")]
+    pub again: bool,
+    /// The place of print that its round is for, where the garment has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    /// Seconds shut, to the millisecond; None where the time is not known.
+    pub seconds: Option<f64>,
+    pub timing: Timing,
+    /// Seconds between opening by itself and being unloaded, for a press that does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub waited: Option<f64>,
+    /// The span reaches over a restart of the machine: it is not timed.
+    #[serde(default, skip_serializing_if = "down")]
+    pub over_restart: bool,
+}
+
+/// The steam of a drying press stopped.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SteamStopped {
+    pub press: PressNo,
+    pub garment: Tag,
+    pub step: Step,
+    pub seconds: f64,
+    /// What it says of the coat, where the press has been learned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub estimate: Option<CoatEstimate>,
+}
+
+/// What was seen of the steam when the press was opened, where its second was not noted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Steam {
+    Gone,
+    StillSteaming,
+    NotSeen,
+}
+
+/// The answer to the question about the steam.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SteamSaid {
+    pub press: PressNo,
+    pub garment: Tag,
+    pub said: Steam,
+}
+
+/// A garment was sprayed and rolled.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HandworkDone {
+    pub garment: Tag,
+    pub step: Step,
+    /// The place of print that its round is for, where the garment has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    /// Nobody recorded it: it follows from the press that was shut on the garment.
+    pub implied: bool,
+    /// The board had asked for its weight before, and got none.
+    #[serde(default, skip_serializing_if = "down")]
+    pub unweighed: bool,
+    /// The lots in the sprayer, and the grams that the plan takes out of it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lots: Vec<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub used: Option<Grams>,
+}
+
+/// A garment was printed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Printed {
+    pub garment: Tag,
+    pub step: Step,
+    /// The place of print that its round is for, where the garment has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    pub implied: bool,
+    /// It came from the shelf: past its last day, before an older one of its kind, from a shifted stack.
+    #[serde(default, skip_serializing_if = "down")]
+    pub past_day: bool,
+    #[serde(default, skip_serializing_if = "down")]
+    pub out_of_turn: bool,
+    #[serde(default, skip_serializing_if = "down")]
+    pub disturbed: bool,
+}
+
+/// A garment was weighed, dry, just before its spray.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Weighed {
+    pub garment: Tag,
+    pub grams: Grams,
+}
+
+/// A garment was weighed with its coat on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CoatWeighed {
+    pub garment: Tag,
+    /// The recipe's name, and the text that it had.
+    pub recipe: String,
+    pub hash: RecipeHash,
+    pub before: Grams,
+    pub after: Grams,
+    pub coat: GramsPerSquareMetre,
+    pub verdict: Verdict,
+    /// Nobody has confirmed the recipe's window from a data sheet.
+    #[serde(default, skip_serializing_if = "down")]
+    pub unconfirmed: bool,
+    /// The lots of fluid in the sprayer: several after a top-up.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lots: Vec<String>,
+    /// What that took out of the sprayer, where its filling is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub used: Option<Grams>,
+}
+
+/// Somebody said that this garment is not weighed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WeighingDeclined {
+    pub garment: Tag,
+}
+
+/// A sheet was wiped, both sides.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SheetWiped {
+    pub sheet: SheetNo,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub press: Option<PressNo>,
+    /// Presses under fluid since the wipe before.
+    pub presses: u32,
+}
+
+/// A sheet of release paper was changed for a new one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SheetChanged {
+    pub sheet: SheetNo,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub press: Option<PressNo>,
+    pub presses: u32,
+}
+
+/// A press's sheet was set aside and a clean one laid in its place.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SheetSwapped {
+    pub press: PressNo,
+    pub aside: SheetNo,
+    pub sheet: SheetNo,
+    /// What the sheet set aside had seen.
+    pub presses: u32,
+}
+
+/// A press was taken out of use.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PressOutOfUse {
+    pub press: PressNo,
+    pub reason: OutOfUse,
+}
+
+/// A press is in use again.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PressInUse {
+    pub press: PressNo,
+}
+
+/// A press was set, and the platen has settled.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DialSet {
+    pub press: PressNo,
+    pub dial: Temperature,
+    pub pressure: Pressure,
+}
+
+/// A platen was probed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PlatenChecked {
+    pub press: PressNo,
+    pub dial: Temperature,
+    /// Row by row from the back left.
+    pub readings: Vec<Vec<Temperature>>,
+    pub tolerance: HeatSpan,
+    pub mean_c: f64,
+    pub spread_c: f64,
+    pub correction_c: f64,
+    /// Every reading lies within the tolerance of the dial.
+    pub within: bool,
+}
+
+/// Strips of paper were laid under the corners of a press and pulled at.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PressureChecked {
+    pub press: PressNo,
+    pub pressure: Pressure,
+    /// Back left, back right, front left, front right: whether the strip held.
+    pub held: [bool; 4],
+}
+
+/// Something went wrong with a garment.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TroubleNoted {
+    pub garment: Tag,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<Step>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub press: Option<PressNo>,
+    pub trouble: Trouble,
+    pub outcome: Outcome,
+}
+
+/// The last act was some seconds before its key, or was not timed at all.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TimeCorrected {
+    pub corrects: ActNo,
+    pub garment: Tag,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub press: Option<PressNo>,
+    /// How many seconds before its key it happened; None: not known.
+    pub ago: Option<f64>,
+    /// For an opening: the seconds shut, corrected, and how that lies to the recipe's times.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seconds: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub timing: Option<Timing>,
+}
+
+/// Somebody has read that the board is no safety device.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CautionRead {}
+
+/// An act was taken back.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Undone {
+    pub undoes: ActNo,
+    /// What it was, in words.
+    pub what: String,
+}
+
+/// At a start the journal ended before its time: it had held more events, and they are gone. Their numbers are given anew.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct EventsLost {
+    /// The number of the last event that was there.
+    pub after: u64,
+    /// The number of the last one that is known to have been saved.
+    pub upto: u64,
+}

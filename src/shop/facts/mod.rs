@@ -1,0 +1,17 @@
+//! What is stored: the kinds of facts and their bodies, and the things that they name.
+//!
+//! Nothing here knows how a shop stands. A fact says what somebody did or what a profile says; its stored names
+//! never change their meaning.
+
+pub mod day;
+pub mod fact;
+pub mod ids;
+pub mod moment;
+pub mod order;
+pub mod recipe;
+pub mod station;
+pub mod step;
+pub mod telling;
+pub mod trouble;
+pub mod when;
+pub mod words;

@@ -1,0 +1,262 @@
+//! Facts in words, as the board, the history and undo say them.
+
+use super::fact::{CoatWeighed, Fact, PressOpened, PressShut, Steam, Timing};
+use super::ids::Tag;
+use super::trouble::Outcome;
+use super::words::counted;
+use crate::shop::floor::shelf;
+
+impl Fact {
+    /// The garment that the fact is about, if it is about one.
+    pub fn garment(&self) -> Option<Tag> {
+        Some(match self {
+            Fact::BlankAdded(fact) => fact.garment,
+            Fact::PressShut(fact) => fact.garment,
+            Fact::PressOpened(fact) => fact.garment,
+            Fact::SteamStopped(fact) => fact.garment,
+            Fact::SteamSaid(fact) => fact.garment,
+            Fact::HandworkDone(fact) => fact.garment,
+            Fact::Printed(fact) => fact.garment,
+            Fact::Weighed(fact) => fact.garment,
+            Fact::CoatWeighed(fact) => fact.garment,
+            Fact::WeighingDeclined(fact) => fact.garment,
+            Fact::Stored(fact) => fact.garment,
+            Fact::Renewed(fact) => fact.garment,
+            Fact::WashSampled(fact) => fact.garment,
+            Fact::Washed(fact) => fact.garment,
+            Fact::TroubleNoted(fact) => fact.garment,
+            Fact::TimeCorrected(fact) => fact.garment,
+            _ => return None,
+        })
+    }
+
+    /// One line that says what happened.
+    pub fn in_words(&self) -> String {
+        match self {
+            Fact::StationSet(fact) => format!("station \"{}\" set up", fact.profile.name),
+            Fact::RecipeKept(fact) => format!("recipe {} is {} now", fact.recipe, fact.hash),
+            Fact::EventsLost(fact) => format!(
+                "events {} to {} were saved once and are gone from the journal",
+                fact.after + 1,
+                fact.upto
+            ),
+            Fact::OrderTaken(fact) => {
+                format!(
+                    "order {} \"{}\" taken in: {}",
+                    fact.order,
+                    fact.form.name,
+                    counted(fact.form.count(), "garment")
+                )
+            }
+            Fact::UnderbaseDecided(fact) => {
+                let whether = if fact.underbase { "an" } else { "no" };
+                format!("order {} line {} needs {whether} underbase", fact.order, fact.line + 1)
+            }
+            Fact::BlankAdded(fact) => format!("{} taken in to replace a lost one", fact.garment),
+            Fact::BlankGivenUp(fact) => format!("order {} stays one short", fact.order),
+            Fact::PressShut(fact) => shut(fact),
+            Fact::PressOpened(fact) => opened(fact),
+            Fact::SteamStopped(fact) => {
+                let says = fact.estimate.map_or_else(String::new, |estimate| {
+                    format!(": about {:.0} g/m2, {}", estimate.coat.0, estimate.verdict.words())
+                });
+                format!("steam of press {} stopped at {:.0} s{says}", fact.press, fact.seconds)
+            }
+            Fact::Weighed(fact) => format!("{} weighs {} dry", fact.garment, fact.grams),
+            Fact::CoatWeighed(fact) => coat_weighed(fact),
+            Fact::WeighingDeclined(fact) => format!("{} is not weighed", fact.garment),
+            Fact::SteamSaid(fact) => {
+                let said = match fact.said {
+                    Steam::Gone => "steam was gone",
+                    Steam::StillSteaming => "still steaming when opened",
+                    Steam::NotSeen => "steam not seen",
+                };
+                format!("{}: {said}", fact.garment)
+            }
+            Fact::HandworkDone(fact) => {
+                let weight = if fact.unweighed { ", not weighed" } else { "" };
+                let garment = named(fact.garment, fact.place.as_deref());
+                format!("sprayed {garment}{}{weight}", implied(fact.implied))
+            }
+            Fact::Printed(fact) => {
+                let garment = named(fact.garment, fact.place.as_deref());
+                let mut text = format!("printed {garment}{}", implied(fact.implied));
+                add_flags(&mut text, shelf_flags(fact.past_day, fact.out_of_turn, fact.disturbed));
+                text
+            }
+            Fact::SheetWiped(fact) => {
+                let presses = counted(fact.presses, "press");
+                format!("sheet {} wiped, both sides, after {presses}", fact.sheet)
+            }
+            Fact::SheetChanged(fact) => {
+                let presses = counted(fact.presses, "press");
+                format!("release paper {} changed after {presses}", fact.sheet)
+            }
+            Fact::SheetSwapped(fact) => format!(
+                "press {}: sheet {} set aside after {}, sheet {} laid in",
+                fact.press,
+                fact.aside,
+                counted(fact.presses, "press"),
+                fact.sheet
+            ),
+            Fact::PressOutOfUse(fact) => {
+                format!("press {} out of use: {}", fact.press, fact.reason.words())
+            }
+            Fact::PressInUse(fact) => format!("press {} back in use", fact.press),
+            Fact::DialSet(fact) => {
+                format!("press {} set to {}, {}", fact.press, fact.dial, fact.pressure)
+            }
+            Fact::PlatenChecked(fact) => {
+                let verdict = if fact.within { "within" } else { "OUTSIDE" };
+                format!(
+                    "platen of press {} probed: {:.0} {} on average, {verdict} {} of {}",
+                    fact.press,
+                    fact.dial.of_celsius(fact.mean_c).degrees(),
+                    fact.dial.letter(),
+                    fact.tolerance,
+                    fact.dial
+                )
+            }
+            Fact::PressureChecked(fact) => {
+                let held = fact.held.iter().filter(|held| **held).count();
+                format!("strips under press {}: {held} of 4 held", fact.press)
+            }
+            Fact::TroubleNoted(fact) => {
+                let outcome = match fact.outcome {
+                    Outcome::NotNoted => "what became of it is not noted",
+                    outcome => outcome.words(),
+                };
+                format!("{}: {}: {outcome}", fact.garment, fact.trouble)
+            }
+            Fact::TimeCorrected(fact) => match fact.ago {
+                Some(ago) => format!("{}: it was {ago:.0} s before the key", fact.garment),
+                None => format!("{}: not timed", fact.garment),
+            },
+            Fact::CautionRead(_) => "read: the board is no safety device".to_owned(),
+            Fact::Undone(fact) => format!("undid: {}", fact.what),
+            fact => fact.of_supplies(),
+        }
+    }
+
+    /// The same for what lies in stacks and bottles, and for people.
+    fn of_supplies(&self) -> String {
+        match self {
+            Fact::Stored(fact) if fact.stack.is_empty() => format!("stored {}", fact.garment),
+            Fact::Stored(fact) => format!(
+                "stored {} on stack {}, place {}: {}",
+                fact.garment,
+                fact.stack,
+                fact.position,
+                shelf::laying(fact.lies_down())
+            ),
+            Fact::StackNamed(fact) => format!("stack {} is stored on now", fact.stack),
+            Fact::StackDisturbed(fact) => format!("stack {} was shifted", fact.stack),
+            Fact::Renewed(fact) => format!("{} begins anew: pre-press, spray, dry", fact.garment),
+            Fact::LotRegistered(fact) => {
+                let until = fact.best_before.map_or("no date".into(), |day| format!("until {day}"));
+                format!("lot {}: {}, {until}, in {}", fact.lot, fact.contents.words(), fact.place)
+            }
+            Fact::SprayerFilled(fact) => {
+                let how = if fact.scanned { "scanned" } else { "typed" };
+                let over = fact.over.map_or_else(String::new, |over| {
+                    format!("; {over} more than it had room for by the account: counted as full")
+                });
+                format!("sprayer filled: {} of lot {} ({how} code){over}", fact.grams, fact.lot)
+            }
+            Fact::SprayerFlushed(_) => "sprayer emptied and flushed".to_owned(),
+            Fact::FanSaid(fact) => match fact.running {
+                Some(true) => "the fan runs".to_owned(),
+                Some(false) => "THE FAN DOES NOT RUN: no spraying without extraction".to_owned(),
+                None => "fan not seen".to_owned(),
+            },
+            Fact::SignedIn(fact) if fact.opens_shift => format!("{} opens the shift", fact.who),
+            Fact::SignedIn(fact) => format!("{} is at the bench", fact.who),
+            Fact::SignedOut(fact) => format!("{} has left the bench", fact.who),
+            Fact::ShiftClosed(fact) if fact.left.is_empty() => "shift closed".to_owned(),
+            Fact::ShiftClosed(fact) => format!("shift closed; left: {}", fact.left.join("; ")),
+            Fact::WashSampled(fact) => format!("{} is a wash sample", fact.garment),
+            Fact::Washed(fact) => {
+                format!("{} washed {} times: grade {}", fact.garment, fact.cycles, fact.grade)
+            }
+            other => other.kind().to_owned(),
+        }
+    }
+}
+
+/// A garment, and the place of print that its round is for, where it has several: "A1-01 back".
+pub fn named(tag: Tag, place: Option<&str>) -> String {
+    place.map_or_else(|| tag.to_string(), |place| format!("{tag} {place}"))
+}
+
+fn implied(implied: bool) -> &'static str {
+    if implied { " (implied by the next press)" } else { "" }
+}
+
+fn coat_weighed(fact: &CoatWeighed) -> String {
+    let window = if fact.unconfirmed { " (unconfirmed window)" } else { "" };
+    format!(
+        "{} took {:.1} g: {:.0} g/m2, {}{window}",
+        fact.garment,
+        fact.after.0 - fact.before.0,
+        fact.coat.0,
+        fact.verdict.words()
+    )
+}
+
+fn again(again: bool) -> &'static str {
+    if again { " again" } else { "" }
+}
+
+fn shut(fact: &PressShut) -> String {
+    let mut text = format!(
+        "shut press {} on {}: {}{}",
+        fact.press,
+        named(fact.garment, fact.place.as_deref()),
+        fact.step,
+        again(fact.again)
+    );
+    let flags = [
+        (fact.past_wipe, "sheet past its wipe"),
+        (fact.waited_too_long, "waited too long"),
+        (fact.set_otherwise, "press set otherwise"),
+    ];
+    add_flags(&mut text, flags);
+    add_flags(&mut text, shelf_flags(fact.past_day, fact.out_of_turn, fact.disturbed));
+    text
+}
+
+fn shelf_flags(past_day: bool, out_of_turn: bool, disturbed: bool) -> [(bool, &'static str); 3] {
+    [
+        (past_day, "PAST ITS DAY"),
+        (out_of_turn, "before an older one"),
+        (disturbed, "from a shifted stack"),
+    ]
+}
+
+fn add_flags(text: &mut String, flags: [(bool, &'static str); 3]) {
+    for (_, words) in flags.into_iter().filter(|(flag, _)| *flag) {
+        text.push_str(", ");
+        text.push_str(words);
+    }
+}
+
+fn opened(fact: &PressOpened) -> String {
+    let after = match fact.seconds {
+        Some(seconds) => format!(" after {seconds:.0} s"),
+        None => String::new(),
+    };
+    let how = match fact.timing {
+        Timing::Early => ", early",
+        Timing::Late => ", late",
+        Timing::NotTimed => ", not timed",
+        Timing::InTime => "",
+    };
+    let sure = if fact.over_restart { ", over a restart" } else { "" };
+    format!(
+        "opened press {}: {} {}{}{after}{how}{sure}",
+        fact.press,
+        named(fact.garment, fact.place.as_deref()),
+        fact.step,
+        again(fact.again)
+    )
+}

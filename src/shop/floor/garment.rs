@@ -1,0 +1,299 @@
+//! Garments, each in exactly one place, and the floor that knows who waits where.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+
+use super::kinds::{self, Kinds};
+use super::press::Setting;
+use super::shelf::Shelved;
+use crate::figures::units::{Grams, GramsPerSquareMetre};
+use crate::shop::books::coats::{CoatEstimate, Weighing};
+use crate::shop::facts::day::Day;
+use crate::shop::facts::fact::{Steam, Timing};
+use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::step::Step;
+
+/// Where a garment is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Place {
+    /// It waits for a step.
+    Waiting(Step),
+    /// It waits for somebody to say whether its artwork needs an underbase.
+    Undecided,
+    /// A press is shut on it.
+    InPress(PressNo),
+    Shelf,
+    Finished,
+    /// Taken out of its order.
+    Out,
+}
+
+/// Whether a garment still counts for its order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Quality {
+    #[default]
+    First,
+    Second,
+}
+
+/// One garment.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Garment {
+    pub tag: Tag,
+    /// Index of its line in the order.
+    pub line: usize,
+    /// The recipe that it started with; None until its first press.
+    pub recipe: Option<RecipeHash>,
+    /// When its first press was shut, by the wall clock in microseconds.
+    pub begun: Option<i64>,
+    pub place: Place,
+    /// Which of its line's places of print it is on, from 0.
+    pub round: usize,
+    /// When and by which event it came where it is: the order of every queue.
+    pub since: Moment,
+    pub since_seq: u64,
+    pub quality: Quality,
+    /// The last step done, and the press it was done in.
+    pub last_step: Option<(Step, Option<PressNo>)>,
+    /// Whether this round's coat is on and dry.
+    pub coated: bool,
+    /// Whether it was on the shelf and is to be pressed again before print.
+    pub stored: bool,
+    /// What the scale said of this round's coat.
+    pub weighed: Option<Weighing>,
+    /// What is known of the coat: by the scale, or by the steam (then true). It outlives the round.
+    pub coat: Option<(GramsPerSquareMetre, bool)>,
+    /// What the plan took out of the sprayer for it, where the sprayer's filling is known.
+    pub sprayed: Option<Grams>,
+    /// Where and until when it keeps, since it was stored.
+    pub shelved: Option<Box<Shelved>>,
+    /// How this round's coat was dried, until it is stored or cured.
+    pub dried: Option<Box<Drying>>,
+}
+
+/// How a garment was dried: what a clinging sheet is judged by.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Drying {
+    pub press: PressNo,
+    /// How the press was set then.
+    pub set: Setting,
+    pub sheet: Option<SheetNo>,
+    /// Presses under fluid that the sheet had seen before.
+    pub sheet_presses: u32,
+    /// The second at which the steam stopped, where it was noted, and what that says of the coat.
+    pub steam: Option<f64>,
+    pub estimate: Option<CoatEstimate>,
+    /// Seconds shut; None where the time is not known.
+    pub seconds: Option<f64>,
+    pub timing: Timing,
+    /// What somebody said of the steam when the press was opened.
+    pub said: Option<Steam>,
+}
+
+impl Garment {
+    /// The order that it belongs to.
+    pub fn order(&self) -> OrderNo {
+        self.tag.order
+    }
+
+    /// The coat of this round, where both weights are there.
+    pub fn coat_by_scale(&self) -> Option<GramsPerSquareMetre> {
+        self.weighed?.after?;
+        self.coat.filter(|(_, by_steam)| !by_steam).map(|(coat, _)| coat)
+    }
+
+    /// Whose turn is first on the shelf: by the soonest last day, then by who was stored first. None anywhere else.
+    fn turn(&self) -> Option<(Day, u64, Tag)> {
+        let last_day = self.shelved.as_deref()?.last_day;
+        (self.place == Place::Shelf).then_some((last_day, self.since_seq, self.tag))
+    }
+
+    /// Whether nothing more will happen to it.
+    pub fn is_done(&self) -> bool {
+        matches!(self.place, Place::Finished | Place::Out)
+    }
+}
+
+/// All garments, by tag, with an index of who waits where.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Floor {
+    garments: BTreeMap<Tag, Garment>,
+    /// By place, the one that has waited longest first.
+    queues: BTreeMap<Queue, BTreeSet<(u64, Tag)>>,
+    /// What lies on the shelf, once more, by whose turn it is: a coat that was stored, pressed and stored again is no
+    /// younger for it.
+    turns: BTreeSet<(Day, u64, Tag)>,
+    /// All that wait, once more, by kind.
+    kinds: Kinds,
+}
+
+/// A place in which garments queue up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Queue {
+    Step(Step),
+    Undecided,
+    Shelf,
+    Finished,
+    Out,
+}
+
+impl Place {
+    /// The queue of a garment in this place; None in a press.
+    pub(in crate::shop) fn queue(self) -> Option<Queue> {
+        Some(match self {
+            Place::Waiting(step) => Queue::Step(step),
+            Place::Undecided => Queue::Undecided,
+            Place::InPress(_) => return None,
+            Place::Shelf => Queue::Shelf,
+            Place::Finished => Queue::Finished,
+            Place::Out => Queue::Out,
+        })
+    }
+}
+
+impl Floor {
+    /// The garment with this tag.
+    pub fn get(&self, tag: Tag) -> Option<&Garment> {
+        self.garments.get(&tag)
+    }
+
+    /// Puts a garment in or in place of its earlier self, which is returned.
+    pub fn put(&mut self, garment: Garment) -> Option<Garment> {
+        let before = self.remove(garment.tag);
+        self.enqueue(garment.place.queue(), (garment.since_seq, garment.tag));
+        self.turns.extend(garment.turn());
+        if let Some(standing) = kinds::standing(&garment) {
+            self.kinds.insert(standing);
+        }
+        self.garments.insert(garment.tag, garment);
+        before
+    }
+
+    /// Changes a garment where it stands; returns it as it was before.
+    pub(in crate::shop) fn change(
+        &mut self,
+        tag: Tag,
+        change: impl FnOnce(&mut Garment),
+    ) -> Option<Garment> {
+        let garment = self.garments.get_mut(&tag)?;
+        let before = garment.clone();
+        change(garment);
+        let (from, to) = (before.place.queue(), garment.place.queue());
+        let (since, turn) = (garment.since_seq, garment.turn());
+        let (stood, stands) = (kinds::standing(&before), kinds::standing(garment));
+        if stood != stands {
+            stood.into_iter().for_each(|standing| self.kinds.remove(standing));
+            stands.into_iter().for_each(|standing| self.kinds.insert(standing));
+        }
+        if before.turn() != turn {
+            before.turn().map(|turn| self.turns.remove(&turn));
+            self.turns.extend(turn);
+        }
+        if (from, before.since_seq) != (to, since) {
+            self.unqueue(from, (before.since_seq, tag));
+            self.enqueue(to, (since, tag));
+        }
+        Some(before)
+    }
+
+    fn enqueue(&mut self, name: Option<Queue>, entry: (u64, Tag)) {
+        if let Some(name) = name {
+            self.queues.entry(name).or_default().insert(entry);
+        }
+    }
+
+    fn unqueue(&mut self, name: Option<Queue>, entry: (u64, Tag)) {
+        let Some(name) = name else { return };
+        if let Some(queue) = self.queues.get_mut(&name) {
+            queue.remove(&entry);
+            // An empty queue and none are the same: two floors with the same garments are equal.
+            if queue.is_empty() {
+                self.queues.remove(&name);
+            }
+        }
+    }
+
+    /// A floor with these garments, none of them twice.
+    pub(in crate::shop) fn with(garments: Vec<Garment>) -> Self {
+        let mut queues: BTreeMap<Queue, Vec<(u64, Tag)>> = BTreeMap::new();
+        for garment in &garments {
+            if let Some(queue) = garment.place.queue() {
+                queues.entry(queue).or_default().push((garment.since_seq, garment.tag));
+            }
+        }
+        let mut kinds = Kinds::default();
+        garments.iter().filter_map(kinds::standing).for_each(|standing| kinds.insert(standing));
+        Self {
+            kinds,
+            turns: garments.iter().filter_map(Garment::turn).collect(),
+            garments: garments.into_iter().map(|garment| (garment.tag, garment)).collect(),
+            queues: queues
+                .into_iter()
+                .map(|(name, queue)| (name, queue.into_iter().collect()))
+                .collect(),
+        }
+    }
+
+    /// Takes a garment off the floor altogether.
+    pub fn remove(&mut self, tag: Tag) -> Option<Garment> {
+        let garment = self.garments.remove(&tag)?;
+        self.unqueue(garment.place.queue(), (garment.since_seq, tag));
+        garment.turn().map(|turn| self.turns.remove(&turn));
+        kinds::standing(&garment).into_iter().for_each(|standing| self.kinds.remove(standing));
+        Some(garment)
+    }
+
+    pub(in crate::shop) fn kinds(&self) -> &Kinds {
+        &self.kinds
+    }
+
+    /// Who waits in a queue: longest first; on the shelf, whose turn it is.
+    pub fn queue(&self, queue: Queue) -> impl DoubleEndedIterator<Item = &Garment> {
+        let turns = Some(&self.turns).filter(|_| queue == Queue::Shelf).into_iter().flatten();
+        let others = self.queues.get(&queue).filter(|_| queue != Queue::Shelf);
+        let others = others.into_iter().flatten().map(|(_, tag)| tag);
+        let tags = turns.map(|(.., tag)| tag).chain(others);
+        tags.filter_map(|tag| self.garments.get(tag))
+    }
+
+    /// Who came into a queue, in that order.
+    fn came(&self, queue: Queue) -> impl DoubleEndedIterator<Item = &Garment> {
+        self.queues.get(&queue).into_iter().flatten().filter_map(|(_, tag)| self.garments.get(tag))
+    }
+
+    /// Who waits for a step, longest first.
+    pub fn waiting(&self, step: Step) -> impl DoubleEndedIterator<Item = &Garment> {
+        self.queue(Queue::Step(step))
+    }
+
+    /// Who has come into its queue since a moment of the wall clock, in microseconds.
+    pub fn moved_since(&self, at: i64) -> impl Iterator<Item = &Garment> {
+        let since = move |garment: &&Garment| garment.since.at >= at;
+        self.queues.keys().flat_map(move |name| self.came(*name).rev().take_while(since))
+    }
+
+    /// How many wait in a queue.
+    pub fn count(&self, queue: Queue) -> usize {
+        self.queues.get(&queue).map_or(0, BTreeSet::len)
+    }
+
+    /// How many wait anywhere and are not done.
+    pub fn count_of_open(&self) -> usize {
+        let done = |queue: &Queue| matches!(queue, Queue::Finished | Queue::Out);
+        let open = self.queues.iter().filter(|(queue, _)| !done(queue));
+        open.map(|(_, queue)| queue.len()).sum()
+    }
+
+    /// Every garment, by tag.
+    pub fn all(&self) -> impl Iterator<Item = &Garment> {
+        self.garments.values()
+    }
+
+    /// Every garment of an order, by tag.
+    pub fn of_order(&self, first: Tag) -> impl Iterator<Item = &Garment> {
+        let last = Tag { piece: u16::MAX, ..first };
+        self.garments.range(Tag { piece: 0, ..first }..=last).map(|(_, garment)| garment)
+    }
+}

@@ -1,0 +1,137 @@
+//! Who waits where, by kind: garments of one line of an order that began with the same text of its recipe fare alike at
+//! every press. A hundred thousand of them are looked through by their few thousand kinds.
+
+use std::cmp::Reverse;
+use std::collections::btree_set::Iter;
+use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+
+use super::garment::{Floor, Garment, Place, Queue};
+use crate::shop::facts::day::Day;
+use crate::shop::facts::ids::{OrderNo, RecipeHash, Tag};
+
+/// A garment's place in its queue: on the shelf by the soonest last day, then by who came first.
+pub(in crate::shop) type Rank = (Option<Day>, u64, Tag);
+
+/// What garments have in common that fare alike.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(in crate::shop) struct Kind {
+    order: OrderNo,
+    line: usize,
+    /// The recipe that they began with.
+    recipe: Option<RecipeHash>,
+}
+
+/// In which queue a garment waits, of which kind it is, and where it stands.
+pub(in crate::shop) type Standing = (Queue, Kind, Rank);
+
+/// Where a garment stands; None in a press.
+pub(in crate::shop) fn standing(garment: &Garment) -> Option<Standing> {
+    let kind = Kind { order: garment.order(), line: garment.line, recipe: garment.recipe };
+    let on_shelf = garment.shelved.as_deref().filter(|_| garment.place == Place::Shelf);
+    let rank = (on_shelf.map(|shelved| shelved.last_day), garment.since_seq, garment.tag);
+    Some((garment.place.queue()?, kind, rank))
+}
+
+/// Who waits where, by kind.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(in crate::shop) struct Kinds(BTreeMap<(Queue, Kind), BTreeSet<Rank>>);
+
+impl Kinds {
+    pub fn insert(&mut self, (queue, kind, rank): Standing) {
+        self.0.entry((queue, kind)).or_default().insert(rank);
+    }
+
+    pub fn remove(&mut self, (queue, kind, rank): Standing) {
+        if let Some(ranks) = self.0.get_mut(&(queue, kind)) {
+            ranks.remove(&rank);
+            // An empty kind and none are the same: two floors with the same garments are equal.
+            if ranks.is_empty() {
+                self.0.remove(&(queue, kind));
+            }
+        }
+    }
+
+    /// The kinds of a queue, of some orders.
+    fn of(
+        &self,
+        queue: Queue,
+        (from, to): ((OrderNo, usize), (OrderNo, usize)),
+    ) -> impl Iterator<Item = (&Kind, &BTreeSet<Rank>)> {
+        let last = RecipeHash([u8::MAX; 6]);
+        let from = Kind { order: from.0, line: from.1, recipe: None };
+        let to = Kind { order: to.0, line: to.1, recipe: Some(last) };
+        self.0.range((queue, from)..=(queue, to)).map(|((_, kind), ranks)| (kind, ranks))
+    }
+
+    fn all(&self, queue: Queue) -> impl Iterator<Item = (&Kind, &BTreeSet<Rank>)> {
+        self.of(queue, ((OrderNo(0), 0), (OrderNo(u32::MAX), usize::MAX)))
+    }
+}
+
+/// Those who wait in a queue, in its order; whole kinds of them can be passed over.
+pub struct Waiting<'a> {
+    floor: &'a Floor,
+    /// The first of each kind that is left, and the others of that kind.
+    next: BinaryHeap<Reverse<(Rank, usize)>>,
+    rest: Vec<Iter<'a, Rank>>,
+    /// The kind of the last one, whose next has yet to be looked up.
+    last: Option<usize>,
+}
+
+impl Waiting<'_> {
+    /// Nobody of the last one's kind comes any more.
+    pub fn pass_over_its_kind(&mut self) {
+        self.last = None;
+    }
+}
+
+impl<'a> Iterator for Waiting<'a> {
+    type Item = &'a Garment;
+
+    fn next(&mut self) -> Option<&'a Garment> {
+        if let Some(kind) = self.last.take()
+            && let Some(rank) = self.rest.get_mut(kind).and_then(Iter::next)
+        {
+            self.next.push(Reverse((*rank, kind)));
+        }
+        let Reverse(((.., tag), kind)) = self.next.pop()?;
+        self.last = Some(kind);
+        self.floor.get(tag)
+    }
+}
+
+impl Floor {
+    /// Those who wait in a queue, in its order, of whom whole kinds can be passed over.
+    pub fn by_kind(&self, queue: Queue) -> Waiting<'_> {
+        let mut rest: Vec<Iter<'_, Rank>> =
+            self.kinds().all(queue).map(|(_, ranks)| ranks.iter()).collect();
+        let first = rest.iter_mut().enumerate();
+        let next =
+            first.filter_map(|(kind, ranks)| Some(Reverse((*ranks.next()?, kind)))).collect();
+        Waiting { floor: self, next, rest, last: None }
+    }
+
+    /// The first in a queue of a line of an order that is `wanted`.
+    pub fn first_of_line(
+        &self,
+        queue: Queue,
+        line: (OrderNo, usize),
+        wanted: impl Fn(Tag) -> bool,
+    ) -> Option<&Garment> {
+        let of_kind = |ranks: &BTreeSet<Rank>| ranks.iter().find(|(.., tag)| wanted(*tag)).copied();
+        let first = self.kinds().of(queue, (line, line)).filter_map(|(_, ranks)| of_kind(ranks));
+        self.get(first.min()?.2)
+    }
+
+    /// How many of an order wait in a queue.
+    pub fn count_of_order(&self, queue: Queue, order: OrderNo) -> usize {
+        let lines = ((order, 0), (order, usize::MAX));
+        self.kinds().of(queue, lines).map(|(_, ranks)| ranks.len()).sum()
+    }
+
+    /// How many in a queue have been in a press before.
+    pub fn count_of_begun(&self, queue: Queue) -> usize {
+        let begun = self.kinds().all(queue).filter(|(kind, _)| kind.recipe.is_some());
+        begun.map(|(_, ranks)| ranks.len()).sum()
+    }
+}

@@ -1,0 +1,138 @@
+//! A heat press as it stands: what it is shut on, since when, and how far it has come.
+
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
+use crate::figures::units::Temperature;
+use crate::shop::books::coats::CoatEstimate;
+use crate::shop::facts::fact::{PlatenChecked, PressureChecked};
+use crate::shop::facts::ids::{PressNo, RecipeHash, SheetNo, Tag};
+use crate::shop::facts::moment::{Elapsed, Moment};
+use crate::shop::facts::recipe::Pressing;
+use crate::shop::facts::step::{Cover, Pressure, Step};
+
+/// What is known of a press beside its profile.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Press {
+    pub load: Option<Load>,
+    /// When it was last opened.
+    pub opened: Option<Moment>,
+    /// Why it is out of use, if it is.
+    pub out_of_use: Option<OutOfUse>,
+    /// The dial and pressure as they were last set by hand; None: as the profile says.
+    pub set: Option<Setting>,
+    /// When its platen was last probed, and what that said.
+    pub probed: Option<Arc<(Moment, PlatenChecked)>>,
+    /// When strips of paper were last laid under it, and which held.
+    pub strips: Option<(Moment, PressureChecked)>,
+}
+
+/// How a press is set.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Setting {
+    pub dial: Temperature,
+    pub pressure: Pressure,
+}
+
+impl Setting {
+    /// Whether a press set so does what the recipe wants. Two degrees Celsius cover the rounding between
+    /// scales ("340 F" and "171 C") and are finer than any dial.
+    pub fn suits(&self, wanted: &Pressing) -> bool {
+        let off = self.dial.as_celsius() - wanted.set_point.as_celsius();
+        off.abs() < 2.0 && self.pressure == wanted.pressure
+    }
+}
+
+/// Why a press is out of use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum OutOfUse {
+    HeatingUp,
+    BeingCleaned,
+    Broken,
+}
+
+impl OutOfUse {
+    /// The reason as the board says it.
+    pub fn words(self) -> &'static str {
+        match self {
+            OutOfUse::HeatingUp => "heating up",
+            OutOfUse::BeingCleaned => "being cleaned",
+            OutOfUse::Broken => "broken",
+        }
+    }
+}
+
+/// What a press is shut on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Load {
+    pub garment: Tag,
+    pub step: Step,
+    /// The short press of a garment from the shelf.
+    pub again: bool,
+    pub recipe: RecipeHash,
+    pub shut: Moment,
+    /// How the press was set then.
+    pub set: Setting,
+    /// The event that shut it: names the load for alarms.
+    pub seq: u64,
+    pub sheet: Option<SheetNo>,
+    /// Seconds after the shut at which the steam stopped, where somebody noted it.
+    pub steam: Option<f64>,
+    /// What that second says of the coat, where the press has been learned.
+    pub estimate: Option<CoatEstimate>,
+    /// Presses under fluid that the sheet had seen before this one.
+    pub sheet_presses: u32,
+    /// False once somebody has said that the shut was not at the moment of the key.
+    pub timed: bool,
+}
+
+/// How far a load has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Progress {
+    /// Before the recipe's shortest time.
+    Young,
+    /// Between the shortest time and the target.
+    Running,
+    /// At the target or past it: open it.
+    Due,
+    /// Past the longest time.
+    Overdue,
+}
+
+impl Load {
+    /// The time since it was shut.
+    pub fn elapsed(&self, now: Moment) -> Elapsed {
+        now.since(self.shut)
+    }
+
+    /// How far it has come by `now`.
+    pub fn progress(&self, pressing: &Pressing, now: Moment) -> Progress {
+        let span = self.elapsed(now).span;
+        if span > pressing.longest.0 {
+            Progress::Overdue
+        } else if span >= pressing.target.0 {
+            Progress::Due
+        } else if span >= pressing.shortest.0 {
+            Progress::Running
+        } else {
+            Progress::Young
+        }
+    }
+}
+
+/// A cover sheet: a thing of its own, with a number.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Sheet {
+    pub no: SheetNo,
+    pub kind: Cover,
+    /// The step that it covers: dry or cure.
+    pub covers: Step,
+    /// The press it lies at; None: set aside.
+    pub at: Option<PressNo>,
+    /// Presses under fluid since it was last wiped, or changed. Other presses leave nothing on it.
+    pub presses: u32,
+    /// How often it has clung or stuck since.
+    pub clung: u32,
+}

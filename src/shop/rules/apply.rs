@@ -1,0 +1,476 @@
+//! Facts become state. Nothing is refused here: what is in the journal happened.
+
+use std::sync::Arc;
+
+use super::trail::Before;
+use crate::shop::books::Book;
+use crate::shop::books::coats::CoatBook;
+use crate::shop::books::entry::Change;
+use crate::shop::books::ledger::Ledger;
+use crate::shop::facts::fact::{
+    DialSet, Event, Fact, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped, TroubleNoted,
+};
+use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::order::{LineState, Order};
+use crate::shop::facts::step::{Cover, Step};
+use crate::shop::facts::trouble::Outcome;
+use crate::shop::floor::garment::{Drying, Garment, Place, Quality, Queue};
+use crate::shop::floor::press::{Load, Press, Setting, Sheet};
+use crate::shop::{Correctable, MOST_DONE, MOST_FILES, Shop, Timed};
+
+impl Shop {
+    /// Takes one event in. Events come in the order of their sequence numbers.
+    pub fn apply(&mut self, event: &Event) {
+        self.apply_with(event, |_, _| {});
+    }
+
+    /// The same with another ledger beside the shop's own, which has been there from its first event on.
+    pub fn apply_for<B: Book + Clone>(&mut self, event: &Event, other: &mut Ledger<B>) {
+        self.apply_with(event, |change, oldest| other.take(change.clone(), oldest));
+    }
+
+    fn apply_with(&mut self, event: &Event, also: impl FnOnce(&Change, Option<ActNo>)) {
+        self.seq = event.seq;
+        self.note_moment(event.moment);
+        let mut change = Change::of(event, self);
+        if event.fact.is_by_hand() {
+            // The desk as it was before the whole act.
+            if self.trail.open(event.act, &event.fact) {
+                self.trail.keep(Before::Desk(Box::new(self.desk.clone())));
+            }
+        }
+        self.take_in(event);
+        change.applied(self);
+        let oldest = self.trail.oldest();
+        also(&change, oldest);
+        self.ledger.take(change, oldest);
+    }
+
+    fn take_in(&mut self, event: &Event) {
+        match &event.fact {
+            Fact::StationSet(fact) => self.station = Some(Arc::clone(&fact.profile)),
+            Fact::RecipeKept(fact) => {
+                self.recipes.insert(fact.hash, Arc::clone(&fact.text));
+                self.names.insert(fact.recipe.clone(), fact.hash);
+            }
+            Fact::OrderTaken(fact) => self.take_order(event, fact),
+            Fact::UnderbaseDecided(fact) => {
+                self.decide_underbase(event, fact.order, fact.line, fact.underbase)
+            }
+            Fact::BlankAdded(fact) => {
+                self.with_line(fact.order, fact.line, |line| line.replaced += 1);
+                self.with_order(fact.order, |order| {
+                    order.next_piece = fact.garment.piece.saturating_add(1);
+                });
+                self.new_garment(event, fact.garment, fact.line);
+            }
+            Fact::BlankGivenUp(fact) => {
+                self.with_line(fact.order, fact.line, |line| line.given_up += 1)
+            }
+            Fact::PressShut(fact) => self.shut(event, fact),
+            Fact::PressOpened(fact) => self.opened(event, fact),
+            Fact::SteamStopped(fact) => self.with_press(fact.press, |press| {
+                if let Some(load) = &mut press.load {
+                    load.steam = Some(fact.seconds);
+                    load.estimate = fact.estimate;
+                }
+            }),
+            Fact::SteamSaid(fact) => self.say_steam(fact.garment, fact.said),
+            Fact::Weighed(fact) => self.weigh(fact),
+            Fact::CoatWeighed(fact) => self.weigh_coat(event, fact),
+            Fact::WeighingDeclined(fact) => self.stop_weighing(fact),
+            Fact::HandworkDone(fact) => {
+                self.use_fluid(fact);
+                self.worked(event, fact.garment, fact.step);
+                self.with_garment(fact.garment, |garment| garment.sprayed = fact.used);
+            }
+            Fact::Printed(Printed { garment, step, .. }) => self.worked(event, *garment, *step),
+            Fact::Stored(fact) => self.put_on_shelf(event, fact),
+            Fact::StackNamed(fact) => self.desk.stack.clone_from(&fact.stack),
+            Fact::StackDisturbed(fact) => self.shift_stack(fact),
+            Fact::Renewed(fact) => self.begin_anew(event, fact),
+            Fact::LotRegistered(fact) => self.keep_lot(fact),
+            Fact::SprayerFilled(fact) => self.filled(fact, event.moment),
+            Fact::SprayerFlushed(_) => self.flushed(event.moment),
+            Fact::FanSaid(_) => self.desk.fan_asked = false,
+            Fact::SignedIn(fact) => self.desk.sign_in(fact),
+            Fact::SignedOut(fact) => self.desk.sign_out(fact),
+            Fact::ShiftClosed(_) => self.desk.end_shift(),
+            Fact::WashSampled(fact) => self.keep_sample(fact),
+            Fact::Washed(fact) => self.washed(fact),
+            Fact::SheetWiped(fact) => self.clean(fact.sheet),
+            Fact::SheetChanged(fact) => self.clean(fact.sheet),
+            Fact::SheetSwapped(fact) => self.swap(fact),
+            Fact::PressOutOfUse(fact) => {
+                self.with_press(fact.press, |press| press.out_of_use = Some(fact.reason));
+            }
+            Fact::PressInUse(fact) => self.with_press(fact.press, |press| press.out_of_use = None),
+            Fact::DialSet(DialSet { press, dial, pressure }) => {
+                let set = Setting { dial: *dial, pressure: *pressure };
+                self.with_press(*press, |press| press.set = Some(set));
+            }
+            Fact::PlatenChecked(fact) => {
+                let probed = Arc::new((event.moment, fact.clone()));
+                self.with_press(fact.press, |press| press.probed = Some(probed));
+            }
+            Fact::PressureChecked(fact) => {
+                let strips = (event.moment, fact.clone());
+                self.with_press(fact.press, |press| press.strips = Some(strips));
+            }
+            Fact::TroubleNoted(fact) => {
+                self.count_clinging(fact);
+                self.trouble(event, fact);
+            }
+            Fact::TimeCorrected(fact) => self.correct(fact),
+            Fact::CautionRead(_) => self.desk.caution_read = true,
+            // What they were nobody knows.
+            Fact::EventsLost(_) => {}
+            Fact::Undone(fact) => self.step_back(fact.undoes),
+        }
+    }
+
+    /// What an event that was taken back leaves behind all the same: the number of an order is used up,
+    /// since a label may have been written. For replay that passes over undone acts.
+    pub fn pass_over(&mut self, event: &Event) {
+        self.seq = event.seq;
+        self.note_moment(event.moment);
+        match &event.fact {
+            Fact::OrderTaken(fact) => self.last_order = self.last_order.max(fact.order),
+            Fact::BlankAdded(fact) => {
+                if let Some(order) = self.orders.get_mut(&fact.order) {
+                    order.next_piece = order.next_piece.max(fact.garment.piece.saturating_add(1));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn take_order(&mut self, event: &Event, fact: &OrderTaken) {
+        self.forget_long_done();
+        let lines = fact.form.lines.iter();
+        let lines: Vec<LineState> = lines
+            .map(|line| LineState { underbase: line.underbase, ..LineState::default() })
+            .collect();
+        let by_hand = event.fact.is_by_hand();
+        let mut tag = Tag { station: event.station, order: fact.order, piece: 1 };
+        let count = u16::try_from(fact.form.count()).unwrap_or(u16::MAX);
+        if by_hand {
+            self.trail.keep(Before::Order(fact.order, None));
+        }
+        self.orders.insert(
+            fact.order,
+            Order {
+                no: fact.order,
+                form: fact.form.clone(),
+                next_piece: count.saturating_add(1),
+                lines,
+                file: fact.file.clone(),
+            },
+        );
+        // A damaged row may ask for billions: there are no more garments than numbers for them.
+        let mut left = u32::from(u16::MAX);
+        for (index, line) in fact.form.lines.iter().enumerate() {
+            let here = line.count.min(left);
+            left -= here;
+            for _ in 0..here {
+                if by_hand {
+                    self.trail.keep(Before::Garment(tag, None));
+                }
+                self.floor.put(Garment::blank(event, tag, index));
+                tag.piece = tag.piece.saturating_add(1);
+            }
+        }
+        self.last_order = self.last_order.max(fact.order);
+        if let Some(file) = &fact.file {
+            self.remember_file(file);
+        }
+    }
+
+    pub(in crate::shop) fn remember_file(&mut self, file: &str) {
+        self.files.push_back(file.to_owned());
+        if self.files.len() > MOST_FILES {
+            self.files.pop_front();
+        }
+    }
+
+    fn new_garment(&mut self, event: &Event, tag: Tag, line: usize) {
+        self.trail.keep(Before::Garment(tag, None));
+        self.floor.put(Garment::blank(event, tag, line));
+    }
+
+    /// Lets go of garments that were done long ago, and of orders that have none left.
+    fn forget_long_done(&mut self) {
+        let mut done: Vec<(u64, Tag)> = [Queue::Finished, Queue::Out]
+            .into_iter()
+            .flat_map(|queue| self.floor.queue(queue))
+            .map(|garment| (garment.since_seq, garment.tag))
+            .collect();
+        if done.len() <= MOST_DONE {
+            return;
+        }
+        done.sort_unstable();
+        let old = done.len() - MOST_DONE;
+        for (_, tag) in done.into_iter().take(old) {
+            self.floor.remove(tag);
+            if self.floor.of_order(tag).next().is_none() {
+                self.orders.remove(&tag.order);
+            }
+        }
+    }
+
+    fn decide_underbase(&mut self, event: &Event, order: OrderNo, index: usize, underbase: bool) {
+        self.with_line(order, index, |line| line.underbase = Some(underbase));
+        let waiting: Vec<Tag> = self
+            .floor
+            .queue(Queue::Undecided)
+            .filter(|garment| garment.order() == order && garment.line == index)
+            .map(|garment| garment.tag)
+            .collect();
+        for tag in waiting {
+            let Some(garment) = self.floor.get(tag) else { continue };
+            let next = self.after(garment, Step::PrePress, false);
+            self.with_garment(tag, |garment| garment.go(event, next));
+        }
+    }
+
+    fn shut(&mut self, event: &Event, fact: &PressShut) {
+        let load = Load {
+            garment: fact.garment,
+            step: fact.step,
+            again: fact.again,
+            recipe: fact.recipe,
+            shut: event.moment,
+            seq: event.seq,
+            set: Setting { dial: fact.dial, pressure: fact.pressure },
+            sheet: fact.sheet,
+            steam: None,
+            estimate: None,
+            sheet_presses: fact.sheet_presses.unwrap_or(0),
+            timed: true,
+        };
+        self.with_press(fact.press, |press| press.load = Some(load));
+        self.with_garment(fact.garment, |garment| {
+            garment.recipe.get_or_insert(fact.recipe);
+            garment.begun.get_or_insert(event.moment.at);
+            garment.go(event, Place::InPress(fact.press));
+        });
+        if let (Some(no), Some(kind)) = (fact.sheet, fact.cover) {
+            self.lay_under(no, kind, fact.press, fact.step);
+        }
+        self.desk.last = Some(fact.garment);
+        self.may_correct(event, fact.garment, Timed::Shut(fact.press));
+    }
+
+    /// Counts a press on a sheet, which comes into being with its first. Only fluid leaves anything on it.
+    fn lay_under(&mut self, no: SheetNo, kind: Cover, press: PressNo, step: Step) {
+        self.trail.keep(Before::Sheet(no, self.sheets.get(&no).copied()));
+        let new = Sheet { no, kind, covers: step, at: Some(press), presses: 0, clung: 0 };
+        let sheet = self.sheets.entry(no).or_insert(new);
+        if step == Step::Dry {
+            sheet.presses += 1;
+        }
+    }
+
+    fn opened(&mut self, event: &Event, fact: &PressOpened) {
+        let steam = self.load(fact.press).and_then(|load| load.steam);
+        let drying = self.load(fact.press).filter(|_| fact.step == Step::Dry).map(|load| {
+            Box::new(Drying {
+                press: fact.press,
+                set: load.set,
+                sheet: load.sheet,
+                sheet_presses: load.sheet_presses,
+                steam,
+                estimate: load.estimate,
+                seconds: fact.seconds,
+                timing: fact.timing,
+                said: None,
+            })
+        });
+        if drying.is_some() {
+            self.learn_from(fact, steam);
+        }
+        self.with_press(fact.press, |press| {
+            press.load = None;
+            press.opened = Some(event.moment);
+        });
+        if let Some(garment) = self.floor.get(fact.garment) {
+            let next = self.after(garment, fact.step, fact.again);
+            let treated = fact.step == Step::PrePress && self.comes_treated(garment);
+            self.with_garment(fact.garment, |garment| {
+                garment.last_step = Some((fact.step, Some(fact.press)));
+                garment.coated |= treated || fact.step == Step::Dry;
+                garment.stored &= !fact.again;
+                // The scale knows better than the steam.
+                let by_steam = drying.as_ref().and_then(|drying| drying.estimate);
+                if let Some(estimate) = by_steam.filter(|_| garment.weighed.is_none()) {
+                    garment.coat = Some((estimate.coat, true));
+                }
+                garment.dried = drying.or(garment.dried.take());
+                if fact.step == Step::Cure {
+                    garment.coated = false;
+                    garment.weighed = None;
+                    garment.dried = None;
+                    garment.round += usize::from(next != Place::Finished);
+                }
+                garment.go(event, next);
+            });
+        }
+        self.desk.last = Some(fact.garment);
+        if fact.step == Step::Dry {
+            self.desk.steam_unsaid = steam.is_none().then_some((fact.press, fact.garment));
+        }
+        let PressOpened { press, step, again, seconds, waited, .. } = *fact;
+        let what = Timed::Opened { press, step, again, seconds, waited };
+        self.may_correct(event, fact.garment, what);
+    }
+
+    fn worked(&mut self, event: &Event, tag: Tag, step: Step) {
+        let Some(garment) = self.floor.get(tag) else { return };
+        let next = self.after(garment, step, false);
+        if step == Step::Spray {
+            // None stays: the first of a recipe is asked for until one is weighed or declined.
+            self.with_book_of(tag, |book| book.since = book.since.map(|since| since + 1));
+        }
+        self.with_garment(tag, |garment| {
+            garment.last_step = Some((step, None));
+            garment.stored = false;
+            if step == Step::Print {
+                garment.shelved = None;
+            }
+            garment.go(event, next);
+        });
+        self.desk.last = Some(tag);
+        self.may_correct(event, tag, Timed::Waits);
+    }
+
+    fn clean(&mut self, no: SheetNo) {
+        self.with_sheet(no, |sheet| (sheet.presses, sheet.clung) = (0, 0));
+    }
+
+    fn swap(&mut self, fact: &SheetSwapped) {
+        let Some(aside) = self.sheets.get(&fact.aside).copied() else { return };
+        self.with_sheet(fact.aside, |sheet| sheet.at = None);
+        self.trail.keep(Before::Sheet(fact.sheet, self.sheets.get(&fact.sheet).copied()));
+        let clean = Sheet { no: fact.sheet, at: Some(fact.press), presses: 0, clung: 0, ..aside };
+        self.sheets.insert(fact.sheet, clean);
+    }
+
+    fn trouble(&mut self, event: &Event, fact: &TroubleNoted) {
+        self.desk.last = Some(fact.garment);
+        let lost = matches!(fact.outcome, Outcome::SecondQuality | Outcome::Out);
+        let Some(garment) = self.floor.get(fact.garment) else { return };
+        let (order, line) = (garment.order(), garment.line);
+        let first_loss = lost && garment.quality == Quality::First && garment.place != Place::Out;
+        self.with_garment(fact.garment, |garment| match fact.outcome {
+            Outcome::GoOn | Outcome::NotNoted => {}
+            Outcome::StepAgain => {
+                let step = garment.last_step.map_or(Step::PrePress, |(step, _)| step);
+                // The cure of the last round has moved on to the next one: take that back too.
+                if step == Step::Cure && garment.place == Place::Waiting(Step::PrePress) {
+                    garment.round = garment.round.saturating_sub(1);
+                }
+                if step == Step::Spray {
+                    garment.weighed = None;
+                }
+                garment.go(event, Place::Waiting(step));
+            }
+            Outcome::SecondQuality => garment.quality = Quality::Second,
+            Outcome::Out => garment.go(event, Place::Out),
+        });
+        if first_loss {
+            self.with_line(order, line, |line| line.lost += 1);
+        }
+    }
+
+    fn may_correct(&mut self, event: &Event, garment: Tag, what: Timed) {
+        let same =
+            self.desk.correctable.take().filter(|last| last.act == event.act && last.what == what);
+        let mut garments = same.map_or_else(Vec::new, |last| last.garments);
+        garments.push(garment);
+        self.desk.correctable = Some(Correctable { act: event.act, garments, what });
+    }
+
+    pub(in crate::shop) fn with_garment(&mut self, tag: Tag, change: impl FnOnce(&mut Garment)) {
+        if let Some(before) = self.floor.change(tag, change) {
+            self.trail.keep(Before::Garment(tag, Some(Box::new(before))));
+        }
+    }
+
+    pub(in crate::shop) fn with_press(&mut self, no: PressNo, change: impl FnOnce(&mut Press)) {
+        self.trail.keep(Before::Press(no, self.presses.get(&no).cloned().map(Box::new)));
+        change(self.presses.entry(no).or_default());
+    }
+
+    pub(in crate::shop) fn with_sheet(&mut self, no: SheetNo, change: impl FnOnce(&mut Sheet)) {
+        self.trail.keep(Before::Sheet(no, self.sheets.get(&no).copied()));
+        if let Some(sheet) = self.sheets.get_mut(&no) {
+            change(sheet);
+        }
+    }
+
+    pub(in crate::shop) fn with_book_of(&mut self, tag: Tag, change: impl FnOnce(&mut CoatBook)) {
+        let name = self.floor.get(tag).and_then(|garment| self.recipe_name(garment));
+        let Some(name) = name.map(str::to_owned) else { return };
+        self.trail.keep(Before::Coats(name.clone(), self.coats.get(&name).cloned()));
+        change(self.coats.entry(name).or_default());
+    }
+
+    fn with_order(&mut self, no: OrderNo, change: impl FnOnce(&mut Order)) {
+        self.trail.keep(Before::Order(no, self.orders.get(&no).cloned().map(Box::new)));
+        if let Some(order) = self.orders.get_mut(&no) {
+            change(order);
+        }
+    }
+
+    fn with_line(&mut self, no: OrderNo, index: usize, change: impl FnOnce(&mut LineState)) {
+        self.with_order(no, |order| {
+            if let Some(line) = order.lines.get_mut(index) {
+                change(line);
+            }
+        });
+    }
+}
+
+impl Garment {
+    fn blank(event: &Event, tag: Tag, line: usize) -> Self {
+        Self {
+            tag,
+            line,
+            recipe: None,
+            begun: None,
+            place: Place::Waiting(Step::PrePress),
+            round: 0,
+            since: event.moment,
+            since_seq: event.seq,
+            quality: Quality::First,
+            last_step: None,
+            coated: false,
+            stored: false,
+            weighed: None,
+            coat: None,
+            sprayed: None,
+            shelved: None,
+            dried: None,
+        }
+    }
+
+    pub(in crate::shop) fn go(&mut self, event: &Event, place: Place) {
+        self.place = place;
+        self.since = event.moment;
+        self.since_seq = event.seq;
+    }
+}
+
+impl Fact {
+    /// Whether somebody at the bench did it. The others are the system's, and undo passes over them.
+    pub fn is_by_hand(&self) -> bool {
+        match self {
+            Fact::StationSet(_) | Fact::RecipeKept(_) | Fact::EventsLost(_) | Fact::Undone(_) => {
+                false
+            }
+            Fact::OrderTaken(order) => order.file.is_none(),
+            Fact::Washed(wash) => wash.file.is_none(),
+            _ => true,
+        }
+    }
+}

@@ -1,0 +1,277 @@
+//! What may be said to the shop, and why it may be refused.
+
+use std::sync::Arc;
+
+use crate::figures::coat::NoCoat;
+use crate::figures::platen::NoGrid;
+use crate::figures::units::{Grams, Rectangle, Temperature};
+use crate::shop::facts::day::Day;
+use crate::shop::facts::fact::Steam;
+use crate::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
+use crate::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::order::OrderForm;
+use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::station::{Senseless, Station};
+use crate::shop::facts::step::{Pressure, Step};
+use crate::shop::facts::trouble::{Outcome, Trouble};
+use crate::shop::floor::fluid::Contents;
+use crate::shop::floor::press::OutOfUse;
+
+/// How a garment was told from the others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum By {
+    /// The board proposed it, by the plain rule.
+    Suggestion,
+    /// The board proposed it, by its plan.
+    Plan,
+    /// The operator stepped to it.
+    Choice,
+    /// Its tag was scanned.
+    Scan,
+}
+
+/// Which garments an act takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// The ones that have waited longest.
+    First(u16),
+    /// All that are ready.
+    All,
+    /// This one.
+    Tagged(Tag),
+}
+
+/// A fact that somebody at the bench, or the system, states about the world.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Command {
+    SetStation(Arc<Station>),
+    KeepRecipe {
+        name: String,
+        recipe: Arc<Recipe>,
+    },
+    /// At a start: the journal had held events up to this number.
+    NoteLost {
+        upto: u64,
+    },
+    TakeOrder {
+        form: OrderForm,
+        file: Option<String>,
+    },
+    DecideUnderbase {
+        order: OrderNo,
+        line: usize,
+        underbase: bool,
+    },
+    AddBlank {
+        order: OrderNo,
+        line: usize,
+    },
+    GiveUpBlank {
+        order: OrderNo,
+        line: usize,
+    },
+    Shut {
+        press: PressNo,
+        garment: Tag,
+        by: By,
+    },
+    Open {
+        press: PressNo,
+    },
+    SteamStopped {
+        press: PressNo,
+    },
+    SaySteam {
+        garment: Tag,
+        said: Steam,
+    },
+    HandworkDone(Which),
+    Printed(Which),
+    Store(Which),
+    /// The stack that garments are stored on from now on.
+    NameStack(String),
+    DisturbStack(String),
+    /// A stored garment is treated again.
+    Renew(Tag),
+    RegisterLot(LotRegistered),
+    FillSprayer(SprayerFilled),
+    FlushSprayer,
+    SayFan(Option<bool>),
+    /// Initials: in, or out where they are in.
+    Sign(String),
+    CloseShift,
+    SampleForWash(Tag),
+    NoteWash(Washed),
+    /// A garment lay on the scale, before its spray or after.
+    Weigh {
+        garment: Tag,
+        grams: Grams,
+    },
+    DeclineWeighing {
+        garment: Tag,
+    },
+    CleanSheet(SheetNo),
+    SwapSheet {
+        press: PressNo,
+    },
+    OutOfUse {
+        press: PressNo,
+        reason: OutOfUse,
+    },
+    BackInUse {
+        press: PressNo,
+    },
+    SetDial {
+        press: PressNo,
+        dial: Temperature,
+        pressure: Pressure,
+    },
+    /// A platen was probed, strips of paper were pulled from under it, or both.
+    CheckPress {
+        press: PressNo,
+        /// Row by row from the back left; empty: not probed.
+        readings: Vec<Vec<Temperature>>,
+        /// Back left, back right, front left, front right: whether the strip of paper held.
+        held: Option<[bool; 4]>,
+    },
+    NoteTrouble {
+        garment: Tag,
+        trouble: Trouble,
+        outcome: Outcome,
+    },
+    /// The last act was so many seconds before its key; None: nobody knows when.
+    CorrectTime {
+        ago: Option<f64>,
+    },
+    ReadCaution,
+    Undo,
+}
+
+/// Why a command was not taken. Each says what to do instead.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Refusal {
+    #[error("no profile is in force yet")]
+    NoStation,
+    #[error("this station has no press {0}")]
+    NoSuchPress(PressNo),
+    #[error("no garment {0} is on the floor")]
+    NoSuchGarment(Tag),
+    #[error("press {press} is shut on {garment}: open it first")]
+    PressIsShut { press: PressNo, garment: Tag },
+    #[error("press {0} is not shut")]
+    PressIsOpen(PressNo),
+    #[error("press {press} is {}: o brings it back", .reason.words())]
+    PressOutOfUse { press: PressNo, reason: OutOfUse },
+    #[error("press {0} is in use")]
+    PressInUse(PressNo),
+    #[error("{garment} is in press {press}")]
+    InPress { garment: Tag, press: PressNo },
+    #[error("{0} is finished")]
+    Finished(Tag),
+    #[error("{0} is a reject: it has left its order")]
+    Out(Tag),
+    #[error("{0} waits for a yes or no: does its artwork need an underbase?")]
+    Undecided(Tag),
+    #[error("{garment} waits for {step}: record that first, or choose it with c")]
+    StepBefore { garment: Tag, step: Step },
+    #[error("{garment} does not wait for {wanted}")]
+    NotWaiting { garment: Tag, wanted: Step },
+    #[error("no garment waits for {0}")]
+    NoneWaits(Step),
+    #[error("{there} wait for {step}, not {asked}")]
+    FewerWait { step: Step, there: usize, asked: u16 },
+    #[error("no garment is dry and ready for the shelf")]
+    NoneToStore,
+    #[error("a stack needs a name of up to 12 letters")]
+    NoStack,
+    #[error("nothing lies on stack {0}")]
+    NothingOnStack(String),
+    #[error("{0} is not dry and waiting, nor on the shelf: there is no coat to lay anew")]
+    NothingToRenew(Tag),
+    #[error("a lot needs its code, as the label has it")]
+    NoLot,
+    #[error("where do bottles of lot {0} stand? Fluid and ink never in one place")]
+    NoPlaceForLot(String),
+    #[error("lot {lot} is known already: {}, {before}. Another bottle needs no entry of its own", .contents.words())]
+    LotKnown { lot: String, contents: Contents, before: String },
+    #[error("{} stands in \"{place}\": fluid and the others go to different places", .contents.words())]
+    SamePlace { place: String, contents: Contents },
+    #[error("lot {0} is not registered: do not fill. Register it from its label first")]
+    NoSuchLot(String),
+    #[error("STOP: lot {lot} is {}, not pretreatment fluid. Do not fill", .contents.words())]
+    WrongBottle { lot: String, contents: Contents },
+    #[error("lot {lot} was good until {day}: do not fill; take another bottle")]
+    LotPast { lot: String, day: Day },
+    #[error("{0} is no fill: expected 1 g to 5 kg")]
+    NoFill(Grams),
+    #[error("the sprayer was flushed and has not been filled since")]
+    NothingToFlush,
+    #[error("initials are one to four letters")]
+    NoInitials,
+    #[error("six people are at this bench: somebody signs out first")]
+    BenchIsFull,
+    #[error("no shift is open: the first initials open one")]
+    NoShift,
+    #[error("nobody asked about the fan")]
+    FanNotAsked,
+    #[error("{0} is a wash sample already")]
+    SampleKnown(Tag),
+    #[error("{0} is no wash sample: mark it as one first, at the board")]
+    NoSample(Tag),
+    #[error("{0} has not been cured: what was washed?")]
+    NotYetCured(Tag),
+    #[error("{0} washes: expected 1 to 200")]
+    NoCycles(u32),
+    #[error("that wash of {0} was noted before")]
+    WashKnown(Tag),
+    #[error("the recipe of {0} is not known")]
+    NoRecipe(Tag),
+    #[error("press {0} is not drying: steam is noted there alone")]
+    NotDrying(PressNo),
+    #[error("the steam of press {press} was noted at {seconds:.0} s")]
+    SteamNoted { press: PressNo, seconds: f64 },
+    #[error("nobody asked about the steam of {0}")]
+    SteamNotAsked(Tag),
+    #[error("{0} is no garment's weight: expected 20 g to 5 kg")]
+    NoGarmentsWeight(Grams),
+    #[error("{0} was not weighed before its spray: its coat cannot be known")]
+    NotWeighedBefore(Tag),
+    #[error("{0} was weighed with its coat on already: undo that first")]
+    WeighedTwice(Tag),
+    #[error("{0} - takes back the first weight")]
+    Coat(NoCoat),
+    #[error(
+        "{grams} on {area} is over twice the window: was a weight mistyped? - takes back the first"
+    )]
+    TooMuchCoat { grams: Grams, area: Rectangle },
+    #[error("nothing was said of press {0}: readings, strips, or both")]
+    NothingChecked(PressNo),
+    #[error("nobody asked for the weight of {0}")]
+    WeightNotAsked(Tag),
+    #[error("{0}")]
+    Grid(NoGrid),
+    #[error("{0} is no platen's heat: expected 0 C to 300 C")]
+    NoPlatensHeat(Temperature),
+    #[error("there is no sheet {0}")]
+    NoSuchSheet(SheetNo),
+    #[error("sheet {0} is clean: no press under fluid since its wipe")]
+    SheetIsClean(SheetNo),
+    #[error("sheet {sheet} is in press {press}, which is shut")]
+    SheetInUse { sheet: SheetNo, press: PressNo },
+    #[error("press {0} has no used PTFE sheet to swap")]
+    NothingToSwap(PressNo),
+    #[error("no clean sheet lies ready: wipe one first, cold and away from the press")]
+    NoCleanSheet,
+    #[error("no line of an order asks that now")]
+    NotAsked,
+    #[error("the last act has no moment to correct")]
+    NothingToCorrect,
+    #[error("{0} s is longer ago than the act before")]
+    TooLongAgo(f64),
+    #[error("nothing is left to undo")]
+    NothingToUndo,
+    #[error("the order is not taken: {0}")]
+    SenselessOrder(Senseless),
+    #[error("that order was taken before")]
+    OrderKnown,
+}

@@ -1,0 +1,488 @@
+//! Commands become facts, or a refusal that says what to do instead.
+//!
+//! What happened is never refused for being late, early, dirty or past its day: it is recorded and flagged.
+//! Refused is only what cannot be: a garment in two places, a press shut twice.
+
+use std::time::Duration;
+
+use super::command::{By, Command, Refusal, Which};
+use crate::figures::units::Grams;
+use crate::shop::books::coats::WeightWanted;
+use crate::shop::facts::fact::{
+    BlankAdded, BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, OrderTaken,
+    PressInUse, PressOpened, PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged,
+    SheetSwapped, SheetWiped, StationSet, SteamSaid, SteamStopped, TimeCorrected, Timing,
+    TroubleNoted, UnderbaseDecided, Undone,
+};
+use crate::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::order::OrderForm;
+use crate::shop::facts::step::{Cover, Step};
+use crate::shop::facts::trouble::{Outcome, Trouble};
+use crate::shop::floor::garment::{Garment, Place};
+use crate::shop::floor::press::{Load, Sheet};
+use crate::shop::{Shop, Timed};
+
+/// The facts of one act.
+pub type Facts = Vec<Fact>;
+
+/// A figure to the thousandth, as it is stored.
+pub(in crate::shop) fn to_millis(seconds: f64) -> f64 {
+    (seconds * 1000.0).round() / 1000.0
+}
+
+fn one(fact: impl Into<Fact>) -> Result<Facts, Refusal> {
+    Ok(vec![fact.into()])
+}
+
+impl Shop {
+    /// What a command means, stated at `now`.
+    ///
+    /// # Errors
+    /// A refusal where the command cannot be true of the shop as it stands.
+    pub fn decide(&self, command: &Command, now: Moment) -> Result<Facts, Refusal> {
+        match command {
+            Command::SetStation(profile) => one(StationSet { profile: profile.clone() }),
+            Command::KeepRecipe { name, recipe } => {
+                one(RecipeKept { recipe: name.clone(), hash: recipe.hash(), text: recipe.clone() })
+            }
+            Command::NoteLost { upto } => one(EventsLost { after: self.seq, upto: *upto }),
+            Command::TakeOrder { form, file } => self.take_in_order(form, file.as_deref()),
+            Command::DecideUnderbase { order, line, underbase } => {
+                self.settle_underbase(*order, *line, *underbase)
+            }
+            Command::AddBlank { order, line } => self.add_blank(*order, *line),
+            Command::GiveUpBlank { order, line } => {
+                self.lost_line(*order, *line)?;
+                one(BlankGivenUp { order: *order, line: *line })
+            }
+            Command::Shut { press, garment, by } => self.shut_press(*press, *garment, *by, now),
+            Command::Open { press } => self.open_press(*press, now).map(|fact| vec![fact]),
+            Command::SteamStopped { press } => self.note_steam(*press, now),
+            Command::SaySteam { garment, said } => match self.desk.steam_unsaid {
+                Some((press, tag)) if tag == *garment => {
+                    one(SteamSaid { press, garment: tag, said: *said })
+                }
+                _ => Err(Refusal::SteamNotAsked(*garment)),
+            },
+            Command::Weigh { garment, grams } => self.weigh_garment(*garment, *grams, now),
+            Command::DeclineWeighing { garment } => self.decline_weighing(*garment),
+            Command::CheckPress { press, readings, held } => {
+                self.check_press(*press, readings, *held)
+            }
+            Command::HandworkDone(which) => self.work(Step::Spray, *which, now),
+            Command::Printed(which) => self.work(Step::Print, *which, now),
+            Command::Store(which) => self.store(*which, now),
+            Command::NameStack(stack) => self.name_stack(stack),
+            Command::DisturbStack(stack) => self.disturb(stack),
+            Command::Renew(tag) => self.renew(*tag),
+            Command::RegisterLot(lot) => self.register_lot(lot),
+            Command::FillSprayer(fill) => self.fill_sprayer(fill, now),
+            Command::FlushSprayer => self.flush(),
+            Command::SayFan(running) => self.say_fan(*running),
+            Command::Sign(who) => self.sign(who),
+            Command::CloseShift => self.close_shift(now),
+            Command::SampleForWash(tag) => self.sample(*tag),
+            Command::NoteWash(wash) => self.note_wash(wash),
+            Command::CleanSheet(sheet) => self.clean_sheet(*sheet),
+            Command::SwapSheet { press } => self.swap_sheet(*press),
+            Command::OutOfUse { press, reason } => {
+                self.known_press(*press)?;
+                one(PressOutOfUse { press: *press, reason: *reason })
+            }
+            Command::BackInUse { press } => match self.out_of_use(*press) {
+                Some(_) => one(PressInUse { press: *press }),
+                None => Err(Refusal::PressInUse(*press)),
+            },
+            Command::SetDial { press, dial, pressure } => {
+                self.known_press(*press)?;
+                let dial = dial.as_written();
+                one(DialSet { press: *press, dial, pressure: *pressure })
+            }
+            Command::NoteTrouble { garment, trouble, outcome } => {
+                self.note_trouble(*garment, *trouble, *outcome, now)
+            }
+            Command::CorrectTime { ago } => self.correct_time(*ago),
+            Command::ReadCaution => one(CautionRead {}),
+            Command::Undo => {
+                let (undoes, what) = self.undoable().ok_or(Refusal::NothingToUndo)?;
+                one(Undone { undoes, what })
+            }
+        }
+    }
+
+    fn known_press(&self, press: PressNo) -> Result<(), Refusal> {
+        let station = self.station.as_ref().ok_or(Refusal::NoStation)?;
+        station.press(press).map(drop).ok_or(Refusal::NoSuchPress(press))
+    }
+
+    fn known_garment(&self, tag: Tag) -> Result<&Garment, Refusal> {
+        self.floor.get(tag).ok_or(Refusal::NoSuchGarment(tag))
+    }
+
+    fn take_in_order(&self, form: &OrderForm, file: Option<&str>) -> Result<Facts, Refusal> {
+        if file.is_some_and(|file| self.has_taken(file)) {
+            return Err(Refusal::OrderKnown);
+        }
+        let names: Vec<&str> = self.names.keys().map(String::as_str).collect();
+        let form = form.clone().cleaned();
+        form.check(|name| self.names.contains_key(name), &names.join(", "))
+            .map_err(Refusal::SenselessOrder)?;
+        let order = OrderNo(self.last_order.0.saturating_add(1));
+        one(OrderTaken { order, form, file: file.map(str::to_owned) })
+    }
+
+    fn settle_underbase(
+        &self,
+        order: OrderNo,
+        line: usize,
+        underbase: bool,
+    ) -> Result<Facts, Refusal> {
+        let known = self.order(order).and_then(|order| order.lines.get(line));
+        known.ok_or(Refusal::NotAsked)?;
+        one(UnderbaseDecided { order, line, underbase })
+    }
+
+    /// A line that has lost a garment for which nobody has said whether a blank replaces it.
+    fn lost_line(&self, order: OrderNo, line: usize) -> Result<u16, Refusal> {
+        let order = self.order(order).ok_or(Refusal::NotAsked)?;
+        let state = order.lines.get(line).ok_or(Refusal::NotAsked)?;
+        if state.unanswered() == 0 {
+            return Err(Refusal::NotAsked);
+        }
+        Ok(order.next_piece)
+    }
+
+    fn add_blank(&self, order: OrderNo, line: usize) -> Result<Facts, Refusal> {
+        let piece = self.lost_line(order, line)?;
+        let mate = self.garments_of(order).next().ok_or(Refusal::NotAsked)?.tag;
+        one(BlankAdded { order, line, garment: Tag { piece, ..mate } })
+    }
+
+    fn shut_press(&self, press: PressNo, tag: Tag, by: By, now: Moment) -> Result<Facts, Refusal> {
+        self.known_press(press)?;
+        if let Some(load) = self.load(press) {
+            return Err(Refusal::PressIsShut { press, garment: load.garment });
+        }
+        if let Some(reason) = self.out_of_use(press) {
+            return Err(Refusal::PressOutOfUse { press, reason });
+        }
+        let garment = self.known_garment(tag)?;
+        let next = self.next_press(garment).ok_or(match garment.place {
+            Place::InPress(press) => Refusal::InPress { garment: tag, press },
+            Place::Finished => Refusal::Finished(tag),
+            Place::Out => Refusal::Out(tag),
+            _ => Refusal::Undecided(tag),
+        })?;
+        let mut facts = Facts::new();
+        if let Some(step) = next.implies {
+            if matches!(by, By::Suggestion | By::Plan) {
+                return Err(Refusal::StepBefore { garment: tag, step });
+            }
+            facts.push(self.done(tag, (step, true), now));
+        }
+        let shut = self.shut_fact(press, garment, (next.step, next.again), by, now)?;
+        facts.push(shut.into());
+        Ok(facts)
+    }
+
+    fn shut_fact(
+        &self,
+        press: PressNo,
+        garment: &Garment,
+        (step, again): (Step, bool),
+        by: By,
+        now: Moment,
+    ) -> Result<PressShut, Refusal> {
+        let tag = garment.tag;
+        let (hash, recipe) = self.recipe_of(garment).ok_or(Refusal::NoRecipe(tag))?;
+        let pressing = recipe.pressing(step, again).ok_or(Refusal::NoRecipe(tag))?;
+        let setting = self.setting(press).ok_or(Refusal::NoSuchPress(press))?;
+        let sheet = pressing.cover.map(|kind| self.sheet_for(press, kind, step));
+        let rule = self.station.as_ref().ok_or(Refusal::NoStation)?.sheet;
+        let waited = now.since(garment.since).span;
+        // A cure is the print's business: what the shelf says was said when it was printed.
+        let (past_day, out_of_turn, disturbed) = match step {
+            Step::PrePress => self.shelf_flags(garment, now),
+            _ => Default::default(),
+        };
+        Ok(PressShut {
+            past_day,
+            out_of_turn,
+            disturbed,
+            press,
+            garment: tag,
+            step,
+            again,
+            place: self.place_named(garment),
+            recipe: *hash,
+            dial: setting.dial,
+            pressure: setting.pressure,
+            sheet: sheet.map(|sheet| sheet.no),
+            cover: pressing.cover,
+            sheet_presses: sheet.map(|sheet| sheet.presses),
+            scanned: by == By::Scan,
+            past_wipe: step == Step::Dry && sheet.is_some_and(|s| s.presses >= rule.wipe_by),
+            waited_too_long: self.wait_limit(garment).is_some_and(|limit| waited > limit),
+            set_otherwise: !setting.suits(&pressing),
+        })
+    }
+
+    /// The sheet that lies at a press, or the new one that must be lying there.
+    fn sheet_for(&self, press: PressNo, kind: Cover, covers: Step) -> Sheet {
+        let new =
+            || Sheet { no: self.next_sheet(), kind, covers, at: Some(press), presses: 0, clung: 0 };
+        self.sheet_at(press, kind, covers).copied().unwrap_or_else(new)
+    }
+
+    fn next_sheet(&self) -> SheetNo {
+        SheetNo(self.sheets.last_key_value().map_or(1, |(no, _)| no.0 + 1))
+    }
+
+    fn open_press(&self, press: PressNo, now: Moment) -> Result<Fact, Refusal> {
+        let load = self.load(press).ok_or(Refusal::PressIsOpen(press))?;
+        let elapsed = load.elapsed(now);
+        // Over a restart of the machine only the wall clock could tell, and that is no timer.
+        let timed = load.timed && elapsed.sure;
+        let mut span = elapsed.span;
+        let mut waited = None;
+        let mut timing = Timing::NotTimed;
+        if let Some(pressing) = self.pressing(load) {
+            if elapsed.sure && self.opens_itself(press) && span > pressing.target.0 {
+                waited = Some(to_millis((span - pressing.target.0).as_secs_f64()));
+                span = pressing.target.0;
+            }
+            timing = pressing.timing(timed.then_some(span));
+        }
+        Ok(Fact::PressOpened(PressOpened {
+            press,
+            garment: load.garment,
+            step: load.step,
+            again: load.again,
+            place: self.garment(load.garment).and_then(|garment| self.place_named(garment)),
+            seconds: timed.then(|| to_millis(span.as_secs_f64())),
+            timing,
+            waited,
+            over_restart: !elapsed.sure,
+        }))
+    }
+
+    fn note_steam(&self, press: PressNo, now: Moment) -> Result<Facts, Refusal> {
+        let load = self.load(press).ok_or(Refusal::PressIsOpen(press))?;
+        match load {
+            Load { step: Step::Dry, steam: None, .. } => {
+                let (garment, step) = (load.garment, load.step);
+                let seconds = to_millis(load.elapsed(now).seconds());
+                let estimate = self.coat_by_steam(press, garment, seconds);
+                one(SteamStopped { press, garment, step, seconds, estimate })
+            }
+            Load { step: Step::Dry, steam: Some(seconds), .. } => {
+                Err(Refusal::SteamNoted { press, seconds: *seconds })
+            }
+            _ => Err(Refusal::NotDrying(press)),
+        }
+    }
+
+    fn work(&self, step: Step, which: Which, now: Moment) -> Result<Facts, Refusal> {
+        let tags: Vec<Tag> = match which {
+            Which::Tagged(tag) => vec![self.ready_for(tag, step)?],
+            Which::First(count) => {
+                let tags: Vec<Tag> =
+                    self.floor.waiting(step).take(count.into()).map(|g| g.tag).collect();
+                match tags.len() {
+                    0 => return Err(Refusal::NoneWaits(step)),
+                    there if there < usize::from(count) => {
+                        return Err(Refusal::FewerWait { step, there, asked: count });
+                    }
+                    _ => tags,
+                }
+            }
+            Which::All => self.floor.waiting(step).map(|garment| garment.tag).collect(),
+        };
+        Ok(tags.into_iter().map(|tag| self.done(tag, (step, false), now)).collect())
+    }
+
+    fn ready_for(&self, tag: Tag, step: Step) -> Result<Tag, Refusal> {
+        let garment = self.known_garment(tag)?;
+        match garment.place {
+            Place::Waiting(waits) if waits == step => Ok(tag),
+            // Pressing it again before print is good practice, not a condition.
+            Place::Shelf if step == Step::Print => Ok(tag),
+            Place::InPress(press) => Err(Refusal::InPress { garment: tag, press }),
+            Place::Finished => Err(Refusal::Finished(tag)),
+            Place::Out => Err(Refusal::Out(tag)),
+            Place::Undecided => Err(Refusal::Undecided(tag)),
+            Place::Waiting(_) | Place::Shelf => {
+                Err(Refusal::NotWaiting { garment: tag, wanted: step })
+            }
+        }
+    }
+
+    fn clean_sheet(&self, no: SheetNo) -> Result<Facts, Refusal> {
+        let sheet = self.sheet(no).ok_or(Refusal::NoSuchSheet(no))?;
+        if sheet.presses == 0 {
+            return Err(Refusal::SheetIsClean(no));
+        }
+        if let Some(press) = sheet.at.filter(|press| self.covers_now(*press, no)) {
+            return Err(Refusal::SheetInUse { sheet: no, press });
+        }
+        let (press, presses) = (sheet.at, sheet.presses);
+        match sheet.kind {
+            Cover::PtfeSheet => one(SheetWiped { sheet: no, press, presses }),
+            Cover::ReleasePaper => one(SheetChanged { sheet: no, press, presses }),
+        }
+    }
+
+    /// Whether a shut press has this sheet inside.
+    fn covers_now(&self, press: PressNo, sheet: SheetNo) -> bool {
+        self.load(press).is_some_and(|load| load.sheet == Some(sheet))
+    }
+
+    fn swap_sheet(&self, press: PressNo) -> Result<Facts, Refusal> {
+        let used = self.sheet_at(press, Cover::PtfeSheet, Step::Dry).filter(|s| s.presses > 0);
+        let used = used.ok_or(Refusal::NothingToSwap(press))?;
+        if self.covers_now(press, used.no) {
+            return Err(Refusal::SheetInUse { sheet: used.no, press });
+        }
+        let aside = || {
+            self.sheets()
+                .filter(|s| s.at.is_none() && s.kind == used.kind && s.covers == used.covers)
+        };
+        let spare = self.station.as_ref().ok_or(Refusal::NoStation)?.sheet.spare;
+        let clean = match aside().find(|sheet| sheet.presses == 0) {
+            Some(sheet) => sheet.no,
+            None if aside().count() < usize::try_from(spare).unwrap_or(0) => self.next_sheet(),
+            None => return Err(Refusal::NoCleanSheet),
+        };
+        one(SheetSwapped { press, aside: used.no, sheet: clean, presses: used.presses })
+    }
+
+    fn note_trouble(
+        &self,
+        tag: Tag,
+        trouble: Trouble,
+        outcome: Outcome,
+        now: Moment,
+    ) -> Result<Facts, Refusal> {
+        let garment = self.known_garment(tag)?;
+        let mut facts = Facts::new();
+        let mut last = garment.last_step;
+        if garment.place == Place::Out {
+            return Err(Refusal::Out(tag));
+        }
+        if garment.place == Place::Waiting(Step::Print) && trouble.is_the_printers() {
+            // Seen on a print, so there is one, though nobody recorded it.
+            facts.push(self.done(tag, (Step::Print, true), now));
+            last = Some((Step::Print, None));
+        }
+        if let Place::InPress(press) = garment.place {
+            last = self.load(press).map(|load| (load.step, Some(press))).or(last);
+            // It cannot go anywhere else without coming out of the press.
+            if matches!(outcome, Outcome::StepAgain | Outcome::Out) {
+                facts.push(self.open_press(press, now)?);
+            }
+        }
+        facts.push(Fact::TroubleNoted(TroubleNoted {
+            garment: tag,
+            step: last.map(|(step, _)| step),
+            press: last.and_then(|(_, press)| press),
+            trouble,
+            outcome,
+        }));
+        Ok(facts)
+    }
+
+    fn correct_time(&self, ago: Option<f64>) -> Result<Facts, Refusal> {
+        /// A shift: nothing that is corrected was longer ago.
+        const LONGEST: f64 = 36_000.0;
+        // Only what could still be taken back can be corrected.
+        let in_reach = |act| self.trail.oldest().is_some_and(|oldest| act >= oldest);
+        let last = self.desk.correctable.as_ref().filter(|last| in_reach(last.act));
+        let last = last.ok_or(Refusal::NothingToCorrect)?;
+        // A press that opens by itself stood open for a while: that goes first, the time shut after it.
+        let (press, most, shut_for, stood) = match last.what {
+            Timed::Shut(press) => (Some(press), self.open_before(press), None, 0.0),
+            Timed::Opened { press, seconds, waited, .. } => {
+                let stood = waited.unwrap_or(0.0);
+                (Some(press), seconds.map(|seconds| seconds + stood), seconds, stood)
+            }
+            Timed::Waits => (None, None, None, 0.0),
+        };
+        let most = most.unwrap_or(LONGEST).min(LONGEST);
+        if let Some(ago) = ago.filter(|ago| !(0.0..=most).contains(ago)) {
+            return Err(Refusal::TooLongAgo(ago));
+        }
+        let seconds = shut_for.zip(ago).map(|(shut, ago)| to_millis(shut - (ago - stood).max(0.0)));
+        let corrects = last.act;
+        let fact = |garment: &Tag| {
+            let garment = *garment;
+            let timing = match last.what {
+                Timed::Opened { step, again, .. } => {
+                    Some(self.timing_of(garment, (step, again), seconds))
+                }
+                Timed::Shut(_) | Timed::Waits => None,
+            };
+            TimeCorrected { corrects, garment, press, ago, seconds, timing }.into()
+        };
+        Ok(last.garments.iter().map(fact).collect())
+    }
+
+    /// How a press of a garment lies to its recipe's times, had it been shut for so many seconds.
+    pub(in crate::shop) fn timing_of(
+        &self,
+        garment: Tag,
+        (step, again): (Step, bool),
+        seconds: Option<f64>,
+    ) -> Timing {
+        let shut = seconds.and_then(|seconds| Duration::try_from_secs_f64(seconds).ok());
+        let recipe = self.garment(garment).and_then(|garment| self.recipe_of(garment));
+        let pressing = recipe.and_then(|(_, recipe)| recipe.pressing(step, again));
+        pressing.map_or(Timing::NotTimed, |pressing| pressing.timing(shut))
+    }
+
+    /// For how many seconds a press stood open before it was shut, where both are known.
+    fn open_before(&self, press: PressNo) -> Option<f64> {
+        let state = self.presses.get(&press)?;
+        Some(state.load.as_ref()?.shut.since(state.opened?).seconds())
+    }
+
+    /// A garment was sprayed or printed; `implied` by the press that was shut on it.
+    pub(in crate::shop) fn done(
+        &self,
+        tag: Tag,
+        (step, implied): (Step, bool),
+        now: Moment,
+    ) -> Fact {
+        let garment = self.garment(tag);
+        let place = garment.and_then(|garment| self.place_named(garment));
+        if step == Step::Print {
+            let (past_day, out_of_turn, disturbed) =
+                garment.map_or_else(Default::default, |garment| self.shelf_flags(garment, now));
+            let printed =
+                Printed { garment: tag, step, place, implied, past_day, out_of_turn, disturbed };
+            return printed.into();
+        }
+        let asked = |wanted: WeightWanted| wanted.garment == tag && !wanted.coated;
+        let lots = self.supplies().filling.lots.clone();
+        let used = garment.filter(|_| !lots.is_empty()).and_then(|g| self.planned_spray(g));
+        HandworkDone {
+            garment: tag,
+            step,
+            place,
+            implied,
+            unweighed: self.weight_wanted().is_some_and(asked),
+            used: used.map(Grams::rounded),
+            lots,
+        }
+        .into()
+    }
+
+    /// What the shelf says against a garment: past its day, taken before an older one, from a shifted stack.
+    fn shelf_flags(&self, garment: &Garment, now: Moment) -> (bool, bool, bool) {
+        (
+            self.is_past_its_day(garment, now),
+            self.is_out_of_turn(garment),
+            self.is_disturbed(garment),
+        )
+    }
+}
