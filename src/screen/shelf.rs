@@ -16,9 +16,10 @@ use super::View;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
-use crate::shop::floor::fluid::Contents;
+use crate::shop::facts::bottle::Contents;
+use crate::shop::facts::telling::laying;
 use crate::shop::floor::garment::Garment;
-use crate::shop::floor::shelf::{ShelfPage, ShelfState, laying};
+use crate::shop::floor::shelf::{ShelfPage, ShelfState};
 
 /// Columns of the sprayer and the bottles.
 const SUPPLIES: u16 = 25;

@@ -17,18 +17,19 @@ use serde::{Deserialize, Serialize};
 use books::Books;
 use books::coats::CoatBook;
 use books::ledger::Ledger;
+use facts::as_text;
 use facts::day::Zone;
 use facts::fact::Event;
 use facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use facts::moment::{self, Moment};
 use facts::order::Order;
+use facts::outage::OutOfUse;
 use facts::recipe::{Pressing, Recipe};
 use facts::station::Station;
 use facts::step::{Cover, Step};
 use floor::fluid::Supplies;
 use floor::garment::{Floor, Garment};
-use floor::kept;
-use floor::press::{self, Load, Press, Setting, Sheet};
+use floor::press::{Load, Press, Setting, Sheet};
 use floor::wash::Sample;
 use rules::command::{Command, Refusal};
 use rules::trail::Trail;
@@ -42,9 +43,9 @@ const MOST_FILES: usize = 1000;
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Shop {
     /// None until the journal's first `station-set`.
-    #[serde(with = "kept::as_text")]
+    #[serde(with = "as_text")]
     station: Option<Arc<Station>>,
-    #[serde(with = "kept::as_text")]
+    #[serde(with = "as_text")]
     recipes: BTreeMap<RecipeHash, Arc<Recipe>>,
     /// Which recipe each name means now.
     names: BTreeMap<String, RecipeHash>,
@@ -227,7 +228,7 @@ impl Shop {
     }
 
     /// Why a press is out of use, if it is.
-    pub fn out_of_use(&self, press: PressNo) -> Option<press::OutOfUse> {
+    pub fn out_of_use(&self, press: PressNo) -> Option<OutOfUse> {
         self.presses.get(&press)?.out_of_use
     }
 

@@ -18,11 +18,44 @@ impl Source {
         self.text.lines().position(|line| line == "#[cfg(test)]").is_some_and(|at| number > at)
     }
 
-    /// The lines of code with their numbers: comments are words about the rules, not breaches of them.
-    pub fn code(&self) -> impl Iterator<Item = (usize, &str)> {
+    /// The lines of code with their numbers: comments are words about the rules, not breaches of them. An import stands
+    /// on the line where it begins, with each of its paths written out, however many lines and lists it has.
+    pub fn code(&self) -> Vec<(usize, String)> {
         let lines = self.text.lines().enumerate().map(|(number, line)| (number + 1, line));
-        lines.filter(|(_, line)| !line.trim_start().starts_with("//"))
+        let mut lines = lines.filter(|(_, line)| !line.trim_start().starts_with("//"));
+        let mut code = Vec::new();
+        while let Some((number, line)) = lines.next() {
+            let mut whole = line.to_owned();
+            if is_import(line) {
+                while !whole.contains(';') {
+                    let Some((_, more)) = lines.next() else { break };
+                    whole.push_str(more.trim());
+                }
+                whole = written_out(&whole);
+            }
+            code.push((number, whole));
+        }
+        code
     }
+}
+
+fn is_import(line: &str) -> bool {
+    let line = line.trim_start();
+    ["use ", "pub use ", "pub(crate) use "].iter().any(|word| line.starts_with(word))
+}
+
+/// `use a::{b::{c, d}, e};` as `use a::b::c; use a::b::d; use a::e;`.
+fn written_out(import: &str) -> String {
+    let Some(open) = import.rfind('{') else { return import.to_owned() };
+    let Some(close) = import[open..].find('}').map(|at| open + at) else {
+        return import.to_owned();
+    };
+    // What stands before the innermost list belongs to each of its members.
+    let start = import[..open].rfind([',', '{', ' ']).map_or(0, |at| at + 1);
+    let members = import[open + 1..close].split(',').map(str::trim).filter(|path| !path.is_empty());
+    let members: Vec<String> =
+        members.map(|member| format!("{}{member}", &import[start..open])).collect();
+    written_out(&format!("{}{}{}", &import[..start], members.join(","), &import[close + 1..]))
 }
 
 fn root() -> std::path::PathBuf {

@@ -6,12 +6,12 @@ use dwell::figures::units::Grams;
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::shell::journal::Writer;
 use dwell::shell::journal::lock::Lock;
+use dwell::shop::facts::bottle::Contents;
 use dwell::shop::facts::fact::{Event, LotRegistered, SprayerFilled};
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::order::OrderForm;
+use dwell::shop::facts::outage::OutOfUse;
 use dwell::shop::facts::trouble::{Outcome, Trouble};
-use dwell::shop::floor::fluid::Contents;
-use dwell::shop::floor::press::OutOfUse;
 use dwell::shop::rules::command::{By, Command, Which};
 use serde_json::Value;
 

@@ -5,8 +5,8 @@ use std::time::Duration;
 use dwell::shop::books::press_spans::{Doing, PressSpans};
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::outage::OutOfUse;
 use dwell::shop::facts::station::Station;
-use dwell::shop::floor::press::OutOfUse;
 use dwell::shop::rules::command::{By, Command, Which};
 
 use crate::world::{World, line, order, station};

@@ -1,11 +1,11 @@
 //! What a trace says of who was there, of scans, of the shelf, of places and of a lot.
 
 use dwell::figures::units::Grams;
+use dwell::shop::facts::bottle::Contents;
 use dwell::shop::facts::fact::{LotRegistered, SprayerFilled};
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::facts::trouble::{Outcome, Trouble};
-use dwell::shop::floor::fluid::Contents;
 use dwell::shop::rules::command::{By, Command, Which};
 use rusqlite::Connection;
 use serde_json::{Value, json};

@@ -71,11 +71,11 @@ fn much_work_is_foreseen_too() {
     let mut stage = with(&[("None", 4, None)]);
     stage.world.must(Command::OutOfUse {
         press: dwell::shop::facts::ids::PressNo(1),
-        reason: dwell::shop::floor::press::OutOfUse::Broken,
+        reason: dwell::shop::facts::outage::OutOfUse::Broken,
     });
     stage.world.must(Command::OutOfUse {
         press: dwell::shop::facts::ids::PressNo(2),
-        reason: dwell::shop::floor::press::OutOfUse::Broken,
+        reason: dwell::shop::facts::outage::OutOfUse::Broken,
     });
     foresee(&mut stage);
     let text = stage.text(120, 36);

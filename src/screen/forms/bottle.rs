@@ -13,8 +13,8 @@ use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::screen::words::{read_weight, unit_name, weight_unit};
 use crate::shop::Shop;
+use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::fact::{LotRegistered, SprayerFilled};
-use crate::shop::floor::fluid::Contents;
 use crate::shop::rules::command::{Command, Refusal};
 
 const CONTENTS: [Contents; 3] = [Contents::PretreatmentFluid, Contents::Ink, Contents::Cleaner];

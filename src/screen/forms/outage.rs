@@ -10,7 +10,7 @@ use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::ids::PressNo;
-use crate::shop::floor::press::OutOfUse;
+use crate::shop::facts::outage::OutOfUse;
 use crate::shop::rules::command::Command;
 
 const REASONS: [(char, OutOfUse); 3] =

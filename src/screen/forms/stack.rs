@@ -9,7 +9,7 @@ use crate::screen::act::Effect;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::shop::Shop;
-use crate::shop::floor::shelf::laying;
+use crate::shop::facts::telling::laying;
 use crate::shop::rules::command::Command;
 
 /// A stack's name, and whether the form is about its being shifted.

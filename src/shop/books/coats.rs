@@ -14,6 +14,7 @@ use crate::figures::units::{
     CM2_PER_M2, Grams, GramsPerSquareMetre, SquareCentimetres, Temperature,
 };
 use crate::shop::Shop;
+use crate::shop::facts::coat::{CoatEstimate, Weighing};
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
@@ -24,20 +25,6 @@ use crate::shop::floor::press::Load;
 pub const MOST_KEPT: usize = 30;
 /// From so many weighed pairs on a press has been learned.
 pub const LEAST_PAIRS: usize = 3;
-
-/// A garment on the scale before its spray, and after.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Weighing {
-    pub before: Grams,
-    pub after: Option<Grams>,
-}
-
-impl Weighing {
-    /// The fluid that went on, once both weights are there.
-    pub fn coat(&self) -> Option<Grams> {
-        self.after.map(|after| Grams(after.0 - self.before.0))
-    }
-}
 
 /// One coat that was weighed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -54,17 +41,6 @@ pub struct Pair {
     pub coat: GramsPerSquareMetre,
     pub seconds: f64,
     pub dial: Temperature,
-}
-
-/// What a second of steam says of a coat, once a press has been learned.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct CoatEstimate {
-    pub grams: Grams,
-    /// Between these with 95 % probability.
-    pub low: Grams,
-    pub high: Grams,
-    pub coat: GramsPerSquareMetre,
-    pub verdict: Verdict,
 }
 
 /// A garment that was dried, and whether its sheet clung.

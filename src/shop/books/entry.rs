@@ -11,12 +11,12 @@ use crate::shop::facts::fact::{
 };
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, Tag};
 use crate::shop::facts::moment::Moment;
+use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Spray;
 use crate::shop::facts::station::HandTimes;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::{Outcome, Trouble};
 use crate::shop::floor::garment::Place;
-use crate::shop::floor::press::OutOfUse;
 
 /// What an event changes in the ledger.
 #[derive(Debug, Clone, PartialEq)]

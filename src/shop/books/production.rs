@@ -15,9 +15,9 @@ use crate::shop::Shop;
 use crate::shop::facts::fact::Timing;
 use crate::shop::facts::ids::{ActNo, PressNo, Tag};
 use crate::shop::facts::moment::Moment;
+use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
-use crate::shop::floor::press::OutOfUse;
 
 /// A trouble that was noted.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -8,10 +8,9 @@ use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 use serde::{Deserialize, Serialize};
 
-use super::moment::{Boot, Moment};
+use super::moment::Moment;
 use super::words::clean;
 use crate::figures::units::Days;
-use crate::shop::Shop;
 
 /// A day: "2026-12-04".
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -76,49 +75,9 @@ impl Day {
     }
 }
 
-impl Shop {
-    /// The shop's own time zone, as the shell has found it; UTC until then.
-    pub fn zone(&self) -> &TimeZone {
-        &self.zone.0
-    }
-
-    /// Says in which zone the shop lies. No fact: the profile that names it is one.
-    pub fn set_zone(&mut self, zone: TimeZone) {
-        self.zone = Zone(zone);
-    }
-
-    /// The day of the shop's calendar.
-    pub fn today(&self, now: Moment) -> Day {
-        Day::of(now, self.zone())
-    }
-
-    /// Whether the wall clock is plainly wrong: before any honest machine's, or before what was recorded already.
-    /// One that has gone back stays in doubt until it has caught up, or the machine has been started again: after
-    /// a flat battery the first event would otherwise be the only one in doubt.
-    pub fn clock_is_wrong(&self, now: Moment) -> bool {
-        const SLACK_US: i64 = 120_000_000;
-        now.is_before_any_clock() || now.at.saturating_add(SLACK_US) < self.reached(now.boot)
-    }
-
-    /// How far the wall clock has come, as a moment of this boot must find it.
-    fn reached(&self, boot: Boot) -> i64 {
-        match self.newest {
-            Some(newest) if newest.boot == boot => self.furthest.max(newest.at),
-            Some(newest) => newest.at,
-            None => i64::MIN,
-        }
-    }
-
-    /// Takes note of the moment of an event.
-    pub(in crate::shop) fn note_moment(&mut self, moment: Moment) {
-        self.furthest = self.reached(moment.boot).max(moment.at);
-        self.newest = Some(moment);
-    }
-}
-
 /// A time zone that is UTC until somebody has said otherwise.
 #[derive(Debug, Clone)]
-pub(in crate::shop) struct Zone(TimeZone);
+pub(in crate::shop) struct Zone(pub(in crate::shop) TimeZone);
 
 impl Default for Zone {
     fn default() -> Self {

@@ -14,6 +14,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::coat::CoatEstimate;
 use super::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use super::moment::Moment;
 use super::order::OrderForm;
@@ -23,8 +24,7 @@ use super::step::{Cover, Pressure, Step};
 use super::trouble::{Outcome, Trouble};
 use crate::figures::coat::Verdict;
 use crate::figures::units::{Grams, GramsPerSquareMetre, HeatSpan, Temperature};
-use crate::shop::books::coats::CoatEstimate;
-use crate::shop::floor::press::OutOfUse;
+use crate::shop::facts::outage::OutOfUse;
 
 /// The version of the bodies below.
 pub const BODY_VERSION: u32 = 1;

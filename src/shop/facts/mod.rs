@@ -3,11 +3,15 @@
 //! Nothing here knows how a shop stands. A fact says what somebody did or what a profile says; its stored names
 //! never change their meaning.
 
+pub mod as_text;
+pub mod bottle;
+pub mod coat;
 pub mod day;
 pub mod fact;
 pub mod ids;
 pub mod moment;
 pub mod order;
+pub mod outage;
 pub mod recipe;
 pub mod station;
 pub mod step;

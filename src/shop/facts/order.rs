@@ -223,7 +223,7 @@ impl OrderLine {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Order {
     pub no: OrderNo,
-    #[serde(with = "crate::shop::floor::kept::as_text")]
+    #[serde(with = "crate::shop::facts::as_text")]
     pub form: OrderForm,
     /// The number of the next piece, for a replacement blank.
     pub next_piece: u16,

@@ -4,7 +4,6 @@ use super::fact::{CoatWeighed, Fact, PressOpened, PressShut, Steam, Timing};
 use super::ids::Tag;
 use super::trouble::Outcome;
 use super::words::counted;
-use crate::shop::floor::shelf;
 
 impl Fact {
     /// The garment that the fact is about, if it is about one.
@@ -147,7 +146,7 @@ impl Fact {
                 fact.garment,
                 fact.stack,
                 fact.position,
-                shelf::laying(fact.lies_down())
+                laying(fact.lies_down())
             ),
             Fact::StackNamed(fact) => format!("stack {} is stored on now", fact.stack),
             Fact::StackDisturbed(fact) => format!("stack {} was shifted", fact.stack),
@@ -259,4 +258,9 @@ fn opened(fact: &PressOpened) -> String {
         fact.step,
         again(fact.again)
     )
+}
+
+/// How a garment is laid onto a stack: in pairs, treated side to treated side.
+pub fn laying(down: bool) -> &'static str {
+    if down { "paper, then treated side down" } else { "treated side up" }
 }

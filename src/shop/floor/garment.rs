@@ -8,7 +8,7 @@ use super::kinds::{self, Kinds};
 use super::press::Setting;
 use super::shelf::Shelved;
 use crate::figures::units::{Grams, GramsPerSquareMetre};
-use crate::shop::books::coats::{CoatEstimate, Weighing};
+use crate::shop::facts::coat::{CoatEstimate, Weighing};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Steam, Timing};
 use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};

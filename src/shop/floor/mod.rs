@@ -1,10 +1,10 @@
 //! What is where: garments in their queues, presses and what they are shut on, sheets, the shelf, the sprayer, people.
 
+mod clock;
 pub mod fluid;
 pub mod garment;
 pub mod kept;
 pub(in crate::shop) mod kinds;
-pub(in crate::shop) mod people;
 pub mod platens;
 pub mod press;
 pub mod shelf;

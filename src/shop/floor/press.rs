@@ -5,10 +5,11 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::figures::units::Temperature;
-use crate::shop::books::coats::CoatEstimate;
+use crate::shop::facts::coat::CoatEstimate;
 use crate::shop::facts::fact::{PlatenChecked, PressureChecked};
 use crate::shop::facts::ids::{PressNo, RecipeHash, SheetNo, Tag};
 use crate::shop::facts::moment::{Elapsed, Moment};
+use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Pressing;
 use crate::shop::facts::step::{Cover, Pressure, Step};
 
@@ -41,26 +42,6 @@ impl Setting {
     pub fn suits(&self, wanted: &Pressing) -> bool {
         let off = self.dial.as_celsius() - wanted.set_point.as_celsius();
         off.abs() < 2.0 && self.pressure == wanted.pressure
-    }
-}
-
-/// Why a press is out of use.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum OutOfUse {
-    HeatingUp,
-    BeingCleaned,
-    Broken,
-}
-
-impl OutOfUse {
-    /// The reason as the board says it.
-    pub fn words(self) -> &'static str {
-        match self {
-            OutOfUse::HeatingUp => "heating up",
-            OutOfUse::BeingCleaned => "being cleaned",
-            OutOfUse::Broken => "broken",
-        }
     }
 }
 

@@ -5,17 +5,17 @@ use std::sync::Arc;
 use crate::figures::coat::NoCoat;
 use crate::figures::platen::NoGrid;
 use crate::figures::units::{Grams, Rectangle, Temperature};
+use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::Steam;
 use crate::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
 use crate::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::OrderForm;
+use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::station::{Senseless, Station};
 use crate::shop::facts::step::{Pressure, Step};
 use crate::shop::facts::trouble::{Outcome, Trouble};
-use crate::shop::floor::fluid::Contents;
-use crate::shop::floor::press::OutOfUse;
 
 /// How a garment was told from the others.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -10,10 +10,11 @@ use crate::shop::Shop;
 use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Order;
+use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Pressing;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Garment, Queue};
-use crate::shop::floor::press::{OutOfUse, Setting};
+use crate::shop::floor::press::Setting;
 
 /// What the operator has chosen beside the board's own proposal.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]

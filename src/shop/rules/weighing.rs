@@ -5,7 +5,8 @@ use super::decide::Facts;
 use crate::figures::coat;
 use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
 use crate::shop::Shop;
-use crate::shop::books::coats::{Dried, Pair, WeighIn, Weighing};
+use crate::shop::books::coats::{Dried, Pair, WeighIn};
+use crate::shop::facts::coat::Weighing;
 use crate::shop::facts::fact::WeighingDeclined;
 use crate::shop::facts::fact::{
     CoatWeighed, Event, Fact, PressOpened, Steam, TroubleNoted, Weighed,

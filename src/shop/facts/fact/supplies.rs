@@ -5,9 +5,9 @@ use serde::{Deserialize, Serialize};
 use super::down;
 use crate::figures::fastness::Grade;
 use crate::figures::units::{Grams, GramsPerSquareMetre};
+use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::Tag;
-use crate::shop::floor::fluid::Contents;
 
 /// A garment was put on the shelf, on top of a stack.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -1,12 +1,12 @@
 //! Who is at the bench. Initials, no passwords: this is a shop floor.
 
-use super::garment::Queue;
+use super::command::Refusal;
+use super::decide::Facts;
 use crate::shop::facts::fact::{FanSaid, ShiftClosed, SignedIn, SignedOut};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::words::{clean, counted};
-use crate::shop::rules::command::Refusal;
-use crate::shop::rules::decide::Facts;
+use crate::shop::floor::garment::Queue;
 use crate::shop::{Desk, Shop};
 
 /// The most people at one bench, and the most letters of their initials.
