@@ -8,6 +8,7 @@ use crate::figures::units::whole_reader;
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shell::journal::row::Stored;
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::words::harmless;
 
 /// How the history is to be told.
@@ -25,9 +26,8 @@ pub struct PastOptions {
 }
 
 /// A wall-clock moment as RFC 3339, in UTC.
-pub(super) fn rfc3339(at: i64) -> String {
-    jiff::Timestamp::from_microsecond(at)
-        .map_or_else(|_| "unknown".to_owned(), |time| time.to_string())
+pub(super) fn rfc3339(at: Wall) -> String {
+    at.timestamp().map_or_else(|| "unknown".to_owned(), |time| time.to_string())
 }
 
 /// A row as one flat JSON object.
@@ -36,7 +36,7 @@ fn object(row: &Stored) -> Result<Map<String, Value>, Failure> {
     object.insert("seq".into(), row.seq.into());
     object.insert("act".into(), row.act.into());
     object.insert("station".into(), row.station.clone().into());
-    object.insert("at".into(), rfc3339(row.at).into());
+    object.insert("at".into(), rfc3339(Wall(row.at)).into());
     object.insert("kind".into(), row.kind.clone().into());
     let body: Map<String, Value> =
         serde_json::from_str(&row.body).map_err(|wrong| Failure::Other(wrong.to_string()))?;

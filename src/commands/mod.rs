@@ -31,7 +31,7 @@ use crate::shell::{guard, handles, paths};
 use crate::shop::Shop;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::books::{Book, Books};
-use crate::shop::facts::moment::{Boot, Moment};
+use crate::shop::facts::moment::{Boot, Moment, Wall};
 
 /// The board beside the heat press.
 ///
@@ -263,14 +263,14 @@ struct Read {
 
 /// The shop of a data directory.
 fn read(data: &Path) -> Result<Read, Failure> {
-    Ok(read_since(data, i64::MAX, |_| ())?.0)
+    Ok(read_since(data, Wall::LAST, |_| ())?.0)
 }
 
 /// The shop as it stands, and a book of at least every event of the wall clock's `from` or later, in microseconds; it
 /// begins with the standing books as they were before.
 fn read_since<B: Book + Clone + Send + Sync>(
     data: &Path,
-    from: i64,
+    from: Wall,
     book: impl Fn(&Books) -> B,
 ) -> Result<(Read, B), Failure> {
     let reader = Reader::of(data)?;

@@ -16,7 +16,7 @@ use crate::shop::books::finished::Scope;
 use crate::shop::books::production::Production;
 use crate::shop::books::tally::an_hour;
 use crate::shop::facts::day::Day;
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
 use crate::shop::floor::garment::{Garment, Queue};
@@ -49,7 +49,7 @@ struct Told {
     /// Which stretch, in words and in a word.
     says: String,
     what: &'static str,
-    from: i64,
+    from: Wall,
     to: Moment,
     shop: Shop,
     production: Production,

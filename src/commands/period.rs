@@ -2,7 +2,6 @@
 
 use std::fmt;
 use std::path::Path;
-use std::time::Duration;
 
 use jiff::tz::TimeZone;
 
@@ -47,10 +46,10 @@ impl Since {
             Since::Ago(span) => return Ok(span),
             Since::From(when) => when,
         };
-        let ago = when.at(now, zone).map(|at| now.at - at).filter(|ago| *ago > 0);
-        let micros = ago.and_then(|ago| u64::try_from(ago).ok());
-        let ahead = || Failure::Input(format!("--since {when}: expected a moment that has passed"));
-        micros.map(|micros| Span(Duration::from_micros(micros))).ok_or_else(ahead)
+        let ago = when.at(now, zone).filter(|at| *at < now.at).map(|at| Span(now.at.since(at)));
+        ago.ok_or_else(|| {
+            Failure::Input(format!("--since {when}: expected a moment that has passed"))
+        })
     }
 }
 

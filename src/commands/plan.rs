@@ -19,6 +19,7 @@ use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{self, seconds};
 use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
 use crate::shop::books::outlook::Ready;
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::when::When;
 
 /// The most presses, printers and operators that a plan is made for.
@@ -159,12 +160,12 @@ impl Answer {
         if time > 0.0 { self.garments() as f64 * 3600.0 / time } else { 0.0 }
     }
 
-    fn at(&self, after: f64) -> Option<i64> {
+    fn at(&self, after: f64) -> Option<Wall> {
         self.asked.at(after)
     }
 
     /// How many are done by a moment of the wall clock.
-    fn done_by(&self, until: i64) -> usize {
+    fn done_by(&self, until: Wall) -> usize {
         let ways = self.asked.work.problem.ways();
         let last = |one: &&Move| {
             ways.get(one.garment).is_some_and(|way| one.phase + 1 == way.len())
@@ -250,8 +251,8 @@ impl Answer {
         answer
     }
 
-    /// A moment that was named, in microseconds; None for a bare problem, which has no clock.
-    fn until(&self, until: When) -> Option<i64> {
+    /// A moment that was named; None for a bare problem, which has no clock.
+    fn until(&self, until: When) -> Option<Wall> {
         until.at(self.asked.now?, &self.asked.zone)
     }
 }

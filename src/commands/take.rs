@@ -76,7 +76,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let clock = Clock::machine();
     private::directory(&data)
         .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
-    let moment = format!("{:020}-{}", clock.now().at.max(0), std::process::id());
+    let moment = format!("{:020}-{}", clock.now().at.0.max(0), std::process::id());
     let id = inbox::lay(&data, &moment, &form)
         .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
     if past_due(&form, &clock, &known.station) {

@@ -58,7 +58,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         .map_err(|refusal| Failure::Input(refusal.to_string()))?;
     let fault = |reason| JournalError::Directory { path: data.clone(), reason };
     private::directory(&data).map_err(fault)?;
-    let at = Clock::machine().now().at.max(0);
+    let at = Clock::machine().now().at.0.max(0);
     let moment = format!("{at:020}-{}", std::process::id());
     let id = inbox::lay_wash(&data, &moment, &wash).map_err(fault)?;
     if options.json {

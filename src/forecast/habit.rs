@@ -7,6 +7,8 @@
 //! everything back is held against a rule that they hold back as well, and says nothing wrong of an afternoon in
 //! which everything waits for the printer.
 
+use std::time::Duration;
+
 use rand::SeedableRng;
 use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
@@ -84,8 +86,7 @@ impl Past {
     /// The logarithm of what lies behind over the rule, and how far it may be off. None where nothing lies there.
     fn told(&self, problem: &Problem) -> Option<(f64, f64)> {
         let (done, beyond) = self.done(problem);
-        #[expect(clippy::cast_precision_loss, reason = "some hours in microseconds")]
-        let real = self.stretches.iter().map(|one| one.span_us).sum::<i64>() as f64 / 1e6;
+        let real = self.stretches.iter().map(|one| one.span).sum::<Duration>().as_secs_f64();
         let rule = seconds(dispatch::makespan_of_parts(&done, &beyond));
         if real <= 0.0 || rule <= 0.0 || done.check().is_err() {
             return None;
@@ -121,9 +122,8 @@ impl Habit {
         // The mean of two that are each as sure as they are (normal laws with known spread).
         let (rehearsed, own) = (SHOPS.powi(-2), told.map_or(0.0, |(_, off)| off.powi(-2)));
         let sum = REHEARSED * rehearsed + told.map_or(0.0, |(longer, _)| longer) * own;
-        let spans = past.stretches.iter().map(|one| one.span_us).sum::<i64>();
-        #[expect(clippy::cast_precision_loss, reason = "some hours in microseconds")]
-        let hours = told.map_or(0.0, |_| spans as f64 / 3.6e9);
+        let spans = past.stretches.iter().map(|one| one.span).sum::<Duration>();
+        let hours = told.map_or(0.0, |_| spans.as_secs_f64() / 3600.0);
         let (longer, off) = (sum / (rehearsed + own), (rehearsed + own).powf(-0.5));
         Self { scatter: past.scatter, longer, off, hours }
     }

@@ -6,7 +6,7 @@ use rand_pcg::Pcg64;
 use serde::Serialize;
 
 use crate::shop::books::outlook::{NoOutlook, Outlook, Ready};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 
 use super::breaks;
 use super::dispatch;
@@ -174,8 +174,8 @@ pub fn what_if(problem: &Problem, plan: &Plan, work: usize) -> Result<Vec<WhatIf
     Ok(all)
 }
 
-/// A moment so many seconds of work after now, by the wall clock in microseconds.
-fn at(work: &Workload, now: Moment, after: f64) -> i64 {
+/// A moment so many seconds of work after now, by the wall clock.
+fn at(work: &Workload, now: Moment, after: f64) -> Wall {
     breaks::done_at(now.at, after, &work.breaks, &work.zone)
 }
 

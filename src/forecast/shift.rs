@@ -11,7 +11,7 @@ use crate::figures::units::Colour;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact, Timing};
 use crate::shop::facts::ids::StationId;
-use crate::shop::facts::moment::{Boot, Moment};
+use crate::shop::facts::moment::{Boot, Moment, Up, Wall};
 use crate::shop::facts::order::{Artwork, OrderForm, OrderLine};
 use crate::shop::facts::recipe::{Recipe, Underbase};
 use crate::shop::facts::station::{MOST_PRESSES, PressProfile, Station};
@@ -19,7 +19,8 @@ use crate::shop::floor::garment::Queue;
 use crate::shop::rules::command::Command;
 
 /// 2026-03-02T08:00:00Z: when every made-up shift begins.
-pub const BEGINS: Moment = Moment { at: 1_772_438_400_000_000, boot: Boot::MADE_UP, up: 0 };
+pub const BEGINS: Moment =
+    Moment { at: Wall(1_772_438_400_000_000), boot: Boot::MADE_UP, up: Up(0) };
 
 /// Names for the presses of a made-up station.
 const NAMES: [&str; MOST_PRESSES] =

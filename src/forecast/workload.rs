@@ -17,7 +17,7 @@ use crate::figures::units::{Span, Temperature};
 use crate::shop::Shop;
 use crate::shop::books::hands::Stretch;
 use crate::shop::facts::ids::{OrderNo, RecipeHash};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::{OrderForm, OrderLine};
 use crate::shop::facts::recipe::{Recipe, Spray};
 use crate::shop::facts::station::{Break, HandTimes, Station};
@@ -75,7 +75,7 @@ impl From<Whose> for Owner {
 pub struct DueOrder {
     pub owner: Owner,
     pub name: String,
-    pub at: i64,
+    pub at: Wall,
     /// Garments that went out of it, and no blank has replaced them.
     pub short: usize,
 }

@@ -12,6 +12,8 @@
 //!   first pass  38 of 40, 95 %     lost to scorched: 2 garments, 9 min
 //! ```
 
+use std::time::Duration;
+
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -25,6 +27,7 @@ use crate::shop::books::losses::Loss;
 use crate::shop::books::outlook::{Outlook, Ready};
 use crate::shop::books::tally::{Standing, Tally};
 use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Queue;
@@ -77,7 +80,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     chart(view, begun, needed, paint::skip(rest, 0, taken.saturating_add(1)), buf);
 }
 
-fn chart(view: &View<'_>, begun: Option<i64>, needed: Option<f64>, area: Rect, buf: &mut Buffer) {
+fn chart(view: &View<'_>, begun: Option<Wall>, needed: Option<f64>, area: Rect, buf: &mut Buffer) {
     if let Some(begun) = begun {
         let area = Rect { height: area.height.min(CHART), ..area };
         pace_chart::draw(view, begun, needed, area, buf);
@@ -231,8 +234,7 @@ fn ready(view: &View<'_>, outlook: Option<&Outlook>, tightest: Option<&Ready>) -
 
 /// How an order lies to its due time.
 fn against(order: &Ready) -> (Role, String) {
-    const MINUTE_US: i64 = 60_000_000;
-    let spare = (order.due - order.latest) / MINUTE_US;
+    let spare = (order.due - order.latest).as_mins();
     match order.late() {
         Some(late) => (Role::Danger, format!(" {} LATE ", minutes(late / 60.0))),
         None if order.due < order.latest => (Role::Abnormal, "JUST IN TIME".to_owned()),
@@ -251,12 +253,11 @@ fn minutes(minutes: f64) -> String {
 
 /// For how many garments the sprayer still holds fluid, and when it will want its next fill at this pace.
 fn fluid(view: &View<'_>, per_hour: Option<f64>) -> Option<(Role, String)> {
-    const HOUR_US: f64 = 3.6e9;
+    const HOUR_S: f64 = 3600.0;
     let left = view.shop.sprays_left()?;
     let until = per_hour.filter(|pace| *pace > 0.0).map(|pace| {
-        #[expect(clippy::cast_possible_truncation, reason = "some hours in microseconds")]
-        let span = (f64::from(left) / pace * HOUR_US) as i64;
-        words::clock(view.now.at.saturating_add(span), &view.ui.zone)
+        let span = Duration::try_from_secs_f64(f64::from(left) / pace * HOUR_S);
+        words::clock(view.now.at.plus(span.unwrap_or(Duration::MAX)), &view.ui.zone)
     });
     let until = until.map_or_else(String::new, |clock| format!(", fill about {clock}"));
     let role = if left < 3 { Role::Abnormal } else { Role::Plain };
@@ -301,7 +302,7 @@ fn busy(view: &View<'_>, width: u16) -> Vec<Line> {
 }
 
 /// What came out right at once, and what was lost to what, most costly first.
-fn quality(view: &View<'_>, tally: &Tally, day: i64) -> Vec<Line> {
+fn quality(view: &View<'_>, tally: &Tally, day: Wall) -> Vec<Line> {
     let mut lines = Vec::new();
     let head = |text: &str| Line::of(Role::Strong, format!("{text:<12}"));
     let (good, all) = view.shop.books().finished.first_pass(Scope::Since(day));

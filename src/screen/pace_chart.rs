@@ -15,6 +15,7 @@ use super::View;
 use super::paint;
 use super::theme::Role;
 use super::words;
+use crate::shop::facts::moment::Wall;
 
 /// A bar's time.
 const SLOT: Duration = Duration::from_secs(1800);
@@ -29,9 +30,9 @@ const MOST: u64 = 48;
 const STEP: f64 = 5.0;
 
 /// Draws the chart into an area of at least seven rows; `begun` is when the day's work began.
-pub fn draw(view: &View<'_>, begun: i64, needed: Option<f64>, area: Rect, buf: &mut Buffer) {
+pub fn draw(view: &View<'_>, begun: Wall, needed: Option<f64>, area: Rect, buf: &mut Buffer) {
     let room = u64::from(area.width.saturating_sub(SCALE) / BAR).min(MOST);
-    let since = u64::try_from(view.now.at.saturating_sub(begun)).unwrap_or(0) / 1_000_000;
+    let since = view.now.at.since(begun).as_secs();
     let slots = since.div_ceil(SLOT.as_secs()).clamp(1, room.max(1));
     if area.height < 7 || room < 4 {
         return;

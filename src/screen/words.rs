@@ -1,12 +1,13 @@
 //! Small texts that several panes share.
 
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use crate::figures::units::table::{GRAM, Unit};
 use crate::figures::units::{Grams, NotAQuantity, Span, Typed};
 use crate::shop::Shop;
+use crate::shop::facts::moment::Wall;
 use crate::shop::floor::garment::Place;
+use jiff::SignedDuration;
 
 /// Where a garment is, in words.
 pub fn place(place: Place) -> String {
@@ -41,43 +42,42 @@ pub fn wrapped(text: &str, width: usize) -> Vec<String> {
     lines
 }
 
-/// A wall-clock moment in microseconds as hours and minutes of the shop's day.
-pub fn clock(at: i64, zone: &TimeZone) -> String {
+/// A wall-clock moment as hours and minutes of the shop's day.
+pub fn clock(at: Wall, zone: &TimeZone) -> String {
     wall(at, zone, "%H:%M")
 }
 
 /// A moment as it is said now: "14:02" of today, "Fri 14:02" within a week, else with its date.
-pub fn moment(at: i64, now: i64, zone: &TimeZone) -> String {
-    const DAY_US: i64 = 86_400_000_000;
+pub fn moment(at: Wall, now: Wall, zone: &TimeZone) -> String {
+    const WEEK: SignedDuration = SignedDuration::from_hours(6 * 24 + 12);
     let today = day_start(now, zone);
     match day_start(at, zone) {
         day if day == today => clock(at, zone),
-        day if (day - today).abs() < 6 * DAY_US + DAY_US / 2 => wall(at, zone, "%a %H:%M"),
+        day if (day - today).abs() < WEEK => wall(at, zone, "%a %H:%M"),
         _ => wall(at, zone, "%Y-%m-%d %H:%M"),
     }
 }
 
 /// The same with seconds.
-pub fn clock_seconds(at: i64, zone: &TimeZone) -> String {
+pub fn clock_seconds(at: Wall, zone: &TimeZone) -> String {
     wall(at, zone, "%H:%M:%S")
 }
 
-fn wall(at: i64, zone: &TimeZone, form: &str) -> String {
-    match Timestamp::from_microsecond(at) {
-        Ok(moment) => moment.to_zoned_datetime(zone.clone()).strftime(form).to_string(),
-        Err(_) => "--:--".to_owned(),
+fn wall(at: Wall, zone: &TimeZone, form: &str) -> String {
+    match at.timestamp() {
+        Some(moment) => moment.to_zoned_datetime(zone.clone()).strftime(form).to_string(),
+        None => "--:--".to_owned(),
     }
 }
 
-/// The wall-clock moment at which the shop's day of `at` began, in microseconds.
-pub fn day_start(at: i64, zone: &TimeZone) -> i64 {
-    let start = Timestamp::from_microsecond(at)
-        .and_then(|moment| moment.to_zoned_datetime(zone.clone()).start_of_day());
-    start.map_or(at, |day| day.timestamp().as_microsecond())
+/// The wall-clock moment at which the shop's day of `at` began.
+pub fn day_start(at: Wall, zone: &TimeZone) -> Wall {
+    let day = at.timestamp().map(|moment| moment.to_zoned_datetime(zone.clone()).start_of_day());
+    day.and_then(Result::ok).map_or(at, |day| day.timestamp().into())
 }
 
-/// A wall-clock moment in microseconds as a day of the shop's calendar.
-pub fn day(at: i64, zone: &TimeZone) -> String {
+/// A wall-clock moment as a day of the shop's calendar.
+pub fn day(at: Wall, zone: &TimeZone) -> String {
     wall(at, zone, "%Y-%m-%d")
 }
 
@@ -121,7 +121,7 @@ pub fn countdown(seconds: u64) -> String {
 }
 
 /// The day of a wall-clock moment with its weekday.
-pub fn weekday(at: i64, zone: &TimeZone) -> String {
+pub fn weekday(at: Wall, zone: &TimeZone) -> String {
     wall(at, zone, "%A %Y-%m-%d")
 }
 

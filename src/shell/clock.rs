@@ -4,25 +4,25 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use rustix::time::{ClockId, clock_gettime};
 
-use crate::shop::facts::moment::{Boot, Moment};
+use crate::shop::facts::moment::{Boot, Moment, Up, Wall};
 
 /// Where the kernel keeps the number of this boot.
 const BOOT_ID: &str = "/proc/sys/kernel/random/boot_id";
 
-/// The boot clock, in microseconds: it counts through suspend and ignores corrections of the wall clock.
-pub fn up() -> i64 {
+/// The boot clock: it counts through suspend and ignores corrections of the wall clock.
+pub fn up() -> Up {
     let time = clock_gettime(ClockId::Boottime);
-    time.tv_sec.saturating_mul(1_000_000).saturating_add(time.tv_nsec / 1000)
+    Up(time.tv_sec.saturating_mul(1_000_000).saturating_add(time.tv_nsec / 1000))
 }
 
-/// The wall clock, in microseconds since 1970.
-fn wall() -> i64 {
+/// The wall clock.
+fn wall() -> Wall {
     tests_wall().unwrap_or_else(machines_wall)
 }
 
 /// The wall clock that a test has set, which goes on with the boot clock: see `DWELL_TEST_WALL` in DEVELOPERS.md.
 #[cfg(debug_assertions)]
-fn tests_wall() -> Option<i64> {
+fn tests_wall() -> Option<Wall> {
     use std::sync::OnceLock;
     static AHEAD: OnceLock<Option<i64>> = OnceLock::new();
     let ahead = AHEAD.get_or_init(|| {
@@ -30,7 +30,7 @@ fn tests_wall() -> Option<i64> {
         // Without words a test would go by the machine's clock and never know.
         Some(ahead_of_boot(&asked).unwrap_or_else(|| panic!("DWELL_TEST_WALL={asked}: no moment")))
     });
-    ahead.map(|ahead| up().saturating_add(ahead))
+    ahead.map(|ahead| Wall(up().0.saturating_add(ahead)))
 }
 
 /// How far the wall clock of `MOMENT[@UP]` is ahead of the boot clock, in microseconds.
@@ -38,21 +38,21 @@ fn tests_wall() -> Option<i64> {
 fn ahead_of_boot(asked: &str) -> Option<i64> {
     let (moment, then) = match asked.split_once('@') {
         Some((moment, then)) => (moment, then.parse().ok()?),
-        None => (asked, up()),
+        None => (asked, up().0),
     };
     Some(moment.parse::<jiff::Timestamp>().ok()?.as_microsecond().saturating_sub(then))
 }
 
 /// Nothing in a program that is built for use.
 #[cfg(not(debug_assertions))]
-fn tests_wall() -> Option<i64> {
+fn tests_wall() -> Option<Wall> {
     None
 }
 
-fn machines_wall() -> i64 {
+fn machines_wall() -> Wall {
     match SystemTime::now().duration_since(UNIX_EPOCH) {
-        Ok(span) => i64::try_from(span.as_micros()).unwrap_or(i64::MAX),
-        Err(before) => i64::try_from(before.duration().as_micros()).map_or(i64::MIN, |us| -us),
+        Ok(span) => Wall(0).plus(span),
+        Err(before) => Wall(0).minus(before.duration()),
     }
 }
 
@@ -67,7 +67,7 @@ pub enum Clock {
 #[derive(Debug, Clone)]
 pub struct MadeUp {
     base: Moment,
-    started: i64,
+    started: Up,
     speed: f64,
     paused: bool,
 }
@@ -77,7 +77,7 @@ impl Clock {
     pub fn machine() -> Self {
         let text = std::fs::read_to_string(BOOT_ID).unwrap_or_default();
         let boot = Boot::try_from(text.trim().to_owned());
-        Self::Machine { boot: boot.unwrap_or(Boot(u128::from(wall().unsigned_abs()))) }
+        Self::Machine { boot: boot.unwrap_or(Boot(u128::from(wall().0.unsigned_abs()))) }
     }
 
     /// A clock that stands at `base` now and runs `speed` times as fast as the machine's.
@@ -91,23 +91,13 @@ impl Clock {
     }
 
     /// The moment at which the machine's boot clock stood at `then`, which was a short while ago.
-    pub fn at_up(&self, then: i64) -> Moment {
+    pub fn at_up(&self, then: Up) -> Moment {
         match self {
             Clock::Machine { boot } => {
-                let ago = up().saturating_sub(then).max(0);
-                Moment { at: wall().saturating_sub(ago), boot: *boot, up: then }
+                Moment { at: wall().minus(up().since(then)), boot: *boot, up: then }
             }
             Clock::MadeUp(clock) if clock.paused => clock.base,
-            Clock::MadeUp(clock) => {
-                let real = then.saturating_sub(clock.started).max(0);
-                // A rehearsal lasts hours, not the centuries at which the product would lose a microsecond.
-                #[expect(
-                    clippy::cast_possible_truncation,
-                    reason = "saturates, and is far smaller"
-                )]
-                let made_up = (real as f64 * clock.speed) as i64;
-                clock.base.plus(Duration::from_micros(made_up.unsigned_abs()))
-            }
+            Clock::MadeUp(clock) => clock.base.plus(then.since(clock.started).mul_f64(clock.speed)),
         }
     }
 

@@ -14,13 +14,14 @@ use rustix::io::Errno;
 
 use super::clock;
 use crate::screen::input::{Framed, Framer, Key, Noise};
+use crate::shop::facts::moment::Up;
 
 /// The terminal is looked at so often at least: the moment of the last look bounds the age of what comes.
-const LOOK_US: i64 = 250_000;
+const LOOK: Duration = Duration::from_millis(250);
 /// A look that took so much longer than it was to take says nothing of when it began to be late.
-const LATE_US: i64 = 100_000;
+const LATE: Duration = Duration::from_millis(100);
 /// Keys that have waited longer are not acted on.
-const STALE_US: i64 = 1_000_000;
+const STALE: Duration = Duration::from_secs(1);
 /// As much as the kernel keeps of a line.
 const ROOM: usize = 4096;
 
@@ -29,7 +30,7 @@ const ROOM: usize = 4096;
 pub enum Struck {
     Key {
         key: Key,
-        up: i64,
+        up: Up,
     },
     /// Something came that is no key.
     Noise(Noise),
@@ -88,13 +89,13 @@ enum Heard {
     Gone,
 }
 
-/// The reading as it stands. Moments are of the boot clock, in microseconds.
+/// The reading as it stands. Moments are of the boot clock.
 struct Reading {
     framer: Framer,
     /// Nothing waited then: what is read later came later.
-    watched: i64,
+    watched: Up,
     /// What was read until then was stale.
-    stale_until: i64,
+    stale_until: Up,
     /// The last look came back too late to say when nothing waited: the next one does not wait.
     looks_again: bool,
 }
@@ -102,7 +103,7 @@ struct Reading {
 impl Default for Reading {
     fn default() -> Self {
         let watched = clock::up();
-        Self { framer: Framer::default(), watched, stale_until: i64::MIN, looks_again: false }
+        Self { framer: Framer::default(), watched, stale_until: Up::FIRST, looks_again: false }
     }
 }
 
@@ -111,13 +112,13 @@ impl Reading {
     fn listen(&mut self, end: &OwnedFd, told: &dyn Fn(Struck)) -> std::io::Result<Heard> {
         let began = clock::up();
         let wait = match self.framer.deadline() {
-            _ if self.looks_again => 0,
-            Some(deadline) => deadline.saturating_sub(began).clamp(0, LOOK_US),
-            None => LOOK_US,
+            _ if self.looks_again => Duration::ZERO,
+            Some(deadline) => Up(deadline).since(began).min(LOOK),
+            None => LOOK,
         };
         let stdin = rustix::stdio::stdin();
         let mut fds = [PollFd::new(&stdin, PollFlags::IN), PollFd::new(end, PollFlags::IN)];
-        let patience = Timespec { tv_sec: 0, tv_nsec: wait.saturating_mul(1000) };
+        let patience = Timespec { tv_sec: 0, tv_nsec: wait.subsec_nanos().into() };
         match poll(&mut fds, Some(&patience)) {
             Err(Errno::INTR) => {
                 self.looks_again = true;
@@ -125,8 +126,8 @@ impl Reading {
             }
             Err(reason) => return Err(reason.into()),
             Ok(0) => {
-                self.nothing_came(began + wait);
-                let lapsed = self.framer.lapse(clock::up());
+                self.nothing_came(began.plus(wait));
+                let lapsed = self.framer.lapse(clock::up().0);
                 self.tell(lapsed, told);
                 return Ok(Heard::Something);
             }
@@ -142,8 +143,8 @@ impl Reading {
     }
 
     /// Nothing has come until a look was to end.
-    fn nothing_came(&mut self, due: i64) {
-        self.looks_again = clock::up() - due > LATE_US;
+    fn nothing_came(&mut self, due: Up) {
+        self.looks_again = clock::up().since(due) > LATE;
         if !self.looks_again {
             self.watched = due;
         }
@@ -158,14 +159,14 @@ impl Reading {
             Err(Errno::INTR | Errno::AGAIN) => return Ok(Heard::Something),
             Err(reason) => return Err(reason.into()),
         };
-        if at - self.watched > STALE_US {
+        if at.since(self.watched) > STALE {
             self.stale_until = at;
         }
         if read < ROOM {
             self.watched = at;
         }
         self.looks_again = false;
-        let framed = self.framer.take(&room[..read], at);
+        let framed = self.framer.take(&room[..read], at.0);
         self.tell(framed, told);
         Ok(Heard::Something)
     }
@@ -174,8 +175,8 @@ impl Reading {
         let mut stale = Vec::new();
         for one in framed {
             match one {
-                Framed::Key(key, at) if at <= self.stale_until => stale.push(key),
-                Framed::Key(key, up) => told(Struck::Key { key, up }),
+                Framed::Key(key, at) if Up(at) <= self.stale_until => stale.push(key),
+                Framed::Key(key, up) => told(Struck::Key { key, up: Up(up) }),
                 Framed::Noise(noise, _) => told(Struck::Noise(noise)),
             }
         }

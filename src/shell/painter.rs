@@ -17,6 +17,7 @@ use ratatui::layout::Rect;
 use super::mishap::{self, strike};
 use super::terminal::write_entry;
 use super::{clock, ink};
+use crate::shop::facts::moment::Up;
 
 /// How long the end waits for a last frame.
 const PATIENCE: Duration = Duration::from_millis(200);
@@ -31,7 +32,7 @@ pub struct Frame {
 #[derive(Debug)]
 pub enum Drawn {
     /// A frame stands on the screen since this moment of the boot clock.
-    Shown { number: u64, up: i64 },
+    Shown { number: u64, up: Up },
     /// The terminal takes no more.
     Gone(std::io::Error),
 }

@@ -13,6 +13,7 @@ use crate::shop::Shop;
 use crate::shop::books::Book;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::facts::fact::Event;
+use crate::shop::facts::moment::Wall;
 
 /// From so many rows on a second thread is worth its start.
 const MANY: u64 = 20_000;
@@ -27,11 +28,11 @@ pub struct Replay {
 }
 
 impl Replay {
-    /// Begins with the newest snapshot that holds no event of the wall clock's `before` or later, in microseconds.
+    /// Begins with the newest snapshot that holds no event of the wall clock's `before` or later.
     ///
     /// # Errors
     /// A journal that cannot be read.
-    pub fn begin(data: &Path, reader: &Reader, before: i64) -> Result<Self, JournalError> {
+    pub fn begin(data: &Path, reader: &Reader, before: Wall) -> Result<Self, JournalError> {
         Ok(Self { told: snapshot::load(data, reader, before)?.unwrap_or_default() })
     }
 
@@ -40,7 +41,7 @@ impl Replay {
     /// # Errors
     /// A row that does not read or is not what was written.
     pub fn of(data: &Path, reader: &Reader) -> Result<Self, JournalError> {
-        let mut replay = Self::begin(data, reader, i64::MAX)?;
+        let mut replay = Self::begin(data, reader, Wall::LAST)?;
         replay.go_on(reader)?;
         Ok(replay)
     }

@@ -2,41 +2,43 @@
 
 use std::collections::BTreeSet;
 use std::sync::mpsc::{Receiver, Sender, channel};
+use std::time::Duration;
 
 use super::guard::Guarded;
+use crate::shop::facts::moment::Up;
 use crate::shop::rules::alarms::{Alarm, Level};
 
-/// How long between two sounds for the same alarm, in microseconds of the boot clock.
-const ALARM_EVERY_US: i64 = 2_000_000;
-const PROMPT_EVERY_US: i64 = 6_000_000;
+/// How long between two sounds for the same alarm.
+const ALARM_EVERY: Duration = Duration::from_secs(2);
+const PROMPT_EVERY: Duration = Duration::from_secs(6);
 /// Never more often than this, whatever happens.
-const LEAST_US: i64 = 500_000;
+const LEAST: Duration = Duration::from_millis(500);
 /// A sounder that runs longer than this hangs.
-const HANGS_US: i64 = 5_000_000;
+const HANGS: Duration = Duration::from_secs(5);
 
 /// Which alarms have been heard and quieted, and when it last sounded.
 #[derive(Debug, Default)]
 pub struct Ear {
     quieted: BTreeSet<Alarm>,
     sounded: BTreeSet<Alarm>,
-    last: Option<i64>,
+    last: Option<Up>,
 }
 
 impl Ear {
     /// Whether it should sound now, `alarms` being what is wrong.
-    pub fn sounds(&mut self, alarms: &[Alarm], up: i64) -> bool {
+    pub fn sounds(&mut self, alarms: &[Alarm], up: Up) -> bool {
         let there: BTreeSet<Alarm> = alarms.iter().copied().collect();
         self.quieted.retain(|alarm| there.contains(alarm));
         self.sounded.retain(|alarm| there.contains(alarm));
         let loud = || alarms.iter().filter(|alarm| !self.quieted.contains(alarm));
-        let since = self.last.map_or(i64::MAX, |last| up.saturating_sub(last));
+        let since = self.last.map_or(Duration::MAX, |last| up.since(last));
         let every = match loud().map(|alarm| alarm.level()).max() {
             None => return false,
-            Some(Level::Alarm) => ALARM_EVERY_US,
-            Some(Level::Prompt) => PROMPT_EVERY_US,
+            Some(Level::Alarm) => ALARM_EVERY,
+            Some(Level::Prompt) => PROMPT_EVERY,
         };
         let new = loud().any(|alarm| !self.sounded.contains(alarm));
-        if since < LEAST_US || !(new || since >= every) {
+        if since < LEAST || !(new || since >= every) {
             return false;
         }
         self.sounded = there;
@@ -45,13 +47,13 @@ impl Ear {
     }
 
     /// When it may want to sound again, if anything loud is there.
-    pub fn next(&self, alarms: &[Alarm]) -> Option<i64> {
+    pub fn next(&self, alarms: &[Alarm]) -> Option<Up> {
         let loud = alarms.iter().filter(|alarm| !self.quieted.contains(alarm));
         let every = match loud.map(|alarm| alarm.level()).max()? {
-            Level::Alarm => ALARM_EVERY_US,
-            Level::Prompt => PROMPT_EVERY_US,
+            Level::Alarm => ALARM_EVERY,
+            Level::Prompt => PROMPT_EVERY,
         };
-        self.last.map(|last| last + every)
+        self.last.map(|last| last.plus(every))
     }
 
     /// Quiets what is wrong now; something new sounds again.
@@ -71,7 +73,7 @@ pub struct Sounder {
     command: Option<Vec<String>>,
     hand: Option<Hand>,
     /// Since when an answer is waited for.
-    asked: Option<i64>,
+    asked: Option<Up>,
 }
 
 /// The sounder's program could not be run.
@@ -88,13 +90,13 @@ type Answer = Result<bool, NoSound>;
 /// The thread that starts the program.
 #[derive(Debug)]
 struct Hand {
-    ask: Sender<(Vec<String>, i64)>,
+    ask: Sender<(Vec<String>, Up)>,
     answers: Receiver<Answer>,
 }
 
 impl Hand {
     fn start() -> std::io::Result<Self> {
-        let (ask, asked) = channel::<(Vec<String>, i64)>();
+        let (ask, asked) = channel::<(Vec<String>, Up)>();
         let (answer, answers) = channel();
         std::thread::Builder::new().name("sounder".into()).spawn(move || {
             let mut running = None;
@@ -114,10 +116,10 @@ impl Sounder {
     }
 
     /// Has the sound made at a moment of the boot clock; true where the bell is to ring.
-    pub fn sound(&mut self, up: i64) -> bool {
+    pub fn sound(&mut self, up: Up) -> bool {
         let Some(command) = &self.command else { return true };
         if let Some(since) = self.asked {
-            return up.saturating_sub(since) >= HANGS_US;
+            return up.since(since) >= HANGS;
         }
         if self.hand.is_none() {
             self.hand = Hand::start().ok();
@@ -136,13 +138,13 @@ impl Sounder {
 }
 
 /// Starts the program unless it still runs.
-fn start(running: &mut Option<(Guarded, i64)>, command: &[String], up: i64) -> Answer {
+fn start(running: &mut Option<(Guarded, Up)>, command: &[String], up: Up) -> Answer {
     let mut bell = false;
     let Some((program, arguments)) = command.split_first() else { return Ok(true) };
     if let Some((guarded, since)) = running {
         match guarded.ended() {
             // One that still sounds is sound enough, unless it hangs.
-            Ok(None) if up.saturating_sub(*since) < HANGS_US => return Ok(false),
+            Ok(None) if up.since(*since) < HANGS => return Ok(false),
             Ok(None) => {
                 *running = None;
                 return Ok(true);
@@ -166,7 +168,9 @@ mod tests {
     use super::*;
     use crate::shop::facts::ids::PressNo;
 
-    const S: i64 = 1_000_000;
+    fn at(seconds: i64) -> Up {
+        Up(seconds * 1_000_000)
+    }
 
     fn due(press: u8) -> Alarm {
         Alarm::Due { press: PressNo(press), seq: 1 }
@@ -175,27 +179,29 @@ mod tests {
     #[test]
     fn a_prompt_sounds_at_once_then_now_and_then() {
         let mut ear = Ear::default();
-        assert!(ear.sounds(&[due(1)], 10 * S));
-        assert!(!ear.sounds(&[due(1)], 11 * S));
-        assert!(ear.sounds(&[due(1)], 16 * S));
-        assert!(!ear.sounds(&[], 30 * S));
+        assert!(ear.sounds(&[due(1)], at(10)));
+        assert!(!ear.sounds(&[due(1)], at(11)));
+        assert!(ear.sounds(&[due(1)], at(16)));
+        assert!(!ear.sounds(&[], at(30)));
     }
 
     #[test]
     fn quiet_lasts_until_something_new_is_wrong() {
         let mut ear = Ear::default();
-        assert!(ear.sounds(&[due(1)], 10 * S));
+        assert!(ear.sounds(&[due(1)], at(10)));
         ear.quiet(&[due(1)]);
         assert!(ear.is_quiet(&[due(1)]));
-        assert!(!ear.sounds(&[due(1)], 60 * S));
-        assert!(ear.sounds(&[due(1), due(2)], 61 * S));
+        assert!(!ear.sounds(&[due(1)], at(60)));
+        assert!(ear.sounds(&[due(1), due(2)], at(61)));
     }
 
     #[test]
     fn many_at_once_are_one_sound_and_never_more_than_two_a_second() {
         let mut ear = Ear::default();
-        assert!(ear.sounds(&[due(1), due(2), due(3)], 10 * S));
-        assert!(!ear.sounds(&[due(1), due(2), due(3), due(4)], 10 * S + 300_000));
-        assert!(ear.sounds(&[due(1), due(2), due(3), due(4)], 10 * S + 500_000));
+        assert!(ear.sounds(&[due(1), due(2), due(3)], at(10)));
+        assert!(
+            !ear.sounds(&[due(1), due(2), due(3), due(4)], at(10).plus(Duration::from_millis(300)))
+        );
+        assert!(ear.sounds(&[due(1), due(2), due(3), due(4)], at(10).plus(LEAST)));
     }
 }

@@ -9,6 +9,7 @@ use crate::shop::facts::fact::{
     Event, Fact, PlatenChecked, PressOpened, PressShut, Stored, TimeCorrected,
 };
 use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::trouble::Outcome;
 use crate::shop::facts::words::counted;
 
@@ -93,7 +94,7 @@ pub fn everybody(people: &[Vec<String>]) -> Vec<String> {
 }
 
 /// The last probe of a press's platen before an event, and when.
-pub fn probe_before(probes: &[Event], press: PressNo, seq: u64) -> Option<(i64, &PlatenChecked)> {
+pub fn probe_before(probes: &[Event], press: PressNo, seq: u64) -> Option<(Wall, &PlatenChecked)> {
     probes.iter().rev().filter(|event| event.seq < seq).find_map(|event| match &event.fact {
         Fact::PlatenChecked(fact) if fact.press == press => Some((event.moment.at, fact)),
         _ => None,

@@ -21,7 +21,7 @@ use facts::as_text;
 use facts::day::Zone;
 use facts::fact::Event;
 use facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
-use facts::moment::{self, Moment};
+use facts::moment::{Boot, Moment, Up, Wall};
 use facts::order::Order;
 use facts::outage::OutOfUse;
 use facts::recipe::{Pressing, Recipe};
@@ -67,7 +67,7 @@ pub struct Shop {
     seq: u64,
     newest: Option<Moment>,
     /// The wall clock that this boot's moments are held against: see `clock_is_wrong`.
-    furthest: i64,
+    furthest: Wall,
     /// The acts that stand, and what is counted from them.
     ledger: Ledger<Books>,
     #[serde(skip)]
@@ -166,7 +166,7 @@ impl Shop {
     /// # Errors
     /// The refusal.
     pub fn judge(&self, command: &Command) -> Result<(), Refusal> {
-        let now = self.newest.unwrap_or(Moment { at: 0, boot: moment::Boot(0), up: 0 });
+        let now = self.newest.unwrap_or(Moment { at: Wall(0), boot: Boot(0), up: Up(0) });
         self.decide(command, now).map(drop)
     }
 

@@ -15,7 +15,7 @@ use dwell::shell::journal::Writer;
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::{private, profiles};
 use dwell::shop::Shop;
-use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::moment::{Boot, Moment, Up, Wall};
 
 use crate::bench::Bench;
 use crate::pty::Pty;
@@ -57,7 +57,8 @@ pub fn standing(now: Moment) -> Clock {
 }
 
 /// Some moment of a Thursday in 2026.
-pub const NOON: Moment = Moment { at: 1_795_694_400_000_000, boot: Boot(5), up: 1_000_000_000 };
+pub const NOON: Moment =
+    Moment { at: Wall(1_795_694_400_000_000), boot: Boot(5), up: Up(1_000_000_000) };
 
 /// What is typed next: bare keys mostly, and those that the board knows more often than others.
 fn any_key(random: &mut Random) -> Key {
@@ -102,8 +103,8 @@ fn type_at(board: &mut Board, random: &mut Random, keys: usize) {
     for key in 0..keys {
         // From a scanner's pace to a lunch break.
         let pause = [3_000, 20_000, 90_000, 400_000, 900_000, 5_000_000, 1_500_000_000];
-        up += pause[usize::try_from(random.below(pause.len() as u64)).unwrap()];
-        board.clock = standing(Moment { at: NOON.at + up - NOON.up, up, ..NOON });
+        up.0 += pause[usize::try_from(random.below(pause.len() as u64)).unwrap()];
+        board.clock = standing(Moment { at: NOON.at.plus(up.since(NOON.up)), up, ..NOON });
         if random.below(40) == 0 {
             for letter in format!("A1-{:02}", random.below(14)).chars() {
                 board.key(Key::plain(KeyCode::Char(letter)), up);

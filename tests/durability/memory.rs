@@ -11,7 +11,7 @@ use dwell::screen::theme::Theme;
 use dwell::shell::board::{Board, Source};
 use dwell::shell::profiles;
 use dwell::shop::Shop;
-use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::moment::{Boot, Moment, Up, Wall};
 use dwell::shop::facts::order::{OrderForm, OrderLine};
 use dwell::shop::rules::command::Command as Say;
 
@@ -59,7 +59,7 @@ fn days(garments: u32) -> impl FnMut(&Shop, Moment) -> Turn {
     let mut operator = Operator::new(5);
     let mut last = -1;
     move |shop, now| {
-        let day = now.up / (24 * HOUR);
+        let day = now.up.0 / (24 * HOUR);
         if day == last {
             return operator.turn(shop, now);
         }
@@ -91,7 +91,7 @@ fn size(board: &Board) -> [usize; 2] {
 #[test]
 fn what_a_board_keeps_in_mind_stops_growing() {
     let bench = Bench::new(3, 20);
-    let begin = Moment { at: 1_772_438_400_000_000, boot: Boot::MADE_UP, up: 0 };
+    let begin = Moment { at: Wall(1_772_438_400_000_000), boot: Boot::MADE_UP, up: Up(0) };
     let source =
         Source::Rehearses { writer: None, operator: Box::new(days(250)), until: Some(begin) };
     let keys = Arc::new(Keymap::default());
@@ -105,7 +105,7 @@ fn what_a_board_keeps_in_mind_stops_growing() {
     board.put_in_force(&profiles::load(Some(&bench.profiles())).unwrap());
     let mut at_night = Vec::new();
     for hour in 0..30 * 24 {
-        let now = Moment { at: begin.at + hour * HOUR, up: hour * HOUR, ..begin };
+        let now = Moment { at: Wall(begin.at.0 + hour * HOUR), up: Up(hour * HOUR), ..begin };
         board.clock = standing(now);
         // A tick takes at most a thousand turns.
         for _ in 0..3 {

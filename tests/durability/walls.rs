@@ -3,7 +3,7 @@
 
 use dwell::screen::input::{Key, KeyCode};
 use dwell::shell::board::Board;
-use dwell::shop::facts::moment::Moment;
+use dwell::shop::facts::moment::{Moment, Up, Wall};
 use ratatui::buffer::Buffer;
 
 use crate::bench::Bench;
@@ -13,22 +13,22 @@ const SECOND: i64 = 1_000_000;
 const DAY: i64 = 86_400 * SECOND;
 
 /// A board and its two clocks.
-struct Wall {
+struct Hung {
     board: Board,
     now: Moment,
 }
 
-impl Wall {
+impl Hung {
     /// Both clocks go on.
     fn wait(&mut self, seconds: i64) {
-        self.now.at += seconds * SECOND;
-        self.now.up += seconds * SECOND;
+        self.now.at.0 += seconds * SECOND;
+        self.now.up.0 += seconds * SECOND;
         self.look();
     }
 
     /// The wall clock alone is set.
     fn set(&mut self, by_seconds: i64) {
-        self.now.at += by_seconds * SECOND;
+        self.now.at.0 += by_seconds * SECOND;
         self.look();
     }
 
@@ -42,11 +42,11 @@ impl Wall {
         let code = if key == '\n' { KeyCode::Enter } else { KeyCode::Char(key) };
         self.board.key(Key::plain(code), self.now.up);
         // It passes once it cannot be a scan any more.
-        let later = self.now.up + SECOND;
+        let later = Up(self.now.up.0 + SECOND);
         self.board.key(Key::plain(KeyCode::F(20)), later);
         self.look();
         self.now.up = later;
-        self.now.at += SECOND;
+        self.now.at.0 += SECOND;
         self.look();
     }
 
@@ -73,9 +73,9 @@ fn text(cells: &Buffer) -> String {
     cells.content.chunks(width).map(row).collect::<Vec<String>>().join("\n")
 }
 
-fn with_two_shut(bench: &Bench) -> Wall {
+fn with_two_shut(bench: &Bench) -> Hung {
     bench.take(4);
-    let mut wall = Wall { board: board(bench, NOON), now: NOON };
+    let mut wall = Hung { board: board(bench, NOON), now: NOON };
     wall.look();
     wall.screen();
     for key in "12".chars() {
@@ -84,8 +84,8 @@ fn with_two_shut(bench: &Bench) -> Wall {
     }
     assert_eq!(wall.board.shop.loads().count(), 2);
     // Between two seconds: no figure is about to change.
-    wall.now.at += SECOND / 2;
-    wall.now.up += SECOND / 2;
+    wall.now.at.0 += SECOND / 2;
+    wall.now.up.0 += SECOND / 2;
     wall
 }
 
@@ -135,8 +135,8 @@ fn a_clock_that_was_unset_at_the_start_becomes_right_and_disturbs_nothing() {
     let bench = Bench::new(2, 40);
     bench.take(4);
     // It says one of the first days of 1970 in every zone.
-    let unset = Moment { at: DAY + 12 * 3600 * SECOND, up: 60 * SECOND, ..NOON };
-    let mut wall = Wall { board: board(&bench, unset), now: unset };
+    let unset = Moment { at: Wall(DAY + 12 * 3600 * SECOND), up: Up(60 * SECOND), ..NOON };
+    let mut wall = Hung { board: board(&bench, unset), now: unset };
     wall.look();
     wall.screen();
     wall.key('1');
@@ -144,7 +144,7 @@ fn a_clock_that_was_unset_at_the_start_becomes_right_and_disturbs_nothing() {
     assert!(screen.contains("THE CLOCK IS WRONG: it says 1970-01-0"), "{screen}");
     assert!(screen.contains("RUNNING"), "{screen}");
     wall.board.take_bell();
-    wall.now.up += SECOND / 2;
+    wall.now.up.0 += SECOND / 2;
     wall.look();
     let counted = wall.presses();
     assert!(counted.contains("RUNNING"), "{counted}");

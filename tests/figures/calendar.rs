@@ -6,7 +6,7 @@
 use dwell::figures::units::{Days, Span};
 use dwell::screen::words;
 use dwell::shop::facts::day::Day;
-use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::moment::{Boot, Moment, Up, Wall};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
@@ -16,16 +16,16 @@ fn zone(name: &str) -> TimeZone {
     TimeZone::get(name).unwrap_or_else(|wrong| panic!("{name}: {wrong}"))
 }
 
-fn micros(text: &str) -> i64 {
-    text.parse::<Timestamp>().unwrap().as_microsecond()
+fn wall(text: &str) -> Wall {
+    text.parse::<Timestamp>().unwrap().into()
 }
 
 /// How long the shop's day is in which a moment lies, in hours.
 fn hours_of_day(moment: &str, zone: &TimeZone) -> f64 {
-    let start = words::day_start(micros(moment), zone);
+    let start = words::day_start(wall(moment), zone);
     // From noon of one day to noon of the next is never less than 23 hours nor more than 25.
-    let next = words::day_start(start + 36 * HOUR_US, zone);
-    (next - start) as f64 / HOUR_US as f64
+    let next = words::day_start(Wall(start.0 + 36 * HOUR_US), zone);
+    (next - start).as_secs_f64() / 3600.0
 }
 
 #[test]
@@ -46,7 +46,7 @@ fn a_day_on_which_the_clocks_change_has_23_or_25_hours() {
 #[test]
 fn every_moment_of_a_day_has_the_same_start() {
     let zone = zone("America/New_York");
-    let midnight = micros("2026-11-01T00:00:00-04:00");
+    let midnight = wall("2026-11-01T00:00:00-04:00");
     // 01:30 comes twice on that day: both belong to it.
     for moment in [
         "2026-11-01T00:00:00-04:00",
@@ -54,27 +54,27 @@ fn every_moment_of_a_day_has_the_same_start() {
         "2026-11-01T01:30:00-05:00",
         "2026-11-01T23:59:59-05:00",
     ] {
-        assert_eq!(words::day_start(micros(moment), &zone), midnight, "{moment}");
-        assert_eq!(words::day(micros(moment), &zone), "2026-11-01");
+        assert_eq!(words::day_start(wall(moment), &zone), midnight, "{moment}");
+        assert_eq!(words::day(wall(moment), &zone), "2026-11-01");
     }
-    assert_eq!(words::day_start(midnight - 1, &zone), micros("2026-10-31T00:00:00-04:00"));
+    assert_eq!(words::day_start(Wall(midnight.0 - 1), &zone), wall("2026-10-31T00:00:00-04:00"));
 }
 
 #[test]
 fn a_clock_reads_as_the_wall_of_the_shop() {
     let zone = zone("America/New_York");
     // 24 hours after noon on 7 March 2026 it is 13:00: an hour was left out.
-    let noon = micros("2026-03-07T12:00:00-05:00");
+    let noon = wall("2026-03-07T12:00:00-05:00");
     assert_eq!(words::clock(noon, &zone), "12:00");
-    assert_eq!(words::clock(noon + 24 * HOUR_US, &zone), "13:00");
-    assert_eq!(words::clock_seconds(micros("1996-12-20T00:39:57Z"), &TimeZone::UTC), "00:39:57");
+    assert_eq!(words::clock(Wall(noon.0 + 24 * HOUR_US), &zone), "13:00");
+    assert_eq!(words::clock_seconds(wall("1996-12-20T00:39:57Z"), &TimeZone::UTC), "00:39:57");
     // RFC 3339, section 5.8 (M): the same moment, written with an offset.
-    assert_eq!(micros("1996-12-19T16:39:57-08:00"), micros("1996-12-20T00:39:57Z"));
+    assert_eq!(wall("1996-12-19T16:39:57-08:00"), wall("1996-12-20T00:39:57Z"));
 }
 
 #[test]
 fn a_wall_clock_beyond_the_calendar_is_no_panic() {
-    for at in [i64::MIN, i64::MAX] {
+    for at in [Wall::FIRST, Wall::LAST] {
         assert_eq!(words::clock(at, &TimeZone::UTC), "--:--");
         assert_eq!(words::day_start(at, &TimeZone::UTC), at);
     }
@@ -122,7 +122,7 @@ fn days_are_added_on_the_calendar() {
 #[test]
 fn three_weeks_are_twenty_one_days_over_a_change_of_the_clocks() {
     let zone = zone("Europe/Berlin");
-    let moment = |text: &str| Moment { at: micros(text), boot: Boot(1), up: 0 };
+    let moment = |text: &str| Moment { at: wall(text), boot: Boot(1), up: Up(0) };
     let before = Day::of(moment("2026-03-28T23:30:00+01:00"), &zone);
     let after = Day::of(moment("2026-03-29T00:30:00+01:00"), &zone);
     assert_eq!((before.to_string(), after.to_string()), ("2026-03-28".into(), "2026-03-29".into()));

@@ -8,7 +8,7 @@ use dwell::shop::Shop;
 use dwell::shop::facts::day::Day;
 use dwell::shop::facts::fact::{Event, Fact};
 use dwell::shop::facts::ids::Tag;
-use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::moment::{Boot, Moment, Up, Wall};
 use dwell::shop::floor::garment::Queue;
 use dwell::shop::rules::alarms::Alarm;
 use dwell::shop::rules::command::{Command, Which};
@@ -87,7 +87,7 @@ proptest! {
     fn a_wall_clock_that_is_set_changes_no_time_no_alarm_and_no_order(history in histories()) {
         let (mut right, mut wrong) = (start(), start());
         for (deed, step) in &history {
-            wrong.now.at += step.unwrap_or(0);
+            wrong.now.at.0 += step.unwrap_or(0);
             // Whether a bottle is past its day is the calendar's to say, and so is whether it is filled in; and which of
             // two stored garments has the earlier last day.
             let shelf = |world: &World| standing(&world.shop, Queue::Shelf);
@@ -132,7 +132,7 @@ fn busy() -> World {
 fn sounds(world: &World, ear: &mut Ear) -> usize {
     (0..200i64)
         .filter(|tenth| {
-            let now = Moment { up: world.now.up + tenth * 100_000, ..world.now };
+            let now = Moment { up: Up(world.now.up.0 + tenth * 100_000), ..world.now };
             ear.sounds(&world.shop.alarms(now), now.up)
         })
         .count()
@@ -144,11 +144,11 @@ fn no_step_and_no_suspend_brings_a_burst_of_sounds() {
     for step in steps {
         let (mut right, mut wrong) = (busy(), busy());
         let (mut one, mut other) = (Ear::default(), Ear::default());
-        wrong.now.at += step * SECOND;
+        wrong.now.at.0 += step * SECOND;
         for _ in 0..6 {
             right.wait(20.0);
             wrong.wait(20.0);
-            wrong.now.at -= step * SECOND;
+            wrong.now.at.0 -= step * SECOND;
             assert_eq!(sounds(&right, &mut one), sounds(&wrong, &mut other), "{step}");
         }
     }
@@ -159,7 +159,7 @@ fn no_step_and_no_suspend_brings_a_burst_of_sounds() {
     assert!(alarms.len() >= 3, "{alarms:?}");
     let mut ear = Ear::default();
     let at_once =
-        (0..4).filter(|tenth| ear.sounds(&alarms, world.now.up + tenth * 100_000)).count();
+        (0..4).filter(|tenth| ear.sounds(&alarms, Up(world.now.up.0 + tenth * 100_000))).count();
     assert_eq!(at_once, 1);
     assert!(sounds(&world, &mut ear) <= 10, "more than one sound in two seconds");
 }
@@ -169,12 +169,14 @@ fn no_step_and_no_suspend_brings_a_burst_of_sounds() {
 fn a_reboot_with_a_wrong_clock_is_one_sound() {
     for step in [0, 3600, -3600, 63_072_000, -1_000_000_000_000] {
         let mut world = busy();
-        world.now = Moment { at: world.now.at + step * SECOND, boot: Boot(8), up: 5 * SECOND };
+        world.now =
+            Moment { at: Wall(world.now.at.0 + step * SECOND), boot: Boot(8), up: Up(5 * SECOND) };
         let alarms = world.shop.alarms(world.now);
         let checks = alarms.iter().filter(|alarm| matches!(alarm, Alarm::Check { .. })).count();
         assert_eq!(checks, 3, "{alarms:?}");
         let mut ear = Ear::default();
-        let at_once = (0..5).filter(|tenth| ear.sounds(&alarms, world.now.up + tenth * 100_000));
+        let at_once =
+            (0..5).filter(|tenth| ear.sounds(&alarms, Up(world.now.up.0 + tenth * 100_000)));
         assert_eq!(at_once.count(), 1);
         for press in [1, 2, 3].map(dwell::shop::facts::ids::PressNo) {
             let opened = world.must(Command::Open { press });
@@ -222,7 +224,7 @@ impl Storing {
     fn reboot(&mut self, seconds: i64) {
         let newest = self.0.shop.newest().unwrap();
         let boot = Boot(newest.boot.0.wrapping_add(1));
-        self.0.now = Moment { at: newest.at + seconds * SECOND, boot, up: 9 * SECOND };
+        self.0.now = Moment { at: Wall(newest.at.0 + seconds * SECOND), boot, up: Up(9 * SECOND) };
     }
 }
 
@@ -230,7 +232,7 @@ impl Storing {
 fn what_is_stored_while_the_clock_is_behind_is_flagged_each_time() {
     let mut shop = Storing::new();
     assert!(!shop.is_unsure(), "a clock that is right");
-    shop.0.now.at -= 50 * DAY;
+    shop.0.now.at.0 -= 50 * DAY;
     assert!(shop.is_unsure() && shop.is_unsure(), "the second as well as the first");
 
     // A flat battery: the clock comes up in a year that is none of its business, and is not 1970.
@@ -239,7 +241,7 @@ fn what_is_stored_while_the_clock_is_behind_is_flagged_each_time() {
     assert!(shop.is_unsure() && shop.is_unsure());
 
     let mut shop = Storing::new();
-    shop.0.now.at = 77 * SECOND;
+    shop.0.now.at = Wall(77 * SECOND);
     assert!(shop.is_unsure() && shop.is_unsure(), "unset");
 }
 
@@ -247,17 +249,17 @@ fn what_is_stored_while_the_clock_is_behind_is_flagged_each_time() {
 fn a_clock_that_has_caught_up_is_trusted_again() {
     let mut shop = Storing::new();
     let right = shop.0.now.at;
-    shop.0.now.at -= 50 * DAY;
+    shop.0.now.at.0 -= 50 * DAY;
     assert!(shop.is_unsure());
-    shop.0.now.at = right + 60 * SECOND;
+    shop.0.now.at = Wall(right.0 + 60 * SECOND);
     assert!(!shop.is_unsure(), "set right by the network");
 
     // One that had run ahead, set back by hand: in doubt until the machine is started again.
     let mut shop = Storing::new();
     let right = shop.0.now.at;
-    shop.0.now.at += 50 * DAY;
+    shop.0.now.at.0 += 50 * DAY;
     assert!(!shop.is_unsure(), "nothing tells");
-    shop.0.now.at = right + 60 * SECOND;
+    shop.0.now.at = Wall(right.0 + 60 * SECOND);
     assert!(shop.is_unsure());
     shop.reboot(120);
     assert!(!shop.is_unsure());
@@ -272,7 +274,7 @@ fn daylight_saving_is_a_matter_of_the_calendar_alone() {
         let night: jiff::Timestamp = night.parse().unwrap();
         let mut shop = Storing::new();
         shop.0.shop.set_zone(zone.clone());
-        shop.0.now.at = night.as_microsecond();
+        shop.0.now.at = night.into();
         assert!(!shop.is_unsure());
         let today = shop.0.shop.today(shop.0.now);
         shop.0.wait(f64::from(hours) * 3600.0);

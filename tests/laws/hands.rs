@@ -2,7 +2,7 @@
 
 use dwell::shop::books::hands::{ENOUGH, Known, Work};
 use dwell::shop::facts::ids::PressNo;
-use dwell::shop::facts::moment::Boot;
+use dwell::shop::facts::moment::{Boot, Up};
 use dwell::shop::rules::command::{By, Command, Which};
 use dwell::shop::rules::offer::{Choice, OfferedAct};
 
@@ -76,10 +76,10 @@ fn nothing_is_learned_over_a_restart_or_a_clock_that_was_set() {
     for n in 0..20 {
         if n % 2 == 0 {
             // The wall clock jumps by an hour; the boot clock does not.
-            world.now.at += 3_600_000_000;
+            world.now.at.0 += 3_600_000_000;
         } else {
             world.now.boot = Boot(n);
-            world.now.up = 1_000_000;
+            world.now.up = Up(1_000_000);
         }
         press(&mut world, 8.0, 3.0);
     }

@@ -4,6 +4,7 @@ use std::time::Duration;
 
 use dwell::shop::books::finished::Scope;
 use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::moment::Wall;
 use dwell::shop::facts::trouble::{Outcome, Trouble};
 use dwell::shop::rules::command::{By, Command, Which};
 use serde_json::Value;
@@ -64,7 +65,7 @@ fn what_is_cured_again_or_put_out_is_finished_no_longer() {
     assert!((rows[0].hand_s - hand_s).abs() < 1e-6, "{rows:?}");
     shut(&mut world, "A1-01", 90.0);
     assert_eq!(finished(&world), 2);
-    assert_eq!(world.shop.books().finished.first_pass(Scope::Since(0)), (1, 3));
+    assert_eq!(world.shop.books().finished.first_pass(Scope::Since(Wall(0))), (1, 3));
     // Taken back, the one that was put out counts again.
     world.must(Command::Undo);
     world.must(Command::Undo);
@@ -120,7 +121,7 @@ fn a_night_shift_keeps_its_count_over_midnight() {
         finish(&mut world, "A1-02");
         world.wait(2.1 * 3600.0);
         finish(&mut world, "A1-03");
-        assert_eq!(world.now.at / 86_400_000_000, began / 86_400_000_000 + 1, "past midnight");
+        assert_eq!(world.now.at.0 / 86_400_000_000, began.0 / 86_400_000_000 + 1, "past midnight");
         assert_eq!(world.shop.counted_since(world.now), began);
         let bench = bench();
         write(&bench, world.events.clone());
@@ -132,7 +133,7 @@ fn a_night_shift_keeps_its_count_over_midnight() {
         } else {
             world.wait(6.0 * 3600.0);
         }
-        let midnight = (began / 86_400_000_000 + 1) * 86_400_000_000;
+        let midnight = Wall((began.0 / 86_400_000_000 + 1) * 86_400_000_000);
         assert_eq!(world.shop.counted_since(world.now), midnight);
     }
 }

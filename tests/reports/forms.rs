@@ -414,7 +414,7 @@ fn a_wall_clock_that_was_set_is_named_and_bends_no_span() {
     let mut world = full_morning();
     let set = world.events.len() / 2;
     for event in &mut world.events[set..] {
-        event.moment.at -= 3 * 3600 * 1_000_000;
+        event.moment.at.0 -= 3 * 3600 * 1_000_000;
     }
     write(&bench, world.events.clone());
     let broken = json(&bench, &[]);

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use dwell::shop::books::press_spans::{Doing, PressSpans};
 use dwell::shop::facts::ids::PressNo;
-use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::moment::{Boot, Moment, Up, Wall};
 use dwell::shop::facts::outage::OutOfUse;
 use dwell::shop::facts::station::Station;
 use dwell::shop::rules::command::{By, Command, Which};
@@ -155,14 +155,14 @@ fn a_wall_clock_that_jumps_moves_no_span() {
     shift.world.wait(30.0);
     shift.shut("A1-01");
     shift.world.wait(15.0);
-    shift.world.now.at -= 40_000_000_000;
+    shift.world.now.at.0 -= 40_000_000_000;
     shift.must(Command::Open { press: ONE });
     shift.world.wait(20.0);
     use Doing::{Changing, Idle, Running};
     assert_eq!(shift.told(41), [(Changing, 6), (Running, 15), (Changing, 6), (Idle, 14)]);
     // Across a restart of the machine only the wall clock is left.
-    let at = shift.world.now.at + 10_000_000;
-    shift.world.now = Moment { at, boot: Boot(77), up: 1 };
+    let at = Wall(shift.world.now.at.0 + 10_000_000);
+    shift.world.now = Moment { at, boot: Boot(77), up: Up(1) };
     assert_eq!(shift.told(30).last(), Some(&(Idle, 24)));
 }
 

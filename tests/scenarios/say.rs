@@ -25,7 +25,7 @@ use std::sync::Arc;
 use dwell::figures::units::{Span, Temperature};
 use dwell::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
 use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo};
-use dwell::shop::facts::moment::Boot;
+use dwell::shop::facts::moment::{Boot, Up};
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::facts::recipe::Recipe;
 use dwell::shop::facts::station::{Station, WetGarments};
@@ -151,17 +151,18 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         },
         ["clock-back", hours] => {
             // The wall clock alone: spans go by the other one.
-            world.now.at -= number::<i64>(hours)? * 3_600_000_000;
+            world.now.at.0 -= number::<i64>(hours)? * 3_600_000_000;
             return Ok(None);
         }
         ["clock", seconds] => {
-            world.now.at += number::<i64>(seconds)? * 1_000_000;
+            world.now.at.0 += number::<i64>(seconds)? * 1_000_000;
             return Ok(None);
         }
         ["reboot", off, ref unset @ ..] => {
             let now = &mut world.now;
-            now.at = if unset.is_empty() { now.at + number::<i64>(off)? * 1_000_000 } else { 0 };
-            (now.boot, now.up) = (Boot(now.boot.0 + 1), 20_000_000);
+            now.at.0 =
+                if unset.is_empty() { now.at.0 + number::<i64>(off)? * 1_000_000 } else { 0 };
+            (now.boot, now.up) = (Boot(now.boot.0 + 1), Up(20_000_000));
             return Ok(None);
         }
         ["days", days] => {

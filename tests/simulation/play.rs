@@ -6,7 +6,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::shop::Shop;
 use dwell::shop::facts::fact::Event;
-use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::moment::{Boot, Moment, Up, Wall};
 use dwell::shop::rules::command::Command;
 
 use super::deeds::Deed;
@@ -127,10 +127,10 @@ impl Sim {
                 self.crash(*kept)?;
                 self.boots += 1;
                 let off = i64::from(*off) * 1_000_000;
-                let at = if *unset { 0 } else { self.world.now.at.saturating_add(off) };
+                let at = Wall(if *unset { 0 } else { self.world.now.at.0.saturating_add(off) });
                 // A boot takes a while before the board is there.
                 let boot = Boot(Boot::MADE_UP.0 + self.boots);
-                self.world.now = Moment { at, boot, up: 20_000_000 };
+                self.world.now = Moment { at, boot, up: Up(20_000_000) };
             }
         }
         Ok(())
@@ -186,7 +186,7 @@ impl Sim {
     fn set_wall(&mut self, seconds: i64) -> Result<(), Broken> {
         let before = laws::sure_alarms(&self.world);
         let now = &mut self.world.now;
-        now.at = now.at.saturating_add(seconds * 1_000_000);
+        now.at.0 = now.at.0.saturating_add(seconds * 1_000_000);
         let after = laws::sure_alarms(&self.world);
         law("no timer goes by the wall clock", before == after, || {
             format!("{before:?}, then {after:?}")

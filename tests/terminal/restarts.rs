@@ -20,8 +20,8 @@ fn reboot(bench: &Bench, later_s: i64) {
     drop(reader);
     for event in &mut events {
         event.moment.boot = Boot(77);
-        event.moment.up += 9_000_000_000_000;
-        event.moment.at += later_s * 1_000_000;
+        event.moment.up.0 += 9_000_000_000_000;
+        event.moment.at.0 += later_s * 1_000_000;
     }
     let last = events.last().unwrap().seq;
     let (other, away) = (bench.root.path().join("other"), bench.root.path().join("away"));

@@ -10,7 +10,7 @@ use crate::forecast::workload::{self, DueOrder, Owner, Whose, Workload};
 use crate::shell::profiles as orders;
 use crate::shop::Shop;
 use crate::shop::books::hands::Known;
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::when::When;
 
@@ -93,7 +93,7 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
 
 /// A moment of the shop's clock at which garments come, as a part of their way; None where it has passed.
 fn arrival(time: When, now: Moment, zone: &TimeZone) -> Option<Phase> {
-    let at = (time.at(now, zone)? - now.at) / 1000;
+    let at = i64::try_from((time.at(now, zone)? - now.at).as_millis()).ok()?;
     (at > 0).then_some(Phase::Arrival { at })
 }
 
@@ -105,7 +105,7 @@ impl Asked {
     }
 
     /// A moment so many seconds from now; None without a clock.
-    pub fn at(&self, after: f64) -> Option<i64> {
+    pub fn at(&self, after: f64) -> Option<Wall> {
         Some(breaks::done_at(self.now?.at, after, &self.work.breaks, &self.zone))
     }
 }

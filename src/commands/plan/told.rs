@@ -6,6 +6,7 @@ use crate::forecast::plan::Dwell;
 use crate::screen::words;
 use crate::shop::books::hands::{ENOUGH, Work};
 use crate::shop::books::outlook::Ready;
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::words::counted;
 
 /// Plans that are less apart are as good as each other.
@@ -145,7 +146,7 @@ impl Answer {
     }
 
     /// A moment as day and clock.
-    fn clock(&self, at: i64) -> String {
+    fn clock(&self, at: Wall) -> String {
         format!("{} {}", words::day(at, &self.asked.zone), words::clock(at, &self.asked.zone))
     }
 

@@ -9,6 +9,8 @@
 //!     08:00     09:00     10:00
 //! ```
 
+use std::time::Duration;
+
 use jiff::tz::TimeZone;
 use plotters::coord::Shift;
 use plotters::prelude::*;
@@ -17,13 +19,14 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use crate::commands::Failure;
 use crate::screen::words::{clock, day_start};
 use crate::shop::books::shift_report::Report;
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::words::counted;
 
 pub const INK: RGBColor = RGBColor(0x1a, 0x1a, 0x1a);
 pub const FAINT: RGBColor = RGBColor(0xd5, 0xda, 0xe1);
 const DONE: RGBColor = RGBColor(0x1f, 0x4e, 0x8c);
 const WANTED: RGBColor = RGBColor(0x9a, 0x3b, 0x00);
-const MINUTE_US: i64 = 60_000_000;
+const MINUTE: Duration = Duration::from_secs(60);
 /// The sizes of letters and of the margins, in pixels.
 const LETTERS: u32 = 13;
 const BELOW: i32 = 24;
@@ -49,8 +52,8 @@ pub struct Frame<'a> {
     pub left: i32,
     pub right: i32,
     pub top: i32,
-    from: i64,
-    to: i64,
+    from: Wall,
+    to: Wall,
     zone: &'a TimeZone,
 }
 
@@ -63,12 +66,12 @@ impl<'a> Frame<'a> {
         (left, right, top): (i32, i32, i32),
     ) -> Self {
         let (from, to) = (report.shift.from.0, report.shift.to.0);
-        Self { size, left, right, top, from, to: to.max(from + MINUTE_US), zone }
+        Self { size, left, right, top, from, to: to.max(from.plus(MINUTE)), zone }
     }
 
-    /// The length of the shift as it is drawn, in microseconds.
-    pub fn span(&self) -> i64 {
-        self.to - self.from
+    /// The length of the shift as it is drawn.
+    pub fn span(&self) -> Duration {
+        self.to.since(self.from)
     }
 
     /// The pixel columns between which the hours lie.
@@ -83,22 +86,22 @@ impl<'a> Frame<'a> {
 
     /// The pixel column of a moment.
     #[expect(clippy::cast_possible_truncation, reason = "some hundred pixels")]
-    pub fn x(&self, at: i64) -> i32 {
+    pub fn x(&self, at: Wall) -> i32 {
         let (left, right) = self.columns();
-        let share = (at - self.from) as f64 / self.span() as f64;
+        let share = (at - self.from).as_secs_f64() / self.span().as_secs_f64();
         left + (share.clamp(0.0, 1.0) * f64::from(right - left)).round() as i32
     }
 
     /// Round times of day, at most one every sixty pixels.
-    fn ticks(&self) -> Vec<i64> {
-        const STEPS: [i64; 12] = [1, 2, 5, 10, 15, 30, 60, 120, 180, 240, 360, 720];
+    fn ticks(&self) -> Vec<Wall> {
+        const STEPS: [u32; 12] = [1, 2, 5, 10, 15, 30, 60, 120, 180, 240, 360, 720];
         let (left, right) = self.columns();
-        let most = i64::from((right - left) / 60).max(2);
-        let fits = |step: &&i64| self.span() / (**step * MINUTE_US) < most;
-        let step = STEPS.iter().find(fits).unwrap_or(&1440) * MINUTE_US;
+        let most = u32::try_from((right - left) / 60).unwrap_or(0).max(2);
+        let fits = |step: &&u32| self.span() < MINUTE * **step * most;
+        let step = MINUTE * *STEPS.iter().find(fits).unwrap_or(&1440);
         let midnight = day_start(self.from, self.zone);
-        let first = (self.from - midnight + step - 1).div_euclid(step);
-        (first..).map(|n| midnight + n * step).take_while(|at| *at <= self.to).collect()
+        let ticks = std::iter::successors(Some(midnight), |at| Some(at.plus(step)));
+        ticks.skip_while(|at| *at < self.from).take_while(|at| *at <= self.to).collect()
     }
 
     /// Draws the times of day, with a faint line up from each.
@@ -199,7 +202,7 @@ fn scale<'b>(area: &Area<'b>, frame: &Frame<'_>, most: f64) -> Drawn<'b> {
 }
 
 /// The line of what is needed: straight to each due time, cut off where the shift ends.
-fn needed_line(report: &Report, frame: &Frame<'_>) -> Vec<(i64, f64)> {
+fn needed_line(report: &Report, frame: &Frame<'_>) -> Vec<(Wall, f64)> {
     let mut line = vec![(frame.from, 0.0)];
     for needed in &report.needed {
         let Some((at, count)) = line.last().copied() else { break };
@@ -208,7 +211,7 @@ fn needed_line(report: &Report, frame: &Frame<'_>) -> Vec<(i64, f64)> {
             line.push((next, wanted));
             continue;
         }
-        let share = (frame.to - at) as f64 / (next - at) as f64;
+        let share = (frame.to - at).as_secs_f64() / (next - at).as_secs_f64();
         line.push((frame.to, count + (wanted - count) * share));
         break;
     }
@@ -233,7 +236,7 @@ fn draw_finished<'b>(area: &Area<'b>, frame: &Frame<'_>, report: &Report, most: 
 fn draw_needed<'b>(
     area: &Area<'b>,
     frame: &Frame<'_>,
-    line: &[(i64, f64)],
+    line: &[(Wall, f64)],
     most: f64,
 ) -> Drawn<'b> {
     if line.len() < 2 {

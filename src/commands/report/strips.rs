@@ -12,6 +12,7 @@ use super::words::tenths;
 use crate::commands::Failure;
 use crate::shop::books::press_spans::Doing;
 use crate::shop::books::shift_report::{PressRow, Report};
+use crate::shop::facts::moment::Wall;
 
 /// The height of a strip, and of what lies between two, in pixels.
 const STRIP: i32 = 26;
@@ -103,13 +104,13 @@ fn columns(frame: &Frame<'_>, press: &PressRow) -> Vec<[f64; SHOWN.len()]> {
     let (left, right) = frame.columns();
     let count = usize::try_from((right - left + COLUMN - 1) / COLUMN).unwrap_or(1).max(1);
     let mut columns = vec![[0.0; SHOWN.len()]; count];
-    let width = frame.span() as f64 * f64::from(COLUMN) / f64::from((right - left).max(1));
-    let begins = press.spans.first().map_or(0, |span| span.from.0);
+    let width = frame.span().as_secs_f64() * f64::from(COLUMN) / f64::from((right - left).max(1));
+    let begins = press.spans.first().map_or(Wall::FIRST, |span| span.from.0);
     for span in &press.spans {
         let Some(kind) = SHOWN.iter().position(|(doing, ..)| *doing == span.doing) else {
             continue;
         };
-        let (from, to) = ((span.from.0 - begins) as f64, (span.to.0 - begins) as f64);
+        let (from, to) = ((span.from.0 - begins).as_secs_f64(), (span.to.0 - begins).as_secs_f64());
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,

@@ -1,6 +1,7 @@
 //! What a press was shut on.
 
 use std::collections::BTreeSet;
+use std::time::Duration;
 
 use serde_json::{Value, json};
 
@@ -12,7 +13,7 @@ use crate::shell::journal::Reader;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::Fact;
 use crate::shop::facts::ids::PressNo;
-use crate::shop::facts::moment::Boot;
+use crate::shop::facts::moment::{Boot, Wall};
 
 /// Prints every time that a press was shut, from one day to the end of another.
 pub fn tell(
@@ -24,15 +25,17 @@ pub fn tell(
     let reader = &reader?;
     let part = reader.part_of(&BTreeSet::new())?;
     let zone = zone_of(&part.shop, part.shop.newest().map_or(Boot(0), |newest| newest.boot));
-    let from = from.map_or(Some(i64::MIN), |day| day.begins(&zone));
-    let to = to.map_or(Some(i64::MAX), |day| Some(day.plus(Days(1)).begins(&zone)? - 1));
-    let (from, to) = (from.unwrap_or(i64::MAX), to.unwrap_or(i64::MAX));
+    let from = from.map_or(Some(Wall::FIRST), |day| day.begins(&zone));
+    let to = to.map_or(Some(Wall::LAST), |day| {
+        Some(day.plus(Days(1)).begins(&zone)?.minus(Duration::from_micros(1)))
+    });
+    let (from, to) = (from.unwrap_or(Wall::LAST), to.unwrap_or(Wall::LAST));
     let shuts = reader.shut_by(press, from, to)?;
     let numbers = part.shop.press_numbers();
     // One that the station has dropped was there once, where anything is known of it.
     if shuts.is_empty()
         && !numbers.contains(&press)
-        && reader.shut_by(press, i64::MIN, i64::MAX)?.is_empty()
+        && reader.shut_by(press, Wall::FIRST, Wall::LAST)?.is_empty()
     {
         let known: Vec<String> = numbers.iter().map(PressNo::to_string).collect();
         let known = known.join(", ");

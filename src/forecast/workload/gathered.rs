@@ -6,7 +6,7 @@ use super::{Whose, millis};
 use crate::forecast::plan::Millis;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{OrderNo, PressNo};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Garment, Place};
 use crate::shop::rules::offer::Waits;
@@ -15,8 +15,7 @@ use crate::shop::rules::offer::Waits;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Key {
     undated: bool,
-    /// On the wall clock, in microseconds.
-    due: Option<i64>,
+    due: Option<Wall>,
     order: OrderNo,
     line: usize,
     pub step: Step,
@@ -42,7 +41,7 @@ pub(super) struct Gathered<'a> {
     pub printing: Vec<(&'a Garment, Millis)>,
     pub kept: usize,
     /// The last order that was looked up, and when it is due.
-    last: Option<(OrderNo, Option<i64>)>,
+    last: Option<(OrderNo, Option<Wall>)>,
 }
 
 impl<'a> Gathered<'a> {
@@ -100,11 +99,11 @@ impl<'a> Gathered<'a> {
 }
 
 /// When an order is due on the wall clock, by the shop's zone.
-fn due_at(shop: &Shop, order: OrderNo) -> Option<i64> {
+fn due_at(shop: &Shop, order: OrderNo) -> Option<Wall> {
     shop.order(order)?.form.due?.at(shop.zone())
 }
 
-fn key(garment: &Garment, due: Option<i64>, step: Step, shelved: bool) -> Key {
+fn key(garment: &Garment, due: Option<Wall>, step: Step, shelved: bool) -> Key {
     Key {
         undated: due.is_none(),
         due,

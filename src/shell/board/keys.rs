@@ -5,17 +5,18 @@ use super::{Board, Next};
 use crate::screen::act::{self, Meaning, Sight};
 use crate::screen::input::{Heard, Key, Mode, Noise};
 use crate::screen::ui::Tone;
+use crate::shop::facts::moment::Up;
 
 impl Board {
     /// A key was struck.
-    pub fn key(&mut self, key: Key, up: i64) -> Next {
+    pub fn key(&mut self, key: Key, up: Up) -> Next {
         // What the keys before it did comes first: it may change what this one is for.
-        let before = self.gate.lapse(up);
+        let before = self.gate.lapse(up.0);
         let before = self.heard(before);
         if matches!(before, Next::Leave | Next::Stop) {
             return before;
         }
-        let heard = self.gate.key(key, up, Mode::of(&self.ui));
+        let heard = self.gate.key(key, up.0, Mode::of(&self.ui));
         match self.heard(heard) {
             Next::Stay => before,
             next => next,
@@ -50,13 +51,13 @@ impl Board {
         for one in heard {
             let (effects, at) = match one {
                 Heard::Key(key, up) => {
-                    let at = self.clock.at_up(up);
-                    let meant = self.meant_at(up);
+                    let at = self.clock.at_up(Up(up));
+                    let meant = self.meant_at(Up(up));
                     let sight = Sight { shop: &self.shop, meant: &meant, now: at };
                     (act::key(&mut self.ui, &sight, &key), at)
                 }
                 Heard::Scan(text, up) => {
-                    let at = self.clock.at_up(up);
+                    let at = self.clock.at_up(Up(up));
                     let meant = Meaning::default();
                     let sight = Sight { shop: &self.shop, meant: &meant, now: at };
                     (act::scan(&mut self.ui, &sight, &text), at)
@@ -75,7 +76,7 @@ impl Board {
     }
 
     /// What the keys meant on the frame that stood on the screen at a moment of the boot clock.
-    fn meant_at(&self, up: i64) -> Meaning {
+    fn meant_at(&self, up: Up) -> Meaning {
         let seen = self.seen.iter().rev().find(|(shown, _)| *shown <= up).or(self.seen.front());
         let now = || Meaning::of(&self.shop, &self.ui, self.clock.now());
         seen.map_or_else(now, |(_, meant)| meant.clone())

@@ -32,7 +32,7 @@ use crate::shell::sounder::{Ear, Sounder};
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::{StationId, Tag};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Up};
 use crate::shop::rules::command::{Command, Refusal};
 use crate::shop::rules::offer::Choice;
 
@@ -73,7 +73,7 @@ pub struct Board {
     /// Frames handed over and not yet on the screen, with what their press keys meant.
     handed: VecDeque<(u64, Meaning)>,
     /// What the press keys meant on the last frames that were seen, with the moment of the boot clock.
-    seen: VecDeque<(i64, Meaning)>,
+    seen: VecDeque<(Up, Meaning)>,
     frames: u64,
     /// What the journal has not reported as saved yet.
     unsaved: VecDeque<Event>,
@@ -302,7 +302,7 @@ impl Board {
     /// changed is shown with the next frame.
     pub fn tick(&mut self) -> Next {
         let up = crate::shell::clock::up();
-        let lapsed = self.gate.lapse(up);
+        let lapsed = self.gate.lapse(up.0);
         let heard = self.heard(lapsed);
         if matches!(heard, Next::Leave | Next::Stop) {
             return heard;
@@ -346,7 +346,7 @@ impl Board {
     }
 
     /// A frame stands on the screen.
-    pub fn shown(&mut self, number: u64, up: i64) {
+    pub fn shown(&mut self, number: u64, up: Up) {
         while self.handed.front().is_some_and(|(handed, _)| *handed <= number) {
             let Some((handed, meant)) = self.handed.pop_front() else { break };
             if handed == number {
@@ -398,7 +398,7 @@ impl Board {
     /// How long until something changes by itself, on the machine's own clock.
     pub fn next_deadline(&self) -> Duration {
         let up = crate::shell::clock::up();
-        let until = |at: i64| Duration::from_micros(at.saturating_sub(up).max(0).unsigned_abs());
+        let until = |at: Up| at.since(up);
         let now = self.clock.now();
         let made_up: Vec<Duration> =
             [self.shop.next_deadline(now), self.ui.next_deadline(now), self.next_second(now)]
@@ -408,7 +408,8 @@ impl Board {
                 .filter_map(|span| self.clock.wait(span))
                 .collect();
         let alarms = self.shop.alarms(now);
-        let real = self.gate.deadline().into_iter().chain(self.ear.next(&alarms)).map(until);
+        let real =
+            self.gate.deadline().map(Up).into_iter().chain(self.ear.next(&alarms)).map(until);
         made_up.into_iter().chain(real).fold(LOOK, Duration::min)
     }
 

@@ -11,7 +11,7 @@ use crate::screen::ui::Pane;
 use crate::shop::books::outlook::{NoOutlook, Outlook};
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::Tag;
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Up};
 use crate::shop::rules::offer::{Advice, Waits};
 
 /// An outlook is worked out at most so often, and at least so often while somebody looks at it: the clock goes on.
@@ -27,7 +27,7 @@ pub struct Planning {
     /// One is being made.
     under_way: bool,
     /// When the last outlook was asked for, on the machine's own boot clock, and at which event.
-    outlook: Option<(i64, u64)>,
+    outlook: Option<(Up, u64)>,
     /// At which event the last advice was asked for.
     advice: u64,
 }
@@ -71,8 +71,7 @@ impl Board {
     /// What is to be planned now, if anything is.
     pub fn take_task(&mut self) -> Option<Task> {
         let up = crate::shell::clock::up();
-        let since =
-            |asked: i64| Duration::from_micros(up.saturating_sub(asked).max(0).unsigned_abs());
+        let since = |asked: Up| up.since(asked);
         let seq = self.shop.seq();
         let outlook = match self.planning.outlook {
             _ if self.planning.under_way => return None,

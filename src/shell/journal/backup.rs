@@ -249,7 +249,7 @@ pub fn keep_short(data: &Path) -> Result<Option<PathBuf>, BackupError> {
 /// A name beside the journal's that nothing has, with what it is and when.
 fn free_name(journal: &Path, what: &str) -> Result<PathBuf, BackupError> {
     let now = Clock::machine().now().at;
-    let when = jiff::Timestamp::from_microsecond(now).unwrap_or_default();
+    let when = now.timestamp().unwrap_or_default();
     let when = when.strftime("%Y%m%d-%H%M%S").to_string();
     let stem = FILE.trim_end_matches(".sqlite");
     let free = (1..100)

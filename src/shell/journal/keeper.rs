@@ -2,24 +2,26 @@
 
 use std::path::{Path, PathBuf};
 use std::thread::JoinHandle;
+use std::time::Duration;
 
 use super::snapshot;
 use crate::shell::clock;
 use crate::shell::mishap::strike;
+use crate::shop::facts::moment::Up;
 
 /// A start reads at most about so many events more than undo keeps in mind.
 const EVERY: u64 = 1000;
 /// At leaving fewer than these are not worth their while.
 const LEAST: u64 = 200;
-/// Between two, however quickly events come: microseconds of the boot clock.
-const PAUSE_US: i64 = 10_000_000;
+/// Between two, however quickly events come.
+const PAUSE: Duration = Duration::from_secs(10);
 
 /// Has snapshots made while the journal is written.
 pub(super) struct Keeper {
     data: PathBuf,
     /// How far the journal had come when the last one was asked for.
     asked: u64,
-    asked_at: i64,
+    asked_at: Up,
     under_way: Option<JoinHandle<()>>,
 }
 
@@ -30,7 +32,7 @@ impl Keeper {
         Self {
             data: data.to_owned(),
             asked: head.map_or(0, |head| head.seq),
-            asked_at: clock::up().saturating_sub(PAUSE_US),
+            asked_at: clock::up().minus(PAUSE),
             under_way: None,
         }
     }
@@ -39,7 +41,7 @@ impl Keeper {
     pub fn look(&mut self, upto: u64) {
         let busy = self.under_way.as_ref().is_some_and(|thread| !thread.is_finished());
         let up = clock::up();
-        if busy || upto < self.asked + EVERY || up.saturating_sub(self.asked_at) < PAUSE_US {
+        if busy || upto < self.asked + EVERY || up.since(self.asked_at) < PAUSE {
             return;
         }
         (self.asked, self.asked_at) = (upto, up);

@@ -13,6 +13,7 @@ use super::row::{FIRST_SUM, Stored};
 use super::{JournalError, Reader, path, schema, snapshot};
 use crate::shell::new_file::{NewFile, Readers};
 use crate::shop::Shop;
+use crate::shop::facts::moment::Wall;
 
 /// What is known to be gone from a journal.
 #[derive(Debug)]
@@ -111,7 +112,7 @@ fn copied(data: &Path, reader: &Reader, to: &Path) -> Result<Shop, BackupError> 
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut new = Connection::open_with_flags(to, flags).map_err(JournalError::from)?;
     schema::migrate(&mut new, to)?;
-    let stands_on = snapshot::load(data, reader, i64::MAX).ok().flatten().unwrap_or_default();
+    let stands_on = snapshot::load(data, reader, Wall::LAST).ok().flatten().unwrap_or_default();
     let trusted = stands_on.shop.seq();
     let mut copy = Copy { trusted, shop: stands_on.shop, sum: FIRST_SUM, after: 0 };
     let change = new.unchecked_transaction().map_err(JournalError::from)?;

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use super::JournalError;
 use crate::shop::facts::fact::{BODY_VERSION, Event, Fact};
 use crate::shop::facts::ids::{ActNo, StationId};
-use crate::shop::facts::moment::{Boot, Moment};
+use crate::shop::facts::moment::{Boot, Moment, Up, Wall};
 
 /// The columns in the order in which they are read and written.
 pub const COLUMNS: &str = "station, seq, act, at, boot, up, version, kind, body, sum";
@@ -45,9 +45,9 @@ impl Stored {
             station: event.station.to_string(),
             seq: i64::try_from(event.seq).unwrap_or(i64::MAX),
             act: i64::try_from(event.act.0).unwrap_or(i64::MAX),
-            at: event.moment.at,
+            at: event.moment.at.0,
             boot: event.moment.boot.to_string(),
-            up: event.moment.up,
+            up: event.moment.up.0,
             version: BODY_VERSION,
             kind: event.fact.kind().to_owned(),
             body: event.fact.body()?,
@@ -132,9 +132,9 @@ impl Stored {
             seq: number(self.seq)?,
             act: ActNo(number(self.act)?),
             moment: Moment {
-                at: self.at,
+                at: Wall(self.at),
                 boot: Boot::try_from(self.boot.clone()).map_err(wrong)?,
-                up: self.up,
+                up: Up(self.up),
             },
             fact: Fact::read(&self.kind, &self.body).map_err(|e| wrong(e.to_string()))?,
         })

@@ -20,6 +20,7 @@ use crate::shell::{new_file, private, profiles};
 use crate::shop::Shop;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::Event;
+use crate::shop::facts::moment::Wall;
 
 /// The newest snapshot, and the last one of the day before: what is asked since this morning needs no newer one.
 const FILES: [&str; 2] = ["snapshot", "snapshot-of-yesterday"];
@@ -38,14 +39,14 @@ pub struct Snapshot {
     pub shop: Shop,
     /// The sum of the row that it stands on.
     pub sum: i64,
-    /// The latest wall clock of any event in it, in microseconds.
-    pub latest: i64,
+    /// The latest wall clock of any event in it.
+    pub latest: Wall,
 }
 
 /// Where nothing has happened yet.
 impl Default for Snapshot {
     fn default() -> Self {
-        Self { shop: Shop::default(), sum: FIRST_SUM, latest: i64::MIN }
+        Self { shop: Shop::default(), sum: FIRST_SUM, latest: Wall::FIRST }
     }
 }
 
@@ -56,7 +57,7 @@ pub struct Head {
     /// The row that it stands on, and its sum.
     pub seq: u64,
     pub sum: i64,
-    latest: i64,
+    latest: Wall,
 }
 
 impl Head {
@@ -132,7 +133,7 @@ pub fn head(data: &Path) -> Option<Head> {
 ///
 /// # Errors
 /// A journal that cannot be read.
-pub fn load(data: &Path, reader: &Reader, before: i64) -> Result<Option<Snapshot>, JournalError> {
+pub fn load(data: &Path, reader: &Reader, before: Wall) -> Result<Option<Snapshot>, JournalError> {
     for name in FILES {
         let path = data.join(name);
         match read(&path, reader)? {
@@ -172,7 +173,7 @@ fn read(path: &Path, reader: &Reader) -> Result<Result<Snapshot, Unfit>, Journal
 /// A journal that cannot be read, or whose rows are not what was written: no snapshot is made of those.
 pub fn renew(data: &Path) -> Result<u64, JournalError> {
     let Some(reader) = Reader::open(data)? else { return Ok(0) };
-    let last = load(data, &reader, i64::MAX)?;
+    let last = load(data, &reader, Wall::LAST)?;
     let (before, day) = last.as_ref().map_or((0, None), |last| (last.shop.seq(), day_of(last)));
     let mut lagging = Lagging::after(last.unwrap_or_default());
     let from = &lagging.behind;

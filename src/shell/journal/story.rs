@@ -17,6 +17,7 @@ use crate::shop::books::ledger::Ledger;
 use crate::shop::books::opening::Openings;
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, Tag};
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::station::Station;
 
 /// Some garments' events and what they rest on, in order.
@@ -262,8 +263,13 @@ impl Reader {
     ///
     /// # Errors
     /// A row that does not read.
-    pub fn shut_by(&self, press: PressNo, from: i64, to: i64) -> Result<Vec<Event>, JournalError> {
-        let given: [&dyn ToSql; 2] = [&from, &to];
+    pub fn shut_by(
+        &self,
+        press: PressNo,
+        from: Wall,
+        to: Wall,
+    ) -> Result<Vec<Event>, JournalError> {
+        let given: [&dyn ToSql; 2] = [&from.0, &to.0];
         let mut events = self.rows("kind = 'press-shut' AND at BETWEEN ?1 AND ?2", &given[..])?;
         events.retain(|event| matches!(&event.fact, Fact::PressShut(fact) if fact.press == press));
         self.drop_undone(&mut events)?;

@@ -4,6 +4,7 @@ use super::row::FIRST_SUM;
 use super::schema::Foreign;
 use super::{JournalError, Reader, schema};
 use crate::shop::Shop;
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Queue;
 
@@ -13,7 +14,7 @@ pub struct Proof {
     pub events: u64,
     /// The last event's number, its moment of the wall clock in microseconds, and the end of the chain of sums.
     pub last_seq: u64,
-    pub last_at: Option<i64>,
+    pub last_at: Option<Wall>,
     pub chain: i64,
     /// What else is in the file: people's own tables and views, and triggers, which change what is written.
     pub foreign: Vec<Foreign>,

@@ -14,7 +14,7 @@ use super::entry::{Done, Entry, Opened};
 use crate::figures::coat::Verdict;
 use crate::shop::facts::fact::Timing;
 use crate::shop::facts::ids::Tag;
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
 
@@ -56,8 +56,8 @@ struct Fault {
 pub enum Scope {
     /// From this event on.
     From(u64),
-    /// From this moment of the wall clock on, in microseconds.
-    Since(i64),
+    /// From this moment of the wall clock on.
+    Since(Wall),
     /// No longer ago than this before that moment.
     Within(Moment, Duration),
 }

@@ -9,6 +9,7 @@
 use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 
+use jiff::SignedDuration;
 use serde::{Deserialize, Serialize};
 
 use super::Book;
@@ -30,13 +31,13 @@ const MOST: usize = 64;
 /// Sigma of the logarithm of a hand time about its median, from memory, until it is learned.
 pub const SCATTER: f64 = 0.18;
 /// The two clocks drift apart by less than this within one gap; more, and one of them was set.
-const CLOCK_US: i64 = 2_000_000;
+const CLOCK: SignedDuration = SignedDuration::from_secs(2);
 /// Acts further apart than this have a pause between them.
-const PAUSE_US: i64 = 300_000_000;
+const PAUSE: Duration = Duration::from_secs(300);
 /// Hands that have been free for so long, and the unloading besides, have waited for the printer.
 const AWAITED: Duration = Duration::from_secs(5);
 /// How much working time a stretch of the history covers, and how many are kept: a shift.
-const STRETCH_US: i64 = 600_000_000;
+const STRETCH: Duration = Duration::from_secs(600);
 const STRETCHES: usize = 48;
 
 /// What hands do.
@@ -116,7 +117,7 @@ pub struct LeftOut {
 /// done again.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stretch {
-    pub span_us: i64,
+    pub span: Duration,
     pub done: Vec<(RecipeHash, [i16; Step::ALL.len()])>,
 }
 
@@ -242,15 +243,15 @@ impl HandBook {
     /// The length of a gap, or None with the reason noted.
     fn measure(&mut self, work: Work, from: Moment, to: Moment) -> Option<u32> {
         let (up, at) = (to.up - from.up, to.at - from.at);
-        if from.boot != to.boot || up < 0 || (up - at).abs() > CLOCK_US {
+        if from.boot != to.boot || up.is_negative() || (up - at).abs() > CLOCK {
             self.left_out.clock += 1;
             return None;
         }
-        if up > work.at_most_s() * 1_000_000 {
+        if up.as_secs_f64() > work.at_most_s() as f64 {
             self.left_out.pause += 1;
             return None;
         }
-        u32::try_from(up / 1000).ok()
+        u32::try_from(up.as_millis()).ok()
     }
 
     /// Counts the gap that was held: its act is over.
@@ -288,11 +289,11 @@ impl HandBook {
     /// Lets working time pass, and begins the next stretch where one is full.
     fn pass(&mut self, to: Moment) {
         let since = self.newest.replace(to).filter(|newest| newest.boot == to.boot);
-        let span = since.map_or(0, |since| to.up - since.up);
-        if (1..=PAUSE_US).contains(&span) {
-            self.now.span_us += span;
+        let span = since.map_or(Duration::ZERO, |since| to.up.since(since.up));
+        if span <= PAUSE {
+            self.now.span += span;
         }
-        if self.now.span_us >= STRETCH_US {
+        if self.now.span >= STRETCH {
             if self.stretches.len() == STRETCHES {
                 self.stretches.pop_front();
             }

@@ -2,15 +2,15 @@
 
 use crate::shop::Shop;
 use crate::shop::facts::ids::OrderNo;
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 
 /// What the last forecast said.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outlook {
-    /// When everything is done: in half of all draws, and in nine of ten. Wall clock, microseconds.
-    pub likely: i64,
-    pub latest: i64,
+    /// When everything is done: in half of all draws, and in nine of ten.
+    pub likely: Wall,
+    pub latest: Wall,
     /// Garments that it is about.
     pub garments: usize,
     /// Every order with a due time, the earliest due first.
@@ -28,51 +28,50 @@ pub struct Outlook {
 #[error("{0}")]
 pub struct NoOutlook(pub String);
 
-/// An order against its due time, where what is due earlier is done first. Wall clock, microseconds.
+/// An order against its due time, where what is due earlier is done first.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ready {
     /// None for one that is only a file yet.
     pub order: Option<OrderNo>,
     pub name: String,
-    pub due: i64,
+    pub due: Wall,
     /// When it is ready in half of all draws, and in nine of ten.
-    pub likely: i64,
-    pub latest: i64,
+    pub likely: Wall,
+    pub latest: Wall,
     /// Garments that went out of it, and no blank has replaced them: it will be ready without them.
     pub short: usize,
 }
 
 impl Ready {
     /// Seconds by which it is late; None where it is in time in half of all draws or more.
-    #[expect(clippy::cast_precision_loss, reason = "some weeks in microseconds")]
     pub fn late(&self) -> Option<f64> {
-        (self.likely > self.due).then(|| (self.likely - self.due) as f64 / 1e6)
+        (self.likely > self.due).then(|| (self.likely - self.due).as_secs_f64())
     }
 }
 
 impl Outlook {
     /// The order with the least to spare.
     pub fn tightest(&self) -> Option<&Ready> {
-        self.orders.iter().min_by_key(|order| order.due.saturating_sub(order.latest))
+        self.orders.iter().min_by_key(|order| order.due - order.latest)
     }
 }
 
 impl Shop {
     /// Garments an hour that would meet every due time that has not passed: what is due by then, and whatever was
     /// due before. None where nothing is due any more.
-    #[expect(clippy::cast_precision_loss, reason = "some thousand garments, some weeks")]
+    #[expect(clippy::cast_precision_loss, reason = "some thousand garments")]
     pub fn needed_pace(&self, now: Moment) -> Option<f64> {
-        const HOUR_US: f64 = 3.6e9;
+        const HOUR_S: f64 = 3600.0;
         let left =
             |order: &Order| self.garments_of(order.no).filter(|garment| !garment.is_done()).count();
         let due = |order: &Order| Some((order.form.due?.at(self.zone())?, left(order)));
-        let mut due: Vec<(i64, usize)> =
+        let mut due: Vec<(Wall, usize)> =
             self.orders().filter_map(due).filter(|(_, left)| *left > 0).collect();
         due.sort_unstable();
         let mut sum = 0;
         let paces = due.into_iter().filter_map(|(at, left)| {
             sum += left;
-            let hours = (at - now.at) as f64 / HOUR_US;
+            let hours = (at - now.at).as_secs_f64() / HOUR_S;
             (hours > 0.0).then(|| sum as f64 / hours)
         });
         paces.max_by(f64::total_cmp)

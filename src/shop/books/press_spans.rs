@@ -223,7 +223,7 @@ impl PressSpans {
     fn on_line(&self, moment: Moment) -> Line {
         match (self.of_boot, self.newest) {
             (Some((first, line)), _) if first.boot == moment.boot => {
-                line.saturating_add(moment.up.saturating_sub(first.up))
+                line.saturating_add(length(moment.up.since(first.up)))
             }
             (_, Some((newest, line))) => line.saturating_add(length(moment.since(newest).span)),
             _ => 0,

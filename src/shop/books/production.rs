@@ -5,6 +5,7 @@
 //! opened early or its garment had a trouble noted at that step that it was not simply let go on with.
 
 use std::collections::BTreeMap;
+use std::time::Duration;
 
 use super::Book;
 use super::entry::{Done, Entry};
@@ -14,7 +15,7 @@ use crate::figures::kpi::Elements;
 use crate::shop::Shop;
 use crate::shop::facts::fact::Timing;
 use crate::shop::facts::ids::{ActNo, PressNo, Tag};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
@@ -32,7 +33,7 @@ struct Trouble {
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Change {
     press: PressNo,
-    at: i64,
+    at: Wall,
     out: bool,
 }
 
@@ -44,8 +45,8 @@ pub struct Production {
     troubles: Vec<Trouble>,
     changes: Vec<Change>,
     finished: Finished,
-    /// When a press was first shut, by the wall clock.
-    first: Option<i64>,
+    /// When a press was first shut.
+    first: Option<Wall>,
 }
 
 impl Book for Production {
@@ -103,23 +104,25 @@ impl Production {
         self.finished.all(self.scope)
     }
 
-    /// Microseconds for which presses were out of use as planned, up to `now`.
-    fn planned_down(&self, now: Moment) -> i64 {
-        let mut out: BTreeMap<PressNo, i64> = BTreeMap::new();
-        let mut down = 0;
+    /// The time for which presses were out of use as planned, up to `now`.
+    fn planned_down(&self, now: Moment) -> Duration {
+        let mut out: BTreeMap<PressNo, Wall> = BTreeMap::new();
+        let mut down = Duration::ZERO;
         for change in &self.changes {
             match change.out {
                 true => drop(out.entry(change.press).or_insert(change.at)),
-                false => down += out.remove(&change.press).map_or(0, |since| change.at - since),
+                false => {
+                    let since = out.remove(&change.press);
+                    down += since.map_or(Duration::ZERO, |since| change.at.since(since));
+                }
             }
         }
-        down + out.values().map(|since| now.at - since).sum::<i64>()
+        down + out.values().map(|since| now.at.since(*since)).sum::<Duration>()
     }
 
     /// The elements up to `now`.
-    #[expect(clippy::cast_precision_loss, reason = "counts of garments, microseconds of a shift")]
+    #[expect(clippy::cast_precision_loss, reason = "counts of garments")]
     pub fn elements(&self, shop: &Shop, now: Moment) -> Elements {
-        const SECOND_US: f64 = 1e6;
         // The standard figures are of what was timed: seconds shut, and the target.
         let timed = |opening: &Opening| opening.seconds.zip(opening.target);
         let items: Vec<(&Opening, f64, f64)> = self
@@ -142,8 +145,8 @@ impl Production {
             items.iter().fold(0.0, |sum, (_, shut, target)| sum + of(*shut, *target))
         };
         let first = self.first.unwrap_or(now.at);
-        let since = (now.at - first).max(0) as f64 / SECOND_US;
-        let down = self.planned_down(now) as f64 / SECOND_US;
+        let since = now.at.since(first).as_secs_f64();
+        let down = self.planned_down(now).as_secs_f64();
         let (good, inspected) = self.finished.first_pass(self.scope);
         Elements {
             apt: sum(f64::min),

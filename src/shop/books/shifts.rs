@@ -14,7 +14,7 @@ use super::Book;
 use super::entry::{Done, Entry};
 use crate::shop::Shop;
 use crate::shop::facts::day::Day;
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 
 /// Nothing by hand for so long: what comes then is another shift.
 pub const PAUSE: Duration = Duration::from_secs(5 * 3600);
@@ -110,9 +110,9 @@ impl Shifts {
 }
 
 impl Shop {
-    /// Since when what is told of "today" is counted, by the wall clock in microseconds: since the shift began that
+    /// Since when what is told of "today" is counted, by the wall clock: since the shift began that
     /// runs, else since midnight. So a night shift keeps its count.
-    pub fn counted_since(&self, now: Moment) -> i64 {
+    pub fn counted_since(&self, now: Moment) -> Wall {
         let running = self.books().shifts.last().filter(|shift| shift.may_run(now));
         let midnight = || self.today(now).begins(self.zone()).unwrap_or(now.at);
         running.map_or_else(midnight, |shift| shift.from.at)

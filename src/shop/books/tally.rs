@@ -5,12 +5,12 @@ use std::time::Duration;
 use super::finished::Scope;
 use crate::shop::Shop;
 use crate::shop::facts::ids::Tag;
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Place, Quality, Queue};
 
-const HOUR_US: i64 = 3_600_000_000;
+const HOUR: Duration = Duration::from_secs(3600);
 /// A pace over less than so many seconds says nothing.
 pub(in crate::shop) const LEAST_S: u32 = 600;
 
@@ -78,13 +78,13 @@ impl Shop {
         Standing { ordered, done, left, short: ordered.saturating_sub(done + left) }
     }
 
-    /// Counts the shop at `now`; `since` is the wall-clock moment from which it is counted, in microseconds.
-    pub fn tally(&self, now: Moment, since: i64) -> Tally {
+    /// Counts the shop at `now`; `since` is the moment from which it is counted.
+    pub fn tally(&self, now: Moment, since: Wall) -> Tally {
         let floor = self.floor();
         let came_out = &self.books().finished;
         let all = came_out.all(Scope::Since(since));
         let finished = all.len();
-        let last_hour = all.iter().filter(|(_, moment)| moment.at > now.at - HOUR_US).count();
+        let last_hour = all.iter().filter(|(_, moment)| moment.at > now.at.minus(HOUR)).count();
         let second = all.iter().filter(|(tag, _)| self.is_second(*tag)).count();
         Tally {
             finished,
@@ -101,18 +101,16 @@ impl Shop {
 
     /// The time over which the tally's rate goes: the last hour, or since the first garment was begun where that is
     /// less, at least ten minutes.
-    pub fn rate_over(&self, now: Moment, since: i64) -> Duration {
-        let begun = self.day_began(since).unwrap_or(now.at - HOUR_US);
-        let span = (now.at - begun).clamp(i64::from(LEAST_S) * 1_000_000, HOUR_US);
-        Duration::from_micros(span.unsigned_abs())
+    pub fn rate_over(&self, now: Moment, since: Wall) -> Duration {
+        let begun = self.day_began(since).unwrap_or(now.at.minus(HOUR));
+        now.at.since(begun).clamp(Duration::from_secs(LEAST_S.into()), HOUR)
     }
 
     /// Garments an hour over the last half hour, or since the day's first garment was begun where that is less.
     /// None before anything is finished.
-    pub fn pace(&self, now: Moment, begun: Option<i64>) -> Option<f64> {
+    pub fn pace(&self, now: Moment, begun: Option<Wall>) -> Option<f64> {
         const HALF: Duration = Duration::from_secs(1800);
-        let micros = begun.map_or(0, |begun| now.at.saturating_sub(begun));
-        let since = Duration::from_micros(u64::try_from(micros).unwrap_or(0));
+        let since = begun.map_or(Duration::ZERO, |begun| now.at.since(begun));
         let span = since.clamp(Duration::from_secs(LEAST_S.into()), HALF);
         let finished = &self.books().finished;
         let count = finished.count(now, span, Duration::ZERO);
@@ -127,7 +125,7 @@ impl Shop {
     }
 
     /// When the day's first garment was begun, as far as it is kept in mind.
-    pub fn day_began(&self, day: i64) -> Option<i64> {
+    pub fn day_began(&self, day: Wall) -> Option<Wall> {
         // Whoever began today has come to its place today: those who lie there longer need no look.
         let moved = self.floor().moved_since(day);
         let in_press = self.loads().filter_map(|(_, load)| self.garment(load.garment));

@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 use serde::{Deserialize, Serialize};
 
-use super::moment::Moment;
+use super::moment::{Moment, Wall};
 use super::words::clean;
 use crate::figures::units::Days;
 
@@ -54,14 +54,14 @@ impl fmt::Display for Day {
 impl Day {
     /// The day of a moment in a zone.
     pub fn of(moment: Moment, zone: &TimeZone) -> Day {
-        let stamp = Timestamp::from_microsecond(moment.at).unwrap_or(Timestamp::UNIX_EPOCH);
+        let stamp = moment.at.timestamp().unwrap_or(Timestamp::UNIX_EPOCH);
         Day(stamp.to_zoned_datetime(zone.clone()).date())
     }
 
-    /// The wall-clock moment at which it begins in a zone, in microseconds; None beyond what a clock can tell.
-    pub fn begins(self, zone: &TimeZone) -> Option<i64> {
+    /// The wall-clock moment at which it begins in a zone; None beyond what a clock can tell.
+    pub fn begins(self, zone: &TimeZone) -> Option<Wall> {
         let midnight = self.0.at(0, 0, 0, 0).to_zoned_datetime(zone.clone());
-        Some(midnight.ok()?.timestamp().as_microsecond())
+        Some(midnight.ok()?.timestamp().into())
     }
 
     /// So many calendar days later.

@@ -6,13 +6,12 @@
 use std::fmt;
 use std::str::FromStr;
 
-use jiff::Timestamp;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::fmt::temporal::{Pieces, PiecesOffset};
 use jiff::tz::{Offset, TimeZone};
 use serde::{Deserialize, Serialize};
 
-use super::moment::Moment;
+use super::moment::{Moment, Wall};
 use super::words::clean;
 
 /// What stands behind the time.
@@ -100,14 +99,14 @@ impl From<Due> for String {
 }
 
 impl Due {
-    /// The moment on the wall clock, in microseconds, `zone` being the shop's; None beyond what a clock can tell.
-    pub fn at(self, zone: &TimeZone) -> Option<i64> {
+    /// The moment on the wall clock, `zone` being the shop's; None beyond what a clock can tell.
+    pub fn at(self, zone: &TimeZone) -> Option<Wall> {
         let moment = match self.clock {
             Clock::Shop => self.written.to_zoned_datetime(zone.clone()).ok()?.timestamp(),
             Clock::Zulu => Offset::UTC.to_timestamp(self.written).ok()?,
             Clock::Offset(offset) => offset.to_timestamp(self.written).ok()?,
         };
-        Some(moment.as_microsecond())
+        Some(moment.into())
     }
 
     /// Its day, as written.
@@ -165,15 +164,14 @@ impl fmt::Display for When {
 }
 
 impl When {
-    /// The moment on the wall clock, in microseconds; None beyond what a clock can tell.
-    pub fn at(self, now: Moment, zone: &TimeZone) -> Option<i64> {
+    /// The moment on the wall clock; None beyond what a clock can tell.
+    pub fn at(self, now: Moment, zone: &TimeZone) -> Option<Wall> {
         match self {
             When::At(due) => due.at(zone),
             When::Today(time) => {
-                let today =
-                    Timestamp::from_microsecond(now.at).ok()?.to_zoned_datetime(zone.clone());
+                let today = now.at.timestamp()?.to_zoned_datetime(zone.clone());
                 let at = today.date().to_datetime(time).to_zoned_datetime(zone.clone()).ok()?;
-                Some(at.timestamp().as_microsecond())
+                Some(at.timestamp().into())
             }
         }
     }
@@ -185,7 +183,7 @@ mod tests {
 
     fn utc(text: &str, zone: &TimeZone) -> String {
         let at = text.parse::<Due>().unwrap().at(zone).unwrap();
-        Timestamp::from_microsecond(at).unwrap().to_string()
+        at.timestamp().unwrap().to_string()
     }
 
     #[test]

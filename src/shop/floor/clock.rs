@@ -1,10 +1,12 @@
 //! The shop's own calendar, and whether the machine's clock can be believed.
 
+use std::time::Duration;
+
 use jiff::tz::TimeZone;
 
 use crate::shop::Shop;
 use crate::shop::facts::day::{Day, Zone};
-use crate::shop::facts::moment::{Boot, Moment};
+use crate::shop::facts::moment::{Boot, Moment, Wall};
 
 impl Shop {
     /// The shop's own time zone, as the shell has found it; UTC until then.
@@ -26,16 +28,16 @@ impl Shop {
     /// One that has gone back stays in doubt until it has caught up, or the machine has been started again: after
     /// a flat battery the first event would otherwise be the only one in doubt.
     pub fn clock_is_wrong(&self, now: Moment) -> bool {
-        const SLACK_US: i64 = 120_000_000;
-        now.is_before_any_clock() || now.at.saturating_add(SLACK_US) < self.reached(now.boot)
+        const SLACK: Duration = Duration::from_secs(120);
+        now.is_before_any_clock() || now.at.plus(SLACK) < self.reached(now.boot)
     }
 
     /// How far the wall clock has come, as a moment of this boot must find it.
-    fn reached(&self, boot: Boot) -> i64 {
+    fn reached(&self, boot: Boot) -> Wall {
         match self.newest {
             Some(newest) if newest.boot == boot => self.furthest.max(newest.at),
             Some(newest) => newest.at,
-            None => i64::MIN,
+            None => Wall::FIRST,
         }
     }
 

@@ -12,7 +12,7 @@ use crate::shop::facts::coat::{CoatEstimate, Weighing};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Steam, Timing};
 use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 
 /// Where a garment is.
@@ -47,7 +47,7 @@ pub struct Garment {
     /// The recipe that it started with; None until its first press.
     pub recipe: Option<RecipeHash>,
     /// When its first press was shut, by the wall clock in microseconds.
-    pub begun: Option<i64>,
+    pub begun: Option<Wall>,
     pub place: Place,
     /// Which of its line's places of print it is on, from 0.
     pub round: usize,
@@ -268,8 +268,8 @@ impl Floor {
         self.queue(Queue::Step(step))
     }
 
-    /// Who has come into its queue since a moment of the wall clock, in microseconds.
-    pub fn moved_since(&self, at: i64) -> impl Iterator<Item = &Garment> {
+    /// Who has come into its queue since a moment of the wall clock.
+    pub fn moved_since(&self, at: Wall) -> impl Iterator<Item = &Garment> {
         let since = move |garment: &&Garment| garment.since.at >= at;
         self.queues.keys().flat_map(move |name| self.came(*name).rev().take_while(since))
     }

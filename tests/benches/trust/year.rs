@@ -11,7 +11,7 @@ use dwell::shell::clock::Clock;
 use dwell::shell::journal::lock::Lock;
 use dwell::shell::journal::{Reader, Writer};
 use dwell::shop::facts::fact::Event;
-use dwell::shop::facts::moment::{Boot, Moment};
+use dwell::shop::facts::moment::{Boot, Moment, Wall};
 
 use crate::pty::Seat;
 use crate::rest::{self, resident};
@@ -29,7 +29,7 @@ const PACE: Duration = Duration::from_millis(110);
 const STRIKES: usize = 400;
 /// The kernel counts processor time in hundredths of a second: long enough for some dozens.
 const AT_REST: Duration = Duration::from_secs(60);
-const MINUTE_US: i64 = 60_000_000;
+const MINUTE: Duration = Duration::from_secs(60);
 
 /// The same history as if it had happened here, up to a minute ago and before the machine was started anew: a board
 /// refuses one that was made up.
@@ -38,13 +38,13 @@ pub fn as_real(made_up: &Path, to: &Path) {
     let writer = Writer::open(to, Lock::take(to).unwrap()).unwrap();
     let reader = Reader::open(made_up).unwrap().unwrap();
     let (last, _) = reader.last().unwrap();
-    let mut newest = 0;
+    let mut newest = Wall::FIRST;
     reader.events_after(last - 1, |event| newest = event.moment.at).unwrap();
-    let by = Clock::machine().now().at - MINUTE_US - newest;
+    let by = Clock::machine().now().at.minus(MINUTE).since(newest);
     let mut acts: Vec<Event> = Vec::new();
     reader
         .events_after(0, |event| {
-            let moment = Moment { at: event.moment.at + by, boot: Boot(1), ..event.moment };
+            let moment = Moment { at: event.moment.at.plus(by), boot: Boot(1), ..event.moment };
             acts.push(Event { moment, ..event });
             if acts.len() == 2000 {
                 writer.write(std::mem::take(&mut acts));

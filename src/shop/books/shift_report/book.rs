@@ -1,5 +1,6 @@
 //! Gathers a shift, event by event, as they are applied.
 
+use jiff::SignedDuration;
 use std::collections::BTreeSet;
 
 use super::{At, Note};
@@ -14,7 +15,7 @@ use crate::shop::facts::ids::OrderNo;
 use crate::shop::facts::moment::Moment;
 
 /// A clock and a boot clock that differ by more have been set.
-const SET_US: i64 = 120_000_000;
+const SET: SignedDuration = SignedDuration::from_secs(120);
 
 /// Something that counts.
 #[derive(Debug, Clone, PartialEq)]
@@ -109,9 +110,9 @@ impl ShiftBook {
             self.clock.push(Note::Restarted { at: At(now.at) });
             return;
         }
-        let set = now.at.saturating_sub(before.at).saturating_sub(now.up.saturating_sub(before.up));
-        if set.abs() > SET_US {
-            let seconds = set as f64 / 1e6;
+        let set = (now.at - before.at).saturating_sub(now.up - before.up);
+        if set.abs() > SET {
+            let seconds = set.as_secs_f64();
             self.clock.push(Note::ClockSet { at: At(now.at), seconds });
         }
     }

@@ -274,7 +274,7 @@ fn needed(shop: &Shop, orders: &[OrderRow], bounds: Bounds) -> Vec<Needed> {
 /// The pace that meets the most pressing of them.
 fn needed_pace(needed: &[Needed], bounds: Bounds) -> Option<f64> {
     let pace = |needed: &Needed| {
-        let seconds = (needed.at.0 - bounds.from.at) as f64 / 1e6;
+        let seconds = (needed.at.0 - bounds.from.at).as_secs_f64();
         needed.finished as f64 * HOUR_S / seconds
     };
     needed.iter().map(pace).max_by(f64::total_cmp)

@@ -17,18 +17,19 @@ use super::press_spans::Doing;
 use crate::figures::kpi::{Elements, Ratios};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::Due;
 use crate::shop::facts::step::Step;
 
-/// A moment of the wall clock, in microseconds since 1970; serialised as RFC 3339 in UTC.
+/// A moment of the wall clock; serialised as RFC 3339 in UTC.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct At(pub i64);
+pub struct At(pub Wall);
 
 impl Serialize for At {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        match jiff::Timestamp::from_microsecond(self.0) {
-            Ok(time) => serializer.collect_str(&time),
-            Err(_) => serializer.serialize_none(),
+        match self.0.timestamp() {
+            Some(time) => serializer.collect_str(&time),
+            None => serializer.serialize_none(),
         }
     }
 }

@@ -42,7 +42,7 @@ impl Note {
     /// The note as a sentence; times in the shop's zone.
     pub fn words(&self, zone: &TimeZone) -> String {
         let clock = |at: At| {
-            let time = jiff::Timestamp::from_microsecond(at.0).unwrap_or_default();
+            let time = at.0.timestamp().unwrap_or_default();
             time.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string()
         };
         match self {
