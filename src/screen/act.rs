@@ -1,10 +1,11 @@
 //! A key becomes what the shell is to do. Pure: the shop, the screen's state, the key and the moment go in.
 
-use super::forms::{Draft, Form, Typed};
+use super::forms::{Draft, Form, Typed, open_presses};
 use super::input::{Key, KeyCode};
 use super::keymap::Deed;
 use super::pacing::Pacing;
 pub use super::scanned::scan;
+use super::star;
 use super::ui::{Pane, Saved, Standing, Tone, Ui};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
@@ -22,6 +23,8 @@ use crate::shop::rules::questions::{Answer, Question};
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
     Do(Command),
+    /// The same, said of an earlier moment.
+    DoAt(Command, Moment),
     Leave,
     /// Write what is not saved to this directory too.
     WriteElsewhere(String),
@@ -72,6 +75,12 @@ pub struct Sight<'a> {
 
 /// Takes one key.
 pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Vec<Effect> {
+    if let Some(effects) = star::key(ui, sight, key) {
+        return effects;
+    }
+    if ui.ignores(sight, key) {
+        return Vec::new();
+    }
     if let Some(form) = ui.form.take() {
         return form_key(ui, sight, form, key);
     }
@@ -101,11 +110,8 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Vec<Effect> {
 /// Takes one key for an open form.
 fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &Key) -> Vec<Effect> {
     let leaves = key.code == KeyCode::Esc;
-    if leaves && let Some(draft) = form.draft_of() {
-        let text = format!("kept for later: {} opens it again", ui.keys.key(draft.deed()));
-        ui.say(Tone::Note, text, sight.now);
-        ui.drafts.insert(draft, form);
-        return Vec::new();
+    if leaves && form.draft_of().is_some() {
+        return leave_form(ui, sight, form);
     }
     let asks = form.is_asking_key(key);
     form.took(key);
@@ -117,6 +123,15 @@ fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &Key) -> Vec<Ef
         return Vec::new();
     }
     settle(ui, sight, form, typed, leaves)
+}
+
+/// Leaves a form: a draft is kept, and what was named is noted.
+pub(super) fn leave_form(ui: &mut Ui, sight: &Sight<'_>, form: Form) -> Vec<Effect> {
+    let Some(draft) = form.draft_of() else { return form.abandoned() };
+    let text = format!("kept for later: {} opens it again", ui.keys.key(draft.deed()));
+    ui.say(Tone::Note, text, sight.now);
+    ui.drafts.insert(draft, form);
+    Vec::new()
 }
 
 /// Puts a form back, or lets go of it, as it has taken a key or a scan.
@@ -137,6 +152,15 @@ pub(super) fn settle(
         },
         Typed::Open => Vec::new(),
         Typed::Effects(effects) => effects,
+        Typed::Deed(deed) => return do_deed(ui, sight, deed),
+        Typed::Picks(press, tag) => {
+            pick(ui, sight, press, tag);
+            return Vec::new();
+        }
+        Typed::LetsGo => {
+            ui.choice = Choice::default();
+            return Vec::new();
+        }
         Typed::Said(tone, text) => {
             form.say(tone, text);
             Vec::new()
@@ -149,7 +173,9 @@ pub(super) fn settle(
 /// Why the shop would refuse what a form asks for: nothing that was typed is lost to a refusal.
 fn refusal(ui: &Ui, sight: &Sight<'_>, effects: &[Effect]) -> Option<Refusal> {
     let refused = |effect: &Effect| match effect {
-        Effect::Do(command) => sight.shop.decide(command, sight.now).err(),
+        Effect::Do(command) | Effect::DoAt(command, _) => {
+            sight.shop.decide(command, sight.now).err()
+        }
         _ => None,
     };
     // Where nothing can be changed, that is what is to be said.
@@ -192,7 +218,7 @@ fn visitor_key(ui: &Ui, key: &Key) -> Option<Vec<Effect>> {
     }])
 }
 
-fn do_deed(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
+pub(super) fn do_deed(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
     match deed {
         Deed::NextScreen => show(ui, ui.pane.next()),
         Deed::Bench => show(ui, Pane::Bench),
@@ -245,6 +271,11 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Yes => answer(ui, sight, Answer::Yes),
         Deed::No => answer(ui, sight, Answer::No),
         Deed::NotSeen => answer(ui, sight, Answer::NotSeen),
+        Deed::Acts => open(ui, Form::acts(sight.now)),
+        Deed::Pick => match Form::pick(sight) {
+            Ok(form) => open(ui, form),
+            Err(reason) => nothing(ui, sight, reason),
+        },
         Deed::NextCandidate => step(ui, sight, false),
         Deed::NextPress => step(ui, sight, true),
         Deed::TakeOrder => match reopened(ui, sight, Draft::Order) {
@@ -291,13 +322,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Count => open(ui, Form::count(sight.now)),
         Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
         Deed::SetDial => open(ui, Form::dial(sight)),
-        Deed::Trouble => match ui.chosen().or(sight.shop.desk().last) {
-            Some(tag) => open(ui, Form::trouble(tag, sight)),
-            None => {
-                let reason = "no garment has been handled yet";
-                open(ui, Form::refused_to_open("What is wrong?", reason, sight.now))
-            }
-        },
+        Deed::Trouble => open(ui, Form::trouble(ui.chosen().or(sight.shop.desk().last), sight)),
         Deed::CorrectTime => match sight.shop.desk().correctable.clone() {
             Some(last) => open(ui, Form::time(last, sight.now)),
             None => {
@@ -408,15 +433,7 @@ fn answer(ui: &mut Ui, sight: &Sight<'_>, answer: Answer) -> Vec<Effect> {
 
 /// Steps to the next garment for an open press, or to the next open press.
 fn step(ui: &mut Ui, sight: &Sight<'_>, next_press: bool) -> Vec<Effect> {
-    let open: Vec<PressNo> = sight
-        .meant
-        .offers
-        .iter()
-        .filter(|offer| {
-            !matches!(offer.act, OfferedAct::Open { .. } | OfferedAct::None(Idle::OutOfUse(_)))
-        })
-        .map(|offer| offer.press)
-        .collect();
+    let open = open_presses(sight);
     let candidates = sight.shop.candidates();
     if open.is_empty() {
         return nothing(ui, sight, "every press is shut or out of use");
@@ -441,14 +458,15 @@ fn step(ui: &mut Ui, sight: &Sight<'_>, next_press: bool) -> Vec<Effect> {
         Some(place) => candidates[place],
         None => candidates[0],
     };
+    pick(ui, sight, press, tag);
+    Vec::new()
+}
+
+/// Picks a garment for a press: its key shuts it on that one.
+fn pick(ui: &mut Ui, sight: &Sight<'_>, press: PressNo, tag: Tag) {
     ui.choice.stepped = Some((press, tag));
     ui.choice.scanned = None;
-    let key = ui.keys.key(Deed::Press(press));
-    let again = ui.keys.key(Deed::NextCandidate);
-    ui.say(
-        Tone::Note,
-        format!("{key} shuts press {press} on {tag}; {again} for another"),
-        sight.now,
-    );
-    Vec::new()
+    let (key, again) = (ui.keys.key(Deed::Press(press)), ui.keys.key(Deed::Pick));
+    let text = format!("{key} shuts press {press} on {tag}; {again} for another");
+    ui.say(Tone::Note, text, sight.now);
 }

@@ -6,7 +6,7 @@
 //!  ... the pane ...
 //!  shut press 1 on A3-05: dry
 //!  ? A3-04: still steaming when press 2 was opened?   y yes  x no  u not seen
-//!  Enter sprayed  0 printed  - undo  . trouble  + order  ? help  q leave
+//!  Enter sprayed  0 printed  - undo  . trouble  + list  * steam  / wiped
 //! ```
 //!
 //! Where no question waits, more keys stand on its row. A message or question that is longer than its row takes
@@ -17,6 +17,7 @@ use ratatui::layout::Rect;
 use ratatui::widgets::{Clear, Widget};
 
 use super::View;
+use super::forms::Form;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
@@ -109,7 +110,7 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
 /// The left part of the bar: the head and the panes.
 fn named_bar(view: &View<'_>, head: String) -> Line {
     let mut line = Line::of(Role::Bar, head);
-    line.add(Role::Bar, view.ui.keys.key(Deed::NextScreen) + " ");
+    line.add(Role::Bar, view.ui.keys.shortcut(Deed::NextScreen) + " ");
     for pane in Pane::ALL {
         // Marked by brackets too: without colour the bar and what is chosen in it look alike.
         if pane == view.ui.pane {
@@ -159,7 +160,13 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
     let questions = view.shop.questions();
     let first = questions.first()?;
     let keys = &view.ui.keys;
-    let key = |deed, word: &str| format!("  {} {word}", keys.key(deed));
+    // Where the list stands that the answers are on, its key has been struck already.
+    let opened = view.ui.form.as_ref().is_some_and(Form::lists_answers);
+    let key = |deed, word: &str| {
+        let key = keys.key(deed);
+        let here = key.rsplit(' ').next().filter(|_| opened && deed != Deed::People);
+        format!("  {} {word}", here.unwrap_or(&key))
+    };
     let (text, answers) = match *first {
         Question::Caution => (
             "No safety device: keep each press's own timer and buzzer on.".to_owned(),
@@ -202,7 +209,7 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
 }
 
 fn chosen_text(tag: Tag) -> String {
-    format!(" chosen {tag}: Esc lets go ")
+    format!(" picked {tag}: + / lets go ")
 }
 
 /// Draws as much of the message as a row holds.
@@ -234,12 +241,12 @@ const FOOTER: [Deed; 22] = [
     Deed::Printed,
     Deed::Undo,
     Deed::Trouble,
-    Deed::TakeOrder,
-    Deed::Help,
-    Deed::Leave,
-    Deed::Press(PressNo(1)),
+    Deed::Acts,
     Deed::SteamStopped,
     Deed::CleanSheet,
+    Deed::Press(PressNo(1)),
+    Deed::Help,
+    Deed::Leave,
     Deed::Store,
     Deed::SwapSheet,
     Deed::NextCandidate,
@@ -273,7 +280,7 @@ fn footer(view: &View<'_>, wide: usize) -> Vec<Line> {
         };
         let key = match deed {
             Deed::Press(_) => "1-9".to_owned(),
-            deed => keys.key(*deed),
+            deed => keys.shortcut(*deed),
         };
         let needs = key.len() + entry.word.len() + 3;
         // Each on the first row that has room, so that the most wanted stay where a question takes the second.

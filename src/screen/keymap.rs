@@ -1,191 +1,23 @@
 //! Keys become named deeds once, in one table. Footer and help are drawn from it.
 
+mod table;
+
 use std::collections::{BTreeMap, HashMap};
 
-use super::input::Key;
-use crate::shop::facts::ids::PressNo;
+use super::input::{Key, KeyCode};
 use crate::shop::facts::station::Senseless;
+use table::table;
+pub use table::{Deed, Entry, List};
 
-/// What a key is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Deed {
-    Press(PressNo),
-    Sprayed,
-    Printed,
-    SteamStopped,
-    CleanSheet,
-    SwapSheet,
-    TakeOrder,
-    Undo,
-    Trouble,
-    Store,
-    Count,
-    NextCandidate,
-    NextPress,
-    CorrectTime,
-    SetDial,
-    OutOfUse,
-    Weigh,
-    Probe,
-    Pacing,
-    Reasons,
-    Stack,
-    LookUp,
-    Lot,
-    Fill,
-    Flushed,
-    People,
-    Quiet,
-    Yes,
-    No,
-    NotSeen,
-    NextScreen,
-    Bench,
-    Pace,
-    Shelf,
-    Coat,
-    Past,
-    Help,
-    Repaint,
-    Leave,
+/// Whether a key is one of the sixteen of a numeric keypad.
+pub fn is_of_keypad(key: Key) -> bool {
+    let is_there = |letter: char| letter.is_ascii_digit() || "*/+-.".contains(letter);
+    !key.ctrl
+        && match key.code {
+            KeyCode::Char(letter) => is_there(letter),
+            code => code == KeyCode::Enter,
+        }
 }
-
-/// A deed with the name that the station's profile calls it by, its default keys, a short word for the
-/// footer and a sentence for the help.
-pub struct Entry {
-    pub deed: Deed,
-    pub name: String,
-    keys: &'static [&'static str],
-    pub word: &'static str,
-    pub says: &'static str,
-}
-
-type Row = (Deed, &'static str, &'static [&'static str], &'static str, &'static str);
-
-const PRESS_KEYS: [&[&str]; 9] = [
-    &["1", "End"],
-    &["2", "Down"],
-    &["3", "PageDown"],
-    &["4", "Left"],
-    &["5", "g"],
-    &["6", "Right"],
-    &["7", "Home"],
-    &["8", "Up"],
-    &["9", "PageUp"],
-];
-
-const ROWS: &[Row] = &[
-    (
-        Deed::Sprayed,
-        "sprayed",
-        &["Enter"],
-        "sprayed",
-        "The longest waiting garment is sprayed and rolled",
-    ),
-    (
-        Deed::Printed,
-        "printed",
-        &["0", "Insert"],
-        "printed",
-        "The longest waiting garment is printed",
-    ),
-    (
-        Deed::SteamStopped,
-        "steam-stopped",
-        &["*"],
-        "steam",
-        "The steam of the drying press has stopped",
-    ),
-    (
-        Deed::CleanSheet,
-        "clean-sheet",
-        &["/"],
-        "wiped",
-        "The most used sheet is wiped: both sides, cold, away from the press",
-    ),
-    (
-        Deed::SwapSheet,
-        "swap-sheet",
-        &["w"],
-        "swap",
-        "A clean, cold sheet is laid in; the used one waits for its wipe",
-    ),
-    (Deed::Undo, "undo", &["-"], "undo", "Take back the last act"),
-    (
-        Deed::Trouble,
-        "trouble",
-        &[".", "Delete"],
-        "trouble",
-        "Something is wrong with the last garment, or the chosen one",
-    ),
-    (Deed::TakeOrder, "take-order", &["+"], "order", "Take in an order"),
-    (Deed::Count, "count", &["n"], "count", "A number, then Enter, 0 or s, takes that many"),
-    (Deed::Store, "store", &["s"], "store", "Dry garments go to the shelf instead of the printer"),
-    (
-        Deed::NextCandidate,
-        "next-candidate",
-        &["c"],
-        "choose",
-        "Step through the garments for an open press",
-    ),
-    (Deed::NextPress, "next-press", &["v"], "for press", "Choose for the next open press"),
-    (
-        Deed::CorrectTime,
-        "correct-time",
-        &["t"],
-        "when",
-        "The last act was before its key, or is not timed",
-    ),
-    (
-        Deed::SetDial,
-        "set-dial",
-        &["d"],
-        "dial",
-        "A press was set to another heat or pressure, and settled",
-    ),
-    (Deed::OutOfUse, "out-of-use", &["o"], "out of use", "Take a press out of use, or back"),
-    (
-        Deed::Weigh,
-        "weigh",
-        &["m"],
-        "weigh",
-        "A garment is on the scale: before its spray, or after",
-    ),
-    (Deed::Pacing, "pacing", &["p"], "pacing", "Show how fast to move the hand, stroke by stroke"),
-    (Deed::Reasons, "reasons", &["r"], "why", "Why a sheet clings: the causes with their evidence"),
-    (
-        Deed::Probe,
-        "probe",
-        &["h"],
-        "probe",
-        "A platen was probed, or strips of paper were laid under it",
-    ),
-    (Deed::Stack, "stack", &["k"], "stack", "The stack that is stored on, or one that was shifted"),
-    (
-        Deed::LookUp,
-        "look-up",
-        &["l"],
-        "look up",
-        "A garment by its tag: its story, treat again, wash sample",
-    ),
-    (Deed::Fill, "fill", &["i"], "fill", "The sprayer is filled: a checklist"),
-    (Deed::Lot, "lot", &["j"], "lot", "A bottle's lot is registered from its label"),
-    (Deed::Flushed, "flushed", &["a"], "flushed", "The sprayer was emptied and flushed"),
-    (Deed::People, "people", &["b"], "bench", "Initials: who is at the bench; closing the shift"),
-    (Deed::Quiet, "quiet", &["z"], "quiet", "Quiet the sounder until something new is wrong"),
-    (Deed::Yes, "yes", &["y"], "yes", "Answer the question on its line"),
-    (Deed::No, "no", &["x"], "no", "Answer the question on its line"),
-    (Deed::NotSeen, "not-seen", &["u"], "not seen", "Answer the question on its line"),
-    (Deed::NextScreen, "next-screen", &["Tab"], "panes", "The next pane"),
-    (Deed::Bench, "bench", &["F1"], "bench", "The presses, the queues, the next act"),
-    (Deed::Pace, "pace", &["F2"], "pace", "How many, how fast"),
-    (Deed::Shelf, "shelf", &["F3"], "shelf", "What is stored"),
-    (Deed::Coat, "coat", &["F4"], "coat", "How heavy the coats are, and how even the platens"),
-    (Deed::Past, "past", &["F5"], "past", "What happened"),
-    (Deed::Help, "help", &["?"], "help", "This page"),
-    (Deed::Repaint, "repaint", &["ctrl-l"], "repaint", "Draw the whole screen anew"),
-    (Deed::Leave, "leave", &["q", "ctrl-c"], "leave", "Leave the board; asks first"),
-];
 
 /// The keys in force.
 pub struct Keymap {
@@ -201,24 +33,6 @@ impl Default for Keymap {
         });
         Self { entries: entries.collect() }
     }
-}
-
-fn table() -> impl Iterator<Item = Entry> {
-    let presses = (1u8..=9).zip(PRESS_KEYS).map(|(n, keys)| Entry {
-        deed: Deed::Press(PressNo(n)),
-        name: format!("shut-or-open-{n}"),
-        keys,
-        word: "press",
-        says: "Shut that press on the garment named under it, or open it",
-    });
-    let rest = ROWS.iter().map(|(deed, name, keys, word, says)| Entry {
-        deed: *deed,
-        name: (*name).to_owned(),
-        keys,
-        word,
-        says,
-    });
-    presses.chain(rest)
 }
 
 impl Keymap {
@@ -300,11 +114,43 @@ impl Keymap {
         found.map(|(entry, _)| entry.deed)
     }
 
-    /// The first key of a deed, as text; empty where it has none.
+    /// How a deed is done, by the keypad alone where that can be: its own key there, or the ones that lead to it by a
+    /// list, as "+ 9"; else its first key. Empty where it has none.
     pub fn key(&self, deed: Deed) -> String {
-        let chords =
-            self.entries.iter().find(|(entry, _)| entry.deed == deed).map(|(_, chords)| chords);
-        chords.and_then(|chords| chords.first()).map_or_else(String::new, Key::to_string)
+        let Some((entry, chords)) = self.entries.iter().find(|(entry, _)| entry.deed == deed)
+        else {
+            return String::new();
+        };
+        let own = chords.iter().find(|chord| is_of_keypad(**chord));
+        match (own, entry.listed, chords.first()) {
+            (Some(own), ..) => own.to_string(),
+            (None, Some((list, key)), _) => format!("{} {key}", self.opens(list)),
+            (None, None, Some(first)) => first.to_string(),
+            (None, None, None) => String::new(),
+        }
+    }
+
+    /// The first key that does it at once, on whatever keyboard there is; empty where there is none.
+    pub fn shortcut(&self, deed: Deed) -> String {
+        let entry = self.entries.iter().find(|(entry, _)| entry.deed == deed);
+        let first = entry.and_then(|(_, chords)| chords.first());
+        first.map_or_else(String::new, Key::to_string)
+    }
+
+    /// The keys that open a list.
+    fn opens(&self, list: List) -> String {
+        match list {
+            List::Acts => self.key(Deed::Acts),
+            List::More => self.key(Deed::Acts) + " .",
+            List::Trouble => self.key(Deed::Trouble),
+        }
+    }
+
+    /// What a key does in a list, with its words.
+    pub fn listed(&self, list: List, key: &Key) -> Option<&Entry> {
+        let name = key.to_string();
+        let found = self.entries.iter().find(|(entry, _)| entry.listed == Some((list, &name)));
+        found.map(|(entry, _)| entry)
     }
 
     /// Every entry with its keys, in the order of the table.
@@ -359,7 +205,7 @@ mod tests {
         assert!(map.check_prefix('~').is_ok());
         for (prefix, word) in [
             ('1', "shut-or-open-1"),
-            ('+', "take-order"),
+            ('+', "acts"),
             ('-', "undo"),
             ('q', "leave"),
             ('\u{1b}', "no character"),

@@ -28,6 +28,7 @@ mod press_strip;
 mod scanned;
 mod shelf;
 mod small;
+mod star;
 pub mod theme;
 pub mod ui;
 pub mod words;
@@ -61,7 +62,12 @@ impl View<'_> {
 
     /// The key of an act after some words; nothing where it would do nothing.
     fn then(&self, words: &str, deed: Deed) -> String {
-        if self.acts() { format!("{words}{}", self.ui.keys.key(deed)) } else { String::new() }
+        let from_form = match deed {
+            Deed::Press(press) => star::how(self.ui.form.as_ref(), press),
+            _ => None,
+        };
+        let key = from_form.unwrap_or_else(|| self.ui.keys.key(deed));
+        if self.acts() { format!("{words}{key}") } else { String::new() }
     }
 }
 

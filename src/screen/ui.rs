@@ -5,10 +5,12 @@ use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 
-use super::act::LookRequest;
+use super::act::{LookRequest, Sight};
 use super::forms::{Draft, Form};
+use super::input::{Key, KeyCode};
 use super::keymap::Keymap;
 use super::pacing::Pacing;
+use super::star::Star;
 use crate::shop::books::outlook::{NoOutlook, Outlook};
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::Tag;
@@ -20,6 +22,9 @@ use crate::shop::rules::offer::{Advice, Choice};
 pub const MOST_PAST: usize = 300;
 /// How long a line of text stays on the message line.
 const MESSAGE_STAYS: std::time::Duration = std::time::Duration::from_secs(12);
+
+/// So long after a form that owned the digits has closed by itself, digits do nothing.
+const AFTER_CLOSING: std::time::Duration = std::time::Duration::from_millis(700);
 
 /// The panes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -121,6 +126,10 @@ pub struct Ui {
     /// Standing trouble: a profile that does not read, a clock that is unset.
     pub banners: Vec<String>,
     pub quieted: bool,
+    /// A `*` that waits for the key after it.
+    pub star: Option<Star>,
+    /// When a form that owned the digits closed by itself.
+    closed: Option<Moment>,
     /// The pace of the hand that is being shown.
     pub pacing: Option<Pacing>,
     pub past: VecDeque<Event>,
@@ -149,6 +158,8 @@ impl Ui {
             standing,
             banners: Vec::new(),
             quieted: false,
+            star: None,
+            closed: None,
             pacing: None,
             past: VecDeque::new(),
             outlook: Ok(None),
@@ -165,6 +176,29 @@ impl Ui {
         self.message = Some(Message { text: text.into(), tone, since: now });
     }
 
+    /// How many seconds of the shop's clock go by in one of the viewer's.
+    pub fn speed(&self) -> f64 {
+        self.standing.speed()
+    }
+
+    /// Whether a form that owned the digits closed by itself only now.
+    pub fn has_just_closed(&self, now: Moment) -> bool {
+        let deaf = AFTER_CLOSING.mul_f64(self.speed());
+        self.form.is_none() && self.closed.is_some_and(|closed| now.since(closed).span < deaf)
+    }
+
+    /// Whether a key is a digit that was meant for a form which has just closed by itself; that is said.
+    pub fn ignores(&mut self, sight: &Sight<'_>, key: &Key) -> bool {
+        let figure = key.with_figures();
+        let is_digit = matches!(figure.code, KeyCode::Char('0'..='9'));
+        let ignored = is_digit && self.has_just_closed(sight.now);
+        if ignored {
+            let text = format!("{key} ignored: what took the digits has just closed by itself");
+            self.say(Tone::Note, text, sight.now);
+        }
+        ignored
+    }
+
     /// Keeps an event for the history pane.
     pub fn remember(&mut self, event: &Event) {
         keep(&mut self.past, event.clone());
@@ -178,12 +212,14 @@ impl Ui {
             self.message = None;
         }
         self.pacing.take_if(|pacing| pacing.is_gone(now));
+        self.expire_star(now);
         let idle = self.form.as_ref().is_some_and(|form| form.time_left(now, speed).is_zero());
         if !idle {
             return Vec::new();
         }
         let Some(form) = self.form.take() else { return Vec::new() };
-        let text = "closed after 20 s without a key";
+        let text = format!("closed after {} s without a key", form.stays().as_secs());
+        self.closed = form.owns_digits().then_some(now);
         match form.draft_of() {
             Some(draft) => {
                 let key = self.keys.key(draft.deed());
@@ -224,8 +260,9 @@ impl Ui {
         let message = self.message.as_ref().map(|m| stays.saturating_sub(now.since(m.since).span));
         let form = self.form.as_ref().map(|form| form.time_left(now, speed));
         let pacing = self.pacing.as_ref().map(|pacing| pacing.next_deadline(now));
+        let star = self.star.as_ref().map(|star| star.time_left(now, speed));
         let hair = std::time::Duration::from_millis(1);
-        message.into_iter().chain(form).chain(pacing).min().map(|left| left + hair)
+        message.into_iter().chain(form).chain(pacing).chain(star).min().map(|left| left + hair)
     }
 
     /// A choice ends with the act on the chosen garment. An act on another ends it too, for the keys that speak of

@@ -182,7 +182,7 @@ fn the_past_tells_its_days_apart() {
 /// Points are no keys: no row of a list begins with a figure that would do nothing.
 #[test]
 fn the_list_of_what_becomes_of_a_clinging_sheet_has_figures_for_its_keys_alone() {
-    let stage = shift().struck(".1");
+    let stage = shift().struck(".4");
     let text = stage.text(80, 24);
     assert!(text.contains("likely causes (for reading)"), "{text}");
     let list = text.lines().skip_while(|row| !row.contains("What becomes of it?")).skip(1);
@@ -252,7 +252,7 @@ fn the_number_of_a_shut_press_is_drawn_large() {
 
 #[test]
 fn order_form_80x24() {
-    assert_snapshot!(Stage::empty(2).struck("+Lantern walk").text(80, 24));
+    assert_snapshot!(Stage::empty(2).struck("+0Lantern walk").text(80, 24));
 }
 
 #[test]

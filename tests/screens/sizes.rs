@@ -46,7 +46,23 @@ fn every_pane_draws_at_every_size() {
 #[test]
 fn every_form_draws_at_every_size() {
     // Order, help, leave, count, out of use and its list, dial, trouble and its outcomes, time.
-    for keys in ["+", "+Lantern walk", "?", "q", "n", "n12", "o", "o1", "d", "d1", ".", ".1", "t"] {
+    for keys in [
+        "+",
+        "+.",
+        "+0",
+        "+0Lantern walk",
+        "?",
+        "q",
+        "n",
+        "n12",
+        "o",
+        "o1",
+        "d",
+        "d1",
+        ".",
+        ".1",
+        "t",
+    ] {
         let stage = Stage::in_a_shift(2, 6.0, 1).struck(keys);
         assert!(stage.ui.form.is_some(), "{keys} opened no form");
         at_every_size(&stage);

@@ -107,7 +107,7 @@ fn an_artwork_decides_a_line_of_an_order_by_keys_alone() {
     .unwrap();
     let mut pty = Pty::board(&bench);
     pty.wait_for("[Bench]");
-    pty.key(b"+");
+    pty.keys("+0");
     pty.wait_for("A new order");
     pty.keys("3");
     for _ in 0..5 {
@@ -198,7 +198,7 @@ fn an_order_does_not_wait_for_a_picture_that_decides_nothing() {
     let bench = Bench::new(2, 60);
     let mut pty = Pty::board(&bench);
     pty.wait_for("[Bench]");
-    pty.key(b"+");
+    pty.keys("+0");
     pty.wait_for("A new order");
     pty.keys("3");
     pty.key(b"\t");

@@ -97,7 +97,7 @@ fn the_first_letter_takes_the_place_of_what_a_field_was_filled_in_with() {
 fn an_order_that_was_left_is_kept_says_so_and_can_be_thrown_away() {
     let bench = Bench::new(1, 60);
     let mut pty = Pty::board(&bench);
-    pty.key(b"+");
+    pty.keys("+0");
     pty.wait_for("A new order");
     pty.key(b"3");
     pty.key(b"\r");
@@ -105,9 +105,9 @@ fn an_order_that_was_left_is_kept_says_so_and_can_be_thrown_away() {
     let refused = pty.wait_for("there is no recipe 9: 1 to 1");
     assert!(refused.contains("1 Quick"), "{refused}");
     pty.key(b"\x1b");
-    pty.wait_for("kept for later: + opens it again");
+    pty.wait_for("kept for later: + 0 opens it again");
     // Opened again, the count is where the cursor is, and a figure replaces it.
-    pty.key(b"+");
+    pty.keys("+0");
     pty.wait_for("kept from before");
     pty.key(b"5");
     pty.wait_for("garments     5 ");

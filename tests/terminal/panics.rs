@@ -130,7 +130,7 @@ fn a_panic_over_an_artwork_or_a_story_is_said_where_it_was_asked_for() {
     let art = bench.root.path().join("a.png");
     image::RgbaImage::from_pixel(8, 8, image::Rgba([250, 250, 250, 255])).save(&art).unwrap();
     let mut pty = doomed(&bench, "artwork", events);
-    pty.key(b"+");
+    pty.keys("+0");
     pty.wait_for("A new order");
     pty.keys("3");
     for _ in 0..5 {

@@ -17,7 +17,7 @@ fn an_order_of_six_is_brought_to_its_end_with_keypad_keys_alone() {
     let bench = Bench::new(6, 1);
     let mut pty = Pty::board(&bench);
 
-    pty.key(b"+");
+    pty.keys("+0");
     pty.wait_for("A new order");
     pty.keys("6+");
     pty.wait_for("lighter than the garment?");

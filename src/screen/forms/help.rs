@@ -90,7 +90,11 @@ fn lines(keys: &Keymap, width: usize) -> Vec<Line> {
             // The digits are alike: the first stands for all.
             continue;
         }
-        let names: Vec<String> = chords.iter().map(Key::to_string).collect();
+        let mut names: Vec<String> = chords.iter().map(Key::to_string).collect();
+        let way = keys.key(entry.deed);
+        if !names.contains(&way) {
+            names.push(way);
+        }
         let keys = match entry.deed {
             Deed::Press(PressNo(1)) => format!("1 to 9 ({})", names.join(" ")),
             _ => names.join(" "),

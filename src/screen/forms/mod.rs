@@ -1,8 +1,10 @@
 //! What takes the keys over for a moment: forms, lists, the help page.
 //!
-//! Only these own the digits; each says PRESS KEYS OFF and closes by itself after 20 s without a key, so that
-//! nobody walks away from a board whose press keys are dead. Enter never means yes: `+` submits.
+//! Only these own the digits; each says how to reach a press from it and closes by itself after 20 s without a key, a
+//! list of acts after 8 s, so that nobody walks away from a board whose press keys are dead. Enter never means yes:
+//! `+` submits.
 
+mod acts;
 mod bottle;
 mod dial;
 mod help;
@@ -11,6 +13,7 @@ mod lookup;
 mod order;
 mod outage;
 mod people;
+mod pick;
 mod probe;
 mod reasons;
 mod refused;
@@ -42,6 +45,7 @@ use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Artwork;
 use crate::shop::rules::command::Refusal;
+pub use pick::open_presses;
 use text::Text;
 
 /// How long a form stays open without a key.
@@ -58,6 +62,12 @@ pub enum Typed {
     Effects(Vec<Effect>),
     /// It has done its work, and something may be to be done. It is closed unless the shop refuses that.
     Closed(Vec<Effect>),
+    /// It is closed, and this is done as by its own key.
+    Deed(Deed),
+    /// It is closed, and a garment is picked for a press.
+    Picks(PressNo, Tag),
+    /// It is closed, and with it what was picked or scanned is let go of.
+    LetsGo,
 }
 
 /// An open form.
@@ -89,6 +99,8 @@ impl Draft {
 }
 
 enum Kind {
+    Acts(acts::ActList),
+    Pick(pick::PickList),
     Help(help::Help),
     Leave(leave::Leave),
     Order(Box<order::OrderEntry>),
@@ -113,6 +125,19 @@ impl Form {
         Self { kind, touched: now, said: None, opener: None, struck: false }
     }
 
+    /// The list of all acts.
+    pub fn acts(now: Moment) -> Self {
+        Self::new(Kind::Acts(acts::ActList::new()), now)
+    }
+
+    /// The list of the garments that could be picked for an open press.
+    ///
+    /// # Errors
+    /// Why there is nothing to pick.
+    pub fn pick(sight: &Sight<'_>) -> Result<Self, &'static str> {
+        Ok(Self::new(Kind::Pick(pick::PickList::new(sight)?), sight.now))
+    }
+
     /// The page of keys and cautions.
     pub fn help(now: Moment) -> Self {
         Self::new(Kind::Help(help::Help::default()), now)
@@ -128,8 +153,8 @@ impl Form {
         Self::new(Kind::Order(Box::new(order::OrderEntry::new(sight.shop))), sight.now)
     }
 
-    /// The list of what can be wrong with a garment.
-    pub fn trouble(tag: Tag, sight: &Sight<'_>) -> Self {
+    /// The list of what can be wrong with a garment, and what can be done beside; without one, that alone.
+    pub fn trouble(tag: Option<Tag>, sight: &Sight<'_>) -> Self {
         Self::new(Kind::Trouble(trouble::TroubleList::new(tag, sight.shop)), sight.now)
     }
 
@@ -201,9 +226,14 @@ impl Form {
     /// What the keys are for in it as it stands.
     pub fn mode(&self) -> Mode {
         match &self.kind {
-            Kind::Help(_) => Mode::Scrolls,
+            Kind::Help(_) => Mode::Pages,
             Kind::Leave(leave) if leave.types() => Mode::Field(Takes::Text),
-            Kind::Leave(_) | Kind::Trouble(_) | Kind::OutOfUse(_) | Kind::Reasons(_) => Mode::Acts,
+            Kind::Leave(_)
+            | Kind::Trouble(_)
+            | Kind::OutOfUse(_)
+            | Kind::Reasons(_)
+            | Kind::Acts(_)
+            | Kind::Pick(_) => Mode::Lists,
             Kind::Order(entry) => Mode::Field(entry.takes()),
             Kind::Dial(entry) => Mode::Field(entry.takes()),
             Kind::Scale(_) => Mode::Field(Takes::Scan),
@@ -249,6 +279,13 @@ impl Form {
     /// A key that is about to do what the form is for: whether that is the one that opened it, and none came between.
     pub fn is_asking_key(&self, key: &Key) -> bool {
         !self.struck && self.opener == Some(*key)
+    }
+
+    /// A key was struck that is none of its own: it is not idle.
+    pub fn touch(&mut self, now: Moment, key: &Key) {
+        self.touched = now;
+        self.said = None;
+        self.took(key);
     }
 
     /// A key has been taken.
@@ -311,16 +348,18 @@ impl Form {
         if key.ctrl && !self.takes_ctrl(keys, key) {
             return Typed::Said(Tone::Note, format!("{key} does nothing here"));
         }
-        let figure = with_figures(key);
+        let figure = key.with_figures();
         let key = match &self.kind {
             Kind::Trouble(_) | Kind::OutOfUse(_) | Kind::Count(_) | Kind::Time(_) => &figure,
             _ => key,
         };
         match &mut self.kind {
+            Kind::Acts(list) => list.key(keys, key),
+            Kind::Pick(list) => list.key(key),
             Kind::Help(help) => help.key(keys, key),
             Kind::Leave(leave) => leave.key(key),
             Kind::Order(entry) => entry.key(sight.shop, key),
-            Kind::Trouble(list) => list.key(key),
+            Kind::Trouble(list) => list.key(keys, key),
             Kind::OutOfUse(outage) => outage.key(sight.shop, key),
             Kind::Dial(entry) => entry.key(sight.shop, key),
             Kind::Scale(entry) => entry.key(key),
@@ -356,7 +395,20 @@ impl Form {
     /// How long it stays open without a key; nothing once it has been left alone for too long. Where the shop's
     /// clock runs `speed` times as fast as life, so much more of it goes by.
     pub fn time_left(&self, now: Moment, speed: f64) -> Duration {
-        STAYS.mul_f64(speed).saturating_sub(now.since(self.touched).span)
+        self.stays().mul_f64(speed).saturating_sub(now.since(self.touched).span)
+    }
+
+    /// Whether it is the page of the list on which the answers to questions stand.
+    pub fn lists_answers(&self) -> bool {
+        matches!(&self.kind, Kind::Acts(list) if list.has_answers())
+    }
+
+    /// How long it stays open without a key.
+    pub fn stays(&self) -> Duration {
+        match &self.kind {
+            Kind::Acts(_) => acts::STAYS,
+            _ => STAYS,
+        }
     }
 
     /// What an abandoned form still states: a trouble that was named is noted, its outcome as not noted.
@@ -371,6 +423,8 @@ impl Form {
     pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
         let (title, lines) = match &self.kind {
             Kind::Help(help) => return help.draw(view, area, buf),
+            Kind::Acts(list) => list.lines(view),
+            Kind::Pick(list) => list.lines(view),
             Kind::Leave(leave) => leave.lines(view),
             Kind::Order(entry) => entry.lines(),
             Kind::Trouble(list) => list.lines(view),
@@ -411,23 +465,6 @@ impl Form {
         let line = |text: String| Line::of(role, text);
         words::wrapped(&format!("! {text}"), usize::from(width)).into_iter().map(line).collect()
     }
-}
-
-/// With NumLock off the keypad sends cursor keys: where only figures count they are its figures.
-fn with_figures(key: &Key) -> Key {
-    let figure = match key.code {
-        KeyCode::Insert => '0',
-        KeyCode::End => '1',
-        KeyCode::Down => '2',
-        KeyCode::PageDown => '3',
-        KeyCode::Left => '4',
-        KeyCode::Right => '6',
-        KeyCode::Home => '7',
-        KeyCode::Up => '8',
-        KeyCode::PageUp => '9',
-        _ => return *key,
-    };
-    Key { code: KeyCode::Char(figure), ..*key }
 }
 
 /// The place in a list, from none, that a digit from 1 on names; None for any other letter.

@@ -32,8 +32,10 @@ pub fn count_key(input: &mut Text, shop: &Shop, keys: &Keymap, key: &Key) -> Typ
     let command = |command: Command| Typed::Closed(vec![Effect::Do(command)]);
     match deed {
         Some(Deed::Sprayed) if count > 0 => command(Command::HandworkDone(Which::First(count))),
-        Some(Deed::Printed) if count > 0 => command(Command::Printed(Which::First(count))),
-        Some(Deed::Store) if count > 0 => command(Command::Store(Which::First(count))),
+        Some(Deed::Printed | Deed::Trouble) if count > 0 => {
+            command(Command::Printed(Which::First(count)))
+        }
+        Some(Deed::Store | Deed::Undo) if count > 0 => command(Command::Store(Which::First(count))),
         _ => match key.code {
             KeyCode::Char(digit) if digit.is_ascii_digit() && input.value().len() < 3 => {
                 input.key(key);
@@ -57,8 +59,8 @@ pub fn count_lines(view: &View<'_>, input: &Text) -> (String, Vec<Line>) {
     let says = format!(
         "then {} sprayed, {} printed, {} to the shelf",
         keys.key(Deed::Sprayed),
-        keys.key(Deed::Printed),
-        keys.key(Deed::Store)
+        keys.key(Deed::Trouble),
+        keys.key(Deed::Undo)
     );
     ("How many?".into(), vec![input.line("number", true, ""), Line::of(Role::Plain, says)])
 }

@@ -1,7 +1,7 @@
 //! Where a form stands: a strip at the bottom, so that no press is covered while somebody types.
 //!
 //! ```text
-//! ══ New order ══════════════════════════════ press keys off until this is closed ══
+//! ══ New order ══════════════════════════════ presses: * then 1 to 9 ══
 //!  garments    [12]  how many        print
 //!  recipe       2 Dark cotton        places      front
 //!  underbase    ?                    due
@@ -26,8 +26,10 @@ const ROWS: [(u16, u16); 3] = [(48, 14), (34, 12), (0, 10)];
 const LEAST: u16 = 4;
 /// A row of a form with its hint takes so many columns.
 const COLUMN: u16 = 38;
-/// What the strip says to the right of its title.
-const DIGITS_ARE_TAKEN: &str = " PRESS KEYS OFF until this is closed ";
+/// What the strip says to the right of its title: how a press is reached while the digits are its own.
+const HOW_TO_PRESS: &str = " presses: * then 1 to 9 ";
+/// The same once the `*` has been struck.
+const WHICH_PRESS: &str = " * press? 1 to 9 ";
 
 /// Rows of the strip on a screen of so many.
 pub fn height(rows: u16) -> u16 {
@@ -51,13 +53,15 @@ pub fn open(
     paint::text(buf, view.theme, top, Role::Frame, &"═".repeat(usize::from(area.width)));
     let taken =
         paint::text(buf, view.theme, paint::skip(top, 2, 0), Role::Strong, &format!(" {title} "));
-    let wide = u16::try_from(DIGITS_ARE_TAKEN.len()).unwrap_or(0);
+    let asks = view.ui.star.is_some_and(|star| star.asks());
+    let how = if asks { WHICH_PRESS } else { HOW_TO_PRESS };
+    let wide = u16::try_from(how.len()).unwrap_or(0);
     // Where both have no room the keys are told first: the form shows itself what it is.
-    if takes_digits && area.width > wide + 2 {
+    if (takes_digits || asks) && area.width > wide + 2 {
         let left = area.width - wide - 2;
-        let role = Role::Abnormal;
+        let role = if asks { Role::Chosen } else { Role::Abnormal };
         let place = paint::skip(top, left.max(taken.min(left) + 2).min(left), 0);
-        paint::text(buf, view.theme, place, role, DIGITS_ARE_TAKEN);
+        paint::text(buf, view.theme, place, role, how);
     }
     paint::skip(area, 1, 1)
 }

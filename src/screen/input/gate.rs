@@ -7,6 +7,7 @@
 use std::collections::HashMap;
 
 use super::key::{Key, KeyCode};
+use crate::screen::star::STAR;
 use crate::screen::ui::{Pane, Ui};
 use crate::screen::words::is_weight;
 
@@ -20,6 +21,8 @@ const REPEAT_US: i64 = 150_000;
 const SAME_SCAN_US: i64 = 2_000_000;
 /// A scan has at least so many characters before its Enter.
 const SCAN_LEAST: usize = 4;
+/// So long after a `*` the next key belongs to it.
+const STAR_US: i64 = 3_000_000;
 /// The most keys of a burst that are kept.
 const SCAN_MOST: usize = 64;
 
@@ -41,6 +44,10 @@ pub enum Mode {
     Acts,
     /// Cursor keys scroll, and may be held.
     Scrolls,
+    /// The same on a page that stands where the presses' keys would act.
+    Pages,
+    /// A list whose digits are its own: each key may be an act.
+    Lists,
     /// A field of a form.
     Field(Takes),
 }
@@ -81,6 +88,8 @@ pub struct Gate {
     acted: HashMap<Key, Acted>,
     /// The last key that acted outside a field: held on, it types nothing in the field that it has opened.
     opener: Option<Key>,
+    /// When a `*` came through: the key after it acts, also where others are typed.
+    starred: Option<i64>,
     last_scan: Option<(String, i64)>,
     /// The character that a scanner sends before a tag, where it does: then nothing is held back outside fields.
     prefix: Option<char>,
@@ -90,6 +99,8 @@ pub struct Gate {
 struct Acted {
     at: i64,
     seen: i64,
+    /// It was typed into a field, and did nothing else.
+    typed: bool,
 }
 
 impl Gate {
@@ -210,15 +221,19 @@ impl Gate {
         let beyond = std::mem::take(&mut self.beyond);
         // A hold: the first acts, the repeats only keep it deaf. Two unlike keys are two keys; in a field, where none
         // shuts a press, so are as many as a scan has not.
-        let few = if matches!(self.mode, Mode::Field(_)) { SCAN_LEAST } else { 2 };
+        // No hand is so quick with a `*` and two more: what looks like a press's number there is none.
+        let starred = held.iter().any(|(key, _)| *key == STAR);
+        let few = if matches!(self.mode, Mode::Field(_)) && !starred { SCAN_LEAST } else { 2 };
         if alike || held.len() <= few {
             return held
                 .into_iter()
                 .flat_map(|(key, at)| self.pass_one_of(key, at, alike))
                 .collect();
         }
-        let is_letter =
-            |key: &Key| matches!(key.code, KeyCode::Char(letter) if !key.ctrl && letter != '+');
+        let is_letter = |key: &Key| match key.code {
+            KeyCode::Char(letter) => !key.ctrl && !matches!(letter, '+' | '*'),
+            _ => false,
+        };
         let typed = matches!(self.mode, Mode::Field(Takes::Text | Takes::Scan));
         // A scanner that sends no Enter, or a quick hand: letters, and none that would take the form in.
         if typed && beyond == 0 && held.iter().all(|(key, _)| is_letter(key)) {
@@ -236,10 +251,23 @@ impl Gate {
     }
 
     fn let_through(&mut self, key: Key, at: i64) -> Heard {
-        self.opener = (!matches!(self.mode, Mode::Field(_))).then_some(key);
+        let types = matches!(self.mode, Mode::Field(_)) && !self.follows_star(key, at);
+        self.opener = (!types).then_some(key);
+        self.starred = (key == STAR).then_some(at);
         // Held down beyond the end of the form, it stays deaf.
-        self.acted.insert(key, Acted { at, seen: at });
+        let typed = types && !acts_in_field(key);
+        self.acted.insert(key, Acted { at, seen: at, typed });
         Heard::Key(key, at)
+    }
+
+    /// Whether a key is the one after a `*`.
+    fn follows_star(&self, key: Key, at: i64) -> bool {
+        key != STAR && self.starred.is_some_and(|starred| at - starred < STAR_US)
+    }
+
+    /// A `*` in a form is heard at any time but as a repeat of itself: on the Bench alone it is an act by itself.
+    fn is_never_deaf(&self, key: Key) -> bool {
+        key == STAR && !matches!(self.mode, Mode::Acts | Mode::Scrolls)
     }
 
     /// A key on its own: it passes unless it is still deaf from having acted, or from being held.
@@ -247,13 +275,18 @@ impl Gate {
         if may_be_held_down(key, self.mode) {
             return vec![Heard::Key(key, at)];
         }
-        let types =
-            matches!(self.mode, Mode::Field(_)) && !acts_in_field(key) && self.opener != Some(key);
+        let after_star = self.follows_star(key, at);
+        let types = matches!(self.mode, Mode::Field(_))
+            && !acts_in_field(key)
+            && !after_star
+            && self.opener != Some(key);
+        let hears_all = types || self.is_never_deaf(key);
         if let Some(acted) = self.acted.get_mut(&key) {
-            let deaf = if types {
+            let deaf = if hears_all {
                 at - acted.seen < BURST_US
             } else {
-                at - acted.at < DEAF_US || at - acted.seen < REPEAT_US
+                let acted_lately = at - acted.at < DEAF_US && !(after_star && acted.typed);
+                acted_lately || at - acted.seen < REPEAT_US
             };
             let told = acted.seen > acted.at;
             acted.seen = at;
@@ -280,8 +313,10 @@ fn acts_in_field(key: Key) -> bool {
 fn may_be_held_down(key: Key, mode: Mode) -> bool {
     use KeyCode::{Backspace, Down, End, Home, PageDown, PageUp, Up};
     match mode {
-        Mode::Acts => false,
-        Mode::Scrolls => matches!(key.code, Up | Down | PageUp | PageDown | Home | End),
+        Mode::Acts | Mode::Lists => false,
+        Mode::Scrolls | Mode::Pages => {
+            matches!(key.code, Up | Down | PageUp | PageDown | Home | End)
+        }
         Mode::Field(_) => key.code == Backspace,
     }
 }

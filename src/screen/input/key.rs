@@ -69,6 +69,24 @@ impl Key {
         Key { code, ctrl: true, alt: false }
     }
 
+    /// With NumLock off the keypad sends cursor keys: where only figures count they are its figures and its point.
+    pub fn with_figures(self) -> Key {
+        let figure = match self.code {
+            KeyCode::Insert => '0',
+            KeyCode::End => '1',
+            KeyCode::Down => '2',
+            KeyCode::PageDown => '3',
+            KeyCode::Left => '4',
+            KeyCode::Right => '6',
+            KeyCode::Home => '7',
+            KeyCode::Up => '8',
+            KeyCode::PageUp => '9',
+            KeyCode::Delete => '.',
+            _ => return self,
+        };
+        Key { code: KeyCode::Char(figure), ..self }
+    }
+
     /// Reads a name as a profile writes it; None where no key is called that.
     pub fn read(name: &str) -> Option<Key> {
         let (ctrl, name) = match name.strip_prefix("ctrl-") {

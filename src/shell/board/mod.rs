@@ -255,11 +255,14 @@ impl Board {
         for effect in effects {
             match effect {
                 // A view and a rehearsal may look everything up, and change nothing.
-                Effect::Do(_) if self.ui.standing != Standing::Writes => {
+                Effect::Do(_) | Effect::DoAt(..) if self.ui.standing != Standing::Writes => {
                     self.ui.say(Tone::Refused, "nothing can be changed from here", at);
                 }
                 Effect::Do(command) => {
                     self.state(command, at);
+                }
+                Effect::DoAt(command, moment) => {
+                    self.state(command, moment);
                 }
                 Effect::Leave => return Next::Leave,
                 Effect::WriteElsewhere(folder) => self.write_elsewhere(folder),
