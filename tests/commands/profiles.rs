@@ -124,7 +124,7 @@ fn a_station_that_is_there_and_cannot_be_read_is_not_replaced_by_the_one_built_i
 #[test]
 fn a_scanners_prefix_that_means_something_else_is_an_error_with_words() {
     for (prefix, said) in [
-        ("+", "take-order"),
+        ("+", "acts"),
         ("1", "shut-or-open-1"),
         ("\\u{1b}", "no character"),
         ("[", "a part of what terminals send"),

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use dwell::forecast::operator::{Operator, Turn};
-use dwell::screen::act::{self, Meaning, Sight};
+use dwell::screen::act::{self, Effect, Meaning, Sight};
 use dwell::screen::input::{Key, KeyCode};
 use dwell::screen::keymap::Keymap;
 use dwell::screen::theme::Theme;
-use dwell::screen::ui::{Pane, Standing, Ui};
+use dwell::screen::ui::{Pane, Standing, Tone, Ui};
 use dwell::screen::{self, View};
 use jiff::tz::TimeZone;
 use ratatui::buffer::Buffer;
@@ -69,16 +69,24 @@ impl Stage {
                 '\t' => KeyCode::Tab,
                 letter => KeyCode::Char(letter),
             };
-            let meant = Meaning::of(&self.world.shop, &self.ui, self.world.now);
-            let sight = Sight { shop: &self.world.shop, meant: &meant, now: self.world.now };
-            let key = Key::plain(code);
-            for effect in act::key(&mut self.ui, &sight, &key) {
-                if let act::Effect::Do(command) = effect {
-                    self.world.must(command);
-                }
-            }
+            self.key(Key::plain(code));
         }
         self
+    }
+
+    /// Strikes one key; returns what it wants of the shell. What the shop is told, it is told.
+    pub fn key(&mut self, key: Key) -> Vec<Effect> {
+        let meant = Meaning::of(&self.world.shop, &self.ui, self.world.now);
+        let sight = Sight { shop: &self.world.shop, meant: &meant, now: self.world.now };
+        let effects = act::key(&mut self.ui, &sight, &key);
+        for effect in &effects {
+            if let Effect::Do(command) | Effect::DoAt(command, _) = effect {
+                let refusal = self.world.say(command).err();
+                let said = refusal.map(|refusal| refusal.to_string());
+                self.ui.say(Tone::Done, said.unwrap_or_else(|| "done".into()), self.world.now);
+            }
+        }
+        effects
     }
 
     /// Draws the screen at a size.

@@ -226,5 +226,6 @@ fn what_is_typed_after_a_refused_key_lands_nowhere() {
     pty.keys("12");
     std::thread::sleep(Duration::from_millis(300));
     assert_eq!(bench.past(), before);
+    pty.key(b"\x1b");
     assert_eq!(pty.leave(), 0);
 }

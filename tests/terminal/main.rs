@@ -7,6 +7,7 @@ mod bench;
 mod bytes;
 mod figures;
 mod forms;
+mod keypad;
 mod keys;
 mod panics;
 #[expect(dead_code, reason = "shared with the tests of durability, which use all of it")]

@@ -203,3 +203,42 @@ fn with_alt_no_key_acts_and_it_is_named() {
         assert_eq!(heard, [Heard::Ignored("alt-1 is no key here: ignored".into())]);
     }
 }
+
+/// `*` and a digit work a press from any field: the digit acts, held on it is deaf, and nothing is typed by it.
+#[test]
+fn a_star_is_never_deaf_in_a_form_and_the_digit_after_it_acts() {
+    const FIGURES: Mode = Mode::Field(Takes::Figures);
+    for mode in [TEXT, FIGURES, Mode::Lists, Mode::Pages] {
+        let twice = [('*', 0), ('*', 300), ('3', 450)];
+        assert_eq!(typed_in(mode, &twice), ["* 0", "* 300", "3 450"], "{mode:?}");
+        // Held: the first acts, and what comes within 60 ms of another is a repeat.
+        let held: Vec<_> = (0..20).map(|n| ('*', 500 + n * 30)).collect();
+        let heard = typed_in(mode, &[vec![('*', 0)], held].concat());
+        assert_eq!(&heard[..2], ["* 0", "* 500"], "{mode:?}");
+        assert!(heard[2..].iter().all(|one| one == "ignored"), "{mode:?}: {heard:?}");
+        // A held digit, from its first repeat on.
+        let mut held = vec![('*', 0), ('3', 150)];
+        held.extend((0..20).map(|n| ('3', 650 + n * 30)));
+        let heard = typed_in(mode, &held);
+        assert_eq!(
+            heard.iter().filter(|one| one.starts_with('3')).count(),
+            1,
+            "{mode:?}: {heard:?}"
+        );
+        // The same figure was typed just before: it was no act.
+        let typed = typed_in(mode, &[('3', 0), ('*', 250), ('3', 500)]);
+        let acts = if matches!(mode, Mode::Field(_)) { 2 } else { 1 };
+        assert_eq!(typed.iter().filter(|one| one.starts_with('3')).count(), acts, "{mode:?}");
+    }
+}
+
+/// A scanner that sends a `*` names no press by it.
+#[test]
+fn a_star_in_a_burst_reaches_nobody() {
+    for burst in ["12*3", "*312", "1*2", "a*3b*4"] {
+        let keys: Vec<_> = burst.chars().zip(0..).map(|(c, n)| (c, n * 10)).collect();
+        for mode in [TEXT, Mode::Field(Takes::Figures), Mode::Lists] {
+            assert_eq!(typed_in(mode, &keys), ["ignored"], "{burst} {mode:?}");
+        }
+    }
+}

@@ -1,0 +1,246 @@
+//! The sixteen keys of a numeric keypad: every act by them alone, each task in as few strokes as it is said to take, and
+//! a press from anywhere, without a figure typed into the wrong place.
+
+use dwell::screen::act::Effect;
+use dwell::screen::input::{Key, KeyCode};
+use dwell::screen::keymap::{Deed, Keymap, List, is_of_keypad};
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::order::OrderLine;
+use dwell::shop::rules::command::Command;
+
+use super::stage::Stage;
+use super::world::{line, order};
+
+/// Strikes keys as a hand does, a fifth of a second apart; returns what they wanted.
+fn strike(stage: &mut Stage, keys: &[Key]) -> Vec<Effect> {
+    let mut effects = Vec::new();
+    for key in keys {
+        stage.world.wait(0.2);
+        effects.extend(stage.key(*key));
+    }
+    effects
+}
+
+/// The keys that a text names: a letter each, and words between blanks.
+fn keys(text: &str) -> Vec<Key> {
+    let word = |word: &str| match Key::read(word) {
+        Some(key) => vec![key],
+        None => word.chars().map(Key::letter).collect(),
+    };
+    text.split(' ').filter(|part| !part.is_empty()).flat_map(word).collect()
+}
+
+fn on_keypad(stage: &mut Stage, text: &str) -> Vec<Effect> {
+    let keys = keys(text);
+    assert!(keys.iter().all(|key| is_of_keypad(*key)), "{text} is not of the keypad");
+    strike(stage, &keys)
+}
+
+/// Two presses, one open with garments waiting for it, everything at hand that an act may want.
+fn shop() -> Stage {
+    let mut stage = Stage::in_a_shift(2, 20.0, 2);
+    stage.world.must(Command::Open { press: PressNo(2) });
+    stage
+}
+
+/// Acts without a key of their own on the keypad stand on a list of it, and do there what their letter does.
+#[test]
+fn every_act_is_reached_with_the_sixteen_keys_alone() {
+    let map = Keymap::default();
+    let mut reached = 0;
+    for (entry, chords) in map.entries() {
+        reached += 1;
+        if chords.iter().any(|chord| is_of_keypad(*chord)) {
+            continue;
+        }
+        // Panes are reached one after the other; garments are stepped through by a list of them.
+        if matches!(entry.deed, Deed::Bench | Deed::Pace | Deed::Shelf | Deed::Coat | Deed::Past) {
+            let mut stage = shop();
+            let at = |stage: &Stage| stage.ui.pane.name().to_lowercase() == entry.name;
+            let turns = (0..5).take_while(|_| {
+                on_keypad(&mut stage, "+ Enter");
+                !at(&stage)
+            });
+            assert!(turns.count() < 5, "{} is not reached", entry.name);
+            continue;
+        }
+        let way = keys(&map.key(entry.deed));
+        assert!(!way.is_empty() && way.iter().all(|key| is_of_keypad(*key)), "{}", entry.name);
+        let Some(shortcut) = chords
+            .first()
+            .copied()
+            .filter(|_| !matches!(entry.deed, Deed::NextCandidate | Deed::NextPress))
+        else {
+            let mut stage = shop();
+            strike(&mut stage, &way);
+            assert!(stage.text(80, 24).contains("Pick a garment for press"), "{}", entry.name);
+            continue;
+        };
+        let (mut by_list, mut by_key) = (shop(), shop());
+        let wanted = strike(&mut by_list, &way);
+        let missing = way.len() - 1;
+        by_key.world.wait(0.2 * missing as f64);
+        let of_key = strike(&mut by_key, &[shortcut]);
+        assert_eq!(wanted, of_key, "{}", entry.name);
+        assert_eq!(by_list.text(120, 36), by_key.text(120, 36), "{}", entry.name);
+    }
+    assert!(reached > 45, "{reached} acts");
+}
+
+/// Each act that a list names is another one, and no key that leads on or back does anything else.
+#[test]
+fn the_keys_of_a_list_are_its_own() {
+    let map = Keymap::default();
+    for list in [List::Acts, List::More, List::Trouble] {
+        for key in ["/", "+", "*"] {
+            assert!(map.listed(list, &Key::read(key).unwrap()).is_none(), "{list:?} {key}");
+        }
+    }
+    assert!(map.listed(List::Acts, &Key::letter('.')).is_none());
+}
+
+/// The strokes that a task takes on the keypad, and what they have stated in the end.
+#[test]
+fn each_task_takes_as_few_strokes_as_it_is_said_to() {
+    let tasks: [(&str, usize, &str, &str); 16] = [
+        ("press", 1, "2", "shut press 2"),
+        ("sprayed", 1, "Enter", "sprayed"),
+        ("printed", 1, "0", "printed"),
+        ("steam", 1, "*", "steam"),
+        ("undo", 1, "-", "undid"),
+        ("next screen", 2, "+ Enter", "[Pace]"),
+        ("store", 2, "+ 4", "stored"),
+        ("quiet", 2, "+ -", "quiet"),
+        ("why it clings", 2, ". 0", "Why does the sheet cling"),
+        ("trouble with its outcome", 3, ". 1 2", "scorched"),
+        ("a press from a form", 2, "* 2", "shut press 2"),
+        ("leave a form", 2, "* .", "kept for later"),
+        ("pick, one press open", 3, "+ 7 2", "shuts press 2 on"),
+        ("3 sprayed", 4, "+ 8 3 Enter", "sprayed"),
+        ("20 s earlier", 5, ". - 2 0 Enter", "20 s before the key"),
+        ("the question's answer", 2, "+ 2", "needs no underbase"),
+    ];
+    for (task, strokes, typed, told) in tasks {
+        let mut stage = shop();
+        if task.contains("form") {
+            stage = stage.struck("+0");
+        }
+        if task.contains("question") {
+            let line = OrderLine { underbase: None, ..line(1, "dark-cotton") };
+            stage.world.must(order(vec![line]));
+        }
+        if task.contains("cling") || task.contains("earlier") {
+            stage.world.wait(30.0);
+            stage.world.must(Command::Open { press: PressNo(1) });
+        }
+        let before = stage.world.events.len();
+        let typed = keys(typed);
+        assert_eq!(typed.len(), strokes, "{task}");
+        assert!(typed.iter().all(|key| is_of_keypad(*key)), "{task}");
+        let effects = strike(&mut stage, &typed);
+        let mut said: Vec<String> =
+            stage.world.events[before..].iter().map(|event| event.fact.in_words()).collect();
+        said.push(stage.text(120, 36));
+        said.push(format!("{effects:?}").to_lowercase());
+        assert!(said.iter().any(|text| text.contains(told)), "{task}: {}", said.join("\n"));
+    }
+    // An order of twelve with an underbase, and a weight.
+    let mut stage = Stage::empty(2);
+    let typed = keys("+ 0 1 2 + 1 +");
+    assert_eq!(typed.len(), 7);
+    let effects = strike(&mut stage, &typed);
+    assert!(
+        matches!(effects.as_slice(), [Effect::Do(Command::TakeOrder { form, .. })]
+            if form.lines[0].count == 12 && form.lines[0].underbase == Some(true)),
+        "{effects:?}"
+    );
+    let mut stage = Stage::in_a_shift(2, 3.0, 1);
+    let typed = keys("+ 9 1 5 2 . 4 Enter");
+    assert_eq!(typed.len(), 8);
+    let effects = strike(&mut stage, &typed);
+    assert!(matches!(effects.as_slice(), [Effect::Do(Command::Weigh { .. })]), "{effects:?}");
+}
+
+/// With the list open and no question, `1` is said to answer none, and shuts no press.
+#[test]
+fn a_digit_in_the_list_is_never_a_press() {
+    let mut stage = shop();
+    stage.world.must(Command::ReadCaution);
+    while let Some(question) = stage.world.shop.questions().first().copied() {
+        let answer = question.answered(dwell::shop::rules::questions::Answer::No);
+        stage.world.must(answer.expect("a question that takes no"));
+    }
+    for key in ["1", "2", "3"] {
+        let effects = on_keypad(&mut stage, &format!("+ {key}"));
+        assert!(effects.is_empty(), "{key}: {effects:?}");
+        assert!(stage.text(80, 24).contains("no question waits"), "{}", stage.text(80, 24));
+    }
+}
+
+/// What closed by itself took the digits until now: for a moment longer they do nothing, and each is named.
+#[test]
+fn digits_are_deaf_for_a_moment_after_a_list_has_closed_by_itself() {
+    let mut stage = shop();
+    on_keypad(&mut stage, "+");
+    stage.world.wait(7.9);
+    stage.ui.expire(stage.world.now);
+    assert!(stage.ui.form.is_some(), "it stays open for 8 s");
+    stage.world.wait(0.2);
+    stage.ui.expire(stage.world.now);
+    assert!(stage.ui.form.is_none());
+    stage.world.wait(0.3);
+    assert!(stage.key(Key::letter('2')).is_empty());
+    assert!(stage.text(80, 24).contains("2 ignored"), "{}", stage.text(80, 24));
+    // With NumLock off it is the same key.
+    assert!(stage.key(Key::plain(KeyCode::Down)).is_empty());
+    stage.world.wait(0.5);
+    let effects = stage.key(Key::letter('2'));
+    assert!(matches!(effects.as_slice(), [Effect::Do(_)]), "{effects:?}");
+}
+
+/// The keys after a `*` that is not followed by a press: each is said.
+#[test]
+fn a_star_is_cancelled_lapses_and_leaves() {
+    let mut stage = shop().struck("+0");
+    for (typed, said) in [("*0", "cancelled"), ("*a", "cancelled"), ("*9", "no press 9")] {
+        strike(&mut stage, &typed.chars().map(Key::letter).collect::<Vec<_>>());
+        assert!(stage.text(80, 24).contains(said), "{typed}: {}", stage.text(80, 24));
+    }
+    strike(&mut stage, &keys("*"));
+    assert!(stage.text(80, 24).contains("* press?"), "{}", stage.text(80, 24));
+    stage.world.wait(3.1);
+    stage.ui.expire(stage.world.now);
+    assert!(stage.text(80, 24).contains("* lapsed after 3 s"), "{}", stage.text(80, 24));
+    // A figure of a scanner, or of something that fell onto the keyboard.
+    stage.key(Key::letter('*'));
+    stage.world.wait(0.03);
+    assert!(stage.key(Key::letter('2')).is_empty());
+    assert!(stage.text(80, 24).contains("at once"), "{}", stage.text(80, 24));
+    // The steam is of the moment at which the `*` was struck.
+    let mut stage = Stage::in_a_shift(2, 20.0, 2).struck("+0");
+    strike(&mut stage, &keys("*"));
+    let struck = stage.world.now;
+    stage.world.wait(1.5);
+    let effects = stage.key(Key::plain(KeyCode::Enter));
+    assert!(
+        matches!(effects.as_slice(), [Effect::DoAt(Command::SteamStopped { .. }, at)] if *at == struck),
+        "{effects:?}"
+    );
+    strike(&mut stage, &keys("* ."));
+    assert!(stage.ui.form.is_none());
+    assert!(stage.text(80, 24).contains("kept for later"), "{}", stage.text(80, 24));
+}
+
+/// On the Bench itself the steam is one stroke, and whoever confirms it by Enter sprays nothing.
+#[test]
+fn on_the_bench_a_star_is_the_steam_at_once() {
+    let mut stage = Stage::in_a_shift(2, 20.0, 2);
+    let effects = strike(&mut stage, &keys("*"));
+    assert!(matches!(effects.as_slice(), [Effect::Do(Command::SteamStopped { .. })]));
+    assert!(strike(&mut stage, &keys("Enter")).is_empty());
+    assert!(stage.text(80, 24).contains("noted already"), "{}", stage.text(80, 24));
+    // A digit is the press that it is anyway.
+    let mut stage = Stage::in_a_shift(2, 20.0, 2);
+    let effects = strike(&mut stage, &keys("* 1"));
+    assert_eq!(effects.len(), 2, "{effects:?}");
+}

@@ -1,0 +1,81 @@
+//! The keypad in the real program: presses are worked from within a form, and nothing typed goes astray.
+
+use std::time::Duration;
+
+use crate::bench::Bench;
+use crate::pty::Pty;
+
+/// Two presses turn late while an order is typed: they are seen, and opened without leaving the form.
+#[test]
+fn late_presses_are_opened_from_within_an_order() {
+    let bench = Bench::new(2, 1);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("2 blanks");
+    pty.keys("12");
+    pty.wait_for("shut press 2");
+    pty.keys("+0");
+    pty.wait_for("A new order");
+    pty.keys("34");
+    pty.wait_for("garments     34 ");
+    pty.wait_for("* 1");
+    pty.key(b"*");
+    pty.wait_for("* press?");
+    pty.key(b"1");
+    pty.wait_for("opened press 1: A1-01 pre-press");
+    pty.wait_for("garments     34 ");
+    // With NumLock off the keypad sends a cursor key for the figure.
+    pty.key(b"*");
+    pty.wait_for("* press?");
+    pty.key(b"\x1b[B");
+    pty.wait_for("opened press 2: A1-02 pre-press");
+    pty.wait_for("garments     34 ");
+    // A `*` held on, then a digit held on: one act, no figure.
+    for _repeat in 0..20 {
+        pty.burst(b"*");
+        std::thread::sleep(Duration::from_millis(30));
+    }
+    std::thread::sleep(Duration::from_millis(100));
+    pty.burst(b"-");
+    pty.wait_for("undid: opened press 2");
+    // A scanner that sends a star.
+    pty.burst(b"*1*2");
+    pty.wait_for("ignored");
+    pty.key(b"*");
+    pty.key(b".");
+    pty.wait_for("kept for later: + 0 opens it again");
+    pty.keys("+0");
+    pty.wait_for("garments     34 ");
+    pty.key(b"\x1b");
+    pty.wait_saved();
+    assert_eq!(bench.past_of("press-opened").len(), 2);
+    assert!(bench.past_of("order-taken").len() == 1, "only the one that was laid in");
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
+
+#[test]
+fn the_list_is_left_by_itself_and_its_digits_do_nothing_for_a_moment() {
+    let bench = Bench::new(2, 60);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("2 blanks");
+    pty.key(b"+");
+    let list = pty.wait_for("All acts");
+    for word in
+        ["7 pick a garment", "8 how many", "0 new order", ". more", "presses: * then 1 to 9"]
+    {
+        assert!(list.contains(word), "{word}:\n{list}");
+    }
+    // 3 answers no question here: there is none that takes it.
+    pty.key(b"3");
+    pty.wait_for("does not take that answer");
+    assert!(bench.past_of("press-shut").is_empty());
+    pty.key(b"+");
+    pty.wait_for("All acts");
+    pty.wait_for("closed after 8 s without a key");
+    pty.burst(b"1");
+    pty.wait_for("1 ignored");
+    assert!(bench.past_of("press-shut").is_empty());
+    assert_eq!(pty.leave(), 0);
+}
