@@ -71,19 +71,24 @@ pub fn over(coat: GramsPerSquareMetre, area: SquareCentimetres) -> Grams {
     Grams(coat.0 * area.0 / CM2_PER_M2)
 }
 
+/// Where a light pass over a light coat stops, in grams of coat on the scale: never more than half a coat further.
+pub fn stop_at(on_scale: Grams, right: Grams) -> Grams {
+    const HALF: f64 = 0.5;
+    Grams(right.0.min(on_scale.0 + HALF * right.0))
+}
+
 /// What to do about a coat: so many grams on the scale, where so many are right. None where it is inside.
 ///
 /// A light one gets one light pass, and never more than half a coat at once: overshooting is the usual fault. What
 /// to do about a heavy one is common practice, no source.
 pub fn mend(verdict: Verdict, on_scale: Grams, right: Grams) -> Option<String> {
-    const HALF: f64 = 0.5;
     // On a small print the tenths of a gram decide.
     let places = usize::from(right.0 < 20.0);
     let off = (right.0 - on_scale.0).abs();
     match verdict {
         Verdict::Inside => None,
         Verdict::Under => {
-            let stop = right.0.min(on_scale.0 + HALF * right.0);
+            let stop = stop_at(on_scale, right).0;
             let text = "one light pass across, weigh again, stop at";
             Some(format!("{off:.places$} g short: {text} {stop:.places$} g"))
         }
@@ -94,4 +99,17 @@ pub fn mend(verdict: Verdict, on_scale: Grams, right: Grams) -> Option<String> {
             ))
         }
     }
+}
+
+/// Whether a hand corrects back and forth by too much: of the last three coats, told by how far each was off what was
+/// aimed for, each lies on the other side than the one before, and one correction at least was more than twice the
+/// error that it answered. Corrections as large as that make the errors grow (M).
+pub fn overcorrects(off: [f64; 3]) -> bool {
+    const TWICE: f64 = 2.0;
+    let [first, second, third] = off;
+    let crossed = |from: f64, to: f64| from * to < 0.0;
+    let too_far = |from: f64, to: f64| (to - from).abs() > TWICE * from.abs();
+    crossed(first, second)
+        && crossed(second, third)
+        && (too_far(first, second) || too_far(second, third))
 }

@@ -10,6 +10,7 @@ use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 
 use super::coats::Coats;
+use crate::figures::units::Grams;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
@@ -43,6 +44,7 @@ mod hand {
     pub const SWAP_SHEET: f64 = 9.0;
     pub const WIPE: f64 = 45.0;
     pub const WEIGH: f64 = 5.0;
+    pub const MEND: f64 = 20.0;
     pub const PROBE: f64 = 90.0;
     pub const ANSWER: f64 = 2.0;
     /// Sigma of the logarithm.
@@ -247,8 +249,24 @@ impl Operator {
         if wanted.coated && place == Place::Waiting(Step::Spray) {
             return None; // Not sprayed yet.
         }
+        if wanted.mends {
+            return Some(self.mend(shop, wanted.garment));
+        }
         let grams = self.coats.weight(shop, wanted);
         Some(after(hand::WEIGH, Command::Weigh { garment: wanted.garment, grams }))
+    }
+
+    /// A light coat gets one light pass more and is weighed again; a heavy one is blotted, and dried as it is.
+    fn mend(&mut self, shop: &Shop, tag: Tag) -> Task {
+        let right = shop.garment(tag).and_then(|garment| {
+            let weighing = garment.weighed?;
+            let right = Grams(weighing.before.0 + shop.grams_right(garment)?.0).rounded();
+            weighing.after.filter(|after| *after < right).map(|_| right)
+        });
+        match right {
+            Some(grams) => after(hand::MEND, Command::Weigh { garment: tag, grams }),
+            None => after(hand::MEND, Command::DeclineWeighing { garment: tag }),
+        }
     }
 
     /// At a quiet moment the platens are probed that are due for it.

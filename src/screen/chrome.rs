@@ -176,7 +176,11 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             format!("{garment}: still steaming when press {press} was opened?"),
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
         ),
-        Question::Weight(WeightWanted { garment, coated }) => {
+        Question::Weight(WeightWanted { garment, mends: true, .. }) => {
+            let answers = key(Deed::Weigh, "weigh") + &key(Deed::No, "dry it as it is");
+            (format!("{garment} {}", mend(view, garment)), answers)
+        }
+        Question::Weight(WeightWanted { garment, coated, .. }) => {
             let what = if coated { "with its coat on" } else { "dry, before its spray" };
             let answers = key(Deed::Weigh, "weigh") + &key(Deed::No, "not this one");
             (format!("{garment} on the scale, {what}"), answers)
@@ -206,6 +210,12 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
     };
     let line = Line::of(Role::Strong, format!(" ? {text}"));
     Some(line.and(Role::Plain, answers).and(Role::Plain, more))
+}
+
+/// What to do about a coat that was weighed outside.
+pub fn mend(view: &View<'_>, tag: Tag) -> String {
+    let garment = view.shop.garment(tag);
+    garment.and_then(|garment| view.shop.mend(garment)).unwrap_or_default()
 }
 
 fn chosen_text(tag: Tag) -> String {

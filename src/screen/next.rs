@@ -19,6 +19,7 @@ use super::theme::Role;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::facts::telling::named;
+use crate::shop::floor::garment::Place;
 use crate::shop::floor::press::Load;
 use crate::shop::floor::shelf::ShelfState;
 use crate::shop::rules::alarms::{Alarm, Level};
@@ -111,6 +112,9 @@ pub fn most_urgent(view: &View<'_>) -> Next {
         }
         return Next::of(role, act, &beside);
     }
+    if let Some(next) = weigh_coat(view) {
+        return next;
+    }
     let loading = view.offers.iter().find_map(|offer| match offer.act {
         OfferedAct::Shut { garment, next, .. } => Some((offer.press, garment, next.step)),
         _ => None,
@@ -157,6 +161,26 @@ fn soonest(view: &View<'_>) -> Vec<(PressNo, i64)> {
     found
 }
 
+/// The weight of a wet coat, once the dry weight is there, and its mending: in the dryer both would be lost.
+fn weigh_coat(view: &View<'_>) -> Option<Next> {
+    let wanted = view.shop.weight_wanted().filter(|wanted| wanted.coated)?;
+    let tag = wanted.garment;
+    let waits = view.shop.garment(tag).map(|garment| garment.place);
+    if waits != Some(Place::Waiting(Step::Dry)) || !view.acts() {
+        return None;
+    }
+    let garment = named(tag, view.shop.place_of(tag));
+    let weighs = view.then("weigh it: ", Deed::Weigh);
+    if wanted.mends {
+        let says = format!("{garment}: {}", super::chrome::mend(view, tag));
+        let dries = view.then("dry it as it is: ", Deed::No);
+        return Some(Next::of(Role::Abnormal, format!("MEND {tag}"), &[says, weighs, dries]));
+    }
+    let coat = format!("{garment}: its coat, before it is dried");
+    let skips = view.then("not this one: ", Deed::No);
+    Some(Next::of(Role::Strong, format!("WEIGH {tag}"), &[coat, weighs, skips]))
+}
+
 /// What is to be done to the garment that is sprayed next, its weighing in its place.
 fn spray(view: &View<'_>, tag: Tag) -> Next {
     let left = view.shop.sprays_left();
@@ -168,7 +192,7 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
     let fluid = left.map_or_else(String::new, |left| format!("fluid for {left}"));
     let (act, how) = match view.shop.weight_wanted() {
         Some(wanted) if wanted.garment == tag && wanted.coated => {
-            (format!("WEIGH {tag}"), view.then("spray and roll it, then weigh it: ", Deed::Weigh))
+            (format!("SPRAY {tag}"), view.then("roll it, then weigh it: ", Deed::Weigh))
         }
         Some(wanted) if wanted.garment == tag => {
             (format!("WEIGH {tag}"), view.then("before its spray: ", Deed::Weigh))

@@ -309,7 +309,11 @@ fn quality(view: &View<'_>, tally: &Tally, day: Wall) -> Vec<Line> {
     if all > 0 {
         #[expect(clippy::cast_precision_loss, reason = "some thousand garments")]
         let share = good as f64 * 100.0 / all as f64;
-        let text = format!("{good} of {all} right at once, {share:.0} %");
+        let mended = match view.shop.books().finished.mended(Scope::Since(day)) {
+            0 => String::new(),
+            mended => format!("; {mended} with a mended coat"),
+        };
+        let text = format!("{good} of {all} right at once, {share:.0} %{mended}");
         let mut line = head("first pass").and(Role::Plain, text);
         if tally.out + tally.second > 0 {
             line.add(Role::Abnormal, format!("; {} out, {} second", tally.out, tally.second));

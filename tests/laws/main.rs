@@ -8,6 +8,7 @@ mod deeds;
 mod difference;
 mod hands;
 mod places;
+mod questions;
 mod snapshots;
 mod strips;
 mod suggestions;

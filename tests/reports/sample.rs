@@ -105,7 +105,7 @@ pub fn full_morning() -> World {
     spoil(&mut world);
     work(&mut world, 7, 1800.0);
     world.must(Command::BackInUse { press: nine });
-    work(&mut world, 6, 3000.0);
+    work(&mut world, 6, 3600.0);
     world.must(Command::CloseShift);
     world
 }

@@ -25,6 +25,8 @@ struct Counted {
     garments: BTreeMap<String, (i64, i64, i64, i64)>,
     /// The grams per square metre of each weight, and the grams of each fill, by the number of the event.
     weights: Vec<(i64, f64)>,
+    /// The garment of each weight, and what that weighed dry.
+    coats: Vec<(String, f64)>,
     fills: Vec<(i64, f64)>,
 }
 
@@ -32,7 +34,18 @@ impl Book for Counted {
     fn take(&mut self, entry: &Entry) {
         let seq = i64::try_from(entry.seq).unwrap();
         match &entry.done {
-            Done::CoatWeighed(fact) => self.weights.push((seq, fact.coat.0)),
+            Done::CoatWeighed(fact) => {
+                // The last weight of a coat counts.
+                let same = |(garment, before): &(String, f64)| {
+                    *garment == fact.garment.to_string() && *before == fact.before.0
+                };
+                if let Some(n) = self.coats.iter().position(same) {
+                    self.coats.remove(n);
+                    self.weights.remove(n);
+                }
+                self.coats.push((fact.garment.to_string(), fact.before.0));
+                self.weights.push((seq, fact.coat.0));
+            }
             Done::Filled { grams, .. } => self.fills.push((seq, *grams)),
             _ => {}
         }

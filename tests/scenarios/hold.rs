@@ -8,9 +8,11 @@
 //! shelf A1-01 1 1 2026-03-23 2026-04-01 Good         fluid 362 g of F1+F2   left-lying wet
 //! turns A1-01 A1-02 (the shelf, whose turn is first)               steps-to A1-01 (of the shelf, by `c`)
 //! blames A1-01 dirty sheet 5        learned 1 dark-cotton yes       probe-due 1 OtherDial | None
+//! advises A1-01 17 g short: ...     pairs 1 dark-cotton 0     first-pass 1 of 2, 1 mended
 //! ```
 
 use dwell::screen::words;
+use dwell::shop::books::finished::Scope;
 use dwell::shop::facts::ids::{PressNo, SheetNo, Tag};
 use dwell::shop::floor::garment::{Place, Queue};
 use dwell::shop::rules::offer::{Choice, OfferedAct};
@@ -78,6 +80,19 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
         ("learned", [press, recipe, _]) => {
             let learned = world.shop.learned(PressNo(number(press)?), recipe);
             format!("{press} {recipe} {}", if learned.is_some() { "yes" } else { "no" })
+        }
+        ("pairs", [press, recipe, _]) => {
+            let pairs = world.shop.pairs(PressNo(number(press)?), recipe).count();
+            format!("{press} {recipe} {pairs}")
+        }
+        ("advises", [tag, ..]) => {
+            let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
+            format!("{tag} {}", world.shop.mend(garment).unwrap_or_default())
+        }
+        ("first-pass", _) => {
+            let finished = &world.shop.books().finished;
+            let (right, all) = finished.first_pass(Scope::From(0));
+            format!("{right} of {all}, {} mended", finished.mended(Scope::From(0)))
         }
         ("probe-due", [press, ..]) => {
             let due = world.shop.probe_due(PressNo(number(press)?), world.now);

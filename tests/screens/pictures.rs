@@ -52,7 +52,7 @@ fn pace_120x36() {
 
 #[test]
 fn shelf_80x24() {
-    let stage = Stage::in_a_shift(2, 60.0, 0);
+    let stage = Stage::in_a_shift(2, 110.0, 0);
     let mut stage = stage.on(Pane::Shelf);
     stage.world.must(super::world::order(vec![super::world::line(2, "dark-cotton")]));
     for tag in ["A2-01", "A2-02"].map(|tag| tag.parse().unwrap()) {
@@ -137,7 +137,7 @@ fn coat_120x36_before_the_first_weight() {
 fn the_forms_of_the_figures_80x24() {
     let scale = Stage::in_a_shift(2, 3.0, 1).struck("m152.4").text(80, 24);
     let probe = Stage::empty(2).struck("h\t340\t338.5\t335").text(80, 24);
-    let why = Stage::in_a_shift(2, 20.0, 2).struck("r").text(80, 24);
+    let why = dried().struck("r").text(80, 24);
     assert!(why.contains("too much fluid"), "{why}");
     assert_snapshot!([scale, probe, why].join("\n"));
 }
@@ -179,10 +179,25 @@ fn the_past_tells_its_days_apart() {
     assert!(!text.contains("Tuesday") && text.contains("Monday 2026-03-02"), "{text}");
 }
 
+/// A shop whose only garment was just dried.
+fn dried() -> Stage {
+    use dwell::shop::facts::ids::PressNo;
+    use dwell::shop::rules::command::{By, Command};
+    let mut stage = Stage::empty(2);
+    stage.world.must(crate::world::order(vec![crate::world::line(1, "dark-cotton")]));
+    let (press, garment) = (PressNo(1), "A1-01".parse().unwrap());
+    for seconds in [15.0, 40.0] {
+        stage.world.must(Command::Shut { press, garment, by: By::Scan });
+        stage.world.wait(seconds);
+        stage.world.must(Command::Open { press });
+    }
+    stage
+}
+
 /// Points are no keys: no row of a list begins with a figure that would do nothing.
 #[test]
 fn the_list_of_what_becomes_of_a_clinging_sheet_has_figures_for_its_keys_alone() {
-    let stage = shift().struck(".4");
+    let stage = dried().struck(".4");
     let text = stage.text(80, 24);
     assert!(text.contains("likely causes (for reading)"), "{text}");
     let list = text.lines().skip_while(|row| !row.contains("What becomes of it?")).skip(1);
@@ -233,7 +248,18 @@ fn without_colour_too_long_is_marked() {
         cells.content.iter().filter(|cell| cell.symbol() == "!").count()
     };
     let mut stage = Stage::in_a_shift(2, 20.0, 2);
-    stage.world.wait(45.0);
+    let presses = [1, 2].map(dwell::shop::facts::ids::PressNo);
+    let due = |stage: &Stage| {
+        let shop = &stage.world.shop;
+        let left = presses.map(|press| {
+            let load = shop.load(press).unwrap();
+            let target = shop.pressing(load).unwrap().target.as_seconds();
+            target - load.elapsed(stage.world.now).seconds()
+        });
+        left.into_iter().fold(f64::INFINITY, f64::min)
+    };
+    let left = due(&stage);
+    stage.world.wait(left.max(0.0) + 1.0);
     assert!(stage.text(80, 24).contains("OPEN NOW") && marks(&stage) == 0);
     stage.world.wait(500.0);
     assert!(marks(&stage) > 20, "{}", stage.text(80, 24));

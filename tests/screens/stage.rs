@@ -31,16 +31,17 @@ impl Stage {
     }
 
     /// A shop in the middle of a shift, at the first moment after `minutes` at which as many presses are
-    /// shut as `shut` asks for.
+    /// shut as `shut` asks for and nothing calls.
     pub fn in_a_shift(presses: usize, minutes: f64, shut: usize) -> Self {
         let mut stage = Self::empty(presses);
-        stage.world.must(order(vec![line(16, "dark-cotton"), line(4, "light-cotton")]));
+        stage.world.must(order(vec![line(28, "dark-cotton"), line(4, "light-cotton")]));
         let begin = stage.world.now;
         let mut operator = Operator::new(7);
         for _ in 0..20_000 {
             let world = &mut stage.world;
             let late = world.now.since(begin).seconds() > minutes * 60.0;
-            if late && world.shop.loads().count() >= shut {
+            let calm = world.shop.alarms(world.now).is_empty();
+            if late && calm && world.shop.loads().count() >= shut {
                 break;
             }
             match operator.turn(&world.shop, world.now) {

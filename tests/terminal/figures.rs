@@ -3,7 +3,9 @@
 
 use std::fs;
 
-use crate::bench::{Bench, recipe, station};
+use rstest::rstest;
+
+use crate::bench::{Bench, order, recipe, station};
 use crate::pty::Pty;
 
 /// A bench whose recipe has every garment weighed, and whose station names a sprayer.
@@ -14,7 +16,9 @@ fn weighing_bench(garments: u32, flow: &str) -> Bench {
     let sprayer = format!("    sprayer: Some((flow: \"{flow}\", fan: \"6 in\")),\n)\n");
     let station = station("Test bench", 2);
     fs::write(bench.station(), station.strip_suffix(")\n").unwrap().to_owned() + &sprayer).unwrap();
-    bench.take(garments);
+    if garments > 0 {
+        bench.take(garments);
+    }
     bench
 }
 
@@ -214,4 +218,89 @@ fn an_order_does_not_wait_for_a_picture_that_decides_nothing() {
     pty.key(b"+");
     pty.wait_for("taken in: 3 garments");
     assert_eq!(pty.leave(), 0);
+}
+
+/// An order with this print, on a bench whose only garments it has.
+fn take_with_print(bench: &Bench, print: &str) {
+    let path = bench.root.path().join("printed.ron");
+    let text = order(1).replace("underbase: true", &format!("underbase: true, print: \"{print}\""));
+    fs::write(&path, text).unwrap();
+    let ran = bench.run(&["take", path.to_str().unwrap()]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+}
+
+/// The round on the running board: what the pacing says that the scale will show, put on the scale, is inside.
+#[rstest]
+#[case("4 in x 4 in")]
+#[case("14 in x 16 in")]
+fn what_the_pace_says_the_scale_calls_inside(#[case] print: &str) {
+    let bench = weighing_bench(0, "9 g/s");
+    take_with_print(&bench, print);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("1 blanks");
+    pre_press(&mut pty);
+    pty.key(b"m");
+    pty.wait_for("On the scale");
+    pty.keys("150");
+    pty.key(b"\r");
+    pty.wait_for("A1-01 weighs 150 g dry");
+    pty.key(b"p");
+    pty.wait_for("the scale should show");
+    let text = pty.contents();
+    let said = text.split("the scale should show ").nth(1).unwrap();
+    let grams: f64 = said.split(' ').next().unwrap().parse().unwrap();
+    pty.key(b"\r");
+    pty.wait_for("on the scale, with its coat on");
+    pty.key(b"m");
+    pty.wait_for("before it is dried");
+    pty.keys(&format!("{:.1}", 150.0 + grams));
+    pty.key(b"\r");
+    pty.wait_for("inside (unconfirmed window)");
+    pty.wait_saved();
+    let weighed = bench.past_of("coat-weighed");
+    let coat: f64 =
+        weighed[0]["coat"].as_str().unwrap().split(' ').next().unwrap().parse().unwrap();
+    assert!((coat - 200.0).abs() < 10.0, "{print}: {grams} g are {coat} g/m2");
+    assert_eq!(pty.leave(), 0);
+}
+
+/// A light coat: the advice stands on the board, the garment is weighed again and counts as mended.
+#[test]
+fn a_light_coat_is_mended_and_weighed_again() {
+    let bench = weighing_bench(1, "9 g/s");
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("1 blanks");
+    pre_press(&mut pty);
+    pty.key(b"m");
+    pty.wait_for("On the scale");
+    pty.keys("150");
+    pty.key(b"\r");
+    pty.wait_for("A1-01 weighs 150 g dry");
+    pty.key(b"\r");
+    // Before anything that would lose it, NEXT asks for the weight.
+    pty.wait_for("WEIGH A1-01");
+    pty.key(b"m");
+    pty.wait_for("it weighed 150 g before");
+    pty.keys("162");
+    pty.key(b"\r");
+    pty.wait_for("17 g short: one light pass across, weigh again, stop at 26 g");
+    pty.key(b"m");
+    pty.wait_for("with the garment that is 176 g");
+    pty.keys("176");
+    pty.key(b"\r");
+    pty.wait_for("A1-01 took 26.0 g: 180 g/m2, inside");
+    pty.wait_until("the advice is gone", |text| !text.contains("light pass"));
+    // A refused weight loses nothing: the form stays, and figures go nowhere else.
+    pty.key(b"1");
+    pty.wait_for("shut press 1 on A1-01");
+    pty.key(b"m");
+    pty.wait_for("nothing to weigh");
+    pty.keys("22");
+    pty.key(b"\r");
+    pty.wait_saved();
+    assert_eq!(bench.past_of("press-shut").len(), 2);
+    let mended = bench.past_of("coat-mended");
+    assert_eq!((mended.len(), &mended[0]["added"]), (1, &"14 g".into()));
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
 }

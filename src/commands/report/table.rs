@@ -145,6 +145,7 @@ fn coats(report: &Report, table: &mut Table) {
         table.add("weigh-ins", &row.recipe, "mean", row.mean, "g/m2");
         table.figure("weigh-ins", &row.recipe, "spread", row.spread, "g/m2");
         table.add("weigh-ins", &row.recipe, "outside", row.outside, "garments");
+        table.add("weigh-ins", &row.recipe, "mended", row.mended, "garments");
         table.add("weigh-ins", &row.recipe, "window unconfirmed", row.unconfirmed, "");
     }
     for fill in &report.fluid.fills {

@@ -150,13 +150,25 @@ pub fn weigh_ins(report: &Report) -> Markup {
                 plain(tenths(row.mean)),
                 plain(tenths(row.spread)),
                 (row.outside.to_string(), if row.outside > 0 { "bad" } else { "" }),
+                plain(row.mended),
             ];
             (row.recipe.clone(), cells)
         })
         .collect();
-    let heads =
-        [("recipe", false), ("weighed", true), ("mean", true), ("spread", true), ("outside", true)];
-    table("Weighed coats, g/m\u{b2}; outside: of the recipe's window.", CARDS, &heads, &rows)
+    let heads = [
+        ("recipe", false),
+        ("weighed", true),
+        ("mean", true),
+        ("spread", true),
+        ("outside", true),
+        ("mended", true),
+    ];
+    table(
+        "Weighed coats as dried, g/m\u{b2}; outside: of the recipe's window.",
+        CARDS,
+        &heads,
+        &rows,
+    )
 }
 
 /// The standard figures, and what they are made of.

@@ -135,12 +135,13 @@ fn coats(report: &Report, zone: &TimeZone, lines: &mut Vec<String>) {
     for row in &report.weigh_ins {
         let window = if row.unconfirmed { " (unconfirmed window)" } else { "" };
         let text = format!(
-            "{}: {} weighed, mean {} g/m2, spread {}, outside {}{window}",
+            "{}: {} weighed, mean {} g/m2, spread {}, outside {}, mended {}{window}",
             row.recipe,
             row.count,
             tenths(row.mean),
             tenths(row.spread),
-            row.outside
+            row.outside,
+            row.mended
         );
         wrapped(lines, &text);
     }

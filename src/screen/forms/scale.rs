@@ -21,6 +21,8 @@ use crate::shop::rules::command::Command;
 pub struct ScaleEntry {
     wanted: WeightWanted,
     before: Option<Grams>,
+    /// What to do about its coat as it was weighed last, and where the scale then stops.
+    mend: Option<(String, Option<Grams>)>,
     /// Of a bare number.
     unit: &'static Unit,
     input: Text,
@@ -30,7 +32,9 @@ impl ScaleEntry {
     pub fn new(wanted: WeightWanted, shop: &Shop) -> Self {
         let weighing = shop.garment(wanted.garment).and_then(|garment| garment.weighed);
         let before = weighing.filter(|_| wanted.coated).map(|weighing| weighing.before);
-        Self { wanted, before, unit: weight_unit(shop), input: Text::default() }
+        let garment = shop.garment(wanted.garment);
+        let mend = garment.and_then(|garment| Some((shop.mend(garment)?, shop.stop_at(garment))));
+        Self { wanted, before, mend, unit: weight_unit(shop), input: Text::default() }
     }
 
     pub fn key(&mut self, key: &Key) -> Typed {
@@ -82,6 +86,12 @@ impl ScaleEntry {
                 Role::Plain,
                 format!("it weighed {} before", before.told_in(self.unit)),
             ));
+        }
+        if let Some((advice, stop)) = &self.mend {
+            lines.push(Line::of(Role::Abnormal, advice.clone()));
+            let stop = stop.map(|stop| Grams(stop.0.round()).told_in(self.unit));
+            let stop = stop.map(|stop| format!("with the garment that is {stop}"));
+            lines.extend(stop.map(|text| Line::of(Role::Plain, text)));
         }
         lines.push(self.input.line(unit_name(self.unit), true, "152.4, or 5.4 oz; Enter"));
         lines.push(Line::of(Role::Plain, "a scale that types fills this in by itself"));

@@ -220,8 +220,9 @@ impl Board {
             self.take_advice_in(event);
             self.ui.remember(event);
         }
-        if let Some(last) = events.last() {
-            self.told(&last.fact, events.len(), lapsed, at);
+        let said: Vec<&Event> = events.iter().filter(|event| !event.fact.says_more()).collect();
+        if let Some(last) = said.last() {
+            self.told(&last.fact, said.len(), lapsed, at);
         }
         true
     }

@@ -10,7 +10,13 @@ use super::{JournalError, views};
 const APPLICATION: i64 = 0x6477_656c;
 
 /// One step a version; the file's `user_version` is the number of steps it has been through.
-const STEPS: [&str; 4] = [EVENTS, views::VIEWS, views::RARE_AGAIN, views::CYCLES_AND_SHELF_AGAIN];
+const STEPS: [&str; 5] = [
+    EVENTS,
+    views::VIEWS,
+    views::RARE_AGAIN,
+    views::CYCLES_AND_SHELF_AGAIN,
+    views::WEIGH_INS_AGAIN,
+];
 
 const EVENTS: &str = "
     CREATE TABLE events (

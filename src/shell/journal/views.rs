@@ -142,3 +142,25 @@ pub const CYCLES_AND_SHELF_AGAIN: &str = "
                OR later.kind = 'trouble' AND json_extract(later.body, '$.outcome') IN ('step-again', 'out'))
     );
 ";
+
+/// The last weight of a coat before it is dried, and whether it was mended. A garment's weights of one coat have the
+/// dry weight in common.
+pub const WEIGH_INS_AGAIN: &str = "
+    DROP VIEW weigh_ins;
+    CREATE VIEW weigh_ins AS
+    SELECT seq, utc, tag, json_extract(body, '$.recipe') AS recipe,
+           CAST(json_extract(body, '$.before') AS REAL) AS before_g,
+           CAST(json_extract(body, '$.after') AS REAL) AS after_g,
+           CAST(json_extract(body, '$.coat') AS REAL) AS coat_g_m2,
+           json_extract(body, '$.verdict') AS verdict,
+           EXISTS (
+               SELECT 1 FROM facts AS mended
+               WHERE mended.tag = weighed.tag AND mended.act = weighed.act AND mended.kind = 'coat-mended'
+           ) AS mended
+    FROM facts AS weighed
+    WHERE kind = 'coat-weighed' AND NOT EXISTS (
+        SELECT 1 FROM facts AS later
+        WHERE later.tag = weighed.tag AND later.seq > weighed.seq AND later.kind = 'coat-weighed'
+          AND json_extract(later.body, '$.before') = json_extract(weighed.body, '$.before')
+    );
+";

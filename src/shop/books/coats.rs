@@ -8,7 +8,8 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::figures::coat::Verdict;
+use super::turns::{Hand, STEAM_EVERY, Turns};
+use crate::figures::coat::{self, Verdict};
 use crate::figures::steam::{Bench, Learned};
 use crate::figures::units::{
     CM2_PER_M2, Grams, GramsPerSquareMetre, SquareCentimetres, Temperature,
@@ -30,9 +31,21 @@ pub const LEAST_PAIRS: usize = 3;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct WeighIn {
     pub garment: Tag,
+    /// As it was weighed last before it was dried.
     pub coat: GramsPerSquareMetre,
     pub verdict: Verdict,
+    /// As it was sprayed: what the hand did, before anything was mended.
+    pub sprayed: GramsPerSquareMetre,
     pub at: Moment,
+}
+
+/// How far a weighed coat was off what was aimed for.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Try {
+    pub hand: Vec<String>,
+    /// In g/m2; below 0: too light.
+    pub off: f64,
+    pub outside: bool,
 }
 
 /// A weighed coat and the second at which its steam stopped.
@@ -54,8 +67,10 @@ pub struct Dried {
 /// The book of one recipe's coats. Its lists are shared with the trail until they change.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct CoatBook {
-    /// Garments sprayed since one was last weighed, or since somebody declined to; None: never yet.
-    pub since: Option<u32>,
+    /// Whose turn it is to be weighed, or asked about its steam.
+    pub turns: Arc<Turns>,
+    /// How far the last coats were off as they were sprayed.
+    pub tries: Arc<VecDeque<Try>>,
     pub weighed: Arc<VecDeque<WeighIn>>,
     pub pairs: Arc<BTreeMap<PressNo, VecDeque<Pair>>>,
     pub dried: Arc<VecDeque<Dried>>,
@@ -70,9 +85,33 @@ fn push<T>(list: &mut VecDeque<T>, one: T) {
 }
 
 impl CoatBook {
-    pub(in crate::shop) fn add(&mut self, weighed: WeighIn) {
-        self.since = Some(0);
-        push(Arc::make_mut(&mut self.weighed), weighed);
+    /// A garment was weighed with its coat on; `again` where its last weight no longer counts, `sprayed` where the
+    /// coat is as it was sprayed.
+    pub(in crate::shop) fn add(&mut self, weighed: WeighIn, again: bool, sprayed: bool) {
+        let list = Arc::make_mut(&mut self.weighed);
+        let its = |one: &&mut WeighIn| again && one.garment == weighed.garment;
+        match list.iter_mut().rev().find(its) {
+            Some(one) if sprayed => *one = WeighIn { at: one.at, ..weighed },
+            Some(one) => (one.coat, one.verdict) = (weighed.coat, weighed.verdict),
+            None => push(list, weighed),
+        }
+    }
+
+    /// Keeps how far a coat was off as it was sprayed; `again` where the last weight was that of the same coat.
+    pub(in crate::shop) fn tried(&mut self, one: Try, again: bool) {
+        let list = Arc::make_mut(&mut self.tries);
+        if again {
+            list.pop_back();
+        }
+        push(list, one);
+    }
+
+    /// Whether a hand corrects back and forth by too much, with the coat that it has sprayed now.
+    pub(in crate::shop) fn overcorrects(&self, now: &Try) -> bool {
+        let mut its = self.tries.iter().rev().filter(|one| one.hand == now.hand);
+        let (Some(second), Some(first)) = (its.next(), its.next()) else { return false };
+        // What lies inside asks for no correction: then chance went back and forth, and nobody did.
+        (first.outside || second.outside) && coat::overcorrects([first.off, second.off, now.off])
     }
 
     pub(in crate::shop) fn learn(&mut self, press: PressNo, pair: Pair) {
@@ -97,6 +136,18 @@ pub struct WeightWanted {
     pub garment: Tag,
     /// With its coat on.
     pub coated: bool,
+    /// Once more, since its coat was outside and can still be mended.
+    pub mends: bool,
+}
+
+impl WeightWanted {
+    fn dry(garment: Tag) -> Self {
+        Self { garment, coated: false, mends: false }
+    }
+
+    fn coated(garment: Tag) -> Self {
+        Self { garment, coated: true, mends: false }
+    }
 }
 
 impl Shop {
@@ -116,16 +167,30 @@ impl Shop {
         Some(&line.recipe)
     }
 
-    /// The weight that is wanted next, if one is: of a garment with its coat on, else of the next to be sprayed.
+    /// The weight that is wanted next, if one is: of a garment with its coat on, or once more after its coat is mended;
+    /// else of the next to be sprayed.
     pub fn weight_wanted(&self) -> Option<WeightWanted> {
-        let under_way =
-            |garment: &&Garment| garment.weighed.is_some_and(|weighing| weighing.after.is_none());
-        let mut waiting = self.floor().waiting(Step::Dry).chain(self.floor().waiting(Step::Spray));
-        if let Some(garment) = waiting.find(under_way) {
-            return Some(WeightWanted { garment: garment.tag, coated: true });
-        }
-        let next = self.floor().waiting(Step::Spray).next()?;
-        self.is_weighed_next(next).then_some(WeightWanted { garment: next.tag, coated: false })
+        let sprayed = self.floor().waiting(Step::Dry);
+        let mut waiting = sprayed.chain(self.floor().waiting(Step::Spray));
+        let wanted = waiting.find_map(|garment| match garment.weighed? {
+            Weighing { after: None, .. } => Some(WeightWanted::coated(garment.tag)),
+            _ => self.wants_mending(garment).then_some(WeightWanted {
+                garment: garment.tag,
+                coated: true,
+                mends: true,
+            }),
+        });
+        wanted.or_else(|| {
+            let next = self.floor().waiting(Step::Spray).next()?;
+            self.is_weighed_next(next).then_some(WeightWanted::dry(next.tag))
+        })
+    }
+
+    /// Whether the coat of a wet garment was weighed outside, and nobody has said that it is dried so.
+    fn wants_mending(&self, garment: &Garment) -> bool {
+        let wet = garment.place == Place::Waiting(Step::Dry);
+        let left = garment.weighed.is_none_or(|weighing| weighing.left);
+        wet && !left && self.mend(garment).is_some()
     }
 
     /// The garment whose turn it is to be sprayed: the first that waits for it, else the next blank.
@@ -136,24 +201,26 @@ impl Shop {
         self.floor().waiting(Step::Spray).chain(blanks).next()
     }
 
+    /// Who sprays now, and with what.
+    pub(in crate::shop) fn hand(&self) -> Hand {
+        let lots = self.supplies().filling.lots.clone();
+        Hand { people: self.desk().people.clone(), lots }
+    }
+
     /// Whether a garment that is about to be sprayed is one of those that its recipe wants weighed.
     pub fn is_weighed_next(&self, garment: &Garment) -> bool {
         let Some((_, recipe)) = self.recipe_of(garment) else { return false };
         let book = self.recipe_name(garment).and_then(|name| self.coats.get(name));
-        let since = book.and_then(|book| book.since);
-        recipe.weigh_every > 0
-            && garment.weighed.is_none()
-            && since.is_none_or(|since| since + 1 >= recipe.weigh_every)
+        let turn = book.map(|book| book.turns.weight(&self.hand())).unwrap_or_default();
+        garment.weighed.is_none() && !garment.declined && turn.is_next(recipe.weigh_every)
     }
 
     /// The garment whose weight a key without a tag speaks of, and whether it has its coat on.
     pub fn to_weigh(&self, chosen: Option<Tag>) -> Option<WeightWanted> {
         let of = |garment: &Garment| match (garment.place, garment.weighed) {
-            (Place::Waiting(Step::Spray), None) => {
-                Some(WeightWanted { garment: garment.tag, coated: false })
-            }
-            (Place::Waiting(Step::Spray | Step::Dry), Some(Weighing { after: None, .. })) => {
-                Some(WeightWanted { garment: garment.tag, coated: true })
+            (Place::Waiting(Step::Spray), None) => Some(WeightWanted::dry(garment.tag)),
+            (Place::Waiting(Step::Spray | Step::Dry), Some(_)) => {
+                Some(WeightWanted::coated(garment.tag))
             }
             _ => None,
         };
@@ -161,15 +228,24 @@ impl Shop {
             Some(garment) => of(garment),
             None => self
                 .weight_wanted()
-                .or_else(|| self.floor().waiting(Step::Spray).next().and_then(of)),
+                .or_else(|| self.floor().waiting(Step::Spray).next().and_then(of))
+                // The last weight counts, for as long as the garment is not dried.
+                .or_else(|| self.floor().waiting(Step::Dry).rev().find_map(of)),
         }
     }
 
-    /// Whether the steam of a shut press is to be noted: its garment's coat was weighed.
+    /// Whether the steam of a shut press is to be noted: its garment's coat was weighed, and nothing was put on after.
     pub fn steam_is_wanted(&self, load: &Load) -> bool {
         load.step == Step::Dry
             && load.steam.is_none()
-            && self.garment(load.garment).is_some_and(|g| g.weighed.is_some())
+            && self.garment(load.garment).is_some_and(Garment::teaches_steam)
+    }
+
+    /// Whether somebody is asked about the steam of a garment that is being dried, where it was not noted.
+    pub(in crate::shop) fn is_steam_asked(&self, garment: &Garment) -> bool {
+        let book = self.recipe_name(garment).and_then(|name| self.coats.get(name));
+        let turn = book.map(|book| book.turns.steam(&self.hand())).unwrap_or_default();
+        garment.teaches_steam() || turn.is_next(STEAM_EVERY)
     }
 
     /// What the steam of a press has taught for a recipe, by its name, at the dial that it is set to.

@@ -11,7 +11,8 @@ pub const LEAST_FOR_LIMITS: usize = 8;
 /// How much the newest weigh-in counts in the moving average: 0.2 to 0.3 are usual (NIST 6.3.2.4).
 const LAMBDA: f64 = 0.3;
 
-/// The last weigh-ins of a recipe, in g/m2, oldest first, and what they say.
+/// The last weigh-ins of a recipe as they were sprayed, in g/m2, oldest first, and what they say. What was mended since
+/// says nothing of the hand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drift {
     pub values: Vec<f64>,
@@ -26,7 +27,7 @@ pub struct Drift {
 
 impl Drift {
     fn of<'a>(recipe: &Recipe, weighed: impl Iterator<Item = &'a WeighIn>) -> Option<Self> {
-        let values: Vec<f64> = weighed.map(|one| one.coat.0).collect();
+        let values: Vec<f64> = weighed.map(|one| one.sprayed.0).collect();
         let window = recipe.coat;
         let average = chart::ewma(&values, window.target.0, LAMBDA).last().copied()?;
         let enough = values.len() >= LEAST_FOR_LIMITS;

@@ -87,6 +87,8 @@ pub enum Done {
     Stored,
     Weighed,
     CoatWeighed(Box<CoatWeighed>),
+    /// Something was done about the coat before that weight.
+    CoatMended,
     /// A sheet was worked on; `late` where that was past the press by which the station wants it.
     Sheet {
         work: SheetWork,
@@ -254,6 +256,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         Fact::Stored(_) => Done::Stored,
         Fact::Weighed(_) => Done::Weighed,
         Fact::CoatWeighed(fact) => Done::CoatWeighed(Box::new(fact.clone())),
+        Fact::CoatMended(_) => Done::CoatMended,
         Fact::SheetWiped(fact) => sheet(SheetWork::Wiped, fact.press, fact.presses),
         Fact::SheetChanged(fact) => sheet(SheetWork::Changed, fact.press, fact.presses),
         Fact::SheetSwapped(fact) => sheet(SheetWork::Swapped, Some(fact.press), fact.presses),

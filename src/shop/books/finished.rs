@@ -49,6 +49,8 @@ struct Fault {
     stays: bool,
     /// The coat as it was weighed last: it may still be mended.
     coat: bool,
+    /// The coat was mended.
+    mended: bool,
 }
 
 /// Which part of what came out is asked for.
@@ -110,6 +112,7 @@ impl Book for Finished {
                     fault.coat = false;
                 }
             }
+            Done::CoatMended => self.faults.entry(garment).or_default().mended = true,
             Done::Renewed => self.fault(garment),
             Done::Trouble { outcome, .. } => {
                 self.fault(garment);
@@ -214,6 +217,13 @@ impl Finished {
         let lost: BTreeSet<Tag> = lost.map(|loss| loss.garment).collect();
         let right = |tag: &&Tag| self.faults.get(tag).is_none_or(|fault| !fault.stays);
         (finished.iter().filter(right).count(), finished.union(&lost).count())
+    }
+
+    /// Those of them whose coat was mended before it was dried.
+    pub fn mended(&self, scope: Scope) -> usize {
+        let finished: BTreeSet<Tag> = self.standing(scope).map(|finish| finish.garment).collect();
+        let mended = |tag: &&Tag| self.faults.get(tag).is_some_and(|one| one.mended && !one.stays);
+        finished.iter().filter(mended).count()
     }
 
     fn standing(&self, scope: Scope) -> impl DoubleEndedIterator<Item = &Finish> {

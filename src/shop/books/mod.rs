@@ -17,6 +17,7 @@ pub mod production;
 pub mod shift_report;
 pub mod shifts;
 pub mod tally;
+pub mod turns;
 
 use serde::{Deserialize, Serialize};
 

@@ -3,8 +3,10 @@
 //! A stored name never changes its meaning. A field may be added with a default; a change of sense is a
 //! new kind, and old rows are lifted when they are read.
 
+mod scale;
 mod supplies;
 
+pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
 pub use supplies::{
     FanSaid, LotRegistered, Renewed, ShiftClosed, SignedIn, SignedOut, SprayerFilled,
     SprayerFlushed, StackDisturbed, StackNamed, Stored, WashSampled, Washed,
@@ -22,8 +24,7 @@ use super::recipe::Recipe;
 use super::station::Station;
 use super::step::{Cover, Pressure, Step};
 use super::trouble::{Outcome, Trouble};
-use crate::figures::coat::Verdict;
-use crate::figures::units::{Grams, GramsPerSquareMetre, HeatSpan, Temperature};
+use crate::figures::units::{Grams, HeatSpan, Temperature};
 use crate::shop::facts::outage::OutOfUse;
 
 /// The version of the bodies below.
@@ -126,6 +127,7 @@ facts! {
     "washed" => Washed,
     "weighed" => Weighed,
     "coat-weighed" => CoatWeighed,
+    "coat-mended" => CoatMended,
     "weighing-declined" => WeighingDeclined,
     "sheet-wiped" => SheetWiped,
     "sheet-changed" => SheetChanged,
@@ -140,6 +142,13 @@ facts! {
     "caution-read" => CautionRead,
     "undone" => Undone,
     "events-lost" => EventsLost,
+}
+
+impl Fact {
+    /// Whether it only says more of the fact before it in its act.
+    pub fn says_more(&self) -> bool {
+        matches!(self, Fact::CoatMended(_))
+    }
 }
 
 /// A flag is written only where it is up.
@@ -332,41 +341,6 @@ pub struct Printed {
     pub out_of_turn: bool,
     #[serde(default, skip_serializing_if = "down")]
     pub disturbed: bool,
-}
-
-/// A garment was weighed, dry, just before its spray.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Weighed {
-    pub garment: Tag,
-    pub grams: Grams,
-}
-
-/// A garment was weighed with its coat on.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct CoatWeighed {
-    pub garment: Tag,
-    /// The recipe's name, and the text that it had.
-    pub recipe: String,
-    pub hash: RecipeHash,
-    pub before: Grams,
-    pub after: Grams,
-    pub coat: GramsPerSquareMetre,
-    pub verdict: Verdict,
-    /// Nobody has confirmed the recipe's window from a data sheet.
-    #[serde(default, skip_serializing_if = "down")]
-    pub unconfirmed: bool,
-    /// The lots of fluid in the sprayer: several after a top-up.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub lots: Vec<String>,
-    /// What that took out of the sprayer, where its filling is known.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub used: Option<Grams>,
-}
-
-/// Somebody said that this garment is not weighed.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct WeighingDeclined {
-    pub garment: Tag,
 }
 
 /// A sheet was wiped, both sides.

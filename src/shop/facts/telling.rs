@@ -1,6 +1,6 @@
 //! Facts in words, as the board, the history and undo say them.
 
-use super::fact::{CoatWeighed, Fact, PressOpened, PressShut, Steam, Timing};
+use super::fact::{CoatMended, CoatWeighed, Fact, PressOpened, PressShut, Steam, Timing};
 use super::ids::Tag;
 use super::trouble::Outcome;
 use super::words::counted;
@@ -18,6 +18,7 @@ impl Fact {
             Fact::Printed(fact) => fact.garment,
             Fact::Weighed(fact) => fact.garment,
             Fact::CoatWeighed(fact) => fact.garment,
+            Fact::CoatMended(fact) => fact.garment,
             Fact::WeighingDeclined(fact) => fact.garment,
             Fact::Stored(fact) => fact.garment,
             Fact::Renewed(fact) => fact.garment,
@@ -63,6 +64,7 @@ impl Fact {
             }
             Fact::Weighed(fact) => format!("{} weighs {} dry", fact.garment, fact.grams),
             Fact::CoatWeighed(fact) => coat_weighed(fact),
+            Fact::CoatMended(fact) => coat_mended(fact),
             Fact::WeighingDeclined(fact) => format!("{} is not weighed", fact.garment),
             Fact::SteamSaid(fact) => {
                 let said = match fact.said {
@@ -193,11 +195,27 @@ fn implied(implied: bool) -> &'static str {
 
 fn coat_weighed(fact: &CoatWeighed) -> String {
     let window = if fact.unconfirmed { " (unconfirmed window)" } else { "" };
+    let hand = if fact.overcorrects {
+        "; back and forth by over twice the error: change one thing, and less"
+    } else {
+        ""
+    };
     format!(
-        "{} took {:.1} g: {:.0} g/m2, {}{window}",
+        "{} took {:.1} g: {:.0} g/m2, {}{window}{hand}",
         fact.garment,
         fact.after.0 - fact.before.0,
         fact.coat.0,
+        fact.verdict.words()
+    )
+}
+
+fn coat_mended(fact: &CoatMended) -> String {
+    let what = if fact.added.0 < 0.0 { "taken off" } else { "put on" };
+    format!(
+        "{} mended: {:.1} g {what}; it was {:.0} g/m2, {}",
+        fact.garment,
+        fact.added.0.abs(),
+        fact.was.0,
         fact.verdict.words()
     )
 }

@@ -63,9 +63,11 @@ pub struct Garment {
     pub stored: bool,
     /// What the scale said of this round's coat.
     pub weighed: Option<Weighing>,
+    /// Somebody said that this round's coat is not weighed.
+    pub declined: bool,
     /// What is known of the coat: by the scale, or by the steam (then true). It outlives the round.
     pub coat: Option<(GramsPerSquareMetre, bool)>,
-    /// What the plan took out of the sprayer for it, where the sprayer's filling is known.
+    /// What it took out of the sprayer, by the plan or by the scale, where the sprayer's filling is known.
     pub sprayed: Option<Grams>,
     /// Where and until when it keeps, since it was stored.
     pub shelved: Option<Box<Shelved>>,
@@ -102,6 +104,17 @@ impl Garment {
     pub fn coat_by_scale(&self) -> Option<GramsPerSquareMetre> {
         self.weighed?.after?;
         self.coat.filter(|(_, by_steam)| !by_steam).map(|(coat, _)| coat)
+    }
+
+    /// Whether the steam of its drying says something of its coat: that was weighed. One that was mended says nothing,
+    /// since its first pass had begun to dry.
+    pub fn teaches_steam(&self) -> bool {
+        self.weighed.is_some_and(|weighing| !weighing.mended)
+    }
+
+    /// Forgets this round's coat: it gets another.
+    pub(in crate::shop) fn forget_coat(&mut self) {
+        (self.weighed, self.declined) = (None, false);
     }
 
     /// Whose turn is first on the shelf: by the soonest last day, then by who was stored first. None anywhere else.

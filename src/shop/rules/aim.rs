@@ -41,4 +41,13 @@ impl Shop {
         let (coat, grams) = (garment.coat_by_scale()?, garment.weighed?.coat()?);
         coat::mend(recipe.verdict(coat), grams, self.grams_right(garment)?)
     }
+
+    /// What the scale shows where a light pass over a light coat is to stop: garment and coat. None where no pass is due.
+    pub fn stop_at(&self, garment: &Garment) -> Option<Grams> {
+        let (_, recipe) = self.recipe_of(garment)?;
+        let (coat, weighing) = (garment.coat_by_scale()?, garment.weighed?);
+        let light = recipe.verdict(coat) == coat::Verdict::Under;
+        let stop = coat::stop_at(weighing.coat()?, self.grams_right(garment)?);
+        light.then_some(Grams(weighing.before.0 + stop.0))
+    }
 }

@@ -78,6 +78,7 @@ impl Shop {
             Fact::SteamSaid(fact) => self.say_steam(fact.garment, fact.said),
             Fact::Weighed(fact) => self.weigh(fact),
             Fact::CoatWeighed(fact) => self.weigh_coat(event, fact),
+            Fact::CoatMended(fact) => self.mend_coat(fact),
             Fact::WeighingDeclined(fact) => self.stop_weighing(fact),
             Fact::HandworkDone(fact) => {
                 self.use_fluid(fact);
@@ -288,6 +289,7 @@ impl Shop {
         });
         if drying.is_some() {
             self.learn_from(fact, steam);
+            self.ask_after_steam(fact, steam);
         }
         self.with_press(fact.press, |press| {
             press.load = None;
@@ -308,7 +310,7 @@ impl Shop {
                 garment.dried = drying.or(garment.dried.take());
                 if fact.step == Step::Cure {
                     garment.coated = false;
-                    garment.weighed = None;
+                    garment.forget_coat();
                     garment.dried = None;
                     garment.round += usize::from(next != Place::Finished);
                 }
@@ -316,9 +318,6 @@ impl Shop {
             });
         }
         self.desk.last = Some(fact.garment);
-        if fact.step == Step::Dry {
-            self.desk.steam_unsaid = steam.is_none().then_some((fact.press, fact.garment));
-        }
         let PressOpened { press, step, again, seconds, waited, .. } = *fact;
         let what = Timed::Opened { press, step, again, seconds, waited };
         self.may_correct(event, fact.garment, what);
@@ -328,8 +327,13 @@ impl Shop {
         let Some(garment) = self.floor.get(tag) else { return };
         let next = self.after(garment, step, false);
         if step == Step::Spray {
-            // None stays: the first of a recipe is asked for until one is weighed or declined.
-            self.with_book_of(tag, |book| book.since = book.since.map(|since| since + 1));
+            // One whose weight was asked for has had its turn, whether or not it came: skipped is skipped.
+            let had_its_turn =
+                garment.weighed.is_some() || garment.declined || self.is_weighed_next(garment);
+            let hand = self.hand();
+            self.with_book_of(tag, |book| {
+                Arc::make_mut(&mut book.turns).sprayed(hand, had_its_turn);
+            });
         }
         self.with_garment(tag, |garment| {
             garment.last_step = Some((step, None));
@@ -370,7 +374,7 @@ impl Shop {
                     garment.round = garment.round.saturating_sub(1);
                 }
                 if step == Step::Spray {
-                    garment.weighed = None;
+                    garment.forget_coat();
                 }
                 garment.go(event, Place::Waiting(step));
             }
@@ -447,6 +451,7 @@ impl Garment {
             coated: false,
             stored: false,
             weighed: None,
+            declined: false,
             coat: None,
             sprayed: None,
             shelved: None,

@@ -236,8 +236,8 @@ pub enum Refusal {
     NoGarmentsWeight(Grams),
     #[error("{0} was not weighed before its spray: its coat cannot be known")]
     NotWeighedBefore(Tag),
-    #[error("{0} was weighed with its coat on already: undo that first")]
-    WeighedTwice(Tag),
+    #[error("{0} is dry: a coat is weighed before that")]
+    DriedAlready(Tag),
     #[error("{0} - takes back the first weight")]
     Coat(NoCoat),
     #[error(

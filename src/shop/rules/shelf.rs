@@ -135,7 +135,7 @@ impl Shop {
             garment.coated = false;
             garment.stored = false;
             garment.shelved = None;
-            garment.weighed = None;
+            garment.forget_coat();
             garment.dried = None;
             garment.coat = None;
             garment.go(event, Place::Waiting(Step::PrePress));

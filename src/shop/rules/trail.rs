@@ -61,6 +61,7 @@ impl Trail {
         match fact {
             Fact::HandworkDone(work) if work.implied => {}
             Fact::Printed(work) if work.implied => {}
+            fact if fact.says_more() => {}
             fact if act.what.is_none() => act.what = Some(fact.clone()),
             _ => act.more += 1,
         }

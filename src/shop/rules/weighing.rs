@@ -1,15 +1,17 @@
 //! A garment on the scale: what a weight means, and what is learned from it.
 
+use std::sync::Arc;
+
 use super::command::Refusal;
 use super::decide::Facts;
-use crate::figures::coat;
+use crate::figures::coat::{self, Verdict};
 use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
 use crate::shop::Shop;
-use crate::shop::books::coats::{Dried, Pair, WeighIn};
+use crate::shop::books::coats::{Dried, Pair, Try, WeighIn};
 use crate::shop::facts::coat::Weighing;
 use crate::shop::facts::fact::WeighingDeclined;
 use crate::shop::facts::fact::{
-    CoatWeighed, Event, Fact, PressOpened, Steam, TroubleNoted, Weighed,
+    CoatMended, CoatWeighed, Event, Fact, PressOpened, Steam, TroubleNoted, Weighed,
 };
 use crate::shop::facts::ids::Tag;
 use crate::shop::facts::moment::Moment;
@@ -18,14 +20,8 @@ use crate::shop::floor::garment::{Garment, Place};
 
 /// So many times the window's end is no coat but a mistyped weight.
 const MOST_COAT: f64 = 2.0;
-/// Two weights of a dry garment differ by less than this share of a window's low end.
+/// Two weights of one garment with nothing done in between differ by less than this share of a window's low end.
 const SAME_WEIGHT: f64 = 0.1;
-
-/// The coat that a garment's steam is learned from. A coat that was topped up would teach nothing, since its first
-/// pass had begun to dry: whoever records a mended coat leaves it out here.
-fn teaches(garment: &Garment) -> Option<GramsPerSquareMetre> {
-    garment.coat_by_scale()
-}
 
 impl Shop {
     /// What a weight says: the dry garment, or the garment with its coat on.
@@ -48,13 +44,16 @@ impl Shop {
                     return dry();
                 }
                 // It is heavier by a coat, so it has been sprayed, though nobody recorded it.
-                let coat = self.coat_weighed(garment, weighing, grams)?;
-                Ok(vec![self.done(tag, (Step::Spray, true), now), coat])
+                let mut facts = vec![self.done(tag, (Step::Spray, true), now)];
+                facts.extend(self.coat_weighed(garment, weighing, grams)?);
+                Ok(facts)
             }
             (Place::Waiting(Step::Dry), Some(weighing)) => {
-                Ok(vec![self.coat_weighed(garment, weighing, grams)?])
+                self.coat_weighed(garment, weighing, grams)
             }
             (Place::Waiting(Step::Dry), None) => Err(Refusal::NotWeighedBefore(tag)),
+            (Place::InPress(press), _) => Err(Refusal::InPress { garment: tag, press }),
+            _ if garment.coated => Err(Refusal::DriedAlready(tag)),
             _ => Err(Refusal::NotWaiting { garment: tag, wanted: Step::Spray }),
         }
     }
@@ -67,16 +66,14 @@ impl Shop {
         coverage.per_area(off).0 < recipe.coat.low.0 * SAME_WEIGHT
     }
 
+    /// The coat by its weight, which counts from now on, and what was done about the one before.
     fn coat_weighed(
         &self,
         garment: &Garment,
         weighing: Weighing,
         after: Grams,
-    ) -> Result<Fact, Refusal> {
+    ) -> Result<Facts, Refusal> {
         let tag = garment.tag;
-        if weighing.after.is_some() {
-            return Err(Refusal::WeighedTwice(tag));
-        }
         let (hash, recipe) = self.recipe_of(garment).ok_or(Refusal::NoRecipe(tag))?;
         let grams = coat::picked_up(weighing.before, after).map_err(Refusal::Coat)?;
         let coverage = self.coverage(garment).ok_or(Refusal::NoRecipe(tag))?;
@@ -84,18 +81,61 @@ impl Shop {
         if coat.0 > recipe.coat.high.0 * MOST_COAT {
             return Err(Refusal::TooMuchCoat { grams, area: coverage.counted() });
         }
-        Ok(Fact::CoatWeighed(CoatWeighed {
+        let mended = self.mended(garment, weighing, after);
+        let blotted = mended.as_ref().is_some_and(|mended| mended.added.0 < 0.0);
+        let used = self.used_for(garment, coat);
+        let verdict = recipe.verdict(coat);
+        let overcorrects = match &mended {
+            Some(mended) => mended.overcorrects() && verdict != Verdict::Inside,
+            None => weighing.after.is_none() && self.overcorrects(garment, coat, verdict),
+        };
+        let weighed = CoatWeighed {
             garment: tag,
             recipe: self.recipe_name(garment).unwrap_or_default().to_owned(),
             hash: *hash,
             before: weighing.before,
             after,
             coat: coat.as_written(),
-            verdict: recipe.verdict(coat),
+            verdict,
             unconfirmed: recipe.confirmed.is_none(),
             lots: self.supplies().filling.lots.clone(),
-            used: self.used_for(garment, coat),
-        }))
+            // What was blotted off does not go back into the sprayer.
+            used: if blotted { garment.sprayed.or(used) } else { used },
+            overcorrects,
+        };
+        Ok([weighed.into()].into_iter().chain(mended.map(Fact::CoatMended)).collect())
+    }
+
+    /// What was done about a coat between two weights: something was put on, or taken off one that was too heavy. A
+    /// garment that has only lost some weight has dried.
+    fn mended(&self, garment: &Garment, weighing: Weighing, after: Grams) -> Option<CoatMended> {
+        let (before, was) = (weighing.after?, garment.coat_by_scale()?);
+        let verdict = self.recipe_of(garment)?.1.verdict(was);
+        let added = Grams(after.0 - before.0).rounded();
+        let done = added.0 > 0.0 || verdict == Verdict::Over;
+        if !done || self.is_same_weight(garment, before, after) {
+            return None;
+        }
+        let short = Grams(self.grams_right(garment)?.0 - weighing.coat()?.0).rounded();
+        Some(CoatMended { garment: garment.tag, was, verdict, short, added })
+    }
+
+    /// Whether whoever sprays corrects back and forth by more than twice the error, with a coat that was sprayed now.
+    fn overcorrects(&self, garment: &Garment, coat: GramsPerSquareMetre, verdict: Verdict) -> bool {
+        let book = self.recipe_name(garment).and_then(|name| self.coats.get(name));
+        let now = self.try_of(garment, coat, verdict);
+        book.zip(now).is_some_and(|(book, now)| book.overcorrects(&now))
+    }
+
+    fn try_of(
+        &self,
+        garment: &Garment,
+        coat: GramsPerSquareMetre,
+        verdict: Verdict,
+    ) -> Option<Try> {
+        let off = coat.0 - self.recipe_of(garment)?.1.coat.target.0;
+        let outside = verdict != Verdict::Inside;
+        Some(Try { hand: self.desk.people.clone(), off, outside })
     }
 
     pub(in crate::shop) fn decline_weighing(&self, tag: Tag) -> Result<Facts, Refusal> {
@@ -110,45 +150,80 @@ impl Shop {
     pub(in crate::shop) fn weigh(&mut self, fact: &Weighed) {
         self.desk.last = Some(fact.garment);
         self.with_garment(fact.garment, |garment| {
-            garment.weighed = Some(Weighing { before: fact.grams, after: None });
+            garment.weighed = Some(Weighing::dry(fact.grams));
         });
     }
 
     pub(in crate::shop) fn weigh_coat(&mut self, event: &Event, fact: &CoatWeighed) {
         self.desk.last = Some(fact.garment);
         self.settle_fluid(fact);
-        self.with_garment(fact.garment, |garment| {
-            garment.weighed = Some(Weighing { before: fact.before, after: Some(fact.after) });
-            garment.coat = Some((fact.coat, false));
-        });
-        let weighed = WeighIn {
-            garment: fact.garment,
-            coat: fact.coat,
-            verdict: fact.verdict,
-            at: event.moment,
+        let Some(garment) = self.garment(fact.garment) else { return };
+        let last = garment.weighed.filter(|weighing| weighing.after.is_some());
+        // What the hand did is the first weight: what was mended since says nothing of that.
+        let only_again = |weighing: Weighing| {
+            !weighing.mended && self.mended(garment, weighing, fact.after).is_none()
         };
-        self.with_book_of(fact.garment, |book| book.add(weighed));
+        let sprayed = last.is_none_or(only_again);
+        let tried = self.try_of(garment, fact.coat, fact.verdict);
+        let hand = self.hand();
+        self.with_garment(fact.garment, |garment| {
+            let mended = last.is_some_and(|weighing| weighing.mended);
+            let after = Some(fact.after);
+            garment.weighed = Some(Weighing { after, mended, ..Weighing::dry(fact.before) });
+            garment.coat = Some((fact.coat, false));
+            garment.sprayed = fact.used.or(garment.sprayed);
+        });
+        let (garment, coat, verdict, at) = (fact.garment, fact.coat, fact.verdict, event.moment);
+        let weighed = WeighIn { garment, coat, verdict, sprayed: coat, at };
+        self.with_book_of(fact.garment, |book| {
+            book.add(weighed, last.is_some(), sprayed);
+            if let Some(tried) = tried.filter(|_| sprayed) {
+                book.tried(tried, last.is_some());
+            }
+            if last.is_none() && fact.verdict != Verdict::Inside {
+                Arc::make_mut(&mut book.turns).fault(hand);
+            }
+        });
+    }
+
+    /// Something was done about a coat: its steam teaches nothing from now on.
+    pub(in crate::shop) fn mend_coat(&mut self, fact: &CoatMended) {
+        self.with_garment(fact.garment, |garment| {
+            if let Some(weighing) = &mut garment.weighed {
+                weighing.mended = true;
+            }
+        });
     }
 
     pub(in crate::shop) fn stop_weighing(&mut self, fact: &WeighingDeclined) {
-        let begun =
-            |garment: &Garment| garment.weighed.is_some_and(|weighing| weighing.after.is_none());
-        if self.garment(fact.garment).is_some_and(begun) {
-            self.with_garment(fact.garment, |garment| garment.weighed = None);
-        }
-        self.with_book_of(fact.garment, |book| book.since = Some(0));
+        self.with_garment(fact.garment, |garment| match &mut garment.weighed {
+            Some(weighing) if weighing.after.is_some() => weighing.left = true,
+            _ => (garment.weighed, garment.declined) = (None, true),
+        });
     }
 
     /// A dry press was opened: its garment counts among the dried, and a weighed one teaches.
     pub(in crate::shop) fn learn_from(&mut self, fact: &PressOpened, steam: Option<f64>) {
         let (press, garment) = (fact.press, fact.garment);
-        let coat = self.garment(garment).and_then(teaches);
+        let teaches = self.garment(garment).filter(|garment| garment.teaches_steam());
+        let coat = teaches.and_then(Garment::coat_by_scale);
         let pair = coat.zip(steam).zip(self.setting(press));
         self.with_book_of(garment, |book| {
             if let Some(((coat, seconds), set)) = pair {
                 book.learn(press, Pair { coat, seconds, dial: set.dial });
             }
             book.dry(Dried { garment, press, clung: false });
+        });
+    }
+
+    /// A dry press was opened: somebody is asked about its steam where that was not noted and it is the garment's turn.
+    pub(in crate::shop) fn ask_after_steam(&mut self, fact: &PressOpened, steam: Option<f64>) {
+        let asked = self.garment(fact.garment).is_some_and(|garment| self.is_steam_asked(garment));
+        let asks = asked && steam.is_none();
+        self.desk.steam_unsaid = asks.then_some((fact.press, fact.garment));
+        let hand = self.hand();
+        self.with_book_of(fact.garment, |book| {
+            Arc::make_mut(&mut book.turns).dried(hand, asked || steam.is_some());
         });
     }
 

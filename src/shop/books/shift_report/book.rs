@@ -1,7 +1,8 @@
 //! Gathers a shift, event by event, as they are applied.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use jiff::SignedDuration;
-use std::collections::BTreeSet;
 
 use super::{At, Note};
 use crate::shop::books::Book;
@@ -11,7 +12,7 @@ use crate::shop::books::losses::Losses;
 use crate::shop::books::press_spans::PressSpans;
 use crate::shop::books::production::Production;
 use crate::shop::facts::fact::CoatWeighed;
-use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::ids::{OrderNo, Tag};
 use crate::shop::facts::moment::Moment;
 
 /// A clock and a boot clock that differ by more have been set.
@@ -20,14 +21,20 @@ const SET: SignedDuration = SignedDuration::from_secs(120);
 /// Something that counts.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Item {
-    Sheet { work: SheetWork, late: bool },
+    Sheet {
+        work: SheetWork,
+        late: bool,
+    },
     PressPastWipe,
-    WeighIn(CoatWeighed),
+    /// As weighed last before it was dried, and whether it was mended.
+    WeighIn(CoatWeighed, bool),
     Filled(Moment, String, f64),
     Flushed,
     Sprayed(Vec<String>),
     Stored,
-    Taken { past_day: bool },
+    Taken {
+        past_day: bool,
+    },
     Implied,
 }
 
@@ -39,6 +46,8 @@ pub struct ShiftBook {
     pub(super) spans: PressSpans,
     pub(super) production: Production,
     pub(super) items: Vec<Item>,
+    /// Which of them are the weights of garments that are still wet: those may be weighed again.
+    wet: BTreeMap<Tag, usize>,
     pub(super) orders: BTreeSet<OrderNo>,
     /// Everybody who was there, and who is there now.
     pub(super) people: Vec<String>,
@@ -75,6 +84,7 @@ impl ShiftBook {
             spans: PressSpans::default(),
             production: Production::within(scope, Finished::of_all_time()),
             items: Vec::new(),
+            wet: BTreeMap::new(),
             orders: BTreeSet::new(),
             people: Vec::new(),
             here: Vec::new(),
@@ -117,13 +127,36 @@ impl ShiftBook {
         }
     }
 
+    /// The last weight of a garment before it is dried counts.
+    fn weigh(&mut self, fact: &CoatWeighed) {
+        match self.wet.get(&fact.garment).and_then(|place| self.items.get_mut(*place)) {
+            Some(Item::WeighIn(last, _)) => *last = fact.clone(),
+            _ => {
+                self.wet.insert(fact.garment, self.items.len());
+                self.items.push(Item::WeighIn(fact.clone(), false));
+            }
+        }
+    }
+
+    fn mend(&mut self, garment: Tag) {
+        let place = self.wet.get(&garment);
+        if let Some(Item::WeighIn(_, mended)) = place.and_then(|n| self.items.get_mut(*n)) {
+            *mended = true;
+        }
+    }
+
     fn note(&mut self, entry: &Entry) {
+        match (&entry.done, entry.garment) {
+            (Done::CoatWeighed(fact), _) => self.weigh(fact),
+            (Done::CoatMended, Some(garment)) => self.mend(garment),
+            (Done::Opened(opened), _) => drop(self.wet.remove(&opened.opening.garment)),
+            _ => {}
+        }
         let mut push = |item| self.items.push(item);
         match &entry.done {
             Done::Order(order) => drop(self.orders.insert(*order)),
             Done::Shut { past_wipe: true, .. } => push(Item::PressPastWipe),
             Done::Sheet { work, late, .. } => push(Item::Sheet { work: *work, late: *late }),
-            Done::CoatWeighed(fact) => push(Item::WeighIn(fact.as_ref().clone())),
             Done::Filled { lot, grams } => push(Item::Filled(entry.moment, lot.clone(), *grams)),
             Done::Flushed => push(Item::Flushed),
             Done::Stored => push(Item::Stored),

@@ -171,10 +171,10 @@ impl ShiftBook {
     }
 
     fn weigh_in_rows(&self) -> Vec<WeighInRow> {
-        let mut recipes: BTreeMap<&str, Vec<&CoatWeighed>> = BTreeMap::new();
+        let mut recipes: BTreeMap<&str, Vec<(&CoatWeighed, bool)>> = BTreeMap::new();
         for item in self.items() {
-            if let Item::WeighIn(fact) = item {
-                recipes.entry(&fact.recipe).or_default().push(fact);
+            if let Item::WeighIn(fact, mended) = item {
+                recipes.entry(&fact.recipe).or_default().push((fact, *mended));
             }
         }
         recipes.into_iter().map(|(recipe, coats)| weigh_in_row(recipe, &coats)).collect()
@@ -224,7 +224,7 @@ impl ShiftBook {
         let implied = self.count(|item| matches!(item, Item::Implied));
         notes.extend(some(implied).map(|steps| Note::Implied { steps }));
         let unconfirmed =
-            self.items().any(|item| matches!(item, Item::WeighIn(fact) if fact.unconfirmed));
+            self.items().any(|item| matches!(item, Item::WeighIn(fact, _) if fact.unconfirmed));
         notes.extend(unconfirmed.then_some(Note::UnconfirmedWindow));
         notes.push(Note::HandTimes);
         notes
@@ -281,16 +281,18 @@ fn needed_pace(needed: &[Needed], bounds: Bounds) -> Option<f64> {
 }
 
 /// Mean and standard deviation of the sample.
-fn weigh_in_row(recipe: &str, coats: &[&CoatWeighed]) -> WeighInRow {
+fn weigh_in_row(recipe: &str, coats: &[(&CoatWeighed, bool)]) -> WeighInRow {
     let n = coats.len() as f64;
-    let mean = coats.iter().map(|fact| fact.coat.0).sum::<f64>() / n;
-    let squares: f64 = coats.iter().map(|fact| (fact.coat.0 - mean).powi(2)).sum();
+    let mean = coats.iter().map(|(fact, _)| fact.coat.0).sum::<f64>() / n;
+    let squares: f64 = coats.iter().map(|(fact, _)| (fact.coat.0 - mean).powi(2)).sum();
+    let count = |wanted: fn(&&(&CoatWeighed, bool)) -> bool| coats.iter().filter(wanted).count();
     WeighInRow {
         recipe: recipe.to_owned(),
         count: coats.len(),
         mean,
         spread: (coats.len() > 1).then(|| (squares / (n - 1.0)).sqrt()),
-        outside: coats.iter().filter(|fact| fact.verdict != Verdict::Inside).count(),
-        unconfirmed: coats.iter().any(|fact| fact.unconfirmed),
+        outside: count(|(fact, _)| fact.verdict != Verdict::Inside),
+        mended: count(|(fact, mended)| *mended && fact.verdict == Verdict::Inside),
+        unconfirmed: coats.iter().any(|(fact, _)| fact.unconfirmed),
     }
 }

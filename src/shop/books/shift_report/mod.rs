@@ -220,8 +220,10 @@ pub struct WeighInRow {
     pub mean: f64,
     /// Standard deviation of the sample; None for one.
     pub spread: Option<f64>,
-    /// Coats outside the recipe's window.
+    /// Coats outside the recipe's window as they were dried.
     pub outside: usize,
+    /// Coats that lie inside since they were mended.
+    pub mended: usize,
     /// Nobody had confirmed the window from a data sheet.
     pub unconfirmed: bool,
 }
