@@ -17,7 +17,7 @@ use super::theme::Role;
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::words::counted;
-use crate::shop::floor::garment::Queue;
+use crate::shop::floor::garment::{Garment, Queue};
 use crate::shop::rules::alarms::Alarm;
 
 /// Columns for what is finished, where the counts leave them.
@@ -93,11 +93,16 @@ fn columns(view: &View<'_>) -> Vec<Column> {
     }
     // More tags than any screen has rows for.
     const MOST: usize = 12;
+    // What is held is marked where its tag stands.
+    let tag = |garment: &Garment| match view.shop.held(garment).is_empty() {
+        true => garment.tag.to_string(),
+        false => format!("{}!", garment.tag),
+    };
     let column = |(name, queue)| Column {
         name,
         count: floor.count(queue),
         late: late(view, queue),
-        tags: floor.queue(queue).take(MOST).map(|garment| garment.tag.to_string()).collect(),
+        tags: floor.queue(queue).take(MOST).map(tag).collect(),
     };
     queues.into_iter().map(column).collect()
 }

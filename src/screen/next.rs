@@ -16,6 +16,7 @@ use super::faces::Face;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
+use crate::shop::facts::fact::{Fault, FaultKind};
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::facts::telling::named;
@@ -99,8 +100,40 @@ fn lead(next: &Next) -> &'static str {
     if matches!(next.role, Role::Danger | Role::Due) { "" } else { "NEXT: " }
 }
 
-/// What is most urgent: an alarm, else the act that keeps the station going.
+/// What is most urgent: an alarm, else the act that keeps the station going; with it what was measured of the garment
+/// at the printer, before it costs ink.
 pub fn most_urgent(view: &View<'_>) -> Next {
+    let mut next = act_now(view);
+    if let Some(held) = held(view) {
+        next.beside.insert(next.beside.len().min(1), held);
+    }
+    next
+}
+
+/// "A1-02 dried 16 s of 35: LOAD 1 dries it again, 0 prints anyway"
+fn held(view: &View<'_>) -> Option<String> {
+    let (garment, faults) = view.shop.held_at_printer()?;
+    let tag = garment.tag;
+    let said: Vec<String> = faults.iter().map(Fault::to_string).collect();
+    let said = format!("{tag} {}", said.join("; "));
+    if !view.acts() {
+        return Some(said);
+    }
+    let keys = &view.ui.keys;
+    let dries = view.offers.iter().find(|offer| match offer.act {
+        OfferedAct::Shut { garment, next, .. } => garment == tag && next.step == Step::Dry,
+        _ => false,
+    });
+    let what = match (dries, faults.first()?.kind) {
+        (Some(offer), _) => format!("LOAD {} dries it again", offer.press),
+        (None, FaultKind::DriedShort) => "dry it again once a press is free".to_owned(),
+        (None, FaultKind::DriedLong | FaultKind::CuredLong) => "look for scorch".to_owned(),
+        (None, _) => format!("{} treats it again", keys.key(Deed::LookUp)),
+    };
+    Some(format!("{said}: {what}, {} prints anyway", keys.key(Deed::Printed)))
+}
+
+fn act_now(view: &View<'_>) -> Next {
     if let Some(alarm) = view.alarms.first() {
         let role = match alarm.level() {
             Level::Alarm => Role::Danger,
@@ -206,6 +239,9 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
 fn print(view: &View<'_>, tag: Tag) -> Next {
     let garment = named(tag, view.shop.place_of(tag));
     let prints = view.then("then ", Deed::Printed);
+    if view.shop.held_at_printer().is_some_and(|(held, _)| held.tag == tag) {
+        return Next::of(Role::Abnormal, format!("LOOK {tag}"), &[garment]);
+    }
     let shelved = view.shop.garment(tag).and_then(|garment| garment.shelved.as_deref());
     let state = shelved.map(|shelved| shelved.state(view.shop.today(view.now)));
     match shelved {

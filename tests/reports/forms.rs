@@ -74,6 +74,9 @@ fn the_figures_follow_from_the_journal() {
                 causes.entry(cause.into()).or_default().insert(event["garment"].to_string());
             }
         }
+        for event in of("press-opened").filter(|e| e["again"] == true && e["step"] == "dry") {
+            causes.entry("dried again".into()).or_default().insert(event["garment"].to_string());
+        }
         let losses = list(&report["losses"]);
         let told: BTreeMap<String, usize> = losses
             .iter()

@@ -9,7 +9,10 @@
 //! turns A1-01 A1-02 (the shelf, whose turn is first)               steps-to A1-01 (of the shelf, by `c`)
 //! blames A1-01 dirty sheet 5        learned 1 dark-cotton yes       probe-due 1 OtherDial | None
 //! advises A1-01 17 g short: ...     pairs 1 dark-cotton 0     first-pass 1 of 2, 1 mended
+//! held A1-01 dried 16 s of 35 | A1-01 (nothing)     lost coat outside 1
 //! ```
+
+use std::time::Duration;
 
 use dwell::screen::words;
 use dwell::shop::books::finished::Scope;
@@ -88,6 +91,22 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
         ("advises", [tag, ..]) => {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
             format!("{tag} {}", world.shop.mend(garment).unwrap_or_default())
+        }
+        ("held", [tag, ..]) => {
+            let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
+            let faults = world.shop.held(garment);
+            let said: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            // Nothing after its tag: nothing is held against it.
+            if rest == *tag && !said.is_empty() {
+                return Err(format!("held {tag} {}", said.join("; ")));
+            }
+            format!("{tag} {}", said.join("; ")).trim().to_owned()
+        }
+        ("lost", _) => {
+            let losses = world.shop.books().losses.rows(world.now, Duration::from_secs(86_400));
+            let (cause, _) = rest.rsplit_once(' ').ok_or("lost CAUSE COUNT")?;
+            let loss = losses.iter().find(|loss| loss.cause.words() == cause);
+            format!("{cause} {}", loss.map_or(0, |loss| loss.garments))
         }
         ("first-pass", _) => {
             let finished = &world.shop.books().finished;

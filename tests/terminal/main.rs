@@ -7,6 +7,7 @@ mod bench;
 mod bytes;
 mod figures;
 mod forms;
+mod held;
 mod keypad;
 mod keys;
 mod panics;

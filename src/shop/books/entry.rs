@@ -269,7 +269,9 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         }
         Fact::SignedOut(fact) => Done::SignedOut(fact.who.clone()),
         Fact::ShiftClosed(_) => Done::ShiftClosed,
-        Fact::SteamStopped(_)
+        // The print that it stands behind is the move.
+        Fact::HeldShown(_)
+        | Fact::SteamStopped(_)
         | Fact::SteamSaid(_)
         | Fact::FanSaid(_)
         | Fact::CautionRead(_)

@@ -2,7 +2,7 @@
 //!
 //! Counted so: for a garment that is out, or second quality, all press and hand time that it had been given until
 //! then; for a step that is done again, the time of the first attempt; for a garment treated again, its pre-press,
-//! spray and drying since the last cure; for one shut past its longest time, the press time past the target. Press
+//! spray and drying since the last cure; for one dried again, the drying before; for one shut past its longest time, the press time past the target. Press
 //! time is what was recorded; hand time is what `hands` in the station's profile says, not measured. The printer's
 //! own minutes are left out. No second is counted twice.
 
@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 use super::Book;
 use super::entry::{Done, Entry};
 use super::opening::Opening;
+use crate::figures::coat::Verdict;
 use crate::shop::facts::fact::Timing;
 use crate::shop::facts::ids::{ActNo, Tag};
 use crate::shop::facts::moment::Moment;
@@ -36,6 +37,10 @@ pub enum Cause {
     ShutTooLong,
     /// A coat was laid anew.
     TreatedAgain,
+    /// Dried once more, since it was dried for too short a time.
+    DriedAgain,
+    /// Its coat was outside the window as it was dried: that costs minutes only where a trouble is noted for it.
+    CoatOutside,
 }
 
 impl Cause {
@@ -46,6 +51,8 @@ impl Cause {
             Cause::OpenedEarly => "opened early",
             Cause::ShutTooLong => "shut too long",
             Cause::TreatedAgain => "treated again",
+            Cause::DriedAgain => "dried again",
+            Cause::CoatOutside => "coat outside",
         }
     }
 }
@@ -126,6 +133,8 @@ pub struct Losses {
     /// The number of what each garment was given last.
     last: BTreeMap<Tag, u64>,
     lost: VecDeque<Lost>,
+    /// Wet garments whose last weight is outside the window.
+    outside: BTreeSet<Tag>,
 }
 
 /// As a board keeps it: the last 24 hours.
@@ -140,7 +149,14 @@ impl Book for Losses {
         self.forget(entry.moment);
         let Some(garment) = entry.garment else { return };
         match &entry.done {
+            Done::CoatWeighed(fact) if fact.verdict != Verdict::Inside => {
+                self.outside.insert(garment);
+            }
+            Done::CoatWeighed(_) => drop(self.outside.remove(&garment)),
             Done::Opened(opened) => {
+                if opened.opening.step == Step::Dry {
+                    self.dried(entry, garment, opened.opening.again);
+                }
                 let hand_s = opened.load.as_secs_f64() + opened.unload.as_secs_f64();
                 let opening = opened.opening;
                 self.give(entry, (garment, opening.step), hand_s, Some(opening));
@@ -172,6 +188,7 @@ impl Losses {
             first: 0,
             last: BTreeMap::new(),
             lost: VecDeque::new(),
+            outside: BTreeSet::new(),
         }
     }
 
@@ -220,6 +237,17 @@ impl Losses {
             by_minutes.then(other.garments.cmp(&one.garments))
         });
         rows
+    }
+
+    fn dried(&mut self, entry: &Entry, garment: Tag, again: bool) {
+        if again {
+            let never = |_: &Given| false;
+            self.mark_in_vain(entry, garment, never, |given| given.step == Step::Dry, 1);
+            self.lose(entry, garment, Cause::DriedAgain, None);
+        }
+        if self.outside.remove(&garment) {
+            self.lose(entry, garment, Cause::CoatOutside, None);
+        }
     }
 
     fn trouble(&mut self, entry: &Entry, garment: Tag, step: Option<Step>, outcome: Outcome) {

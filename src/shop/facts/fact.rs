@@ -3,9 +3,11 @@
 //! A stored name never changes its meaning. A field may be added with a default; a change of sense is a
 //! new kind, and old rows are lifted when they are read.
 
+mod fault;
 mod scale;
 mod supplies;
 
+pub use fault::{Fault, FaultKind, HeldShown};
 pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
 pub use supplies::{
     FanSaid, LotRegistered, Renewed, ShiftClosed, SignedIn, SignedOut, SprayerFilled,
@@ -112,6 +114,7 @@ facts! {
     "steam-said" => SteamSaid,
     "handwork-done" => HandworkDone,
     "printed" => Printed,
+    "held-shown" => HeldShown,
     "stored" => Stored,
     "stack-named" => StackNamed,
     "stack-disturbed" => StackDisturbed,
@@ -147,7 +150,7 @@ facts! {
 impl Fact {
     /// Whether it only says more of the fact before it in its act.
     pub fn says_more(&self) -> bool {
-        matches!(self, Fact::CoatMended(_))
+        matches!(self, Fact::CoatMended(_) | Fact::HeldShown(_))
     }
 }
 

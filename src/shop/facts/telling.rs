@@ -1,6 +1,6 @@
 //! Facts in words, as the board, the history and undo say them.
 
-use super::fact::{CoatMended, CoatWeighed, Fact, PressOpened, PressShut, Steam, Timing};
+use super::fact::{CoatMended, CoatWeighed, Fact, Fault, PressOpened, PressShut, Steam, Timing};
 use super::ids::Tag;
 use super::trouble::Outcome;
 use super::words::counted;
@@ -16,6 +16,7 @@ impl Fact {
             Fact::SteamSaid(fact) => fact.garment,
             Fact::HandworkDone(fact) => fact.garment,
             Fact::Printed(fact) => fact.garment,
+            Fact::HeldShown(fact) => fact.garment,
             Fact::Weighed(fact) => fact.garment,
             Fact::CoatWeighed(fact) => fact.garment,
             Fact::CoatMended(fact) => fact.garment,
@@ -84,6 +85,10 @@ impl Fact {
                 let mut text = format!("printed {garment}{}", implied(fact.implied));
                 add_flags(&mut text, shelf_flags(fact.past_day, fact.out_of_turn, fact.disturbed));
                 text
+            }
+            Fact::HeldShown(fact) => {
+                let faults: Vec<String> = fact.faults.iter().map(Fault::to_string).collect();
+                format!("{} printed anyway: {}", fact.garment, faults.join("; "))
             }
             Fact::SheetWiped(fact) => {
                 let presses = counted(fact.presses, "press");

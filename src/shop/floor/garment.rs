@@ -65,6 +65,8 @@ pub struct Garment {
     pub weighed: Option<Weighing>,
     /// Somebody said that this round's coat is not weighed.
     pub declined: bool,
+    /// Seconds of the last cure, where that was past its longest time.
+    pub overcured: Option<f64>,
     /// What is known of the coat: by the scale, or by the steam (then true). It outlives the round.
     pub coat: Option<(GramsPerSquareMetre, bool)>,
     /// What it took out of the sprayer, by the plan or by the scale, where the sprayer's filling is known.

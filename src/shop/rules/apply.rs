@@ -8,7 +8,8 @@ use crate::shop::books::coats::CoatBook;
 use crate::shop::books::entry::Change;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::facts::fact::{
-    DialSet, Event, Fact, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped, TroubleNoted,
+    DialSet, Event, Fact, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped, Timing,
+    TroubleNoted,
 };
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::{LineState, Order};
@@ -85,6 +86,8 @@ impl Shop {
                 self.worked(event, fact.garment, fact.step);
                 self.with_garment(fact.garment, |garment| garment.sprayed = fact.used);
             }
+            // Only said: the garment is as its print left it.
+            Fact::HeldShown(_) => {}
             Fact::Printed(Printed { garment, step, .. }) => self.worked(event, *garment, *step),
             Fact::Stored(fact) => self.put_on_shelf(event, fact),
             Fact::StackNamed(fact) => self.desk.stack.clone_from(&fact.stack),
@@ -313,6 +316,7 @@ impl Shop {
                     garment.forget_coat();
                     garment.dried = None;
                     garment.round += usize::from(next != Place::Finished);
+                    garment.overcured = fact.seconds.filter(|_| fact.timing == Timing::Late);
                 }
                 garment.go(event, next);
             });
@@ -452,6 +456,7 @@ impl Garment {
             stored: false,
             weighed: None,
             declined: false,
+            overcured: None,
             coat: None,
             sprayed: None,
             shelved: None,

@@ -5,7 +5,7 @@ use std::time::Duration;
 use super::decide::to_millis;
 use crate::shop::Shop;
 use crate::shop::books::entry::{Done, Entry};
-use crate::shop::facts::fact::TimeCorrected;
+use crate::shop::facts::fact::{TimeCorrected, Timing};
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::Step;
 
@@ -73,6 +73,9 @@ impl Shop {
             // Something may have been done with it since.
             if let Some(span) = ago.filter(|_| garment.since_seq == seq) {
                 garment.since = garment.since.minus(span);
+            }
+            if opened.step == Step::Cure {
+                garment.overcured = fact.seconds.filter(|_| timing == Timing::Late);
             }
             if let Some(drying) = garment.dried.as_deref_mut().filter(|_| opened.step == Step::Dry)
             {

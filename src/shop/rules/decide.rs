@@ -168,7 +168,9 @@ impl Shop {
             return Err(Refusal::PressOutOfUse { press, reason });
         }
         let garment = self.known_garment(tag)?;
-        let next = self.next_press(garment).ok_or(match garment.place {
+        let proposed = matches!(by, By::Suggestion | By::Plan);
+        let again = self.dry_again(garment).filter(|_| proposed);
+        let next = again.or_else(|| self.next_press(garment)).ok_or(match garment.place {
             Place::InPress(press) => Refusal::InPress { garment: tag, press },
             Place::Finished => Refusal::Finished(tag),
             Place::Out => Refusal::Out(tag),
@@ -176,10 +178,13 @@ impl Shop {
         })?;
         let mut facts = Facts::new();
         if let Some(step) = next.implies {
-            if matches!(by, By::Suggestion | By::Plan) {
+            if proposed {
                 return Err(Refusal::StepBefore { garment: tag, step });
             }
             facts.push(self.done(tag, (step, true), now));
+            if step == Step::Print {
+                facts.extend(self.held_shown(tag));
+            }
         }
         let shut = self.shut_fact(press, garment, (next.step, next.again), by, now)?;
         facts.push(shut.into());
@@ -299,7 +304,14 @@ impl Shop {
             }
             Which::All => self.floor.waiting(step).map(|garment| garment.tag).collect(),
         };
-        Ok(tags.into_iter().map(|tag| self.done(tag, (step, false), now)).collect())
+        let mut facts = Facts::new();
+        for tag in tags {
+            facts.push(self.done(tag, (step, false), now));
+            if step == Step::Print {
+                facts.extend(self.held_shown(tag));
+            }
+        }
+        Ok(facts)
     }
 
     fn ready_for(&self, tag: Tag, step: Step) -> Result<Tag, Refusal> {

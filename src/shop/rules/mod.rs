@@ -11,6 +11,7 @@ pub mod command;
 pub(in crate::shop) mod correct;
 pub mod decide;
 pub(in crate::shop) mod fluid;
+pub mod held;
 pub mod offer;
 pub(in crate::shop) mod people;
 pub(in crate::shop) mod platens;

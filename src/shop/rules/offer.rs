@@ -225,6 +225,9 @@ impl Shop {
         unset: &mut Vec<(PressNo, Tag, Setting)>,
     ) {
         for step in ORDER {
+            if step == Step::PrePress {
+                self.give_held(given);
+            }
             let mut waiting = self.floor.by_kind(Queue::Step(step));
             while let Some(garment) = waiting.next() {
                 if given.iter().all(|(_, act)| act.is_some()) {
@@ -252,6 +255,21 @@ impl Shop {
                     }
                 }
             }
+        }
+    }
+
+    /// What the printer would take next and was dried for too short a time is dried again.
+    fn give_held(&self, given: &mut [(PressNo, Option<OfferedAct>)]) {
+        let Some((garment, _)) = self.held_at_printer() else { return };
+        let Some(next) = self.dry_again(garment) else { return };
+        if is_given(given, garment.tag) {
+            return;
+        }
+        let suits = |press| self.fit(press, garment, next) == Fit::Suits;
+        let free = given.iter_mut().find(|(press, act)| act.is_none() && suits(*press));
+        if let Some((_, act)) = free {
+            let (garment, by) = (garment.tag, By::Suggestion);
+            *act = Some(OfferedAct::Shut { garment, next, by, suits: true });
         }
     }
 

@@ -207,7 +207,8 @@ impl Shop {
         let (press, garment) = (fact.press, fact.garment);
         let teaches = self.garment(garment).filter(|garment| garment.teaches_steam());
         let coat = teaches.and_then(Garment::coat_by_scale);
-        let pair = coat.zip(steam).zip(self.setting(press));
+        // Dried again, it has lost most of its water before.
+        let pair = coat.zip(steam).zip(self.setting(press)).filter(|_| !fact.again);
         self.with_book_of(garment, |book| {
             if let Some(((coat, seconds), set)) = pair {
                 book.learn(press, Pair { coat, seconds, dial: set.dial });
@@ -219,7 +220,7 @@ impl Shop {
     /// A dry press was opened: somebody is asked about its steam where that was not noted and it is the garment's turn.
     pub(in crate::shop) fn ask_after_steam(&mut self, fact: &PressOpened, steam: Option<f64>) {
         let asked = self.garment(fact.garment).is_some_and(|garment| self.is_steam_asked(garment));
-        let asks = asked && steam.is_none();
+        let asks = asked && steam.is_none() && !fact.again;
         self.desk.steam_unsaid = asks.then_some((fact.press, fact.garment));
         let hand = self.hand();
         self.with_book_of(fact.garment, |book| {
