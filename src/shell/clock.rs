@@ -20,7 +20,7 @@ fn wall() -> Wall {
     tests_wall().unwrap_or_else(machines_wall)
 }
 
-/// The wall clock that a test has set, which goes on with the boot clock: see `DWELL_TEST_WALL` in DEVELOPERS.md.
+/// The wall clock that a test has set, which goes on with the boot clock: see `DWELL_TEST_WALL` in tests/README.md.
 #[cfg(debug_assertions)]
 fn tests_wall() -> Option<Wall> {
     use std::sync::OnceLock;

@@ -28,7 +28,7 @@ pub fn is_outlived() -> bool {
     !FATAL.get()
 }
 
-/// Panics where a test has asked for it: see `DWELL_TEST_PANIC` in DEVELOPERS.md. `seq` is the event that the
+/// Panics where a test has asked for it: see `DWELL_TEST_PANIC` in tests/README.md. `seq` is the event that the
 /// work at hand has come to.
 #[cfg(debug_assertions)]
 pub fn strike(place: &str, seq: u64) {
