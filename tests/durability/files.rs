@@ -5,8 +5,8 @@ use dwell::shell::journal::{Reader, Writer};
 use dwell::shop::facts::moment::Boot;
 use rusqlite::Connection;
 
-use crate::bench::program::program;
 use crate::bench::{Bench, Ran};
+use support::program::program;
 
 /// A bench with a rehearsal's journal in its data directory.
 pub fn rehearsed() -> Bench {

@@ -2,8 +2,6 @@
 
 mod away;
 mod backups;
-#[path = "../terminal/bench.rs"]
-mod bench;
 mod damage;
 mod escapes;
 mod files;
@@ -15,15 +13,9 @@ mod memory;
 mod mended;
 mod migrations;
 mod owner;
-#[path = "../terminal/pty.rs"]
-#[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
-mod pty;
-mod random;
-mod replay;
-mod shown;
-#[path = "../support/skipped.rs"]
-mod skipped;
 mod snapshots;
 mod touched;
 mod trusted;
 mod walls;
+
+use support::{bench, pty, random, replay, shown, skipped};

@@ -16,8 +16,8 @@ use dwell::shop::facts::order::{OrderForm, OrderLine};
 use dwell::shop::rules::command::Command as Say;
 
 use crate::bench::Bench;
-use crate::bench::program::program;
 use crate::keys::standing;
+use support::program::program;
 
 /// The most kibibytes that a run without a screen has had resident (proc(5), VmHWM), looked at until its end. Without a
 /// journal: a day takes it less than a second, and what waits to be written would pile up as it never does at a bench.

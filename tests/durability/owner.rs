@@ -4,8 +4,8 @@ use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 
 use crate::bench::Bench;
-use crate::bench::program::{DWELL, in_own_environment};
 use crate::pty::Pty;
+use support::program::{dwell, in_own_environment};
 
 /// Everything under a directory, and itself.
 fn under(path: &Path, all: &mut Vec<PathBuf>) {
@@ -31,7 +31,7 @@ fn assert_for_the_owner_alone(path: &Path) -> usize {
 /// Runs the program under a umask that takes nothing away.
 fn run(bench: &Bench, words: &[&str]) {
     let ran = in_own_environment("sh")
-        .args(["-c", "umask 0; exec \"$@\"", "sh", DWELL])
+        .args(["-c", "umask 0; exec \"$@\"", "sh", dwell()])
         .args(words)
         .env("HOME", bench.home())
         .env("DWELL_DATA", bench.data())

@@ -11,9 +11,9 @@ use dwell::shop::Shop;
 use crate::bench::Bench;
 use crate::files::{made_up, real};
 use crate::pty::Pty;
-use crate::pty::waiting::wait;
 use crate::random::Random;
 use crate::replay::shop;
+use support::waiting::wait;
 
 /// A journal of some days that has a snapshot.
 pub fn a_long_one() -> Bench {

@@ -11,9 +11,9 @@ use dwell::shop::facts::fact::{CautionRead, Event};
 use dwell::shop::facts::ids::ActNo;
 
 use crate::bench::Bench;
-use crate::bench::program::DWELL;
 use crate::pty::Pty;
 use crate::skipped::skipped;
+use support::program::dwell;
 
 /// A bench with a journal.
 fn begun() -> Bench {
@@ -96,7 +96,7 @@ fn without_a_home_nothing_is_read_from_the_directory_that_all_share() {
     std::fs::create_dir(&shared).unwrap();
     let file = rescue::write_to(&shared, &bench.data(), &[next(&bench)]).unwrap();
     let program = bench.root.path().join("dwell-of-all");
-    std::fs::copy(DWELL, &program).unwrap();
+    std::fs::copy(dwell(), &program).unwrap();
     let mut all = vec![bench.root.path().to_owned()];
     while let Some(path) = all.pop() {
         if std::os::unix::fs::chown(&path, Some(54_321), None).is_err() {

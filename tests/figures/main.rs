@@ -12,8 +12,6 @@ mod figure_laws;
 mod kpi;
 mod practice;
 mod process;
-#[path = "../support/program.rs"]
-mod program;
 mod sprays;
 mod steam_fits;
 mod units;

@@ -9,8 +9,8 @@ use dwell::figures::units::{Centimetres, Colour, Grams, Rectangle, Temperature};
 use dwell::figures::water::{boiling_at, latent_heat, pressure_at};
 use serde_json::Value;
 
-use crate::program::program;
 use crate::{agree, reference, rows};
+use support::program::program;
 
 pub fn number(text: &str) -> f64 {
     text.parse().unwrap_or_else(|_| panic!("{text:?} is no number"))

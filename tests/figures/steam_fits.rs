@@ -9,8 +9,8 @@ use rand_distr::{Distribution, Normal};
 use rand_pcg::Pcg64;
 
 use crate::process::{answer, number};
-use crate::program::program;
 use crate::{agree, reference, rows};
+use support::program::program;
 
 fn numbers(text: &str) -> Vec<f64> {
     text.split('+').filter(|part| !part.is_empty()).map(number).collect()

@@ -4,15 +4,12 @@ mod advice;
 mod books;
 mod clocks;
 mod corrections;
-mod deeds;
-mod difference;
 mod hands;
-mod places;
 mod questions;
 mod snapshots;
 mod strips;
-mod suggestions;
-mod world;
+
+use support::{deeds, difference, places, suggestions, world};
 
 use std::collections::BTreeSet;
 use std::time::Duration;

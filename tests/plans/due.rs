@@ -2,9 +2,9 @@
 
 use serde_json::Value;
 
-use crate::bench::program::{up, wall_at, zone};
 use crate::bench::{self, Bench};
 use crate::number;
+use support::program::{up, wall_at, zone};
 
 /// The path of an order of so many garments that is due so many minutes from now, by the bench's own clock.
 fn order(bench: &Bench, name: &str, garments: u32, minutes: i64) -> String {

@@ -3,20 +3,16 @@
 //! Optima: `tests/data/cpsat_instances.json`, found and proved with a constraint solver in two formulations (V:
 //! tests/data/README.md, section 7); the analytic bound and its tightness stand there too.
 
-#[expect(dead_code, reason = "shared with the tests of the terminal, which use all of it")]
-#[path = "../terminal/bench.rs"]
-mod bench;
 mod checker;
 mod due;
 mod forecast;
 mod jobs_checker;
 mod laws;
 mod published;
-mod python;
 mod queues;
 mod simpy;
-#[path = "../support/skipped.rs"]
-mod skipped;
+
+use support::{bench, python, skipped};
 
 use bench::Bench;
 use serde_json::Value;

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-use crate::pty::waiting::wait;
+use support::waiting::wait;
 
 /// The browser's program.
 pub struct Chromium {

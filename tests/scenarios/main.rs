@@ -14,11 +14,11 @@
 //! Of a fact's body only the fields that are named are compared; `null` means that it is not there.
 
 mod hold;
-mod say;
-#[path = "../laws/world.rs"]
-mod world;
 
-use std::path::Path;
+use support::{say, world};
+
+use std::path::PathBuf;
+use std::process::Command;
 
 use dwell::shop::facts::fact::Event;
 use dwell::shop::rules::command::Refusal;
@@ -26,22 +26,22 @@ use rstest::rstest;
 use serde_json::Value;
 use world::World;
 
+#[rstest]
+fn comes_true(#[files("tests/scenarios/*.txt")] scenario: PathBuf) {
+    let told = replay(&std::fs::read_to_string(&scenario).unwrap());
+    told.unwrap_or_else(|wrong| panic!("{}:{wrong}", scenario.display()));
+}
+
+/// Which files are scenarios was found out when this was compiled.
 #[test]
-fn every_scenario_comes_true() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios");
-    let entries = std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path());
-    let mut paths: Vec<_> =
-        entries.filter(|path| path.extension().is_some_and(|end| end == "txt")).collect();
-    paths.sort();
-    assert!(paths.len() >= 32, "only {} scenarios were found", paths.len());
-    let wrong: Vec<String> = paths
-        .iter()
-        .filter_map(|path| {
-            let wrong = replay(&std::fs::read_to_string(path).unwrap()).err()?;
-            Some(format!("{}:{wrong}", path.display()))
-        })
-        .collect();
-    assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
+fn every_file_has_become_a_test() {
+    let listed = Command::new(std::env::current_exe().unwrap()).arg("--list").output().unwrap();
+    let listed = String::from_utf8(listed.stdout).unwrap();
+    let tests = listed.lines().filter(|line| line.starts_with("comes_true::")).count();
+    let folder = support::root().join("tests/scenarios");
+    let files = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let files = files.filter(|path| path.extension().is_some_and(|end| end == "txt")).count();
+    assert_eq!(tests, files, "files have come or gone: touch tests/scenarios/main.rs");
 }
 
 /// Runs a scenario; the first line that does not come true, with its number.

@@ -9,5 +9,5 @@ mod pacing;
 mod pictures;
 mod sizes;
 mod stage;
-#[path = "../laws/world.rs"]
-mod world;
+
+use support::world;

@@ -4,25 +4,15 @@
 //! `DWELL_STEPS` asks for more steps than the normal run, `DWELL_SEED` for others:
 //! `DWELL_STEPS=1000000 DWELL_SEED=7 cargo test --release --test simulation -- --nocapture`.
 
-#[path = "../laws/deeds.rs"]
-mod deeds;
-#[path = "../laws/difference.rs"]
-mod difference;
 mod disk;
 mod laws;
-#[path = "../laws/places.rs"]
-mod places;
 mod play;
-#[path = "../scenarios/say.rs"]
-mod say;
 mod shrink;
 mod step;
 mod store;
 mod story;
-#[path = "../laws/suggestions.rs"]
-mod suggestions;
-#[path = "../laws/world.rs"]
-mod world;
+
+use support::{deeds, difference, places, say, suggestions, world};
 
 use std::time::Instant;
 

@@ -3,14 +3,35 @@
 //!
 //! `DWELL_TEST_WALL` and `DWELL_TEST_ZONE` of whoever runs the tests say which; `.ci/hours` sets them.
 
+use std::path::PathBuf;
 use std::process::Command;
 use std::sync::LazyLock;
 
 use jiff::{SignedDuration, Timestamp};
 use rustix::time::{ClockId, clock_gettime};
 
-/// The program under test.
-pub const DWELL: &str = env!("CARGO_BIN_EXE_dwell");
+/// The program under test, which cargo has built beside the tests.
+static DWELL: LazyLock<String> = LazyLock::new(|| {
+    let path = built().join("dwell");
+    assert!(path.exists(), "{}: no program to test; start the tests through cargo", path.display());
+    path.to_str().expect("a path in letters").to_owned()
+});
+
+/// The directory in which cargo puts what it builds in one profile: two above a test, which lies in its `deps`.
+fn built() -> PathBuf {
+    let this = std::env::current_exe().expect("a test knows its own path");
+    this.ancestors().nth(2).expect("cargo builds tests into a directory of its own").to_owned()
+}
+
+/// A directory of cargo's own for what tests leave behind.
+pub fn left_behind() -> PathBuf {
+    built().with_file_name("tmp")
+}
+
+/// The path of the program under test.
+pub fn dwell() -> &'static str {
+    &DWELL
+}
 
 /// A plain moment of a plain day, in the zone below.
 const PLAIN: &str = "2026-06-10T10:00:00Z";
@@ -52,7 +73,7 @@ pub fn environment() -> [(&'static str, String); 2] {
 
 /// The program with that environment alone.
 pub fn program() -> Command {
-    in_own_environment(DWELL)
+    in_own_environment(dwell())
 }
 
 /// Another program that will start it, with the same.

@@ -7,9 +7,11 @@ use std::collections::hash_map::DefaultHasher;
 use std::hash::{Hash, Hasher};
 use std::path::PathBuf;
 
+use crate::program::left_behind;
+
 /// Where the words of all runs lie.
 pub fn all_runs() -> PathBuf {
-    PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("skipped")
+    left_behind().join("skipped")
 }
 
 /// The folder of this run.

@@ -3,7 +3,6 @@
 //! The expectations come from this project's own notes on terminals and from common practice (no source),
 //! except where a source stands beside the check.
 
-mod bench;
 mod bytes;
 mod figures;
 mod forms;
@@ -11,10 +10,6 @@ mod held;
 mod keypad;
 mod keys;
 mod panics;
-#[expect(dead_code, reason = "shared with the tests of durability, which use all of it")]
-mod pty;
-#[path = "../durability/random.rs"]
-mod random;
 mod restarts;
 mod screen;
 mod shift;
@@ -24,3 +19,5 @@ mod starts;
 mod supplies;
 mod times;
 mod watch;
+
+use support::{bench, pty, random};

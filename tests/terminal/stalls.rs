@@ -7,8 +7,8 @@ use rustix::process::Signal;
 
 use crate::bench::Bench;
 use crate::pty::Pty;
-use crate::pty::waiting::wait;
 use crate::times::{Act, assert_left};
+use support::waiting::wait;
 
 /// The board before a terminal that takes nothing more.
 fn stalled(bench: &Bench) -> Pty {

@@ -3,8 +3,8 @@
 use std::sync::Barrier;
 
 use crate::bench::Bench;
-use crate::bench::program::DWELL;
 use crate::pty::Pty;
+use support::program::dwell;
 
 /// Two boards started at one moment, neither of them waited for.
 fn pair(bench: &Bench) -> [Pty; 2] {
@@ -75,7 +75,7 @@ fn too_few_file_handles_are_said_before_anything_is_opened() {
     for (limit, arguments) in [(20, ""), (10, ""), (15, "watch"), (20, "rehearse")] {
         let bench = Bench::new(2, 60);
         let script = format!("ulimit -n {limit}; exec \"$0\" {arguments}");
-        let mut pty = Pty::of(&bench, "/bin/sh", &["-c", &script, DWELL], &[]);
+        let mut pty = Pty::of(&bench, "/bin/sh", &["-c", &script, dwell()], &[]);
         assert_eq!(pty.end_within(std::time::Duration::from_secs(10)), 1, "{limit} {arguments}");
         pty.read_to_end();
         let said = String::from_utf8_lossy(&pty.raw()).into_owned();
@@ -84,7 +84,7 @@ fn too_few_file_handles_are_said_before_anything_is_opened() {
     }
     // A limit that may be raised is no trouble.
     let bench = Bench::new(2, 60);
-    let words = ["-c", "ulimit -S -n 20; exec \"$0\"", DWELL];
+    let words = ["-c", "ulimit -S -n 20; exec \"$0\"", dwell()];
     let mut pty = Pty::of(&bench, "/bin/sh", &words, &[]);
     pty.wait_for("[Bench]");
     pty.wait_saved();

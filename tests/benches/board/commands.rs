@@ -6,11 +6,9 @@ use std::time::{Duration, Instant};
 use dwell::shop::facts::ids::{PressNo, Tag};
 use dwell::shop::rules::command::{By, Command};
 
-use super::row;
-use world::{World, line, order, station};
+use support::world::{World, line, order, station};
 
-#[path = "../../laws/world.rs"]
-pub mod world;
+use super::row;
 
 /// What a garment goes through here: pre-press, dry and cure, the handwork between them implied.
 const PRESSES: usize = 3;

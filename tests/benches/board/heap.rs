@@ -17,8 +17,8 @@ use jiff::tz::TimeZone;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::commands::world::{World, line, order, station};
 use super::row;
+use support::world::{World, line, order, station};
 
 /// How often each part is done.
 const ROUNDS: usize = 15;

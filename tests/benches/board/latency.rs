@@ -11,8 +11,8 @@ use dwell::shell::keyboard::{Keyboard, Struck};
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 
-use super::pty::Seat;
 use super::row;
+use support::seat::Seat;
 
 /// The argument that makes this program the other one.
 pub const ECHO: &str = "--one-cell";

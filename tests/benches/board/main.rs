@@ -5,8 +5,8 @@
 mod commands;
 mod heap;
 mod latency;
-mod pty;
-mod rest;
+
+use support::rest;
 
 /// One line of the table.
 fn row(what: &str, figure: &str, beside: &str) {

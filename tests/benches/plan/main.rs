@@ -4,8 +4,7 @@
 //! (tests/data/README.md, section 7), and those of the published job shops; beside 200 garments stands the program's own lower bound.
 //! The simulation's yardstick is SimPy (PyPI) on the same model, `tests/plans/shop_in_simpy.py`, in the same run.
 
-#[path = "../../plans/python.rs"]
-mod python;
+use support::python;
 
 use std::process::Command;
 use std::time::Instant;

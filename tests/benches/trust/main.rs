@@ -5,12 +5,10 @@
 
 mod commits;
 mod prompts;
-#[path = "../board/pty.rs"]
-mod pty;
-#[path = "../board/rest.rs"]
-mod rest;
 mod starts;
 mod year;
+
+use support::rest;
 
 use std::path::Path;
 use std::process::Command;

@@ -7,8 +7,8 @@ use std::time::Instant;
 use dwell::shell::journal::{Reader, snapshot};
 use dwell::shell::replay::Replay;
 
-use crate::pty::Seat;
 use crate::{DWELL, middle, row};
+use support::seat::Seat;
 
 const STARTS: usize = 31;
 const READS: usize = 3;

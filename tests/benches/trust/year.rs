@@ -13,9 +13,9 @@ use dwell::shell::journal::{Reader, Writer};
 use dwell::shop::facts::fact::Event;
 use dwell::shop::facts::moment::{Boot, Moment, Wall};
 
-use crate::pty::Seat;
-use crate::rest::{self, resident};
 use crate::{DWELL, GROWTH, row};
+use support::rest::{self, resident};
+use support::seat::Seat;
 
 /// The keys of four screens, and the word that the board then marks.
 const KEYS: [(&[u8], &str); 4] = [

@@ -3,7 +3,8 @@
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use super::pty::Seat;
+use crate::program;
+use crate::seat::Seat;
 
 pub const SPAN: Duration = Duration::from_secs(20);
 
@@ -12,7 +13,7 @@ const TICKS: f64 = 100.0;
 
 /// Runs the program to its end with these words.
 fn dwell(words: &[&str]) {
-    let done = std::process::Command::new(env!("CARGO_BIN_EXE_dwell")).args(words).output();
+    let done = std::process::Command::new(program::dwell()).args(words).output();
     let done = done.unwrap();
     assert!(done.status.success(), "{words:?}: {}", String::from_utf8_lossy(&done.stderr));
 }
@@ -60,7 +61,7 @@ fn four_running(home: &Path, data: &Path) -> Seat {
     profiles(&folder);
     let order = folder.join("orders/harbour-choir.ron");
     dwell(&["--data", &data, "--profiles", &named, "take", &order.to_string_lossy()]);
-    let words = [env!("CARGO_BIN_EXE_dwell"), "--data", &data, "--profiles", &named];
+    let words = [program::dwell(), "--data", &data, "--profiles", &named];
     let mut board = Seat::start(&words, home, (120, 36));
     // Whichever garment each press is offered.
     board.wait_for(|screen| screen.contents().matches("pre-press").count() >= 4);

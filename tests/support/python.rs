@@ -3,11 +3,11 @@
 use std::io::Write;
 use std::process::{Command, Stdio};
 
-const MODEL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/plans/shop_in_simpy.py");
+const MODEL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../plans/shop_in_simpy.py");
 
 /// A Python that has SimPy: one made for the tests under `target`, else the machine's own.
 pub fn python() -> Option<&'static str> {
-    let own = concat!(env!("CARGO_MANIFEST_DIR"), "/target/simpy/bin/python");
+    let own = concat!(env!("CARGO_MANIFEST_DIR"), "/../../target/simpy/bin/python");
     let has = |python: &&str| {
         let tried =
             Command::new(python).args(["-c", "import simpy"]).stderr(Stdio::null()).status();

@@ -4,7 +4,7 @@ use std::fmt::Debug;
 
 use dwell::shop::Shop;
 
-use super::places::queues;
+use crate::places::queues;
 
 /// Everything that can be asked of a shop and has another answer in the other one.
 pub fn difference(one: &Shop, other: &Shop) -> Vec<String> {

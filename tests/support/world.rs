@@ -1,7 +1,6 @@
 //! A small shop on a made-up time line: commands go in, events come out, as on the board.
 
 use std::collections::BTreeMap;
-use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -17,7 +16,7 @@ use dwell::shop::rules::command::{Command, Refusal};
 
 /// The profiles as they are shipped.
 pub fn shipped() -> Profiles {
-    let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("profiles");
+    let directory = crate::root().join("profiles");
     load(Some(&directory)).unwrap_or_else(|wrong| panic!("{wrong}"))
 }
 

@@ -6,10 +6,7 @@ use std::path::{Path, PathBuf};
 use serde_json::Value;
 use tempfile::TempDir;
 
-#[path = "../support/program.rs"]
-pub mod program;
-
-use program::{program, zone};
+use crate::program::{program, zone};
 
 /// A directory that goes with the test, and what lies in it.
 pub struct Bench {

@@ -10,13 +10,9 @@ use std::time::{Duration, Instant};
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
 use crate::bench::Bench;
-use crate::bench::program::{DWELL, environment as own};
-use waiting::{wait, wait_within};
-
-#[path = "eye.rs"]
-mod eye;
-#[path = "../support/waiting.rs"]
-pub mod waiting;
+use crate::eye;
+use crate::program::{dwell, environment as own};
+use crate::waiting::{wait, wait_within};
 
 /// How soon a board ends that was left.
 const SOON: Duration = Duration::from_secs(10);
@@ -82,13 +78,13 @@ impl Pty {
     /// Opens the board under a umask.
     pub fn under_umask(bench: &Bench, umask: u32) -> Self {
         let mut command = CommandBuilder::new("/bin/sh");
-        command.args(["-c", &format!("umask {umask:o}; exec \"$0\""), DWELL]);
+        command.args(["-c", &format!("umask {umask:o}; exec \"$0\""), dwell()]);
         Self::spawn(bench, command, &[])
     }
 
     /// Starts the program with these arguments and this much more in its environment.
     pub fn start(bench: &Bench, arguments: &[&str], environment: &[(&str, &str)]) -> Self {
-        let mut command = CommandBuilder::new(DWELL);
+        let mut command = CommandBuilder::new(dwell());
         command.args(arguments);
         Self::spawn(bench, command, environment)
     }

@@ -18,7 +18,7 @@ use dwell::shop::rules::offer::{Choice, OfferedAct};
 use dwell::shop::rules::questions::Answer;
 use proptest::prelude::*;
 
-use super::world::{self, line, order};
+use crate::world::{self, line, order};
 
 /// What is done; numbers pick among what there is at that moment.
 #[derive(Debug, Clone)]

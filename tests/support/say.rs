@@ -35,7 +35,7 @@ use dwell::shop::rules::questions::{Answer, Question};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
-use super::world::{self, World, line, order};
+use crate::world::{self, World, line, order};
 
 /// The station that a scenario wants: the shipped one with two presses unless it says more.
 pub fn station(text: &str) -> Result<Station, String> {
