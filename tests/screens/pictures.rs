@@ -194,6 +194,18 @@ fn dried() -> Stage {
     stage
 }
 
+/// Every trouble that can be seen of a dried garment, and what becomes of one of them.
+#[test]
+fn the_lists_of_troubles_80x24() {
+    let strip = |stage: Stage| {
+        let text = stage.text(80, 24);
+        let rows: Vec<&str> = text.lines().skip(13).collect();
+        rows.join("\n")
+    };
+    let lists = [".", ".5", ".57"].map(|keys| strip(dried().struck(keys)));
+    assert_snapshot!(lists.join("\n\n"));
+}
+
 /// Points are no keys: no row of a list begins with a figure that would do nothing.
 #[test]
 fn the_list_of_what_becomes_of_a_clinging_sheet_has_figures_for_its_keys_alone() {

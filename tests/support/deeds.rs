@@ -84,8 +84,7 @@ fn by() -> impl Strategy<Value = By> {
 }
 
 fn trouble() -> impl Strategy<Value = (Trouble, Outcome)> {
-    let troubles = Trouble::after(Some(Step::Cure)).iter().chain(Trouble::after(Some(Step::Dry)));
-    let troubles: Vec<Trouble> = troubles.copied().collect();
+    let troubles: Vec<Trouble> = Trouble::ALL.to_vec();
     let outcomes = Outcome::CHOICES.into_iter().chain([Outcome::NotNoted]).collect::<Vec<_>>();
     (proptest::sample::select(troubles), proptest::sample::select(outcomes))
 }

@@ -19,54 +19,58 @@ use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::ids::Tag;
-use crate::shop::facts::step::Step;
-use crate::shop::facts::trouble::{Outcome, Trouble};
-use crate::shop::floor::garment::Place;
+use crate::shop::facts::trouble::{Outcome, Seen, Trouble};
 use crate::shop::rules::command::Command;
 
 /// The keys of what can be done beside naming a trouble.
 const OTHERS: [&str; 3] = ["0", "-", "Enter"];
 
-/// The key of a trouble. Two that cannot be told of the same garment may share one.
-fn key_of(trouble: Trouble) -> char {
-    match trouble {
-        Trouble::Scorched => '1',
-        Trouble::Stained => '2',
-        Trouble::SheetStuck => '3',
-        Trouble::SheetClung | Trouble::Undercured => '4',
-        Trouble::StillSteaming | Trouble::Banding => '6',
-        Trouble::Smear => '7',
-        Trouble::Crooked => '8',
-        Trouble::Misprint => '9',
-        Trouble::WrongBlank => '+',
-    }
-}
+/// Turns to the other list of troubles.
+const OTHER_LIST: char = '5';
 
 /// The lists for one garment; without one, what can be done beside.
 pub struct TroubleList {
     tag: Option<Tag>,
-    step: Option<Step>,
-    choices: &'static [Trouble],
+    seen: Seen,
+    /// Whether the second list is shown.
+    more: bool,
     named: Option<Trouble>,
 }
 
 impl TroubleList {
     pub fn new(tag: Option<Tag>, shop: &Shop) -> Self {
-        let garment = tag.and_then(|tag| shop.garment(tag));
-        let in_press = garment.and_then(|garment| match garment.place {
-            Place::InPress(press) => shop.load(press).map(|load| load.step),
-            _ => None,
-        });
-        let last = garment.and_then(|garment| garment.last_step).map(|(step, _)| step);
-        let step = in_press.or(last);
-        let at_printer = garment.is_some_and(|g| g.place == Place::Waiting(Step::Print));
-        let dried = at_printer && step == Some(Step::Dry);
-        let choices = match tag {
-            None => &[],
-            Some(_) if dried => Trouble::around_print(),
-            Some(_) => Trouble::after(step),
-        };
-        Self { tag, step, choices, named: None }
+        let seen = tag.map(|tag| shop.seen(tag)).unwrap_or_default();
+        Self { tag, seen, more: false, named: None }
+    }
+
+    fn listed(&self) -> impl Iterator<Item = Trouble> {
+        let (seen, more) = (self.seen, self.more);
+        self.tag.into_iter().flat_map(move |_| Trouble::seen(seen, more))
+    }
+
+    /// Names a trouble by its key; one that can come to one thing alone is noted at once. None: no such key.
+    fn name(&mut self, letter: char) -> Option<Typed> {
+        if letter == OTHER_LIST && self.tag.is_some() {
+            self.more = !self.more;
+            return Some(Typed::Open);
+        }
+        let trouble = self.listed().find(|one| one.row().digit == letter)?;
+        if let [outcome] = trouble.row().becomes {
+            return Some(Typed::Closed(self.note(trouble, *outcome)));
+        }
+        self.named = Some(trouble);
+        Some(Typed::Open)
+    }
+
+    fn settle(&self, trouble: Trouble, letter: char) -> Option<Typed> {
+        let outcome = place(letter).and_then(|place| Outcome::CHOICES.get(place))?;
+        Some(match trouble.row().becomes.contains(outcome) {
+            true => Typed::Closed(self.note(trouble, *outcome)),
+            false => {
+                let text = format!("{trouble}: cannot be \"{}\"", outcome.words());
+                Typed::Said(Tone::Refused, text)
+            }
+        })
     }
 
     pub fn key(&mut self, keys: &Keymap, key: &Key) -> Typed {
@@ -76,22 +80,15 @@ impl TroubleList {
             KeyCode::Esc | KeyCode::Char('/') => return Typed::Closed(self.unnoted()),
             _ => {}
         }
-        match (self.named, figure.code) {
-            (None, KeyCode::Char(letter)) => {
-                self.named = self.choices.iter().copied().find(|one| key_of(*one) == letter);
-                if self.named.is_some() {
-                    return Typed::Open;
-                }
-            }
-            (Some(trouble), KeyCode::Char(letter)) => {
-                let outcome = place(letter).and_then(|place| Outcome::CHOICES.get(place));
-                if let Some(outcome) = outcome {
-                    return Typed::Closed(self.note(trouble, *outcome));
-                }
-            }
-            _ => {}
+        let typed = match (self.named, figure.code) {
+            (None, KeyCode::Char(letter)) => self.name(letter),
+            (Some(trouble), KeyCode::Char(letter)) => self.settle(trouble, letter),
+            _ => None,
+        };
+        if let Some(typed) = typed {
+            return typed;
         }
-        match keys.listed(List::Trouble, &figure).filter(|_| self.named.is_none()) {
+        match keys.listed(List::Trouble, &figure).filter(|_| self.named.is_none() && !self.more) {
             Some(entry) => Typed::Deed(entry.deed),
             None => Typed::Said(Tone::Note, "a number from the list".into()),
         }
@@ -117,28 +114,38 @@ impl TroubleList {
         };
         let tag = self.tag.map_or_else(String::new, |tag| tag.to_string());
         let Some(trouble) = self.named else {
-            let after = self.step.map_or_else(String::new, |step| format!(" ({step})"));
-            let mut choices = self.choices.to_vec();
-            // The wrong blank's key has no place among the digits.
-            choices.sort_by_key(|one| (!key_of(*one).is_ascii_digit(), key_of(*one)));
+            let after = self.seen.step.map_or_else(String::new, |step| format!(" ({step})"));
             let mut lines: Vec<Line> = Vec::new();
             if self.tag.is_none() {
                 lines.push(Line::of(Role::Abnormal, "no garment has been handled yet"));
             }
-            lines.extend(choices.iter().map(|one| row(key_of(*one).to_string(), one.words())));
+            lines.extend(self.listed().map(|one| row(one.row().digit.to_string(), one.words())));
+            if self.tag.is_some() {
+                let other = if self.more { "the usual ones" } else { "more" };
+                lines.push(row(OTHER_LIST.to_string(), other));
+            }
             let keys = &view.ui.keys;
-            lines.extend(OTHERS.iter().filter_map(|key| {
+            let others = OTHERS.iter().filter(|_| !self.more);
+            lines.extend(others.filter_map(|key| {
                 Some(row((*key).to_owned(), keys.listed(List::Trouble, &Key::read(key)?)?.word))
             }));
             let of = if self.tag.is_some() { format!(" with {tag}") } else { String::new() };
             return (format!("What is wrong{of}{after}?"), lines);
         };
         let mut lines = vec![Line::of(Role::Strong, format!("{tag} {trouble}"))];
+        let known = trouble.row();
         let outcomes = (1..).zip(Outcome::CHOICES.iter());
+        let outcomes = outcomes.filter(|(_, outcome)| known.becomes.contains(outcome));
         lines.extend(outcomes.map(|(n, outcome): (u8, _)| row(n.to_string(), outcome.words())));
-        if let Some(tag) = self.tag.filter(|_| trouble.is_of_sheet()) {
-            lines.push(Line::default());
-            lines.extend(super::reasons::ranked(&view.shop.suspects(tag, view.now)));
+        lines.push(Line::default());
+        match self.tag.filter(|_| trouble.is_of_sheet()) {
+            Some(tag) => {
+                lines.extend(super::reasons::ranked(&view.shop.suspects(tag, view.now)));
+            }
+            None => {
+                lines.push(Line::of(Role::Plain, format!("causes: {}", known.causes)));
+                lines.push(Line::of(Role::Strong, format!("do: {}", known.remedy)));
+            }
         }
         ("What becomes of it?".into(), lines)
     }
@@ -147,18 +154,48 @@ impl TroubleList {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::shop::facts::step::Step;
 
     #[test]
     fn no_two_troubles_of_one_garment_have_the_same_key() {
         let steps = [Step::PrePress, Step::Spray, Step::Dry, Step::Print, Step::Cure];
-        let lists = steps.iter().map(|step| Trouble::after(Some(*step)));
-        for list in lists.chain([Trouble::around_print(), Trouble::after(None)]) {
-            let mut keys: Vec<char> = list.iter().map(|one| key_of(*one)).collect();
+        let steps = steps.into_iter().map(Some).chain([None]);
+        let seen = steps.flat_map(|step| {
+            [(false, false), (true, false), (false, true)].map(|(in_press, at_printer)| Seen {
+                step,
+                in_press,
+                at_printer,
+            })
+        });
+        for (seen, more) in seen.flat_map(|seen| [(seen, false), (seen, true)]) {
+            let listed: Vec<Trouble> = Trouble::seen(seen, more).collect();
+            let mut keys: Vec<char> = listed.iter().map(|one| one.row().digit).collect();
             keys.sort_unstable();
             let before = keys.len();
             keys.dedup();
-            assert_eq!(keys.len(), before, "{list:?}");
-            assert!(keys.iter().all(|key| !OTHERS.contains(&key.to_string().as_str())));
+            assert_eq!(keys.len(), before, "{seen:?}: {listed:?}");
+            assert!(!keys.contains(&OTHER_LIST), "{listed:?}");
+            let other = |key: &char| OTHERS.contains(&key.to_string().as_str());
+            assert!(more || !keys.iter().any(other), "{listed:?}");
+            assert!(listed.iter().all(|one| !one.row().becomes.is_empty()));
+        }
+    }
+
+    /// Every trouble can be named somewhere.
+    #[test]
+    fn every_trouble_stands_on_a_list() {
+        let steps = [Step::PrePress, Step::Spray, Step::Dry, Step::Print, Step::Cure];
+        for trouble in Trouble::ALL {
+            let seen = steps.iter().flat_map(|step| {
+                [true, false].map(|in_press| Seen {
+                    step: Some(*step),
+                    in_press,
+                    at_printer: false,
+                })
+            });
+            let mut lists = seen.flat_map(|seen| [(seen, false), (seen, true)]);
+            let on = |(seen, more)| Trouble::seen(seen, more).any(|one| one == *trouble);
+            assert!(lists.any(on), "{trouble}");
         }
     }
 }

@@ -277,6 +277,9 @@ pub struct PressOpened {
     /// The span reaches over a restart of the machine: it is not timed.
     #[serde(default, skip_serializing_if = "down")]
     pub over_restart: bool,
+    /// The press failed: its step is not done.
+    #[serde(default, skip_serializing_if = "down")]
+    pub failed: bool,
 }
 
 /// The steam of a drying press stopped.

@@ -268,6 +268,7 @@ fn opened(fact: &PressOpened) -> String {
         None => String::new(),
     };
     let how = match fact.timing {
+        Timing::NotTimed if fact.failed => ", the press failed: not done",
         Timing::Early => ", early",
         Timing::Late => ", late",
         Timing::NotTimed => ", not timed",

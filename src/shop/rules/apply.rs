@@ -9,12 +9,10 @@ use crate::shop::books::entry::Change;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::facts::fact::{
     DialSet, Event, Fact, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped, Timing,
-    TroubleNoted,
 };
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::{LineState, Order};
 use crate::shop::facts::step::{Cover, Step};
-use crate::shop::facts::trouble::Outcome;
 use crate::shop::floor::garment::{Drying, Garment, Place, Quality, Queue};
 use crate::shop::floor::press::{Load, Press, Setting, Sheet};
 use crate::shop::{Correctable, MOST_DONE, MOST_FILES, Shop, Timed};
@@ -276,6 +274,9 @@ impl Shop {
     }
 
     fn opened(&mut self, event: &Event, fact: &PressOpened) {
+        if fact.failed {
+            return self.failed(event, fact);
+        }
         let steam = self.load(fact.press).and_then(|load| load.steam);
         let drying = self.load(fact.press).filter(|_| fact.step == Step::Dry).map(|load| {
             Box::new(Drying {
@@ -363,33 +364,6 @@ impl Shop {
         self.sheets.insert(fact.sheet, clean);
     }
 
-    fn trouble(&mut self, event: &Event, fact: &TroubleNoted) {
-        self.desk.last = Some(fact.garment);
-        let lost = matches!(fact.outcome, Outcome::SecondQuality | Outcome::Out);
-        let Some(garment) = self.floor.get(fact.garment) else { return };
-        let (order, line) = (garment.order(), garment.line);
-        let first_loss = lost && garment.quality == Quality::First && garment.place != Place::Out;
-        self.with_garment(fact.garment, |garment| match fact.outcome {
-            Outcome::GoOn | Outcome::NotNoted => {}
-            Outcome::StepAgain => {
-                let step = garment.last_step.map_or(Step::PrePress, |(step, _)| step);
-                // The cure of the last round has moved on to the next one: take that back too.
-                if step == Step::Cure && garment.place == Place::Waiting(Step::PrePress) {
-                    garment.round = garment.round.saturating_sub(1);
-                }
-                if step == Step::Spray {
-                    garment.forget_coat();
-                }
-                garment.go(event, Place::Waiting(step));
-            }
-            Outcome::SecondQuality => garment.quality = Quality::Second,
-            Outcome::Out => garment.go(event, Place::Out),
-        });
-        if first_loss {
-            self.with_line(order, line, |line| line.lost += 1);
-        }
-    }
-
     fn may_correct(&mut self, event: &Event, garment: Tag, what: Timed) {
         let same =
             self.desk.correctable.take().filter(|last| last.act == event.act && last.what == what);
@@ -430,7 +404,12 @@ impl Shop {
         }
     }
 
-    fn with_line(&mut self, no: OrderNo, index: usize, change: impl FnOnce(&mut LineState)) {
+    pub(in crate::shop) fn with_line(
+        &mut self,
+        no: OrderNo,
+        index: usize,
+        change: impl FnOnce(&mut LineState),
+    ) {
         self.with_order(no, |order| {
             if let Some(line) = order.lines.get_mut(index) {
                 change(line);

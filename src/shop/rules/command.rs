@@ -166,6 +166,8 @@ pub enum Refusal {
     PressInUse(PressNo),
     #[error("{garment} is in press {press}")]
     InPress { garment: Tag, press: PressNo },
+    #[error("{0} is in no press")]
+    NotInPress(Tag),
     #[error("{0} is finished")]
     Finished(Tag),
     #[error("{0} is a reject: it has left its order")]

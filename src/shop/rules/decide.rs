@@ -12,13 +12,12 @@ use crate::shop::facts::fact::{
     BlankAdded, BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, OrderTaken,
     PressInUse, PressOpened, PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged,
     SheetSwapped, SheetWiped, StationSet, SteamSaid, SteamStopped, TimeCorrected, Timing,
-    TroubleNoted, UnderbaseDecided, Undone,
+    UnderbaseDecided, Undone,
 };
 use crate::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::step::{Cover, Step};
-use crate::shop::facts::trouble::{Outcome, Trouble};
 use crate::shop::floor::garment::{Garment, Place};
 use crate::shop::floor::press::{Load, Sheet};
 use crate::shop::{Shop, Timed};
@@ -116,7 +115,7 @@ impl Shop {
         station.press(press).map(drop).ok_or(Refusal::NoSuchPress(press))
     }
 
-    fn known_garment(&self, tag: Tag) -> Result<&Garment, Refusal> {
+    pub(in crate::shop) fn known_garment(&self, tag: Tag) -> Result<&Garment, Refusal> {
         self.floor.get(tag).ok_or(Refusal::NoSuchGarment(tag))
     }
 
@@ -244,7 +243,7 @@ impl Shop {
         SheetNo(self.sheets.last_key_value().map_or(1, |(no, _)| no.0 + 1))
     }
 
-    fn open_press(&self, press: PressNo, now: Moment) -> Result<Fact, Refusal> {
+    pub(in crate::shop) fn open_press(&self, press: PressNo, now: Moment) -> Result<Fact, Refusal> {
         let load = self.load(press).ok_or(Refusal::PressIsOpen(press))?;
         let elapsed = load.elapsed(now);
         // Over a restart of the machine only the wall clock could tell, and that is no timer.
@@ -269,6 +268,7 @@ impl Shop {
             timing,
             waited,
             over_restart: !elapsed.sure,
+            failed: false,
         }))
     }
 
@@ -367,41 +367,6 @@ impl Shop {
             None => return Err(Refusal::NoCleanSheet),
         };
         one(SheetSwapped { press, aside: used.no, sheet: clean, presses: used.presses })
-    }
-
-    fn note_trouble(
-        &self,
-        tag: Tag,
-        trouble: Trouble,
-        outcome: Outcome,
-        now: Moment,
-    ) -> Result<Facts, Refusal> {
-        let garment = self.known_garment(tag)?;
-        let mut facts = Facts::new();
-        let mut last = garment.last_step;
-        if garment.place == Place::Out {
-            return Err(Refusal::Out(tag));
-        }
-        if garment.place == Place::Waiting(Step::Print) && trouble.is_the_printers() {
-            // Seen on a print, so there is one, though nobody recorded it.
-            facts.push(self.done(tag, (Step::Print, true), now));
-            last = Some((Step::Print, None));
-        }
-        if let Place::InPress(press) = garment.place {
-            last = self.load(press).map(|load| (load.step, Some(press))).or(last);
-            // It cannot go anywhere else without coming out of the press.
-            if matches!(outcome, Outcome::StepAgain | Outcome::Out) {
-                facts.push(self.open_press(press, now)?);
-            }
-        }
-        facts.push(Fact::TroubleNoted(TroubleNoted {
-            garment: tag,
-            step: last.map(|(step, _)| step),
-            press: last.and_then(|(_, press)| press),
-            trouble,
-            outcome,
-        }));
-        Ok(facts)
     }
 
     fn correct_time(&self, ago: Option<f64>) -> Result<Facts, Refusal> {

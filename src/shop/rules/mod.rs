@@ -19,5 +19,6 @@ pub mod questions;
 pub mod route;
 pub(in crate::shop) mod shelf;
 pub(in crate::shop) mod trail;
+mod troubles;
 pub(in crate::shop) mod wash;
 pub(in crate::shop) mod weighing;
