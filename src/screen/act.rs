@@ -467,6 +467,11 @@ fn pick(ui: &mut Ui, sight: &Sight<'_>, press: PressNo, tag: Tag) {
     ui.choice.stepped = Some((press, tag));
     ui.choice.scanned = None;
     let (key, again) = (ui.keys.key(Deed::Press(press)), ui.keys.key(Deed::Pick));
-    let text = format!("{key} shuts press {press} on {tag}; {again} for another");
+    let records = match sight.shop.garment(tag).map(|garment| garment.place) {
+        Some(Place::Waiting(Step::Spray)) => " and records it as sprayed",
+        Some(Place::Waiting(Step::Print)) => " and records it as printed",
+        _ => "",
+    };
+    let text = format!("{key} shuts press {press} on {tag}{records}; {again} for another");
     ui.say(Tone::Note, text, sight.now);
 }

@@ -187,7 +187,10 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
         }
         Question::Who => ("Who is at the bench?".to_owned(), key(Deed::People, "initials")),
         Question::Fan => (
-            "Does the fan at the spray booth run?".to_owned(),
+            match view.shop.desk().fan_off {
+                true => "The fan does not run, as was said. Does it run now?".to_owned(),
+                false => "Does the fan at the spray booth run?".to_owned(),
+            },
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
         ),
         Question::Underbase { order, line } => (

@@ -28,6 +28,8 @@ use crate::shop::rules::offer::{Idle, OfferedAct};
 
 /// On taller screens the act is in wide letters.
 const HALF_ROWS_UP_TO: u16 = 42;
+/// What stands in place of the spray while the fan is said not to run.
+const FAN_ON: &str = "FAN ON";
 /// Columns before the act, and between it and the words beside it.
 const MARGIN: u16 = 1;
 const GAP: u16 = 3;
@@ -104,6 +106,9 @@ fn lead(next: &Next) -> &'static str {
 /// at the printer, before it costs ink.
 pub fn most_urgent(view: &View<'_>) -> Next {
     let mut next = act_now(view);
+    if view.shop.desk().fan_off && next.act != FAN_ON {
+        next.beside.push("fan off, as was said: no spraying".to_owned());
+    }
     if let Some(held) = held(view) {
         next.beside.insert(next.beside.len().min(1), held);
     }
@@ -145,7 +150,7 @@ fn act_now(view: &View<'_>) -> Next {
         }
         return Next::of(role, act, &beside);
     }
-    if let Some(next) = weigh_coat(view) {
+    if let Some(next) = weigh_coat(view).or_else(|| chosen(view)) {
         return next;
     }
     let loading = view.offers.iter().find_map(|offer| match offer.act {
@@ -194,6 +199,17 @@ fn soonest(view: &View<'_>) -> Vec<(PressNo, i64)> {
     found
 }
 
+/// What comes next for a garment that was chosen, by its recorded steps: that shutting a press on it would record one
+/// more is said at the press.
+fn chosen(view: &View<'_>) -> Option<Next> {
+    let garment = view.shop.garment(view.ui.chosen()?)?;
+    match garment.place {
+        Place::Waiting(Step::Spray) => Some(spray(view, garment.tag)),
+        Place::Waiting(Step::Print) => Some(print(view, garment.tag)),
+        _ => None,
+    }
+}
+
 /// The weight of a wet coat, once the dry weight is there, and its mending: in the dryer both would be lost.
 fn weigh_coat(view: &View<'_>) -> Option<Next> {
     let wanted = view.shop.weight_wanted().filter(|wanted| wanted.coated)?;
@@ -220,6 +236,11 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
     if left == Some(0) {
         let fill = view.then("a checklist: ", Deed::Fill);
         return Next::of(Role::Abnormal, "FILL", &[format!("not enough fluid for {tag}"), fill]);
+    }
+    if view.shop.desk().fan_off {
+        let key = view.then("when it runs: ", Deed::Yes);
+        let why = "the fan does not run: no spraying without extraction".to_owned();
+        return Next::of(Role::Danger, FAN_ON, &[why, key, format!("then spray {tag}")]);
     }
     let garment = named(tag, view.shop.place_of(tag));
     let fluid = left.map_or_else(String::new, |left| format!("fluid for {left}"));

@@ -18,6 +18,7 @@ use crate::figures::strokes::Aim;
 use crate::figures::units::Centimetres;
 use crate::shop::Shop;
 use crate::shop::facts::moment::Moment;
+use crate::shop::rules::people::FAN_OFF;
 
 /// So many seconds are counted down before the first stroke.
 const LEAD_IN: u32 = 3;
@@ -202,10 +203,11 @@ fn lead_in(view: &View<'_>, pacing: &Pacing, left: u32, area: Rect, buf: &mut Bu
     };
     face.draw(buf, at.intersection(area), &text, view.theme.ink(Role::RunningDot));
     let over = format!("each stroke begins and ends past the edge of {}", counted(&pacing.pace));
-    let words = [
-        Line::of(Role::Plain, "extraction on, mask and eyes as the data sheet says"),
-        Line::of(Role::Plain, over),
-    ];
+    let first = match view.shop.desk().fan_off {
+        true => Line::of(Role::Danger, format!(" {FAN_OFF} ")),
+        false => Line::of(Role::Plain, "extraction on, mask and eyes as the data sheet says"),
+    };
+    let words = [first, Line::of(Role::Plain, over)];
     paint::lines(buf, view.theme, paint::skip(area, 1, words_at), &words);
 }
 

@@ -92,6 +92,8 @@ pub struct Desk {
     pub shifts_used: bool,
     /// Whether the fan is asked after: once, when a shift is opened.
     pub fan_asked: bool,
+    /// Whether somebody said that it does not run, and nobody since that it does.
+    pub fan_off: bool,
     /// The last act with a moment that may be corrected.
     pub correctable: Option<Correctable>,
 }

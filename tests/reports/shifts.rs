@@ -71,6 +71,24 @@ fn one_that_runs_over_midnight_is_of_the_day_on_which_it_began() {
     assert!(both.first < last.first && both.last == last.last);
 }
 
+/// Initials that come late hide nothing: what was done before belongs to the shift, and to its report.
+#[test]
+fn what_was_done_before_late_initials_is_of_their_shift() {
+    let mut world = World::new(station(1));
+    world.must(order(vec![line(4, "dark-cotton")]));
+    let from = world.now;
+    press(&mut world, "A1-01");
+    world.wait(3600.0);
+    world.must(Command::Sign("AK".into()));
+    press(&mut world, "A1-02");
+    let last = found(&world).last().unwrap();
+    assert_eq!((last.from, days(&world).len()), (from, 1));
+    world.must(Command::CloseShift);
+    world.wait(60.0);
+    world.must(Command::Sign("BM".into()));
+    assert_eq!(found(&world).last().unwrap().from, world.now);
+}
+
 #[test]
 fn closing_ends_a_shift_and_undoing_that_goes_on_with_it() {
     let mut world = World::new(station(1));
@@ -90,4 +108,26 @@ fn closing_ends_a_shift_and_undoing_that_goes_on_with_it() {
     let shifts = found(&world);
     assert_eq!(shifts.last().unwrap().from, world.now);
     assert_eq!(days(&world).len(), 1, "of one day");
+}
+
+/// That the fan was said not to run stands in the report, and when somebody said that it runs.
+#[test]
+fn a_fan_that_did_not_run_stands_in_the_report() {
+    let mut world = World::new(station(1));
+    world.must(Command::Sign("AK".into()));
+    world.must(Command::SayFan(Some(false)));
+    world.must(order(vec![line(4, "dark-cotton")]));
+    press(&mut world, "A1-01");
+    let told = |world: &World| {
+        let bench = crate::sample::bench();
+        crate::sample::write(&bench, world.events.clone());
+        crate::sample::must(&bench, &["--format", "json"])
+    };
+    let report = told(&world);
+    assert!(report.contains("THE FAN DID NOT RUN, as was said at 08:00: nobody"), "{report}");
+    world.wait(600.0);
+    world.must(Command::SayFan(Some(true)));
+    press(&mut world, "A1-02");
+    let report = told(&world);
+    assert!(report.contains("as was said at 08:00: until 08:10"), "{report}");
 }

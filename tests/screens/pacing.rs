@@ -106,3 +106,31 @@ fn each_place_has_its_print() {
     let (_, large, _) = paced(stage(|_| (), front));
     assert!(large > 5.0 * small, "{large} g and {small} g");
 }
+
+/// A "no" to the fan stands where somebody is about to spray until somebody says that it runs.
+#[test]
+fn a_fan_that_does_not_run_is_named_before_the_spray() {
+    let mut stage = stage(|_| (), line(2, "dark-cotton"));
+    stage.world.must(Command::Sign("AK".into()));
+    stage.world.must(Command::SayFan(Some(false)));
+    let off = |stage: &Stage| stage.text(120, 36).contains("no spraying");
+    assert!(off(&stage), "{}", stage.text(120, 36));
+    let paced = stage.struck("p");
+    let text = paced.text(120, 36);
+    assert!(text.contains("the fan at the spray booth does not run"), "{text}");
+    let mut stage = paced.struck("p");
+    stage.world.must(Command::SayFan(None));
+    assert!(off(&stage), "not to have seen it says nothing");
+    stage.world.must(Command::SayFan(Some(true)));
+    assert!(!off(&stage));
+}
+
+/// What is said of a chosen garment rests on its recorded steps.
+#[test]
+fn a_chosen_garment_is_to_be_sprayed_where_nobody_recorded_that() {
+    let mut stage = stage(|_| (), line(2, "dark-cotton"));
+    stage.ui.choice.scanned = Some("A1-01".parse().unwrap());
+    let text = stage.text(120, 36);
+    assert!(text.contains("roll it, then"), "{text}");
+    assert!(text.contains("also records it as sprayed"), "said at its press: {text}");
+}

@@ -111,6 +111,8 @@ pub enum Done {
     },
     SignedOut(String),
     ShiftClosed,
+    /// Somebody said whether the fan runs; None: not seen.
+    Fan(Option<bool>),
     /// A tap between two moves: it takes nobody's time to speak of.
     Tap,
     /// Something that takes time nobody knows.
@@ -269,11 +271,11 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         }
         Fact::SignedOut(fact) => Done::SignedOut(fact.who.clone()),
         Fact::ShiftClosed(_) => Done::ShiftClosed,
+        Fact::FanSaid(fact) => Done::Fan(fact.running),
         // The print that it stands behind is the move.
         Fact::HeldShown(_)
         | Fact::SteamStopped(_)
         | Fact::SteamSaid(_)
-        | Fact::FanSaid(_)
         | Fact::CautionRead(_)
         | Fact::StackNamed(_)
         | Fact::WeighingDeclined(_)

@@ -159,7 +159,7 @@ fn means(done: &Done) -> Means {
         Done::Sheet { work: SheetWork::Wiped | SheetWork::Changed, .. } => Means::Work(Work::Wipe),
         Done::Weighed | Done::CoatWeighed(_) => Means::Work(Work::Weigh),
         Done::Filled { .. } => Means::Work(Work::Fill),
-        Done::Tap => Means::Tap,
+        Done::Tap | Done::Fan(_) => Means::Tap,
         _ => Means::Other,
     }
 }

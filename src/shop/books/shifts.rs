@@ -1,6 +1,7 @@
 //! Which shifts there were: what was done by hand at the bench, told apart by who opened one and by long pauses.
 //!
-//! The first initials open a shift, and closing it ends it. Where nobody signs in, a pause of five hours ends one
+//! The first initials open a shift, and closing it ends it. What was done before somebody signed in, late, is of that
+//! shift too. Where nobody signs in, a pause of five hours ends one
 //! (our own choice: longer than any meal, shorter than any night). A shift is of the day on which it began, so one
 //! that runs over midnight stays whole.
 
@@ -58,9 +59,8 @@ impl Book for Shifts {
         if !entry.by_hand {
             return;
         }
-        let opens = matches!(entry.done, Done::SignedIn { opens_shift: true, .. });
         let (seq, moment) = (entry.seq, entry.moment);
-        match self.all.back_mut().filter(|shift| !opens && shift.may_run(moment)) {
+        match self.all.back_mut().filter(|shift| shift.may_run(moment)) {
             Some(shift) => {
                 shift.last = seq;
                 // One that happened before its key may lie before the act that was noted before it.

@@ -94,7 +94,7 @@ impl Shop {
             Fact::LotRegistered(fact) => self.keep_lot(fact),
             Fact::SprayerFilled(fact) => self.filled(fact, event.moment),
             Fact::SprayerFlushed(_) => self.flushed(event.moment),
-            Fact::FanSaid(_) => self.desk.fan_asked = false,
+            Fact::FanSaid(fact) => self.desk.say_fan(fact),
             Fact::SignedIn(fact) => self.desk.sign_in(fact),
             Fact::SignedOut(fact) => self.desk.sign_out(fact),
             Fact::ShiftClosed(_) => self.desk.end_shift(),

@@ -13,7 +13,7 @@ pub mod decide;
 pub(in crate::shop) mod fluid;
 pub mod held;
 pub mod offer;
-pub(in crate::shop) mod people;
+pub mod people;
 pub(in crate::shop) mod platens;
 pub mod questions;
 pub mod route;

@@ -13,6 +13,9 @@ use crate::shop::{Desk, Shop};
 const MOST_PEOPLE: usize = 6;
 const LETTERS: usize = 4;
 
+/// What stands wherever somebody is about to spray, and at the end of the shift.
+pub const FAN_OFF: &str = "the fan at the spray booth does not run, as was said last";
+
 /// Initials as they are kept: letters and digits, in capitals.
 fn initials(text: &str) -> Option<String> {
     let letters: String =
@@ -44,7 +47,7 @@ impl Shop {
     }
 
     pub(in crate::shop) fn say_fan(&self, running: Option<bool>) -> Result<Facts, Refusal> {
-        if !self.desk().fan_asked {
+        if !self.desk().fan_asked && !self.desk().fan_off {
             return Err(Refusal::FanNotAsked);
         }
         Ok(vec![FanSaid { running }.into()])
@@ -81,6 +84,7 @@ impl Shop {
                 filling.lots.join(" and ")
             ));
         }
+        left.extend(self.desk().fan_off.then(|| FAN_OFF.to_owned()));
         let unsure = self.clock_is_wrong(now);
         left.extend(unsure.then(|| "the machine's clock is wrong".to_owned()));
         left
@@ -95,6 +99,12 @@ impl Desk {
             self.shifts_used = true;
             self.fan_asked = true;
         }
+    }
+
+    /// What was said of the fan stands until somebody says otherwise: not to have seen it says nothing.
+    pub(in crate::shop) fn say_fan(&mut self, fact: &FanSaid) {
+        self.fan_asked = false;
+        self.fan_off = fact.running.map_or(self.fan_off, |running| !running);
     }
 
     pub(in crate::shop) fn sign_out(&mut self, fact: &SignedOut) {

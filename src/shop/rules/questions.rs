@@ -98,6 +98,10 @@ impl Shop {
                 }
             }
         }
+        // What is known already stands behind the others: only its end is asked for.
+        if self.desk().fan_off && !self.desk().fan_asked {
+            questions.push(Question::Fan);
+        }
         if self.desk().shifts_used && !self.desk().shift_open {
             questions.push(Question::Who);
         }

@@ -46,6 +46,8 @@ pub struct ShiftBook {
     pub(super) spans: PressSpans,
     pub(super) production: Production,
     pub(super) items: Vec<Item>,
+    /// Since when the fan was said not to run, and until when.
+    pub(super) fan_off: Vec<(Moment, Option<Moment>)>,
     /// Which of them are the weights of garments that are still wet: those may be weighed again.
     wet: BTreeMap<Tag, usize>,
     pub(super) orders: BTreeSet<OrderNo>,
@@ -63,6 +65,9 @@ impl Book for ShiftBook {
         self.spans.take(entry);
         self.production.take(entry);
         self.follow_people(&entry.done);
+        if let Done::Fan(Some(running)) = entry.done {
+            self.follow_fan(running, entry.moment);
+        }
         let inside = self.scope.holds(entry.seq, entry.moment);
         if inside {
             self.note_people();
@@ -84,6 +89,7 @@ impl ShiftBook {
             spans: PressSpans::default(),
             production: Production::within(scope, Finished::of_all_time()),
             items: Vec::new(),
+            fan_off: Vec::new(),
             wet: BTreeMap::new(),
             orders: BTreeSet::new(),
             people: Vec::new(),
@@ -99,6 +105,15 @@ impl ShiftBook {
             Done::SignedOut(who) => self.here.retain(|one| one != who),
             Done::ShiftClosed => self.here.clear(),
             _ => {}
+        }
+    }
+
+    /// A "no" stands until somebody says that it runs.
+    fn follow_fan(&mut self, running: bool, now: Moment) {
+        match (running, self.fan_off.last_mut()) {
+            (true, Some((_, until @ None))) => *until = Some(now),
+            (true, _) | (false, Some((_, None))) => {}
+            (false, _) => self.fan_off.push((now, None)),
         }
     }
 

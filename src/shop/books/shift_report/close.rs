@@ -94,7 +94,7 @@ impl ShiftBook {
             shelf: self.shelf_row(shop, to),
             kpi,
             elements,
-            notes: self.notes(),
+            notes: self.notes(bounds),
         }
     }
 
@@ -213,8 +213,14 @@ impl ShiftBook {
         }
     }
 
-    fn notes(&self) -> Vec<Note> {
+    fn notes(&self, bounds: Bounds) -> Vec<Note> {
         let mut notes = self.clock.clone();
+        let here = |until: &Option<Moment>| until.is_none_or(|until| until.at > bounds.from.at);
+        let off = self.fan_off.iter().filter(|(_, until)| here(until));
+        notes.extend(off.map(|(from, until)| {
+            let (from, until) = (bounds.at(*from), until.map(|until| bounds.at(until)));
+            Note::FanOff { from, until }
+        }));
         let some = |count| Some(count).filter(|count| *count > 0);
         let presses =
             |wanted: fn(&&Opening) -> bool| some(self.production.openings().filter(wanted).count());

@@ -20,6 +20,11 @@ pub enum Note {
     Restarted {
         at: At,
     },
+    /// The fan at the booth was said not to run; None: nobody has said since that it does.
+    FanOff {
+        from: At,
+        until: Option<At>,
+    },
     /// Presses whose span reaches over a restart.
     OverRestart {
         presses: usize,
@@ -63,6 +68,13 @@ impl Note {
                 "The machine was restarted at about {}: the pause is by the wall clock.",
                 clock(*at)
             ),
+            Note::FanOff { from, until } => {
+                let until = until.map_or_else(
+                    || "nobody has said since that it runs".to_owned(),
+                    |until| format!("until {}", clock(until)),
+                );
+                format!("THE FAN DID NOT RUN, as was said at {}: {until}.", clock(*from))
+            }
             Note::OverRestart { presses } => {
                 format!("{presses} of the presses reach over a restart: their seconds are unsure.")
             }
