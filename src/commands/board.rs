@@ -193,6 +193,8 @@ pub fn finish(ended: Result<Option<String>, Ended>) -> Result<(), Failure> {
             Ok(())
         }
         Err(Ended::Terminal(wrong)) => Err(Failure::Input(wrong.to_string())),
-        Err(wrong @ Ended::Broken(_)) => Err(Failure::Other(wrong.to_string())),
+        Err(wrong @ (Ended::Broken(_) | Ended::NoTerminal)) => {
+            Err(Failure::Other(wrong.to_string()))
+        }
     }
 }

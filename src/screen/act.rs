@@ -75,6 +75,10 @@ pub struct Sight<'a> {
 
 /// Takes one key.
 pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Vec<Effect> {
+    // What was written over the screen hides a form and its fields as well.
+    if key.ctrl && ui.keys.deed(key) == Some(Deed::Repaint) {
+        return vec![Effect::Repaint];
+    }
     if let Some(effects) = star::key(ui, sight, key) {
         return effects;
     }

@@ -8,6 +8,7 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::sync::oneshot;
 
 use super::board::{Board, Source};
+use super::keyboard::Struck;
 use super::mishap::outlive;
 use super::profiles::{self, Own};
 use super::run::Input;
@@ -15,7 +16,8 @@ use super::run::Input;
 pub(super) fn to_signals(sender: &UnboundedSender<Input>) -> std::io::Result<()> {
     let kinds: [(SignalKind, fn() -> Input); 6] = [
         (SignalKind::terminate(), || Input::End),
-        (SignalKind::hangup(), || Input::End),
+        // Whoever closed the window closed the terminal: the keyboard may say so before or after.
+        (SignalKind::hangup(), || Input::Struck(Struck::Gone)),
         (SignalKind::interrupt(), || Input::End),
         (SignalKind::window_change(), || Input::Resized),
         (SignalKind::from_raw(rustix::process::Signal::TSTP.as_raw()), || Input::Stop),

@@ -1,6 +1,7 @@
 //! The loop: it builds one input at a time, hands it to the board, and draws what came of it.
 
 use std::collections::BTreeSet;
+use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::task::Poll;
@@ -59,6 +60,11 @@ pub enum Ended {
     Terminal(#[from] TerminalError),
     #[error("the {0} thread ended by a panic; what was saved is saved. The log says more")]
     Broken(&'static str),
+    /// Nobody asked for it: whoever keeps the board running has to know.
+    #[error(
+        "the terminal is gone, and the keys with it; what was saved is saved. Start dwell again at another one"
+    )]
+    NoTerminal,
 }
 
 /// Timer frames are at least so far apart; a key's frame is drawn at once.
@@ -107,9 +113,9 @@ async fn serve(
     match ended {
         Ok(()) => Ok(last_words),
         Err(broken) => {
-            // What could not be saved is said even where the end was none of ours.
+            // What could not be saved is said even where the end was none of ours; where nobody reads errors, in vain.
             if let Some(words) = last_words {
-                eprintln!("dwell: {words}");
+                let _ = writeln!(std::io::stderr().lock(), "dwell: {words}");
             }
             Err(broken)
         }
@@ -342,9 +348,10 @@ fn handle(
         Input::Struck(Struck::Stale(keys)) => board.stale(&keys),
         Input::Drawn(Drawn::Gone(reason)) => {
             tracing::warn!(%reason, "the terminal takes no more");
-            Next::Leave
+            return Err(Ended::NoTerminal);
         }
-        Input::Struck(Struck::Gone) | Input::End => Next::Leave,
+        Input::Struck(Struck::Gone) => return Err(Ended::NoTerminal),
+        Input::End => Next::Leave,
         Input::Drawn(Drawn::Shown { number, up }) => {
             board.shown(number, up);
             Next::Stay

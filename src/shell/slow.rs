@@ -1,5 +1,6 @@
 //! A disk that takes its time at the start is said: somebody stands before an empty screen.
 
+use std::io::Write;
 use std::path::Path;
 use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
@@ -24,7 +25,8 @@ impl Waiting {
         let (over, heard) = channel();
         let tell = move || {
             if heard.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
-                eprintln!("{words}");
+                // Where nobody reads errors, nobody can be told.
+                let _ = writeln!(std::io::stderr().lock(), "{words}");
             }
         };
         // Without a thread it is waited for without a word.

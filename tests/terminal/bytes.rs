@@ -1,12 +1,16 @@
 //! Bytes that are no keys, halves of keys, and keys that nobody could read in time: none acts, each is named, and the
 //! next key is the key that it is.
 
+use std::io::Write;
 use std::time::Duration;
 
+use portable_pty::{PtySize, native_pty_system};
 use rustix::process::Signal;
 
 use crate::bench::Bench;
+use crate::bench::program::DWELL;
 use crate::pty::Pty;
+use crate::pty::waiting::wait_within;
 
 fn board(presses: usize) -> (Bench, Pty) {
     let bench = Bench::new(presses, 60);
@@ -150,4 +154,78 @@ fn without_num_lock_the_keypads_five_is_the_fifth_press() {
         pty.key(five.as_bytes());
         pty.wait_for("shut press 5");
     }
+}
+
+/// How often the whole screen was begun anew (ECMA-48, 8.3.39: erase in page, all of it).
+fn begun_anew(pty: &Pty) -> usize {
+    pty.raw().windows(4).filter(|bytes| bytes == b"\x1b[2J").count()
+}
+
+/// Once a minute it is drawn anew by itself: what is waited for here comes sooner.
+#[test]
+fn the_key_to_repaint_draws_the_whole_screen_at_once_wherever_one_is() {
+    const SOONER: Duration = Duration::from_secs(4);
+    let (_bench, mut pty) = board(2);
+    for (key, shows) in [
+        ("", "6 blanks"),
+        ("+", "A new order"),
+        ("\x1b?", "repaint"),
+        ("\x1bq", "Leave the board?"),
+    ] {
+        pty.keys(key);
+        pty.wait_for(shows);
+        let before = begun_anew(&pty);
+        pty.key(b"\x0c");
+        let vain = || format!("a repaint over {shows:?}:\n{}", pty.contents());
+        wait_within(SOONER, vain, || (begun_anew(&pty) > before).then_some(()));
+        pty.wait_for(shows);
+    }
+}
+
+/// A signal between the bytes of one key breaks off the wait for the rest, not the key: whatever comes of it, no part
+/// of it acts, and the next key is the key that it is.
+#[test]
+fn a_signal_in_the_middle_of_a_key_leaves_no_part_of_it_behind() {
+    let (bench, mut pty) = board(9);
+    let before = bench.past();
+    for (n, (begin, rest)) in [("\x1b[1", "1~"), ("\x1b[", "A"), ("\x1bO", "P"), ("\x1b[1;", "5D")]
+        .into_iter()
+        .cycle()
+        .take(16)
+        .enumerate()
+    {
+        let signal = if n % 2 == 0 { Signal::WINCH } else { Signal::CONT };
+        pty.burst(begin.as_bytes());
+        pty.signal(signal);
+        pause(3);
+        pty.signal(signal);
+        pty.burst(rest.as_bytes());
+        pause(100);
+    }
+    assert_eq!(bench.past(), before, "{}", pty.contents());
+    pty.keys("\x1b");
+    pty.key(b"4");
+    pty.wait_for("shut press 4");
+    pty.wait_saved();
+    assert_eq!(shut(&bench), ["4"]);
+}
+
+/// A board without its keyboard serves nobody, and nobody asked it to end: whoever keeps it running is told so.
+#[test]
+fn a_board_that_loses_its_keyboard_ends_with_a_word_and_not_with_zero() {
+    let bench = Bench::new(2, 60);
+    bench.take(2);
+    let keyboard = native_pty_system().openpty(PtySize::default()).unwrap();
+    let script = format!("exec \"$0\" < {}", keyboard.master.tty_name().unwrap().display());
+    let mut pty = Pty::of(&bench, "/bin/sh", &["-c", &script, DWELL], &[]);
+    pty.wait_for("2 blanks");
+    let mut writer = keyboard.master.take_writer().unwrap();
+    writer.write_all(b"1").unwrap();
+    pty.wait_for("shut press 1");
+    drop((writer, keyboard));
+    assert_eq!(pty.end_within(Duration::from_secs(10)), 1);
+    pty.read_to_end();
+    assert!(pty.contents().contains("the terminal is gone"), "{}", pty.contents());
+    assert_eq!(shut(&bench), ["1"]);
+    bench.assert_sound();
 }

@@ -5,13 +5,13 @@ use crate::screen::input::{Key, KeyCode, Takes};
 use super::text::Text;
 use super::{Typed, field, place};
 use crate::figures::sketch;
-use crate::figures::units::Colour;
+use crate::figures::units::table::{INCH, Unit};
+use crate::figures::units::{Colour, Rectangle};
 use crate::screen::act::{Effect, LookRequest};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
-use crate::shop::facts::ids::RecipeHash;
 use crate::shop::facts::order::{Artwork, Backdrop, OrderForm, OrderLine};
 use crate::shop::facts::recipe::Underbase;
 use crate::shop::rules::command::Command;
@@ -66,9 +66,19 @@ enum Seen {
     Not(String),
 }
 
+/// A recipe that can be chosen.
+struct Known {
+    name: String,
+    title: String,
+    /// Whether it goes by the artwork.
+    asks: bool,
+    /// The unit of its area: a size that is typed without one is in it.
+    unit: &'static Unit,
+}
+
 /// The form as it is filled in.
 pub struct OrderEntry {
-    recipes: Vec<(String, String, bool)>,
+    recipes: Vec<Known>,
     recipe: usize,
     underbase: Said,
     count: Text,
@@ -90,14 +100,16 @@ pub struct OrderEntry {
 
 impl OrderEntry {
     pub fn new(shop: &Shop) -> Self {
-        let asks = |hash: &RecipeHash| {
-            shop.recipe(hash).is_some_and(|recipe| recipe.underbase == Underbase::FromArtwork)
-        };
-        let recipes: Vec<(String, String, bool)> = shop
+        let recipes: Vec<Known> = shop
             .recipes()
-            .map(|(name, hash, recipe)| (name.to_owned(), recipe.title.clone(), asks(hash)))
+            .map(|(name, _, recipe)| Known {
+                name: name.to_owned(),
+                title: recipe.title.clone(),
+                asks: recipe.underbase == Underbase::FromArtwork,
+                unit: recipe.area.unit(),
+            })
             .collect();
-        let usual = recipes.iter().position(|(name, ..)| name == "dark-cotton").unwrap_or(0);
+        let usual = recipes.iter().position(|known| known.name == "dark-cotton").unwrap_or(0);
         let next = shop.orders().next_back().map_or(1, |order| order.no.0 + 1);
         Self {
             recipes,
@@ -139,7 +151,7 @@ impl OrderEntry {
 
     /// Whether the chosen recipe goes by the artwork, so that somebody has to say what it wants.
     fn asks(&self) -> bool {
-        self.recipes.get(self.recipe).is_some_and(|(_, _, asks)| *asks)
+        self.recipes.get(self.recipe).is_some_and(|known| known.asks)
     }
 
     pub fn key(&mut self, shop: &Shop, key: &Key) -> Typed {
@@ -187,7 +199,7 @@ impl OrderEntry {
     /// What is to be looked at; None without an artwork or a colour.
     fn request(&self, shop: &Shop) -> Option<LookRequest> {
         let art = self.art.trimmed();
-        let (name, ..) = self.recipes.get(self.recipe)?;
+        let Known { name, .. } = self.recipes.get(self.recipe)?;
         let recipe = shop.recipes().find(|(known, ..)| known == name)?.2;
         let garment = self.garment.value().parse().ok()?;
         let (limits, backdrop) = (recipe.artwork, self.backdrop);
@@ -370,7 +382,7 @@ impl OrderEntry {
         let count = self.count.trimmed().parse().map_err(|_| {
             (Field::Count, "how many garments? A whole number, then + again".to_owned())
         })?;
-        let (recipe, ..) = self
+        let recipe = self
             .recipes
             .get(self.recipe)
             .ok_or((Field::Recipe, "there is no recipe to choose".to_owned()))?;
@@ -389,13 +401,13 @@ impl OrderEntry {
         };
         let print = match self.print.trimmed() {
             "" => None,
-            text => Some(text.parse().map_err(at(Field::Print))?),
+            text => Some(Rectangle::read_in(text, Some(recipe.unit)).map_err(at(Field::Print))?),
         };
         let places =
             self.places.value().split(',').map(str::trim).filter(|place| !place.is_empty());
         Ok(OrderLine {
             count,
-            recipe: recipe.clone(),
+            recipe: recipe.name.clone(),
             garment: self.garment.value().parse::<Colour>().map_err(at(Field::Garment))?,
             art: Some(self.art.trimmed().to_owned()).filter(|art| !art.is_empty()),
             print,
@@ -411,7 +423,7 @@ impl OrderEntry {
     pub fn lines(&self) -> (String, Vec<Line>) {
         let here = self.here();
         let recipe = match self.recipes.get(self.recipe) {
-            Some((_, title, _)) => format!("{} {title}", self.recipe + 1),
+            Some(known) => format!("{} {}", self.recipe + 1, known.title),
             None => "none".into(),
         };
         let said = match self.underbase {
@@ -444,7 +456,7 @@ impl OrderEntry {
             text("colour", &self.garment, Field::Garment, "of the garment, #rrggbb"),
             text("artwork", &self.art, Field::Art, "its file; Enter looks at it"),
             text("size mark", &self.mark, Field::Mark, "M, XL, ..."),
-            text("print", &self.print, Field::Print, "12 in x 14 in"),
+            text("print", &self.print, Field::Print, self.size_hint()),
             text("places", &self.places, Field::Places, "front, back"),
             text("due", &self.due, Field::Due, "2026-12-04T16:00"),
         ]);
@@ -461,6 +473,16 @@ impl OrderEntry {
             Line::of(Role::Plain, "ctrl-n another line of the same order"),
         ]);
         ("A new order".into(), lines)
+    }
+
+    /// A size in the unit of one that is typed without any.
+    fn size_hint(&self) -> &'static str {
+        match self.recipes.get(self.recipe).map_or(INCH.symbol, |known| known.unit.symbol) {
+            "in" => "12 in x 14 in",
+            "mm" => "300 mm x 360 mm",
+            "cm" => "30 cm x 36 cm",
+            _ => "with its unit",
+        }
     }
 
     /// What the look at the artwork has told.
