@@ -174,8 +174,11 @@ fn draw_finished(view: &View<'_>, face: Option<Face>, area: Rect, buf: &mut Buff
     if tally.out > 0 {
         lines[0].add(Role::Abnormal, format!("  {}", counted(tally.out, "reject")));
     }
-    if let Some(order) = view.shop.orders().find(|order| order_left(view, order) > 0) {
-        let left = format!("{} left", order_left(view, order));
+    let open = |order: &Order| view.shop.counted(order.no).open;
+    if let Some((order, open)) =
+        view.shop.orders().map(|order| (order, open(order))).find(|(_, open)| *open > 0)
+    {
+        let left = format!("{open} left");
         let whole = Line::of(Role::Plain, format!("{}: {left}", order.form.name));
         if whole.width() <= usize::from(words.width) {
             lines.push(whole);
@@ -187,8 +190,4 @@ fn draw_finished(view: &View<'_>, face: Option<Face>, area: Rect, buf: &mut Buff
         }
     }
     paint::lines(buf, view.theme, words, &lines);
-}
-
-fn order_left(view: &View<'_>, order: &Order) -> usize {
-    view.shop.garments_of(order.no).filter(|garment| !garment.is_done()).count()
 }

@@ -56,11 +56,12 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let strips = if wide { rest.width * 3 / 5 } else { rest.width.saturating_sub(1) };
     let mut all = vec![waits(view, rest.width)];
     all.extend(busy(view, rest.width));
-    let strips = press_strip::lines(view, strips, rest.width);
-    let (quality, orders) = (quality(view, &tally, day), orders(view));
+    let strips: List = press_strip::lines(view, strips, rest.width).into();
+    let quality: List = quality(view, &tally, day).into();
+    let orders = orders(view, usize::from(rest.height));
     if wide {
         all.push(Line::default());
-        all.extend(strips);
+        all.extend(strips.rows);
         all.push(Line::default());
         let taken = u16::try_from(all.len()).unwrap_or(u16::MAX);
         paint::lines(buf, view.theme, rest, &all);
@@ -87,18 +88,30 @@ fn chart(view: &View<'_>, begun: Option<Wall>, needed: Option<f64>, area: Rect, 
     }
 }
 
+/// A list of which no more rows are made than a screen has, and how many it has in all.
+struct List {
+    rows: Vec<Line>,
+    all: usize,
+}
+
+impl From<Vec<Line>> for List {
+    fn from(rows: Vec<Line>) -> Self {
+        Self { all: rows.len(), rows }
+    }
+}
+
 /// Lists one below the other in so many rows, each with its head and as many rows as are its share; a list that is
 /// cut ends with how many more it has. A blank row stands between them where there is room for all.
-fn shared_out(lists: &[Vec<Line>], room: usize) -> Vec<Line> {
-    let lists: Vec<&Vec<Line>> = lists.iter().filter(|list| !list.is_empty()).collect();
-    let whole: usize = lists.iter().map(|list| list.len()).sum();
+fn shared_out(lists: &[List], room: usize) -> Vec<Line> {
+    let lists: Vec<&List> = lists.iter().filter(|list| list.all > 0).collect();
+    let whole: usize = lists.iter().map(|list| list.all).sum();
     let blanks = lists.len().saturating_sub(1);
     let mut share: Vec<usize> = vec![0; lists.len()];
     let mut left = room;
     // A row to each in turn, the last list's first, until nothing is left or all have theirs.
-    while left > 0 && share.iter().zip(&lists).any(|(share, list)| *share < list.len()) {
+    while left > 0 && share.iter().zip(&lists).any(|(share, list)| *share < list.all) {
         for (share, list) in share.iter_mut().zip(&lists).rev() {
-            if left > 0 && *share < list.len() {
+            if left > 0 && *share < list.all {
                 *share += 1;
                 left -= 1;
             }
@@ -109,12 +122,12 @@ fn shared_out(lists: &[Vec<Line>], room: usize) -> Vec<Line> {
         if n > 0 && whole + blanks <= room {
             all.push(Line::default());
         }
-        if share == list.len() {
-            all.extend_from_slice(list);
+        if share == list.all {
+            all.extend_from_slice(&list.rows);
         } else if let Some(shown) = share.checked_sub(1) {
-            all.extend_from_slice(&list[..shown]);
+            all.extend(list.rows.iter().take(shown).cloned());
             let more =
-                format!("{:<12}and {} more: a larger window shows them", "", list.len() - shown);
+                format!("{:<12}and {} more: a larger window shows them", "", list.all - shown);
             all.push(Line::of(Role::Abnormal, more));
         }
     }
@@ -346,23 +359,23 @@ fn lost(loss: &Loss) -> String {
 }
 
 /// The orders, what is not fulfilled first: by due time, then as they came in.
-fn orders(view: &View<'_>) -> Vec<Line> {
+fn orders(view: &View<'_>, most: usize) -> List {
     let head = format!(
         "{:<6}{:<14}{:>5}{:>5}{:>6}  {:<10}{}",
         "order", "name", "done", "left", "short", "due", "ready"
     );
     let mut all: Vec<(Standing, &Order)> =
         view.shop.orders().map(|order| (view.shop.standing(order), order)).collect();
-    all.sort_by_key(|(standing, order)| {
+    all.sort_by_cached_key(|(standing, order)| {
         let done = standing.is_fulfilled();
         // Of those that are fulfilled the newest are of interest.
         let newest = if done { std::cmp::Reverse(order.no) } else { std::cmp::Reverse(OrderNo(0)) };
         let due = order.form.due.filter(|_| !done).and_then(|due| due.at(view.shop.zone()));
         (done, due.is_none(), due, newest, order.no)
     });
-    let mut lines = vec![Line::of(Role::Strong, head)];
-    lines.extend(all.into_iter().map(|(standing, order)| order_line(view, standing, order)));
-    lines
+    let rows = all.iter().take(most).map(|(standing, order)| order_line(view, *standing, order));
+    let rows = std::iter::once(Line::of(Role::Strong, head)).chain(rows).collect();
+    List { rows, all: all.len() + 1 }
 }
 
 fn order_line(view: &View<'_>, standing: Standing, order: &Order) -> Line {

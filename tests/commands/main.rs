@@ -2,11 +2,15 @@
 
 mod art;
 mod art_colours;
+mod art_depths;
 mod art_hostile;
 mod art_upright;
 mod empty;
 mod figures;
+mod hostile;
 mod moments;
+#[path = "../fuzz/mutate.rs"]
+mod mutate;
 mod orders;
 mod others;
 mod profiles;

@@ -66,7 +66,7 @@ pub fn file(head: [u8; 13], rows: &[u8]) -> Vec<u8> {
 }
 
 /// The rows of a picture of 8 x 8 pixels as Adam7 orders them: seven passes, each a coarser or finer grid.
-pub fn adam7(pixel: impl Fn(usize, usize) -> [u8; 4]) -> Vec<u8> {
+pub fn adam7<const BYTES: usize>(pixel: impl Fn(usize, usize) -> [u8; BYTES]) -> Vec<u8> {
     /// First column and row of each pass, and the steps between its columns and rows (specification, 8.1).
     const PASSES: [(usize, usize, usize, usize); 7] = [
         (0, 0, 8, 8),

@@ -1,7 +1,8 @@
 //! What a corrected time takes with it: everything that was counted from the moment that is corrected.
 
+use dwell::figures::units::Grams;
 use dwell::shop::facts::fact::Fact;
-use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::ids::{PressNo, Tag};
 use dwell::shop::rules::command::{By, Command, Which};
 
 use super::world::{World, line, order, station};
@@ -49,4 +50,50 @@ fn a_corrected_shutting_takes_the_steams_second_with_it() {
     world.must(Command::Undo);
     world.must(Command::Undo);
     assert_eq!(world.shop.load(PRESS).unwrap().steam, Some(21.0));
+}
+
+/// So is what the press, which has learned, tells of the coat from it: as of a press that was shut when it is said now.
+#[test]
+fn a_corrected_shutting_takes_the_coat_told_by_steam_with_it() {
+    let told = |before: f64, corrected: Option<f64>| {
+        let mut world = World::new(station(1));
+        world.must(order(vec![line(4, "dark-cotton")]));
+        for (n, steam) in [24.0, 28.0, 33.0].into_iter().enumerate() {
+            let garment: Tag = format!("A1-0{}", n + 1).parse().unwrap();
+            let weigh = |world: &mut World, grams: f64| {
+                world.must(Command::Weigh { garment, grams: Grams(grams) });
+                world.wait(5.0);
+            };
+            sprayed(&mut world, garment, weigh, steam * 1.2);
+            world.wait(steam);
+            world.must(Command::SteamStopped { press: PRESS });
+            world.wait(38.0 - steam);
+            world.must(Command::Open { press: PRESS });
+            world.wait(60.0);
+        }
+        sprayed(&mut world, "A1-04".parse().unwrap(), |_, _| {}, 0.0);
+        world.wait(before);
+        world.must(Command::SteamStopped { press: PRESS });
+        if corrected.is_some() {
+            world.must(Command::CorrectTime { ago: corrected });
+        }
+        world.shop.load(PRESS).unwrap().estimate
+    };
+    let (late, right) = (told(19.0, None), told(29.0, None));
+    assert!(right.is_some() && late != right, "{late:?} {right:?}");
+    assert_eq!(told(19.0, Some(10.0)), right);
+}
+
+/// A garment is pre-pressed, sprayed between its two weights, and shut in to dry.
+fn sprayed(world: &mut World, garment: Tag, weigh: impl Fn(&mut World, f64), grams: f64) {
+    let by = By::Choice;
+    world.must(Command::Shut { press: PRESS, garment, by });
+    world.wait(15.0);
+    world.must(Command::Open { press: PRESS });
+    world.wait(5.0);
+    weigh(world, 150.0);
+    world.must(Command::HandworkDone(Which::Tagged(garment)));
+    world.wait(30.0);
+    weigh(world, 150.0 + grams);
+    world.must(Command::Shut { press: PRESS, garment, by });
 }

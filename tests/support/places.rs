@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use dwell::shop::Shop;
 use dwell::shop::facts::ids::Tag;
 use dwell::shop::facts::step::Step;
-use dwell::shop::floor::garment::{Garment, Place, Queue};
+use dwell::shop::floor::garment::{Garment, Place, Quality, Queue};
 use proptest::prelude::*;
 use proptest::test_runner::TestCaseError;
 
@@ -59,6 +59,34 @@ fn check_kinds(shop: &Shop, queue: Queue) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// What is counted as garments move is what walking over all of them finds.
+fn check_counts(shop: &Shop) -> Result<(), TestCaseError> {
+    for order in shop.orders() {
+        let count = |wanted: &dyn Fn(&Garment) -> bool| {
+            shop.garments_of(order.no).filter(|garment| wanted(garment)).count()
+        };
+        let first = |garment: &Garment| garment.quality == Quality::First;
+        let done = count(&|garment| first(garment) && garment.place == Place::Finished);
+        let left = count(&|garment| first(garment) && !garment.is_done());
+        let counted = shop.counted(order.no);
+        prop_assert_eq!((counted.done, counted.left), (done, left), "order {}", order.no);
+        prop_assert_eq!(counted.open, count(&|garment| !garment.is_done()), "order {}", order.no);
+        prop_assert_eq!(shop.is_open(order), counted.open > 0);
+    }
+    let on_shelf = shop.floor().all().filter(|garment| garment.place == Place::Shelf);
+    prop_assert_eq!(
+        shop.floor().on_shelf().map(|garment| garment.tag).collect::<Vec<_>>(),
+        on_shelf.map(|garment| garment.tag).collect::<Vec<_>>()
+    );
+    // The first that was begun on any of the days: whoever was begun on a day has come to its place since.
+    for day in shop.floor().all().map(|garment| garment.since.at) {
+        let begun = shop.floor().all().filter(|garment| garment.since.at >= day);
+        let begun = begun.filter_map(|garment| garment.begun.filter(|at| *at >= day)).min();
+        prop_assert_eq!(shop.day_began(day), begun, "since {}", day);
+    }
+    Ok(())
+}
+
 /// Presses, queues and garments tell the same story.
 pub fn check(shop: &Shop) -> Result<(), TestCaseError> {
     let mut found = BTreeSet::new();
@@ -68,6 +96,7 @@ pub fn check(shop: &Shop) -> Result<(), TestCaseError> {
         prop_assert!(found.insert(load.garment), "{} is in two places", load.garment);
         prop_assert!(shop.pressing(load).is_some(), "no recipe for {}", load.garment);
     }
+    check_counts(shop)?;
     for queue in queues() {
         let mut last = None;
         for garment in shop.floor().queue(queue) {

@@ -88,3 +88,25 @@ fn locked(path: &Path, data: &Path) -> Result<File, JournalError> {
     }
     Err(JournalError::Locked(data.to_owned()))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A lock on a file that others would not lock holds nothing: it says so, and is taken again.
+    #[test]
+    fn a_lock_whose_file_was_replaced_holds_nothing() {
+        let there = tempfile::tempdir().unwrap();
+        let lock = Lock::take(there.path()).unwrap();
+        assert!(lock.still_holds() && Lock::is_held(there.path()));
+        std::fs::remove_file(there.path().join(FILE)).unwrap();
+        assert!(!lock.still_holds(), "its name is gone");
+        let other = Lock::take(there.path()).unwrap();
+        assert!(!lock.still_holds() && other.still_holds());
+        assert!(lock.take_again().is_err(), "another has it");
+        drop(other);
+        lock.take_again().unwrap();
+        assert!(lock.still_holds());
+        assert!(Lock::take(there.path()).is_err());
+    }
+}

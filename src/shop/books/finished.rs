@@ -4,13 +4,14 @@
 //! nothing that was measured lay outside: no drying or cure opened before the recipe's shortest time or after its
 //! longest, and no coat whose last weight before drying was outside the window. One that was lost counts among all.
 
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
 use super::Book;
 use super::entry::{Done, Entry, Opened};
+use super::shared::Shared;
 use crate::figures::coat::Verdict;
 use crate::shop::facts::fact::Timing;
 use crate::shop::facts::ids::Tag;
@@ -80,8 +81,8 @@ impl Scope {
 pub struct Finished {
     /// How long entries are kept; None: for ever.
     keeps: Option<Duration>,
-    finished: VecDeque<Finish>,
-    lost: VecDeque<Loss>,
+    finished: Shared<Finish>,
+    lost: Shared<Loss>,
     faults: BTreeMap<Tag, Fault>,
 }
 
@@ -121,8 +122,8 @@ impl Book for Finished {
                     self.lost.push_back(Loss { seq, moment, garment, reject });
                 }
                 if reject || *outcome == Outcome::StepAgain {
-                    let its = |finish: &&mut Finish| finish.garment == garment;
-                    self.finished.iter_mut().filter(its).for_each(|finish| finish.stands = false);
+                    let its = |finish: &Finish| finish.garment == garment;
+                    self.finished.change(its, |finish| finish.stands = false);
                 }
             }
             _ => {}
@@ -135,8 +136,8 @@ impl Finished {
     pub fn of_all_time() -> Self {
         Self {
             keeps: None,
-            finished: VecDeque::new(),
-            lost: VecDeque::new(),
+            finished: Shared::default(),
+            lost: Shared::default(),
             faults: BTreeMap::new(),
         }
     }

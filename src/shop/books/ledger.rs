@@ -31,7 +31,12 @@ pub struct Ledger<B> {
     amendments: VecDeque<Amendment>,
     /// The books with the tail: made when they are asked for, then carried along until an act is undone or corrected.
     present: OnceLock<Box<B>>,
+    /// Entries that both have taken since `present` was made: what they do not share.
+    apart: usize,
 }
+
+/// After so many entries the present books are made anew from the settled ones, with which they share nearly all then.
+const APART: usize = 512;
 
 impl<B: Book + Clone> Ledger<B> {
     /// Books that have taken everything so far.
@@ -41,6 +46,7 @@ impl<B: Book + Clone> Ledger<B> {
             tail: VecDeque::new(),
             amendments: VecDeque::new(),
             present: OnceLock::new(),
+            apart: 0,
         }
     }
 
@@ -94,7 +100,7 @@ impl<B: Book + Clone> Ledger<B> {
                 *entry = before;
             }
         }
-        self.present.take();
+        self.let_go_of_present();
     }
 
     fn amend(&mut self, correction: &Correction) {
@@ -105,7 +111,7 @@ impl<B: Book + Clone> Ledger<B> {
             self.amendments.push_back(Amendment { act: correction.act, corrects, before });
             entry.correct(correction);
         }
-        self.present.take();
+        self.let_go_of_present();
     }
 
     /// Lets the books take for good what can neither be undone nor corrected any more, nor get its old time back.
@@ -118,7 +124,15 @@ impl<B: Book + Clone> Ledger<B> {
         };
         while let Some(entry) = self.tail.pop_front_if(settles) {
             self.settled.take(&entry);
+            self.apart += 1;
         }
+        if self.apart >= APART {
+            self.let_go_of_present();
+        }
+    }
+
+    fn let_go_of_present(&mut self) {
+        (self.present, self.apart) = (OnceLock::new(), 0);
     }
 }
 
@@ -126,7 +140,8 @@ impl<B: Book + Clone> Ledger<B> {
 impl<B: Clone> Clone for Ledger<B> {
     fn clone(&self) -> Self {
         let (settled, tail) = (self.settled.clone(), self.tail.clone());
-        Self { settled, tail, amendments: self.amendments.clone(), present: OnceLock::new() }
+        let amendments = self.amendments.clone();
+        Self { settled, tail, amendments, present: OnceLock::new(), apart: 0 }
     }
 }
 

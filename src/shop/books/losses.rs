@@ -6,7 +6,7 @@
 //! time is what was recorded; hand time is what `hands` in the station's profile says, not measured. The printer's
 //! own minutes are left out. No second is counted twice.
 
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::time::Duration;
 
@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 use super::Book;
 use super::entry::{Done, Entry};
 use super::opening::Opening;
+use super::shared::Shared;
 use crate::figures::coat::Verdict;
 use crate::shop::facts::fact::Timing;
 use crate::shop::facts::ids::{ActNo, Tag};
@@ -127,12 +128,12 @@ struct Lost {
 pub struct Losses {
     /// How long entries are kept; None: for ever.
     keeps: Option<Duration>,
-    given: VecDeque<Given>,
+    given: Shared<Given>,
     /// The number of the oldest of them.
     first: u64,
     /// The number of what each garment was given last.
     last: BTreeMap<Tag, u64>,
-    lost: VecDeque<Lost>,
+    lost: Shared<Lost>,
     /// Wet garments whose last weight is outside the window.
     outside: BTreeSet<Tag>,
 }
@@ -184,10 +185,10 @@ impl Losses {
     pub fn of_all_time() -> Self {
         Self {
             keeps: None,
-            given: VecDeque::new(),
+            given: Shared::default(),
             first: 0,
             last: BTreeMap::new(),
-            lost: VecDeque::new(),
+            lost: Shared::default(),
             outside: BTreeSet::new(),
         }
     }
@@ -205,7 +206,7 @@ impl Losses {
             loss.press_s += press_s;
             loss.hand_s += hand_s;
         };
-        for given in &self.given {
+        for given in self.given.iter() {
             if let Some((act, _)) = given.in_vain {
                 let spent = vain.entry((act, given.garment)).or_default();
                 *spent = (spent.0 + given.press_s(), spent.1 + given.hand_s);

@@ -14,6 +14,7 @@ pub mod opening;
 pub mod outlook;
 pub mod press_spans;
 pub mod production;
+mod shared;
 pub mod shift_report;
 pub mod shifts;
 pub mod tally;

@@ -62,11 +62,11 @@ impl Shop {
     #[expect(clippy::cast_precision_loss, reason = "some thousand garments")]
     pub fn needed_pace(&self, now: Moment) -> Option<f64> {
         const HOUR_S: f64 = 3600.0;
-        let left =
-            |order: &Order| self.garments_of(order.no).filter(|garment| !garment.is_done()).count();
-        let due = |order: &Order| Some((order.form.due?.at(self.zone())?, left(order)));
-        let mut due: Vec<(Wall, usize)> =
-            self.orders().filter_map(due).filter(|(_, left)| *left > 0).collect();
+        let due = |order: &Order| {
+            let left = self.counted(order.no).open;
+            (left > 0).then_some((order.form.due?.at(self.zone())?, left))
+        };
+        let mut due: Vec<(Wall, usize)> = self.orders().filter_map(due).collect();
         due.sort_unstable();
         let mut sum = 0;
         let paces = due.into_iter().filter_map(|(at, left)| {

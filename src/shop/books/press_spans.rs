@@ -3,13 +3,14 @@
 //! Marks are kept, and the spans are worked out when they are asked for. They lie on a line of their own, which goes by
 //! the boot clock within one boot: a wall clock that jumps moves nothing.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::BTreeMap;
 use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
 use super::Book;
 use super::entry::{Done, Entry, SheetWork};
+use super::shared::Shared;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::Moment;
 
@@ -128,7 +129,7 @@ struct State {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 struct Track {
     before: State,
-    marks: VecDeque<Mark>,
+    marks: Shared<Mark>,
 }
 
 /// What each press was doing over the last day.
@@ -196,7 +197,7 @@ impl PressSpans {
         let track = self.tracks.get(&press).unwrap_or(&nothing);
         let mut state = track.before;
         state.since.get_or_insert(begins);
-        for mark in &track.marks {
+        for mark in track.marks.iter() {
             state.change(*mark, &mut tell);
         }
         state.close(now, 0, &mut tell);
@@ -214,7 +215,7 @@ impl PressSpans {
     /// How often a press was opened on a garment within `span` before `now`.
     pub fn cycles(&self, press: PressNo, now: Moment, span: Duration) -> usize {
         let begins = self.on_line(now).saturating_sub(length(span));
-        let marks = self.tracks.get(&press).into_iter().flat_map(|track| &track.marks);
+        let marks = self.tracks.get(&press).into_iter().flat_map(|track| track.marks.iter());
         let opened = |mark: &&Mark| matches!(mark.change, Change::Opened { .. });
         marks.filter(opened).filter(|mark| mark.at >= begins).count()
     }

@@ -4,11 +4,12 @@ use std::time::Duration;
 
 use super::finished::Scope;
 use crate::shop::Shop;
-use crate::shop::facts::ids::Tag;
+use crate::shop::facts::ids::{OrderNo, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
-use crate::shop::floor::garment::{Place, Quality, Queue};
+use crate::shop::floor::counts::OfOrder;
+use crate::shop::floor::garment::{Quality, Queue};
 
 const HOUR: Duration = Duration::from_secs(3600);
 /// A pace over less than so many seconds says nothing.
@@ -61,19 +62,18 @@ pub fn an_hour(finished: usize, span: Duration) -> Option<f64> {
 impl Shop {
     /// Whether something is still to be done for an order.
     pub fn is_open(&self, order: &Order) -> bool {
-        self.garments_of(order.no).any(|garment| !garment.is_done())
+        self.counted(order.no).open > 0
+    }
+
+    /// The garments of an order, counted.
+    pub fn counted(&self, order: OrderNo) -> OfOrder {
+        let station = self.station().map(|station| station.id).unwrap_or_default();
+        self.floor().of_order_counted(Tag { station, order, piece: 0 })
     }
 
     /// How far an order has come.
     pub fn standing(&self, order: &Order) -> Standing {
-        let (mut done, mut left) = (0usize, 0usize);
-        for garment in self.garments_of(order.no) {
-            match (garment.place, garment.quality) {
-                (Place::Finished, Quality::First) => done += 1,
-                (Place::Finished | Place::Out, _) | (_, Quality::Second) => {}
-                _ => left += 1,
-            }
-        }
+        let OfOrder { done, left, .. } = self.counted(order.no);
         let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
         Standing { ordered, done, left, short: ordered.saturating_sub(done + left) }
     }
@@ -127,7 +127,7 @@ impl Shop {
     /// When the day's first garment was begun, as far as it is kept in mind.
     pub fn day_began(&self, day: Wall) -> Option<Wall> {
         // Whoever began today has come to its place today: those who lie there longer need no look.
-        let moved = self.floor().moved_since(day);
+        let moved = self.floor().begun_and_moved_since(day);
         let in_press = self.loads().filter_map(|(_, load)| self.garment(load.garment));
         let began = moved.chain(in_press).filter_map(|garment| garment.begun);
         began.filter(|at| *at >= day).min()

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
+use super::counts::{self, Counts};
 use super::kinds::{self, Kinds};
 use super::press::Setting;
 use super::shelf::Shelved;
@@ -142,6 +143,7 @@ pub struct Floor {
     turns: BTreeSet<(Day, u64, Tag)>,
     /// All that wait, once more, by kind.
     kinds: Kinds,
+    counts: Counts,
 }
 
 /// A place in which garments queue up.
@@ -182,6 +184,7 @@ impl Floor {
         if let Some(standing) = kinds::standing(&garment) {
             self.kinds.insert(standing);
         }
+        self.counts.add(counts::counted(&garment));
         self.garments.insert(garment.tag, garment);
         before
     }
@@ -201,6 +204,11 @@ impl Floor {
         if stood != stands {
             stood.into_iter().for_each(|standing| self.kinds.remove(standing));
             stands.into_iter().for_each(|standing| self.kinds.insert(standing));
+        }
+        let (counted, counts) = (counts::counted(&before), counts::counted(garment));
+        if counted != counts {
+            self.counts.take(counted);
+            self.counts.add(counts);
         }
         if before.turn() != turn {
             before.turn().map(|turn| self.turns.remove(&turn));
@@ -240,8 +248,11 @@ impl Floor {
         }
         let mut kinds = Kinds::default();
         garments.iter().filter_map(kinds::standing).for_each(|standing| kinds.insert(standing));
+        let mut counts = Counts::default();
+        garments.iter().for_each(|garment| counts.add(counts::counted(garment)));
         Self {
             kinds,
+            counts,
             turns: garments.iter().filter_map(Garment::turn).collect(),
             garments: garments.into_iter().map(|garment| (garment.tag, garment)).collect(),
             queues: queues
@@ -257,7 +268,12 @@ impl Floor {
         self.unqueue(garment.place.queue(), (garment.since_seq, tag));
         garment.turn().map(|turn| self.turns.remove(&turn));
         kinds::standing(&garment).into_iter().for_each(|standing| self.kinds.remove(standing));
+        self.counts.take(counts::counted(&garment));
         Some(garment)
+    }
+
+    pub(super) fn counts(&self) -> &Counts {
+        &self.counts
     }
 
     pub(in crate::shop) fn kinds(&self) -> &Kinds {
@@ -283,10 +299,17 @@ impl Floor {
         self.queue(Queue::Step(step))
     }
 
-    /// Who has come into its queue since a moment of the wall clock.
-    pub fn moved_since(&self, at: Wall) -> impl Iterator<Item = &Garment> {
+    /// Who has been in a press before, and has come into its queue since a moment of the wall clock.
+    pub fn begun_and_moved_since(&self, at: Wall) -> impl Iterator<Item = &Garment> {
         let since = move |garment: &&Garment| garment.since.at >= at;
-        self.queues.keys().flat_map(move |name| self.came(*name).rev().take_while(since))
+        // Among thousands of blanks those who have begun are found by their kinds.
+        let mixed = |queue: &Queue| self.count_of_begun(*queue) < self.count(*queue);
+        let (mixed, all): (Vec<Queue>, Vec<Queue>) =
+            self.queues.keys().partition(|queue| mixed(queue));
+        let all = all.into_iter().flat_map(move |queue| self.came(queue).rev().take_while(since));
+        let begun = mixed.into_iter().filter(|queue| self.count_of_begun(*queue) > 0);
+        let begun = begun.flat_map(|queue| self.begun_by_kind(queue));
+        all.chain(begun.flat_map(move |kind| kind.rev().take_while(since)))
     }
 
     /// How many wait in a queue.

@@ -123,15 +123,18 @@ impl Floor {
         self.get(first.min()?.2)
     }
 
+    /// Those of a queue who have been in a press before, by kind, each kind in the order of the queue.
+    pub(super) fn begun_by_kind(
+        &self,
+        queue: Queue,
+    ) -> impl Iterator<Item = impl DoubleEndedIterator<Item = &Garment>> {
+        let begun = self.kinds().all(queue).filter(|(kind, _)| kind.recipe.is_some());
+        begun.map(|(_, ranks)| ranks.iter().filter_map(|(.., tag)| self.get(*tag)))
+    }
+
     /// How many of an order wait in a queue.
     pub fn count_of_order(&self, queue: Queue, order: OrderNo) -> usize {
         let lines = ((order, 0), (order, usize::MAX));
         self.kinds().of(queue, lines).map(|(_, ranks)| ranks.len()).sum()
-    }
-
-    /// How many in a queue have been in a press before.
-    pub fn count_of_begun(&self, queue: Queue) -> usize {
-        let begun = self.kinds().all(queue).filter(|(kind, _)| kind.recipe.is_some());
-        begun.map(|(_, ranks)| ranks.len()).sum()
     }
 }

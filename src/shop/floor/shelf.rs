@@ -142,7 +142,7 @@ impl Shop {
         let mut stored = Vec::with_capacity(self.floor().count(Queue::Shelf));
         let mut kinds: BTreeMap<(OrderNo, usize), usize> = BTreeMap::new();
         let (mut below, mut top) = (0, None);
-        for garment in self.floor().all().filter(|garment| garment.place == Place::Shelf) {
+        for garment in self.floor().on_shelf() {
             *kinds.entry((garment.order(), garment.line)).or_default() += 1;
             let Some(shelved) = garment.shelved.as_deref() else { continue };
             stored.push((shelved.last_day, garment.since_seq, garment, shelved));

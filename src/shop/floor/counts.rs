@@ -1,0 +1,108 @@
+//! How many garments of each order there are, and how many have begun: counted as they move, so that a frame costs by
+//! what it shows, not by how much the shop keeps.
+
+use std::collections::BTreeMap;
+
+use super::garment::{Floor, Garment, Place, Quality, Queue};
+use crate::shop::facts::ids::Tag;
+
+/// The garments of one order.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct OfOrder {
+    /// Finished as first quality.
+    pub done: usize,
+    /// First quality, and still to be finished.
+    pub left: usize,
+    /// Still to be finished, of whatever quality.
+    pub open: usize,
+    shelved: usize,
+    /// All that are kept in mind.
+    all: usize,
+}
+
+/// What garments are counted by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Counted {
+    /// Its order: the tag of no piece of it.
+    order: Tag,
+    done: bool,
+    left: bool,
+    open: bool,
+    shelved: bool,
+    /// The queue in which it waits, where it has been in a press before.
+    begun: Option<Queue>,
+}
+
+/// As what a garment counts.
+pub(super) fn counted(garment: &Garment) -> Counted {
+    let first = garment.quality == Quality::First;
+    Counted {
+        order: Tag { piece: 0, ..garment.tag },
+        done: first && garment.place == Place::Finished,
+        left: first && !garment.is_done(),
+        open: !garment.is_done(),
+        shelved: garment.place == Place::Shelf,
+        begun: garment.place.queue().filter(|_| garment.recipe.is_some()),
+    }
+}
+
+/// The counts of a floor.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Counts {
+    orders: BTreeMap<Tag, OfOrder>,
+    begun: BTreeMap<Queue, usize>,
+}
+
+impl Counts {
+    pub fn add(&mut self, garment: Counted) {
+        let of = self.orders.entry(garment.order).or_default();
+        of.all += 1;
+        of.done += usize::from(garment.done);
+        of.left += usize::from(garment.left);
+        of.open += usize::from(garment.open);
+        of.shelved += usize::from(garment.shelved);
+        if let Some(queue) = garment.begun {
+            *self.begun.entry(queue).or_default() += 1;
+        }
+    }
+
+    /// Nothing and none are the same: two floors with the same garments are equal.
+    pub fn take(&mut self, garment: Counted) {
+        if let Some(of) = self.orders.get_mut(&garment.order) {
+            of.all -= 1;
+            of.done -= usize::from(garment.done);
+            of.left -= usize::from(garment.left);
+            of.open -= usize::from(garment.open);
+            of.shelved -= usize::from(garment.shelved);
+            if of.all == 0 {
+                self.orders.remove(&garment.order);
+            }
+        }
+        let Some(queue) = garment.begun else { return };
+        if let Some(count) = self.begun.get_mut(&queue) {
+            *count -= 1;
+            if *count == 0 {
+                self.begun.remove(&queue);
+            }
+        }
+    }
+}
+
+impl Floor {
+    /// The garments of an order, counted; `first` is the tag of any of its pieces.
+    pub fn of_order_counted(&self, first: Tag) -> OfOrder {
+        self.counts().orders.get(&Tag { piece: 0, ..first }).copied().unwrap_or_default()
+    }
+
+    /// What lies on the shelf, by tag: only the orders are walked that have something there.
+    pub fn on_shelf(&self) -> impl Iterator<Item = &Garment> {
+        let orders = self.counts().orders.iter().filter(|(_, of)| of.shelved > 0);
+        let garments = orders.flat_map(|(order, _)| self.of_order(*order));
+        garments.filter(|garment| garment.place == Place::Shelf)
+    }
+
+    /// How many in a queue have been in a press before.
+    pub fn count_of_begun(&self, queue: Queue) -> usize {
+        self.counts().begun.get(&queue).copied().unwrap_or(0)
+    }
+}
