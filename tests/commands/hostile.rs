@@ -53,7 +53,8 @@ fn pictures_are_looked_at_or_refused_in_words() {
         let ran = bench.run(&["art", path.to_str().unwrap(), "--garment", "#16181d"]);
         answered(&ran, "hostile", bytes)
     };
-    let corpus = seeds("images");
+    // There the first byte makes the garment's colour.
+    let corpus: Vec<Vec<u8>> = seeds("images").iter().map(|seed| seed[1..].to_vec()).collect();
     assert!(corpus.iter().all(|whole| art(whole)), "a seed is refused");
     let refused = hostile(&corpus, 90).iter().filter(|bytes| !art(bytes)).count();
     assert!(refused > 40, "{refused} refused: hardly any was harmed");

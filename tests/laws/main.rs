@@ -96,6 +96,7 @@ proptest! {
         for deed in &history {
             carry_out(&mut world, deed);
             places::check(&world.shop)?;
+            places::check_day_began(&world.shop)?;
         }
     }
 

@@ -19,7 +19,8 @@ pub fn last_place(raw: &[u8], sequence: &[u8]) -> usize {
 
 /// The sequences are those of xterm: 1049 is the alternate screen, 25 the cursor, 2004 bracketed paste.
 /// Source: XTerm Control Sequences, DEC private modes (M).
-fn assert_given_back(pty: &Pty) {
+/// Nothing comes afterwards but last words.
+fn assert_given_back(pty: &Pty, words: &str) {
     let raw = pty.raw();
     for mode in ["1049", "25", "2004"] {
         let (on, off) = (format!("\x1b[?{mode}h"), format!("\x1b[?{mode}l"));
@@ -28,7 +29,9 @@ fn assert_given_back(pty: &Pty) {
         assert_eq!(on > off, mode == "25", "mode {mode}");
     }
     let left = b"\x1b[?1049l";
-    assert_eq!(last_place(&raw, left), raw.len() - left.len(), "something was drawn afterwards");
+    let after = String::from_utf8_lossy(&raw[last_place(&raw, left) + left.len()..]).into_owned();
+    let drawn = after.contains('\x1b') || after.is_empty() != words.is_empty();
+    assert!(after.starts_with(words) && !drawn, "{after:?} came afterwards");
     assert_eq!(pty.line_flags(), pty.before, "echo and lines as they were");
 }
 
@@ -43,13 +46,16 @@ fn leaving_gives_the_terminal_back() {
     pty.key(b"\r");
     pty.wait_until("the question to go", |contents| !contents.contains("Leave the board?"));
     assert_eq!(pty.leave(), 0);
-    assert_given_back(&pty);
+    assert_given_back(&pty, "");
     bench.assert_sound();
 }
 
 #[test]
 fn a_signal_to_end_gives_the_terminal_back() {
-    for (signal, code) in [(Signal::TERM, 0), (Signal::HUP, 1), (Signal::INT, 0)] {
+    let gone = "dwell: the terminal is gone";
+    for (signal, code, words) in
+        [(Signal::TERM, 0, ""), (Signal::HUP, 1, gone), (Signal::INT, 0, "")]
+    {
         let bench = Bench::new(2, 60);
         bench.take(2);
         let mut pty = Pty::board(&bench);
@@ -59,7 +65,7 @@ fn a_signal_to_end_gives_the_terminal_back() {
         pty.signal(signal);
         assert_eq!(pty.end_within(SOON), code, "{signal:?}");
         pty.read_to_end();
-        assert_given_back(&pty);
+        assert_given_back(&pty, words);
         assert_eq!(bench.past_of("press-shut").len(), 1, "{signal:?}");
         bench.assert_sound();
     }
