@@ -126,3 +126,34 @@ fn an_order_that_was_left_is_kept_says_so_and_can_be_thrown_away() {
     assert!(taken.len() == 1 && taken[0].to_string().contains("\"count\":2"), "{taken:?}");
     assert_eq!(pty.leave(), 0);
 }
+
+/// What stands without a unit is in the unit in which the profile has the recipe's area.
+#[test]
+fn a_print_without_a_unit_is_in_the_unit_of_the_recipes_area() {
+    for (area, hint, typed, print) in [
+        ("14 in x 16 in", "12 in x 14 in", "12x15", "12 in x 15 in"),
+        ("35 cm x 40 cm", "30 cm x 36 cm", "30 X 36,5", "30 cm x 36.5 cm"),
+        ("350 mm x 400 mm", "300 mm x 360 mm", "300x365", "300 mm x 365 mm"),
+        ("14 in x 16 in", "12 in x 14 in", "30x36cm", "30 cm x 36 cm"),
+    ] {
+        let bench = Bench::new(1, 60);
+        let recipe = std::fs::read_to_string(bench.recipe()).unwrap();
+        let with_area = recipe.replacen("Recipe(", &format!("Recipe(\n    area: \"{area}\","), 1);
+        std::fs::write(bench.recipe(), with_area.replace("FromArtwork", "Always")).unwrap();
+        let mut pty = Pty::board(&bench);
+        pty.key(b"+");
+        pty.wait_for("A new order");
+        pty.key(b"2");
+        // Due, places, print.
+        for key in [&b"\x1b[Z"[..], b"\x1b[A", b"\x1b[Z"] {
+            pty.key(key);
+        }
+        pty.wait_for(hint);
+        pty.burst(typed.as_bytes());
+        pty.wait_for(typed);
+        pty.key(b"+");
+        pty.wait_for("2 blanks");
+        pty.wait_saved();
+        assert_eq!(bench.past_of("order-taken")[0]["form"]["lines"][0]["print"], print, "{typed}");
+    }
+}
