@@ -3,9 +3,14 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
+use dwell::shell::journal::lock::Lock;
+use dwell::shell::journal::{Reader, Writer};
+use dwell::shop::facts::fact::Event;
+
 use crate::bench::Bench;
-use crate::files::journal;
+use crate::files::{journal, made_up};
 use crate::pty::Pty;
+use crate::pty::waiting::wait;
 
 fn beside(bench: &Bench, end: &str) -> PathBuf {
     PathBuf::from(format!("{}{end}", journal(bench).display()))
@@ -194,4 +199,54 @@ fn a_board_whose_lock_was_taken_says_so_and_is_free_again_once_the_other_is_gone
         let presses: &[u64] = if other_acts { &[1, 2, 3] } else { &[1, 3] };
         assert_found_afresh(&bench, pty, presses);
     }
+}
+
+/// A reader that stays keeps the log from going into the file, so that far more lies in it alone than otherwise: it
+/// outlives the log all the same.
+#[test]
+fn whatever_a_reader_keeps_in_the_log_alone_is_written_again_without_the_log() {
+    let made = made_up(&["--weeks", "2", "--garments", "20"]);
+    let mut acts: Vec<Vec<Event>> = Vec::new();
+    let all = Reader::open(&made.data()).unwrap().unwrap();
+    all.events_after(0, |event| match acts.last_mut() {
+        Some(act) if act[0].act == event.act => act.push(event),
+        _ => acts.push(vec![event]),
+    })
+    .unwrap();
+    let bench = Bench::new(2, 60);
+    std::fs::create_dir(bench.data()).unwrap();
+    let writer = Writer::open(&bench.data(), Lock::take(&bench.data()).unwrap()).unwrap();
+    let progress = writer.progress();
+    let now = || progress.borrow().clone();
+    let mut acts = acts.into_iter();
+    let mut write = |least: u64| {
+        let from = now().upto;
+        while now().upto < from + least {
+            let act = acts.next().unwrap();
+            let last = act[act.len() - 1].seq;
+            writer.write(act);
+            wait(|| format!("{:?}", now()), || (now().upto >= last).then_some(()));
+        }
+    };
+    write(20);
+    let flags = rusqlite::OpenFlags::SQLITE_OPEN_READ_ONLY;
+    let path = bench.data().join("journal.sqlite");
+    let reader = rusqlite::Connection::open_with_flags(&path, flags).unwrap();
+    reader.execute_batch("BEGIN").unwrap();
+    let count = || reader.query_row("SELECT count(*) FROM events", [], |row| row.get(0)).unwrap();
+    let before: i64 = count();
+    write(900);
+    assert_eq!(count(), before, "the reader stays at its moment");
+    let saved = now().upto;
+    std::fs::remove_file(beside(&bench, "-wal")).unwrap();
+    wait(|| "NOT SAVED".into(), || now().trouble);
+    wait(
+        || format!("{:?}", now()),
+        || (now().trouble.is_none() && now().upto >= saved).then_some(()),
+    );
+    drop(reader);
+    writer.close(Duration::from_secs(30));
+    let proof = Reader::open(&bench.data()).unwrap().unwrap().verify().unwrap();
+    assert_eq!(proof.last_seq, saved);
+    bench.assert_sound();
 }

@@ -81,17 +81,6 @@ fn check_counts(shop: &Shop) -> Result<(), TestCaseError> {
     Ok(())
 }
 
-/// The first that was begun since any of the moments: whoever was begun since has come to its place since. Under a
-/// clock that nobody has set.
-pub fn check_day_began(shop: &Shop) -> Result<(), TestCaseError> {
-    for day in shop.floor().all().map(|garment| garment.since.at) {
-        let begun = shop.floor().all().filter(|garment| garment.since.at >= day);
-        let begun = begun.filter_map(|garment| garment.begun.filter(|at| *at >= day)).min();
-        prop_assert_eq!(shop.day_began(day), begun, "since {}", day);
-    }
-    Ok(())
-}
-
 /// Presses, queues and garments tell the same story.
 pub fn check(shop: &Shop) -> Result<(), TestCaseError> {
     let mut found = BTreeSet::new();

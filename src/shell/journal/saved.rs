@@ -9,6 +9,9 @@ use crate::shop::facts::fact::Event;
 /// How many saved events are kept in mind.
 pub(super) const KEPT: usize = 500;
 
+/// The most of them, however long a reader keeps the log from going into the file: some days of work.
+const MOST: usize = 20_000;
+
 /// The last events that were saved, oldest first, each with its sum.
 pub(super) struct Saved {
     /// The sum of the row before them.
@@ -57,9 +60,10 @@ impl Saved {
         self.events.back().map_or(self.before, |(_, sum)| *sum)
     }
 
-    pub fn keep(&mut self, saved: impl Iterator<Item = (Event, i64)>) {
+    /// Keeps these too, and lets go of the oldest beyond so many; never of the last `KEPT`.
+    pub fn keep(&mut self, saved: impl Iterator<Item = (Event, i64)>, at_least: usize) {
         self.events.extend(saved);
-        while self.events.len() > KEPT {
+        while self.events.len() > at_least.clamp(KEPT, MOST) {
             if let Some((_, sum)) = self.events.pop_front() {
                 self.before = sum;
             }

@@ -4,7 +4,8 @@
 //! a start would open them (`witness`). Where they are not as they were left, and after any failure, the file is closed,
 //! opened again, compared with what was to be written, and only what is missing is written: a sync that has failed once
 //! is never taken for a success later. The last saved events are kept in mind (`saved`) for a disk that comes back
-//! without some of them. What is in the log alone is never more than those.
+//! without some of them: as many as may be in the log alone, which are more than a few hundred only as long as a reader
+//! keeps the log from going into the file.
 
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
@@ -94,6 +95,7 @@ impl Writer {
             connection: Some(connection),
             witness,
             unfolded: 0,
+            fold_at: FOLD,
             marker: Marker::open(data),
             saved: Saved::upto(sum),
             upto,
@@ -181,8 +183,9 @@ struct Scribe {
     connection: Option<Connection>,
     /// The files as they were left last.
     witness: Witness,
-    /// How many events may be in the log alone.
+    /// How many events may be in the log alone, and with how many it is to be brought into the file.
     unfolded: usize,
+    fold_at: usize,
     marker: Marker,
     saved: Saved,
     upto: u64,
@@ -242,7 +245,7 @@ impl Scribe {
             Word::Write(events) => self.pending.extend(events),
             Word::Adopt(upto) => {
                 let adopted = self.others.partition_point(|(event, _)| event.seq <= upto);
-                self.saved.keep(self.others.drain(..adopted));
+                self.saved.keep(self.others.drain(..adopted), self.unfolded);
                 self.upto = self.upto.max(upto);
             }
         }
@@ -301,7 +304,7 @@ impl Scribe {
             self.witness.confirm()?;
             self.unfolded += self.pending.len();
             self.upto = self.pending.back().map_or(self.upto, |event| event.seq);
-            self.saved.keep(self.pending.drain(..).zip(sums));
+            self.saved.keep(self.pending.drain(..).zip(sums), self.unfolded);
             self.marker.set(Mark { seq: self.upto, sum: self.saved.sum() });
         }
         self.connection = Some(connection);
@@ -310,13 +313,12 @@ impl Scribe {
 
     /// Brings the log into the file now and then, once what is in it was reported. Where that fails the log is as good.
     fn fold(&mut self) {
-        let Some(connection) = self.connection.as_ref().filter(|_| self.unfolded >= FOLD) else {
-            return;
-        };
+        let due = self.unfolded >= self.fold_at;
+        let Some(connection) = self.connection.as_ref().filter(|_| due) else { return };
         match fold(connection) {
-            Ok(true) => self.unfolded = 0,
-            // A reader is in the way: after as many again.
-            Ok(false) => self.unfolded = FOLD / 2,
+            Ok(true) => (self.unfolded, self.fold_at) = (0, FOLD),
+            // A reader is in the way: after some more, which are all kept in mind until then.
+            Ok(false) => self.fold_at = self.unfolded + FOLD / 2,
             Err(reason) => {
                 tracing::warn!(%reason, "the log could not be brought into the journal's file")
             }
@@ -370,10 +372,10 @@ impl Scribe {
             return Err(self.overtaken());
         }
         let came = self.pending.drain(..meant.len());
-        self.saved.keep(came.zip(meant));
+        self.saved.keep(came.zip(meant), self.unfolded);
         self.others.clear();
         self.witness = witness;
-        self.unfolded = FOLD;
+        (self.unfolded, self.fold_at) = (self.unfolded.max(FOLD), FOLD);
         self.marker = Marker::open(&self.data);
         self.upto = there;
         Ok(connection)
