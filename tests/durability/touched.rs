@@ -1,6 +1,8 @@
 //! Somebody else's hands on the files of a board that runs: what is called saved is what a fresh start would find.
 
+use std::io::Read;
 use std::path::PathBuf;
+use std::process::Stdio;
 use std::time::Duration;
 
 use dwell::shell::journal::lock::Lock;
@@ -8,6 +10,7 @@ use dwell::shell::journal::{Reader, Writer};
 use dwell::shop::facts::fact::Event;
 
 use crate::bench::Bench;
+use crate::bench::program::program;
 use crate::files::{journal, made_up};
 use crate::pty::Pty;
 use crate::pty::waiting::wait;
@@ -228,15 +231,19 @@ fn whatever_a_reader_keeps_in_the_log_alone_is_written_again_without_the_log() {
             wait(|| format!("{:?}", now()), || (now().upto >= last).then_some(()));
         }
     };
-    write(20);
-    let flags = rusqlite::OpenFlags::SQLITE_OPEN_READ_ONLY;
-    let path = bench.data().join("journal.sqlite");
-    let reader = rusqlite::Connection::open_with_flags(&path, flags).unwrap();
-    reader.execute_batch("BEGIN").unwrap();
-    let count = || reader.query_row("SELECT count(*) FROM events", [], |row| row.get(0)).unwrap();
-    let before: i64 = count();
+    write(600);
+    let before = now().upto;
+    // Another process that reads, and whose answer nobody takes: it stays in the midst of it.
+    let mut reader = program()
+        .env("DWELL_DATA", bench.data())
+        .args(["past", "--json"])
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut answer = reader.stdout.take().unwrap();
+    let mut first = [0];
+    answer.read_exact(&mut first).unwrap();
     write(900);
-    assert_eq!(count(), before, "the reader stays at its moment");
     let saved = now().upto;
     std::fs::remove_file(beside(&bench, "-wal")).unwrap();
     wait(|| "NOT SAVED".into(), || now().trouble);
@@ -244,7 +251,10 @@ fn whatever_a_reader_keeps_in_the_log_alone_is_written_again_without_the_log() {
         || format!("{:?}", now()),
         || (now().trouble.is_none() && now().upto >= saved).then_some(()),
     );
-    drop(reader);
+    let mut told = String::new();
+    answer.read_to_string(&mut told).unwrap();
+    assert!(reader.wait().unwrap().success());
+    assert_eq!(told.lines().count() as u64, before, "the reader stayed at its moment");
     writer.close(Duration::from_secs(30));
     let proof = Reader::open(&bench.data()).unwrap().unwrap().verify().unwrap();
     assert_eq!(proof.last_seq, saved);

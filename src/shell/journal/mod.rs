@@ -9,6 +9,7 @@ pub mod lock;
 pub mod mark;
 pub mod mend;
 pub mod reader;
+mod readers;
 mod resync;
 pub mod row;
 mod saved;

@@ -22,6 +22,7 @@ use super::keeper::Keeper;
 use super::lock::Lock;
 use super::mark::{Mark, Marker};
 use super::reader::last;
+use super::readers::anybody_reads;
 use super::row::Stored;
 use super::saved::{KEPT, Saved};
 use super::witness::Witness;
@@ -81,7 +82,7 @@ impl Writer {
     pub fn open(data: &Path, lock: Lock) -> Result<Self, JournalError> {
         let connection = open(data, true)?;
         // Nothing of an earlier board's is left in the log alone, if the disk allows.
-        if let Err(reason) = fold(&connection) {
+        if let Err(reason) = fold(&connection, data) {
             tracing::warn!(%reason, "the log stays beside the journal");
         }
         let (upto, sum) = last(&connection)?;
@@ -169,8 +170,11 @@ fn open(data: &Path, make: bool) -> Result<Connection, JournalError> {
     Ok(connection)
 }
 
-/// Brings what is in the log into the journal's own file, as far as no reader is in the way; whether all of it is.
-fn fold(connection: &Connection) -> rusqlite::Result<bool> {
+/// Brings what is in the log into the journal's own file, unless a reader is in the way; whether all of it is there.
+fn fold(connection: &Connection, data: &Path) -> rusqlite::Result<bool> {
+    if anybody_reads(&beside(&path(data), "-shm")) {
+        return Ok(false);
+    }
     let sql = "PRAGMA wal_checkpoint(PASSIVE)";
     connection.query_row(sql, [], |row| Ok(row.get::<_, i64>(1)? == row.get::<_, i64>(2)?))
 }
@@ -315,7 +319,7 @@ impl Scribe {
     fn fold(&mut self) {
         let due = self.unfolded >= self.fold_at;
         let Some(connection) = self.connection.as_ref().filter(|_| due) else { return };
-        match fold(connection) {
+        match fold(connection, &self.data) {
             Ok(true) => (self.unfolded, self.fold_at) = (0, FOLD),
             // A reader is in the way: after some more, which are all kept in mind until then.
             Ok(false) => self.fold_at = self.unfolded + FOLD / 2,
