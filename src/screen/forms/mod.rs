@@ -8,6 +8,7 @@ mod acts;
 mod bottle;
 mod dial;
 mod help;
+mod known;
 mod leave;
 mod lookup;
 mod order;

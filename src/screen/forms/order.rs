@@ -2,10 +2,10 @@
 
 use crate::screen::input::{Key, KeyCode, Takes};
 
+use super::known::Known;
 use super::text::Text;
 use super::{Typed, field, place};
 use crate::figures::sketch;
-use crate::figures::units::table::{INCH, Unit};
 use crate::figures::units::{Colour, Rectangle};
 use crate::screen::act::{Effect, LookRequest};
 use crate::screen::paint::Line;
@@ -13,7 +13,6 @@ use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::order::{Artwork, Backdrop, OrderForm, OrderLine};
-use crate::shop::facts::recipe::Underbase;
 use crate::shop::rules::command::Command;
 
 /// The fields from top to bottom.
@@ -66,16 +65,6 @@ enum Seen {
     Not(String),
 }
 
-/// A recipe that can be chosen.
-struct Known {
-    name: String,
-    title: String,
-    /// Whether it goes by the artwork.
-    asks: bool,
-    /// The unit of its area: a size that is typed without one is in it.
-    unit: &'static Unit,
-}
-
 /// The form as it is filled in.
 pub struct OrderEntry {
     recipes: Vec<Known>,
@@ -100,15 +89,7 @@ pub struct OrderEntry {
 
 impl OrderEntry {
     pub fn new(shop: &Shop) -> Self {
-        let recipes: Vec<Known> = shop
-            .recipes()
-            .map(|(name, _, recipe)| Known {
-                name: name.to_owned(),
-                title: recipe.title.clone(),
-                asks: recipe.underbase == Underbase::FromArtwork,
-                unit: recipe.area.unit(),
-            })
-            .collect();
+        let recipes = Known::all(shop);
         let usual = recipes.iter().position(|known| known.name == "dark-cotton").unwrap_or(0);
         let next = shop.orders().next_back().map_or(1, |order| order.no.0 + 1);
         Self {
@@ -151,7 +132,11 @@ impl OrderEntry {
 
     /// Whether the chosen recipe goes by the artwork, so that somebody has to say what it wants.
     fn asks(&self) -> bool {
-        self.recipes.get(self.recipe).is_some_and(|known| known.asks)
+        self.chosen().is_some_and(|known| known.asks)
+    }
+
+    fn chosen(&self) -> Option<&Known> {
+        self.recipes.get(self.recipe)
     }
 
     pub fn key(&mut self, shop: &Shop, key: &Key) -> Typed {
@@ -199,7 +184,7 @@ impl OrderEntry {
     /// What is to be looked at; None without an artwork or a colour.
     fn request(&self, shop: &Shop) -> Option<LookRequest> {
         let art = self.art.trimmed();
-        let Known { name, .. } = self.recipes.get(self.recipe)?;
+        let Known { name, .. } = self.chosen()?;
         let recipe = shop.recipes().find(|(known, ..)| known == name)?.2;
         let garment = self.garment.value().parse().ok()?;
         let (limits, backdrop) = (recipe.artwork, self.backdrop);
@@ -422,7 +407,7 @@ impl OrderEntry {
 
     pub fn lines(&self) -> (String, Vec<Line>) {
         let here = self.here();
-        let recipe = match self.recipes.get(self.recipe) {
+        let recipe = match self.chosen() {
             Some(known) => format!("{} {}", self.recipe + 1, known.title),
             None => "none".into(),
         };
@@ -456,7 +441,7 @@ impl OrderEntry {
             text("colour", &self.garment, Field::Garment, "of the garment, #rrggbb"),
             text("artwork", &self.art, Field::Art, "its file; Enter looks at it"),
             text("size mark", &self.mark, Field::Mark, "M, XL, ..."),
-            text("print", &self.print, Field::Print, self.size_hint()),
+            text("print", &self.print, Field::Print, self.chosen().map_or("", Known::a_size)),
             text("places", &self.places, Field::Places, "front, back"),
             text("due", &self.due, Field::Due, "2026-12-04T16:00"),
         ]);
@@ -473,16 +458,6 @@ impl OrderEntry {
             Line::of(Role::Plain, "ctrl-n another line of the same order"),
         ]);
         ("A new order".into(), lines)
-    }
-
-    /// A size in the unit of one that is typed without any.
-    fn size_hint(&self) -> &'static str {
-        match self.recipes.get(self.recipe).map_or(INCH.symbol, |known| known.unit.symbol) {
-            "in" => "12 in x 14 in",
-            "mm" => "300 mm x 360 mm",
-            "cm" => "30 cm x 36 cm",
-            _ => "with its unit",
-        }
     }
 
     /// What the look at the artwork has told.
