@@ -10,10 +10,10 @@ use dwell::shell::journal::{Reader, Writer};
 use dwell::shop::facts::fact::Event;
 
 use crate::bench::Bench;
-use crate::bench::program::program;
 use crate::files::{journal, made_up};
 use crate::pty::Pty;
-use crate::pty::waiting::wait;
+use support::program::program;
+use support::waiting::wait;
 
 fn beside(bench: &Bench, end: &str) -> PathBuf {
     PathBuf::from(format!("{}{end}", journal(bench).display()))

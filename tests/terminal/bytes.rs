@@ -8,9 +8,9 @@ use portable_pty::{PtySize, native_pty_system};
 use rustix::process::Signal;
 
 use crate::bench::Bench;
-use crate::bench::program::DWELL;
 use crate::pty::Pty;
-use crate::pty::waiting::wait_within;
+use support::program::dwell;
+use support::waiting::wait_within;
 
 fn board(presses: usize) -> (Bench, Pty) {
     let bench = Bench::new(presses, 60);
@@ -217,7 +217,7 @@ fn a_board_that_loses_its_keyboard_ends_with_a_word_and_not_with_zero() {
     bench.take(2);
     let keyboard = native_pty_system().openpty(PtySize::default()).unwrap();
     let script = format!("exec \"$0\" < {}", keyboard.master.tty_name().unwrap().display());
-    let mut pty = Pty::of(&bench, "/bin/sh", &["-c", &script, DWELL], &[]);
+    let mut pty = Pty::of(&bench, "/bin/sh", &["-c", &script, dwell()], &[]);
     pty.wait_for("2 blanks");
     let mut writer = keyboard.master.take_writer().unwrap();
     writer.write_all(b"1").unwrap();
