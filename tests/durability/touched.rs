@@ -260,3 +260,35 @@ fn whatever_a_reader_keeps_in_the_log_alone_is_written_again_without_the_log() {
     assert_eq!(proof.last_seq, saved);
     bench.assert_sound();
 }
+
+/// Both have acted: of two histories the journal holds one. What the other board did is kept for somebody to read, and
+/// said at the next start.
+#[test]
+fn of_two_boards_that_both_acted_one_is_saved_and_the_other_is_said_and_kept() {
+    let (bench, mut pty) = working(4);
+    // It cannot notice before the other has acted.
+    pty.signal(rustix::process::Signal::STOP);
+    std::fs::remove_file(bench.data().join("lock")).unwrap();
+    let mut other = Pty::start(&bench, &[], &[]);
+    other.wait_for_step("A1-01 pre");
+    shut(&mut other, 2);
+    other.wait_saved();
+    pty.signal(rustix::process::Signal::CONT);
+    pty.wait_for("NOT SAVED");
+    pty.key(b"3");
+    pty.wait_for("NOT SAVED 1");
+    assert_eq!(other.leave(), 0);
+    pty.key(b"q");
+    pty.wait_for("Not saved: 1 event");
+    pty.key(b"y");
+    assert_eq!(pty.end_within(Duration::from_secs(5)), 0);
+    let mut again = Pty::board(&bench);
+    again.wait_for("RESCUE FILE NOT TAKEN IN");
+    assert_eq!(again.leave(), 0);
+    assert_eq!(presses_shut(&bench), [1, 2]);
+    let kept = std::fs::read_dir(bench.data()).unwrap().map(|one| one.unwrap().path());
+    let kept = kept.filter(|path| path.to_string_lossy().contains("not-taken"));
+    let kept: Vec<String> = kept.map(|path| std::fs::read_to_string(path).unwrap()).collect();
+    assert!(kept.len() == 1 && kept[0].contains("press-shut"), "{kept:?}");
+    bench.assert_sound();
+}
