@@ -208,3 +208,21 @@ fn what_waits_for_the_printer_since_the_last_print_is_half_done() {
     world.wait(3600.0);
     assert_eq!(work(&world).problem.begun.len(), 0);
 }
+
+/// A plan knows nothing of what was dried for too short a time: it is offered to a press all the same.
+#[test]
+fn what_is_to_be_dried_again_goes_before_a_plans_blanks() {
+    let mut world = world();
+    let (press, garment) = (PressNo(1), "A1-01".parse().unwrap());
+    world.must(Command::Shut { press, garment, by: By::Suggestion });
+    world.wait(5.0);
+    world.must(Command::Open { press });
+    let blanks = Waits { order: OrderNo(1), line: 0, step: Step::PrePress };
+    let advice = Advice { next: vec![blanks], gain_s: 60.0 };
+    match offers(&world, &advice)[0].act {
+        OfferedAct::Shut { garment: offered, next, .. } => {
+            assert_eq!((offered, next.step), (garment, Step::Dry));
+        }
+        other => panic!("{other:?}"),
+    }
+}

@@ -139,6 +139,11 @@ impl Shop {
         let mut given: Vec<(PressNo, Option<OfferedAct>)> =
             numbers.iter().map(|press| (*press, self.settled(*press))).collect();
         self.give_chosen(choice, &mut given);
+        // No plan knows of it: it goes behind what is wet, and before all else.
+        let waits = |step| self.floor.count(Queue::Step(step)) > 0;
+        if !waits(Step::Dry) && !waits(Step::Cure) {
+            self.give_held(&mut given);
+        }
         self.give_advised(advice, &mut given);
         let mut unset = Vec::new();
         self.give_waiting(&mut given, &mut unset);
