@@ -113,10 +113,6 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Vec<Effect> {
 
 /// Takes one key for an open form.
 fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &Key) -> Vec<Effect> {
-    let leaves = key.code == KeyCode::Esc;
-    if leaves && form.draft_of().is_some() {
-        return leave_form(ui, sight, form);
-    }
     let asks = form.is_asking_key(key);
     form.took(key);
     let typed = form.key(sight, &ui.keys, key);
@@ -126,7 +122,7 @@ fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &Key) -> Vec<Ef
         ui.form = Some(form);
         return Vec::new();
     }
-    settle(ui, sight, form, typed, leaves)
+    settle(ui, sight, form, typed)
 }
 
 /// Leaves a form: a draft is kept, and what was named is noted.
@@ -139,23 +135,18 @@ pub(super) fn leave_form(ui: &mut Ui, sight: &Sight<'_>, form: Form) -> Vec<Effe
 }
 
 /// Puts a form back, or lets go of it, as it has taken a key or a scan.
-pub(super) fn settle(
-    ui: &mut Ui,
-    sight: &Sight<'_>,
-    mut form: Form,
-    typed: Typed,
-    leaves: bool,
-) -> Vec<Effect> {
+pub(super) fn settle(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, typed: Typed) -> Vec<Effect> {
     let effects = match typed {
         Typed::Closed(effects) => match refusal(ui, sight, &effects) {
-            Some(refusal) if !leaves => {
+            Some(refusal) => {
                 form.refused(&refusal);
                 Vec::new()
             }
-            _ => return effects,
+            None => return effects,
         },
         Typed::Open => Vec::new(),
         Typed::Effects(effects) => effects,
+        Typed::Left => return leave_form(ui, sight, form),
         Typed::Deed(deed) => return do_deed(ui, sight, deed),
         Typed::Picks(press, tag) => {
             pick(ui, sight, press, tag);

@@ -11,7 +11,7 @@ use crate::shop::rules::command::Command;
 pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
     if let Some(mut form) = ui.form.take() {
         let typed = form.scan(sight, text);
-        return settle(ui, sight, form, typed, false);
+        return settle(ui, sight, form, typed);
     }
     if super::words::is_weight(text) {
         return weighed(ui, sight, text);

@@ -13,16 +13,17 @@
 use std::time::Duration;
 
 use super::Typed;
+use super::entry::{At, Entry};
 use crate::screen::View;
 use crate::screen::chrome;
 use crate::screen::input::{Key, KeyCode};
-use crate::screen::keymap::{Keymap, List};
+use crate::screen::keymap::List;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 
 /// The list closes so long after its last key: its digits are the presses' otherwise.
-pub const STAYS: Duration = Duration::from_secs(8);
+const STAYS: Duration = Duration::from_secs(8);
 /// Columns of a key with its word.
 const CELL: usize = 24;
 /// The keys of a keypad as they lie, but for those that lead on or back.
@@ -39,12 +40,13 @@ impl ActList {
     }
 
     /// Whether it is the page with the answers to questions.
-    pub fn has_answers(&self) -> bool {
+    fn has_answers(&self) -> bool {
         self.page == List::Acts
     }
+}
 
-    pub fn key(&mut self, keys: &Keymap, key: &Key) -> Typed {
-        let key = key.with_figures();
+impl Entry for ActList {
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
         match (self.page, key.code) {
             (List::Acts, KeyCode::Char('.')) => {
                 self.page = List::More;
@@ -57,7 +59,7 @@ impl ActList {
             (_, KeyCode::Char('/')) => return Typed::LetsGo,
             _ => {}
         }
-        match keys.listed(self.page, &key) {
+        match at.keys.listed(self.page, key) {
             Some(entry) => Typed::Deed(entry.deed),
             None => {
                 Typed::Said(Tone::Note, format!("{key} does nothing in this list; / leaves it"))
@@ -65,7 +67,15 @@ impl ActList {
         }
     }
 
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+    fn lists_answers(&self) -> bool {
+        self.has_answers()
+    }
+
+    fn stays(&self) -> Duration {
+        STAYS
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let keys = &view.ui.keys;
         let word = |key: &str| match (self.page, key) {
             (List::Acts, ".") => Some("more"),

@@ -2,8 +2,11 @@
 //!
 //! A fill is a checklist whose steps are answered by different keys, so that no finger runs through it.
 
+use jiff::civil::Date;
+
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
+use super::entry::{At, Entry};
 use super::text::Text;
 use super::{Typed, field, place};
 use crate::screen::View;
@@ -11,9 +14,10 @@ use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::screen::words::{read_weight, unit_name, weight_unit};
+use crate::screen::words::{is_weight, read_weight, unit_name, weight_unit};
 use crate::shop::Shop;
 use crate::shop::facts::bottle::Contents;
+use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{LotRegistered, SprayerFilled};
 use crate::shop::rules::command::{Command, Refusal};
 
@@ -41,63 +45,12 @@ impl LotEntry {
         }
     }
 
-    pub fn key(&mut self, key: &Key) -> Typed {
-        match key.code {
-            KeyCode::Char('+') => return self.submit(),
-            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % 4),
-            KeyCode::BackTab | KeyCode::Up => self.go_to((self.field + 3) % 4),
-            KeyCode::Char(digit @ '0'..='9') if self.field == 1 => {
-                match place(digit).and_then(|place| CONTENTS.get(place)) {
-                    Some(contents) => self.contents = Some(*contents),
-                    None => return Typed::Said(Tone::Refused, CONTENTS_HINT.into()),
-                }
-            }
-            _ => {
-                if let Some(text) = self.text() {
-                    text.key(key);
-                }
-            }
+    /// When it is to be used up, as bottles carry it: a day, or a month of which it is the last.
+    fn best_before(&self) -> Result<Option<Day>, String> {
+        match self.best_before.trimmed() {
+            "" => Ok(None),
+            text => use_by(text).map(|day| Some(Day(day))),
         }
-        Typed::Open
-    }
-
-    /// What the field takes that the cursor is in.
-    pub fn takes(&self) -> Takes {
-        match self.field {
-            0 => Takes::Scan,
-            1 => Takes::Figures,
-            _ => Takes::Text,
-        }
-    }
-
-    /// The lot's code was scanned.
-    pub fn scan(&mut self, text: &str) -> Typed {
-        self.lot = Text::given(text.trim());
-        self.go_to(1);
-        Typed::Open
-    }
-
-    fn text(&mut self) -> Option<&mut Text> {
-        match self.field {
-            0 => Some(&mut self.lot),
-            2 => Some(&mut self.best_before),
-            3 => Some(&mut self.place),
-            _ => None,
-        }
-    }
-
-    fn go_to(&mut self, field: usize) {
-        self.field = field;
-        if let Some(text) = self.text() {
-            text.enter();
-        }
-    }
-
-    pub fn refused(&mut self, refusal: &Refusal) {
-        self.go_to(match refusal {
-            Refusal::SamePlace { .. } | Refusal::NoPlaceForLot(_) => 3,
-            _ => 0,
-        });
     }
 
     fn submit(&mut self) -> Typed {
@@ -105,15 +58,12 @@ impl LotEntry {
             self.go_to(1);
             return Typed::Said(Tone::Refused, format!("what is in it? {CONTENTS_HINT}"));
         };
-        let best_before = match self.best_before.trimmed() {
-            "" => None,
-            text => match text.parse() {
-                Ok(day) => Some(day),
-                Err(wrong) => {
-                    self.go_to(2);
-                    return Typed::Said(Tone::Refused, format!("{wrong}"));
-                }
-            },
+        let best_before = match self.best_before() {
+            Ok(day) => day,
+            Err(wrong) => {
+                self.go_to(2);
+                return Typed::Said(Tone::Refused, wrong);
+            }
         };
         if self.place.trimmed().is_empty() {
             self.go_to(3);
@@ -129,15 +79,106 @@ impl LotEntry {
             place: self.place.trimmed().to_owned(),
         }))])
     }
+}
 
-    pub fn lines(&self) -> (String, Vec<Line>) {
+impl Entry for LotEntry {
+    fn mode(&self) -> Mode {
+        Mode::Field(match self.field {
+            0 => Takes::Scan,
+            1 => Takes::Figures,
+            _ => Takes::Text,
+        })
+    }
+
+    fn fields(&self) -> usize {
+        4
+    }
+
+    fn here(&self) -> usize {
+        self.field
+    }
+
+    fn go_to(&mut self, field: usize) {
+        self.field = field;
+        if let Some(text) = self.text() {
+            text.enter();
+        }
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        match self.field {
+            0 => Some(&mut self.lot),
+            2 => Some(&mut self.best_before),
+            3 => Some(&mut self.place),
+            _ => None,
+        }
+    }
+
+    fn field_name(&self) -> &'static str {
+        "stands in"
+    }
+
+    /// The places where bottles stand already.
+    fn list(&self, sight: &Sight<'_>) -> Option<Vec<String>> {
+        if self.field != 3 {
+            return None;
+        }
+        let mut places: Vec<String> = Vec::new();
+        for lot in sight.shop.supplies().lots.values() {
+            if !places.contains(&lot.place) {
+                places.push(lot.place.clone());
+            }
+        }
+        Some(places)
+    }
+
+    fn key(&mut self, _: &At<'_>, key: &Key) -> Typed {
+        match key.code {
+            KeyCode::Char('+') => return self.submit(),
+            KeyCode::Char(digit @ '0'..='9') if self.field == 1 => {
+                match place(digit).and_then(|place| CONTENTS.get(place)) {
+                    Some(contents) => self.contents = Some(*contents),
+                    None => return Typed::Said(Tone::Refused, CONTENTS_HINT.into()),
+                }
+            }
+            _ => {
+                if let Some(text) = self.text() {
+                    text.key(key);
+                }
+            }
+        }
+        Typed::Open
+    }
+
+    /// The lot's code was scanned.
+    fn scan(&mut self, _: &Sight<'_>, text: &str) -> Result<Typed, &'static str> {
+        if self.field != 0 {
+            return Err("no field here asks for it");
+        }
+        self.lot = Text::given(text.trim());
+        self.go_to(1);
+        Ok(Typed::Open)
+    }
+
+    fn refused(&mut self, refusal: &Refusal) {
+        self.go_to(match refusal {
+            Refusal::SamePlace { .. } | Refusal::NoPlaceForLot(_) => 3,
+            _ => 0,
+        });
+    }
+
+    fn lines(&self, _: &View<'_>) -> (String, Vec<Line>) {
         let contents = self.contents.map_or("?", Contents::words);
+        let by = match self.best_before() {
+            Ok(Some(day)) => format!("read as {day}"),
+            _ => "2027-03 or 2027-03-31, or empty".to_owned(),
+        };
         let lines = vec![
             self.lot.line("lot", self.field == 0, "its code, typed or scanned"),
             field("contents", contents, self.field == 1, CONTENTS_HINT),
-            self.best_before.line("use by", self.field == 2, "2026-12-04, or empty"),
+            self.best_before.line("use by", self.field == 2, &by),
             self.place.line("stands in", self.field == 3, "a shelf, a cupboard"),
-            Line::of(Role::Strong, "+ registers it   Enter next field   Esc closes"),
+            Line::of(Role::Strong, "+ registers it   Enter next field   / back"),
             Line::of(Role::Plain, "Read it from the bottle in your hand, not from memory."),
         ];
         ("A bottle's label".into(), lines)
@@ -167,61 +208,6 @@ impl FillEntry {
         Self { lot: Text::default(), grams: Text::default(), step: Step::Lot, scanned: None }
     }
 
-    pub fn key(&mut self, sight: &Sight<'_>, key: &Key) -> Typed {
-        match (self.step, key.code) {
-            (Step::Lot, KeyCode::Enter | KeyCode::Tab) => self.check_lot(sight),
-            (Step::Lot, _) => {
-                self.lot.key(key);
-                Typed::Open
-            }
-            (Step::Label, KeyCode::Char('p')) => {
-                self.step = Step::Shaken;
-                Typed::Open
-            }
-            (Step::Shaken, KeyCode::Char('k')) => {
-                self.step = Step::Grams;
-                Typed::Open
-            }
-            (Step::Label | Step::Shaken, _) => {
-                Typed::Said(Tone::Note, "its own key answers it; Esc: do not fill".into())
-            }
-            (Step::Grams, KeyCode::Char('+')) => self.submit(sight.shop),
-            (Step::Grams, _) => {
-                self.grams.key(key);
-                Typed::Open
-            }
-        }
-    }
-
-    /// What the keys are for at the step that it stands at.
-    pub fn mode(&self) -> Mode {
-        match self.step {
-            Step::Lot | Step::Grams => Mode::Field(Takes::Scan),
-            Step::Label | Step::Shaken => Mode::Acts,
-        }
-    }
-
-    pub fn wants_lot(&self) -> bool {
-        self.step == Step::Lot
-    }
-
-    pub fn wants_grams(&self) -> bool {
-        self.step == Step::Grams
-    }
-
-    /// The lot's code was scanned from the bottle.
-    pub fn scan_lot(&mut self, sight: &Sight<'_>, text: &str) -> Typed {
-        self.lot = Text::given(text.trim());
-        self.scanned = Some(self.lot.trimmed().to_owned());
-        self.check_lot(sight)
-    }
-
-    /// A scale has sent what was filled in: it is read before it is taken in.
-    pub fn scan_grams(&mut self, text: &str) -> Typed {
-        self.grams = Text::given(text.trim());
-        Typed::Open
-    }
-
     fn check_lot(&mut self, sight: &Sight<'_>) -> Typed {
         match sight.shop.may_fill(self.lot.value(), sight.now) {
             Ok(()) => {
@@ -230,13 +216,13 @@ impl FillEntry {
             }
             // It goes no further than this bottle: the next code takes the place of this one.
             Err(refusal) => {
-                self.refused(&refusal);
+                self.refuse(&refusal);
                 Typed::Said(Tone::Stop, refusal.to_string())
             }
         }
     }
 
-    pub fn refused(&mut self, refusal: &Refusal) {
+    fn refuse(&mut self, refusal: &Refusal) {
         if matches!(refusal, Refusal::NoFill(_)) {
             return self.grams.enter();
         }
@@ -258,16 +244,85 @@ impl FillEntry {
             }
         }
     }
+}
 
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+impl Entry for FillEntry {
+    fn mode(&self) -> Mode {
+        match self.step {
+            Step::Lot | Step::Grams => Mode::Field(Takes::Scan),
+            Step::Label | Step::Shaken => Mode::Lists,
+        }
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        match self.step {
+            Step::Lot => Some(&mut self.lot),
+            Step::Grams => Some(&mut self.grams),
+            Step::Label | Step::Shaken => None,
+        }
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        let sight = at.sight;
+        match (self.step, key.code) {
+            (Step::Lot, KeyCode::Enter | KeyCode::Tab) => self.check_lot(sight),
+            (Step::Lot, _) => {
+                self.lot.key(key);
+                Typed::Open
+            }
+            (Step::Label, KeyCode::Char('7' | 'p')) => {
+                self.step = Step::Shaken;
+                Typed::Open
+            }
+            (Step::Shaken, KeyCode::Char('9' | 'k')) => {
+                self.step = Step::Grams;
+                Typed::Open
+            }
+            (Step::Label | Step::Shaken, KeyCode::Char('/')) => {
+                self.step = Step::Lot;
+                self.lot.enter();
+                Typed::Open
+            }
+            (Step::Label | Step::Shaken, _) => {
+                Typed::Said(Tone::Note, "its own key answers it; / back to the lot".into())
+            }
+            (Step::Grams, KeyCode::Char('+')) => self.submit(sight.shop),
+            (Step::Grams, _) => {
+                self.grams.key(key);
+                Typed::Open
+            }
+        }
+    }
+
+    /// A lot's code from the bottle, or what a scale sent of it: that is read before it is taken in.
+    fn scan(&mut self, sight: &Sight<'_>, text: &str) -> Result<Typed, &'static str> {
+        match self.step {
+            Step::Lot => {
+                self.lot = Text::given(text.trim());
+                self.scanned = Some(self.lot.trimmed().to_owned());
+                Ok(self.check_lot(sight))
+            }
+            Step::Grams if is_weight(text) => {
+                self.grams = Text::given(text.trim());
+                Ok(Typed::Open)
+            }
+            _ => Err("no field here asks for it"),
+        }
+    }
+
+    fn refused(&mut self, refusal: &Refusal) {
+        self.refuse(refusal);
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let asked = |step: Step, text: &str| {
             let role = if self.step == step { Role::Chosen } else { Role::Plain };
             Line::of(role, format!(" {text} "))
         };
         let lines = vec![
             self.lot.line("lot", self.step == Step::Lot, "scan or type it, then Enter"),
-            asked(Step::Label, "Read it aloud: does the label say PRETREATMENT FLUID?  p it does"),
-            asked(Step::Shaken, "Was the bottle shaken?  k it was"),
+            asked(Step::Label, "Read it aloud: does the label say PRETREATMENT FLUID?  7 it does"),
+            asked(Step::Shaken, "Was the bottle shaken?  9 it was"),
             self.grams.line(
                 unit_name(weight_unit(view.shop)),
                 self.step == Step::Grams,
@@ -278,4 +333,18 @@ impl FillEntry {
         ];
         ("Filling the sprayer".into(), lines)
     }
+}
+
+/// Reads a date as bottles carry it: "2027-03-31", or "2027-03" for the last day of that month.
+fn use_by(text: &str) -> Result<Date, String> {
+    let wrong = || {
+        let found = crate::shop::facts::words::clean(text, 20);
+        format!("found \"{found}\", expected a date such as \"2027-03-31\" or \"2027-03\"")
+    };
+    let figures = text.chars().all(|letter| letter.is_ascii_digit() || letter == '-');
+    let day = match text.split('-').count() {
+        2 if figures => format!("{text}-01").parse::<Date>().map(Date::last_of_month),
+        _ => text.parse::<Date>(),
+    };
+    day.map_err(|_| wrong())
 }

@@ -1,7 +1,8 @@
 //! One act records that a press was set, and that its platen has settled.
 
-use crate::screen::input::{Key, KeyCode, Takes};
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
+use super::entry::{At, Entry};
 use super::text::Text;
 use super::{Typed, field, place, press};
 use crate::figures::units::{Temperature, bounds};
@@ -66,11 +67,53 @@ impl DialEntry {
         }
     }
 
-    pub fn key(&mut self, shop: &Shop, key: &Key) -> Typed {
+    fn submit(&mut self) -> Typed {
+        let read = self.heat();
+        match read {
+            Ok(dial) => {
+                let (press, pressure) = (self.press, self.pressure);
+                Typed::Closed(vec![Effect::Do(Command::SetDial { press, dial, pressure })])
+            }
+            Err(reason) => {
+                self.go_to(1);
+                Typed::Said(Tone::Refused, reason)
+            }
+        }
+    }
+
+    fn heat(&self) -> Result<Temperature, String> {
+        let dial = self.scale.read_alike(self.dial.value());
+        let dial = dial.and_then(|dial| bounds::PLATE.check(dial).map(|()| dial));
+        dial.map_err(|wrong| format!("dial: {wrong}"))
+    }
+}
+
+impl Entry for DialEntry {
+    fn mode(&self) -> Mode {
+        Mode::Field(if self.field == 1 { Takes::Text } else { Takes::Figures })
+    }
+
+    fn fields(&self) -> usize {
+        3
+    }
+
+    fn here(&self) -> usize {
+        self.field
+    }
+
+    fn go_to(&mut self, field: usize) {
+        self.field = field;
+        self.dial.enter();
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        (self.field == 1).then_some(&mut self.dial)
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        let shop = at.sight.shop;
         match key.code {
             KeyCode::Char('+') => return self.submit(),
-            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % 3),
-            KeyCode::BackTab | KeyCode::Up => self.go_to((self.field + 2) % 3),
             KeyCode::Char(digit @ '0'..='9') if self.field == 0 => match press(shop, digit) {
                 Some(press) => {
                     self.press = press;
@@ -93,37 +136,7 @@ impl DialEntry {
         Typed::Open
     }
 
-    /// What the field takes that the cursor is in.
-    pub fn takes(&self) -> Takes {
-        if self.field == 1 { Takes::Text } else { Takes::Figures }
-    }
-
-    fn go_to(&mut self, field: usize) {
-        self.field = field;
-        self.dial.enter();
-    }
-
-    fn submit(&mut self) -> Typed {
-        let read = self.heat();
-        match read {
-            Ok(dial) => {
-                let (press, pressure) = (self.press, self.pressure);
-                Typed::Closed(vec![Effect::Do(Command::SetDial { press, dial, pressure })])
-            }
-            Err(reason) => {
-                self.go_to(1);
-                Typed::Said(Tone::Refused, reason)
-            }
-        }
-    }
-
-    fn heat(&self) -> Result<Temperature, String> {
-        let dial = self.scale.read_alike(self.dial.value());
-        let dial = dial.and_then(|dial| bounds::PLATE.check(dial).map(|()| dial));
-        dial.map_err(|wrong| format!("dial: {wrong}"))
-    }
-
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let press = format!("{} {}", self.press, view.shop.press_name(self.press));
         let lines = vec![
             field("press", &press, self.field == 0, "its number"),

@@ -2,10 +2,11 @@
 
 use std::cell::Cell;
 
-use crate::screen::input::{Key, KeyCode};
+use crate::screen::input::{Key, KeyCode, Mode};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use super::entry::{At, Entry};
 use super::{Typed, strip};
 use crate::screen::View;
 use crate::screen::act::Effect;
@@ -36,14 +37,25 @@ pub struct Help {
 }
 
 impl Help {
-    pub fn key(&mut self, keys: &Keymap, key: &Key) -> Typed {
+    fn move_by(&self, lines: usize, down: bool) {
+        let from = self.scroll.get();
+        self.scroll.set(if down { from.saturating_add(lines) } else { from.saturating_sub(lines) });
+    }
+}
+
+impl Entry for Help {
+    fn mode(&self) -> Mode {
+        Mode::Pages
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
         match key.code {
             KeyCode::Down | KeyCode::Char('2') => self.move_by(1, true),
             KeyCode::Up | KeyCode::Char('8') => self.move_by(1, false),
             KeyCode::PageDown | KeyCode::Char('3' | ' ') => self.move_by(self.page.get(), true),
             KeyCode::PageUp | KeyCode::Char('9') => self.move_by(self.page.get(), false),
             KeyCode::Char('t') => return Typed::Effects(vec![Effect::TestSounder]),
-            _ if keys.deed(key) == Some(Deed::Repaint) => {
+            _ if at.keys.deed(key) == Some(Deed::Repaint) => {
                 return Typed::Effects(vec![Effect::Repaint]);
             }
             _ => return Typed::Closed(Vec::new()),
@@ -51,13 +63,16 @@ impl Help {
         Typed::Open
     }
 
-    fn move_by(&self, lines: usize, down: bool) {
-        let from = self.scroll.get();
-        self.scroll.set(if down { from.saturating_add(lines) } else { from.saturating_sub(lines) });
+    fn takes_ctrl(&self, keys: &Keymap, key: &Key) -> bool {
+        keys.deed(key) == Some(Deed::Repaint)
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        (String::new(), lines(&view.ui.keys, usize::from(u16::MAX)))
     }
 
     /// Draws a page of it into its strip.
-    pub fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) {
+    fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) -> bool {
         let title = "Help: 3 and 9 turn the page, t tests the sounder";
         let inside = strip::open(view, title, false, area, buf);
         let said = view.ui.message.as_ref().map(|said| Line::of(Role::Strong, said.text.clone()));
@@ -75,6 +90,7 @@ impl Help {
         let place = format!(" {} to {last} of {} ", top + 1, lines.len());
         let row = paint::row_of(area, 0);
         paint::right(buf, view.theme, row, Role::Plain, &place);
+        true
     }
 }
 

@@ -1,8 +1,9 @@
 //! Leaving: what it would mean, what is not saved, and where that may be written besides.
 
-use crate::screen::input::{Key, KeyCode};
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::Typed;
+use super::entry::{At, Entry};
 use super::text::Text;
 use crate::screen::View;
 use crate::screen::act::Effect;
@@ -29,16 +30,29 @@ impl Leave {
     pub fn new(unsaved: bool) -> Self {
         Self { unsaved, elsewhere: None }
     }
+}
 
-    /// Whether letters are text.
-    pub fn types(&self) -> bool {
+impl Entry for Leave {
+    fn mode(&self) -> Mode {
+        if self.elsewhere.is_some() { Mode::Field(Takes::Text) } else { Mode::Lists }
+    }
+
+    fn owns_digits(&self) -> bool {
         self.elsewhere.is_some()
     }
 
-    pub fn key(&mut self, key: &Key) -> Typed {
+    fn text(&mut self) -> Option<&mut Text> {
+        self.elsewhere.as_mut()
+    }
+
+    fn is_path(&self) -> bool {
+        true
+    }
+
+    fn key(&mut self, _: &At<'_>, key: &Key) -> Typed {
         let Some(input) = &mut self.elsewhere else {
             return match key.code {
-                KeyCode::Char('y') => Typed::Closed(vec![Effect::Leave]),
+                KeyCode::Char('y' | '9') => Typed::Closed(vec![Effect::Leave]),
                 KeyCode::Char('e') if self.unsaved => {
                     self.elsewhere = Some(Text::default());
                     Typed::Open
@@ -58,7 +72,7 @@ impl Leave {
         }
     }
 
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let mut lines = Vec::new();
         let shut = view.shop.loads().count();
         if shut > 0 && view.acts() {
@@ -93,7 +107,7 @@ impl Leave {
             let text = "e writes them to a directory of your choice first";
             lines.push(Line::of(Role::Strong, text));
         }
-        lines.push(Line::of(Role::Strong, "y leaves, any other key stays"));
+        lines.push(Line::of(Role::Strong, "9 or y leaves, any other key stays"));
         let title = match view.ui.standing {
             Standing::Writes => "Leave the board?",
             Standing::Watches => "Leave this view? The board goes on.",

@@ -1,17 +1,19 @@
 //! One garment by its tag, typed or scanned: its story, or what becomes of it on the shelf.
 
-use crate::screen::input::{Key, KeyCode, Takes};
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
+use super::entry::{At, Entry};
 use super::text::Text;
 use super::{Typed, place};
 use crate::screen::View;
-use crate::screen::act::Effect;
+use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::screen::words;
-use crate::shop::facts::ids::Tag;
-use crate::shop::rules::command::Command;
+use crate::shop::Shop;
+use crate::shop::facts::ids::{NotATag, Tag};
+use crate::shop::rules::command::{Command, Refusal};
 
 /// What can be done with it, in the order of their digits.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -40,51 +42,11 @@ impl LookUp {
         Self { tag: Text::given(tag), what: What::Story, at_what: false }
     }
 
-    pub fn key(&mut self, key: &Key) -> Typed {
-        match key.code {
-            KeyCode::Char('+') => self.submit(),
-            KeyCode::Enter | KeyCode::Tab | KeyCode::Up | KeyCode::Down => {
-                self.at_what = !self.at_what;
-                self.tag.enter();
-                Typed::Open
-            }
-            KeyCode::Char(digit @ '0'..='9') if self.at_what => {
-                match place(digit).and_then(|place| CHOICES.get(place)) {
-                    Some((what, _)) => self.what = *what,
-                    None => return Typed::Said(Tone::Refused, "1 to 3, then +".into()),
-                }
-                Typed::Open
-            }
-            _ if !self.at_what => {
-                self.tag.key(key);
-                Typed::Open
-            }
-            _ => Typed::Open,
-        }
-    }
-
-    /// What the field takes that the cursor is in.
-    pub fn takes(&self) -> Takes {
-        if self.at_what { Takes::Figures } else { Takes::Scan }
-    }
-
-    /// A tag was scanned: what is to be done with it comes next.
-    pub fn scan(&mut self, text: &str) -> Typed {
-        self.tag = Text::given(text.trim());
-        self.at_what = true;
-        Typed::Open
-    }
-
-    pub fn refused(&mut self) {
-        self.at_what = false;
-        self.tag.enter();
-    }
-
-    fn submit(&mut self) -> Typed {
-        let tag: Tag = match self.tag.trimmed().parse() {
+    fn submit(&mut self, sight: &Sight<'_>) -> Typed {
+        let tag: Tag = match read_tag(self.tag.trimmed(), sight.shop) {
             Ok(tag) => tag,
             Err(wrong) => {
-                self.refused();
+                self.go_to(0);
                 return Typed::Said(Tone::Refused, wrong.to_string());
             }
         };
@@ -94,9 +56,73 @@ impl LookUp {
             What::Sample => Effect::Do(Command::SampleForWash(tag)),
         }])
     }
+}
 
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
-        let tag: Option<Tag> = self.tag.trimmed().parse().ok();
+impl Entry for LookUp {
+    fn mode(&self) -> Mode {
+        Mode::Field(if self.at_what { Takes::Figures } else { Takes::Scan })
+    }
+
+    fn fields(&self) -> usize {
+        2
+    }
+
+    fn here(&self) -> usize {
+        usize::from(self.at_what)
+    }
+
+    fn go_to(&mut self, field: usize) {
+        self.at_what = field == 1;
+        self.tag.enter();
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        (!self.at_what).then_some(&mut self.tag)
+    }
+
+    fn field_name(&self) -> &'static str {
+        "garment"
+    }
+
+    fn list(&self, sight: &Sight<'_>) -> Option<Vec<String>> {
+        Some(sight.shop.candidates().iter().map(ToString::to_string).collect())
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        match key.code {
+            KeyCode::Char('+') => self.submit(at.sight),
+            KeyCode::Char(digit @ '0'..='9') if self.at_what => {
+                match place(digit).and_then(|place| CHOICES.get(place)) {
+                    Some((what, _)) => self.what = *what,
+                    None => return Typed::Said(Tone::Refused, "1 to 3, then +".into()),
+                }
+                Typed::Open
+            }
+            _ => {
+                if let Some(text) = self.text() {
+                    text.key(key);
+                }
+                Typed::Open
+            }
+        }
+    }
+
+    /// A tag was scanned: what is to be done with it comes next.
+    fn scan(&mut self, _: &Sight<'_>, text: &str) -> Result<Typed, &'static str> {
+        if self.at_what {
+            return Err("no field here asks for it");
+        }
+        self.tag = Text::given(text.trim());
+        self.at_what = true;
+        Ok(Typed::Open)
+    }
+
+    fn refused(&mut self, _: &Refusal) {
+        self.go_to(0);
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        let tag: Option<Tag> = read_tag(self.tag.trimmed(), view.shop).ok();
         let garment = tag.and_then(|tag| view.shop.garment(tag));
         let known = match (tag, garment) {
             (None, _) => "such as A3-04".to_owned(),
@@ -117,7 +143,7 @@ impl LookUp {
             },
         };
         let mut lines = vec![
-            self.tag.line("garment", !self.at_what, "typed or scanned"),
+            self.tag.line("garment", !self.at_what, "typed or scanned; . a list"),
             Line::of(Role::Plain, known),
         ];
         // A view shows stories, and changes nothing.
@@ -135,4 +161,13 @@ impl LookUp {
         lines.push(Line::of(Role::Strong, hint));
         ("Look up a garment".into(), lines)
     }
+}
+
+/// Reads a tag; without its letters it is one of this station: "3-04".
+fn read_tag(text: &str, shop: &Shop) -> Result<Tag, NotATag> {
+    let own = shop.station().map(|station| station.id.to_string()).unwrap_or_default();
+    let starts_with_figure = text.starts_with(|letter: char| letter.is_ascii_digit());
+    let whole = if starts_with_figure { own + text } else { text.to_owned() };
+    // What is no tag is named as it was typed.
+    whole.parse().or_else(|_: NotATag| text.parse())
 }

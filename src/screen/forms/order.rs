@@ -1,23 +1,24 @@
 //! An order, on one form, by the keypad alone: count, recipe, underbase, then what can wait.
 
-use crate::screen::input::{Key, KeyCode, Takes};
-
+use super::entry::{At, Draft, Entry};
 use super::known::Known;
 use super::text::Text;
-use super::{Typed, field, place};
-use crate::figures::sketch;
+use super::{Typed, order_lines, order_lists, place};
 use crate::figures::units::{Colour, Rectangle};
-use crate::screen::act::{Effect, LookRequest};
+use crate::screen::View;
+use crate::screen::act::{Effect, LookRequest, Sight};
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
+use crate::screen::keymap::Keymap;
 use crate::screen::paint::Line;
-use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::order::{Artwork, Backdrop, OrderForm, OrderLine};
-use crate::shop::rules::command::Command;
+use crate::shop::facts::typed_due::typed_due;
+use crate::shop::rules::command::{Command, Refusal};
 
 /// The fields from top to bottom.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Field {
+pub(super) enum Field {
     Count,
     Recipe,
     Underbase,
@@ -45,9 +46,15 @@ const FIELDS: [Field; 11] = [
     Field::Due,
 ];
 
+/// The usual garment: the first recipe is for dark ones. From memory.
+const USUAL: Colour = Colour { red: 0x16, green: 0x18, blue: 0x1d };
+fn usual_colour() -> String {
+    USUAL.to_string()
+}
+
 /// What has been said of the underbase.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Said {
+pub(super) enum Said {
     Nothing,
     Yes,
     No,
@@ -56,7 +63,7 @@ enum Said {
 
 /// What came of a look at the artwork.
 #[derive(Clone)]
-enum Seen {
+pub(super) enum Seen {
     /// The shell has been asked to look.
     Awaited,
     Art(Box<Artwork>),
@@ -67,24 +74,26 @@ enum Seen {
 
 /// The form as it is filled in.
 pub struct OrderEntry {
-    recipes: Vec<Known>,
-    recipe: usize,
-    underbase: Said,
-    count: Text,
-    name: Text,
-    garment: Text,
-    art: Text,
+    pub(super) recipes: Vec<Known>,
+    pub(super) recipe: usize,
+    pub(super) underbase: Said,
+    pub(super) count: Text,
+    pub(super) name: Text,
+    pub(super) garment: Text,
+    pub(super) art: Text,
     /// What was seen of the artwork, and of which.
-    seen: Option<(LookRequest, Seen)>,
-    backdrop: Option<Backdrop>,
-    mark: Text,
-    print: Text,
-    places: Text,
-    due: Text,
-    field: usize,
-    lines: Vec<OrderLine>,
+    pub(super) seen: Option<(LookRequest, Seen)>,
+    pub(super) backdrop: Option<Backdrop>,
+    pub(super) mark: Text,
+    pub(super) print: Text,
+    pub(super) places: Text,
+    pub(super) due: Text,
+    pub(super) field: usize,
+    pub(super) lines: Vec<OrderLine>,
+    /// The colour of the line before, beside which was said what the artwork wants.
+    said_of: Option<Colour>,
     /// Left half filled in, and open again.
-    kept: bool,
+    pub(super) kept: bool,
 }
 
 impl OrderEntry {
@@ -98,7 +107,9 @@ impl OrderEntry {
             underbase: Said::Nothing,
             count: Text::default(),
             name: Text::given(format!("Order {next}")),
-            garment: Text::given("#16181d"),
+            garment: Text::given(
+                shop.station().map_or_else(usual_colour, |station| station.colour_name(USUAL)),
+            ),
             art: Text::default(),
             seen: None,
             backdrop: None,
@@ -108,67 +119,22 @@ impl OrderEntry {
             due: Text::default(),
             field: 0,
             lines: Vec::new(),
+            said_of: None,
             kept: false,
         }
     }
 
-    /// Opens again what was left half filled in.
-    pub fn reopen(&mut self) {
-        self.go_to(Field::Count);
-        self.kept = true;
-    }
-
-    fn here(&self) -> Field {
+    pub(super) fn at_field(&self) -> Field {
         FIELDS[self.field]
     }
 
-    /// What the field takes that the cursor is in.
-    pub fn takes(&self) -> Takes {
-        match self.here() {
-            Field::Count | Field::Recipe | Field::Underbase | Field::Backdrop => Takes::Figures,
-            _ => Takes::Text,
-        }
-    }
-
     /// Whether the chosen recipe goes by the artwork, so that somebody has to say what it wants.
-    fn asks(&self) -> bool {
+    pub(super) fn asks(&self) -> bool {
         self.chosen().is_some_and(|known| known.asks)
     }
 
-    fn chosen(&self) -> Option<&Known> {
+    pub(super) fn chosen(&self) -> Option<&Known> {
         self.recipes.get(self.recipe)
-    }
-
-    pub fn key(&mut self, shop: &Shop, key: &Key) -> Typed {
-        let left = self.here();
-        match key.code {
-            KeyCode::Char('+') => return self.submit(shop),
-            KeyCode::Char('-') if self.kept && left == Field::Count => {
-                *self = Self::new(shop);
-                return Typed::Said(Tone::Note, "thrown away: a new order".into());
-            }
-            KeyCode::Char('n') if key.ctrl => {
-                return self.another_line(shop);
-            }
-            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.step(1),
-            KeyCode::BackTab | KeyCode::Up => self.step(FIELDS.len() - 1),
-            _ => match self.here() {
-                Field::Recipe => {
-                    if let Err(text) = self.choose_recipe(key) {
-                        return Typed::Said(Tone::Refused, text);
-                    }
-                }
-                Field::Underbase => self.choose_underbase(key),
-                Field::Backdrop => self.choose_backdrop(key),
-                Field::Count if !is_figure(key) => {}
-                _ => {
-                    if let Some(input) = self.input() {
-                        input.key(key);
-                    }
-                }
-            },
-        }
-        if left != self.here() || left == Field::Backdrop { self.look(shop) } else { Typed::Open }
     }
 
     /// Asks for a look at the artwork, unless it has been looked at as it stands.
@@ -186,55 +152,27 @@ impl OrderEntry {
         let art = self.art.trimmed();
         let Known { name, .. } = self.chosen()?;
         let recipe = shop.recipes().find(|(known, ..)| known == name)?.2;
-        let garment = self.garment.value().parse().ok()?;
+        let garment = self.colour(shop).ok()?;
         let (limits, backdrop) = (recipe.artwork, self.backdrop);
         (!art.is_empty()).then(|| LookRequest { art: art.to_owned(), garment, limits, backdrop })
     }
 
-    /// Takes what was seen of an artwork, where it is still the one that is named here.
-    pub fn looked(&mut self, request: &LookRequest, found: Result<Option<Artwork>, String>) {
-        let Some((of, seen)) = &mut self.seen else { return };
-        if of == request {
-            *seen = match found {
-                Ok(Some(artwork)) => Seen::Art(Box::new(artwork)),
-                Ok(None) => Seen::Border,
-                Err(reason) => Seen::Not(reason),
-            };
-        }
-    }
-
     /// The artwork as it was seen, if it was.
-    pub fn artwork(&self) -> Option<&Artwork> {
+    pub(super) fn shown_artwork(&self) -> Option<&Artwork> {
         match &self.seen {
             Some((_, Seen::Art(artwork))) if !self.art.trimmed().is_empty() => Some(artwork),
             _ => None,
         }
     }
 
+    /// Whether what was said of the artwork was said beside a garment of another colour.
+    fn is_other_colour(&self, garment: Colour) -> bool {
+        self.said_of.is_some_and(|of| of != garment)
+    }
+
     /// Whether it hangs on the backdrop what the artwork says, or somebody has said so already.
-    fn asks_backdrop(&self) -> bool {
+    pub(super) fn asks_backdrop(&self) -> bool {
         self.backdrop.is_some() || matches!(self.seen, Some((_, Seen::Border)))
-    }
-
-    fn step(&mut self, by: usize) {
-        loop {
-            self.field = (self.field + by) % FIELDS.len();
-            let skipped = match self.here() {
-                Field::Underbase => !self.asks(),
-                Field::Backdrop => !self.asks_backdrop(),
-                _ => false,
-            };
-            if !skipped {
-                break;
-            }
-        }
-        self.enter();
-    }
-
-    fn enter(&mut self) {
-        if let Some(input) = self.input() {
-            input.enter();
-        }
     }
 
     fn choose_backdrop(&mut self, key: &Key) {
@@ -245,19 +183,18 @@ impl OrderEntry {
         };
     }
 
-    fn choose_recipe(&mut self, key: &Key) -> Result<(), String> {
+    fn choose_recipe(&mut self, digit: char) -> Typed {
         let count = self.recipes.len();
-        match key.code {
-            KeyCode::Char(digit @ '0'..='9') => {
-                self.recipe = place(digit).filter(|place| *place < count).ok_or_else(|| {
-                    format!("there is no recipe {digit}: 1 to {count}, or cursor keys")
-                })?;
+        match place(digit).filter(|place| *place < count) {
+            Some(recipe) => {
+                self.recipe = recipe;
+                Typed::Open
             }
-            KeyCode::Left => self.recipe = self.recipe.saturating_sub(1),
-            KeyCode::Right | KeyCode::Char(' ') if self.recipe + 1 < count => self.recipe += 1,
-            _ => {}
+            None => {
+                let text = format!("there is no recipe {digit}: 1 to {count}");
+                Typed::Said(Tone::Refused, text)
+            }
         }
-        Ok(())
     }
 
     fn choose_underbase(&mut self, key: &Key) {
@@ -265,12 +202,13 @@ impl OrderEntry {
             KeyCode::Char('1' | 'y') => Said::Yes,
             KeyCode::Char('2' | 'x') => Said::No,
             KeyCode::Char('3') => Said::Later,
-            _ => self.underbase,
+            _ => return,
         };
+        self.said_of = None;
     }
 
     fn input(&mut self) -> Option<&mut Text> {
-        Some(match self.here() {
+        Some(match self.at_field() {
             Field::Count => &mut self.count,
             Field::Name => &mut self.name,
             Field::Garment => &mut self.garment,
@@ -283,25 +221,39 @@ impl OrderEntry {
         })
     }
 
-    fn go_to(&mut self, field: Field) {
+    fn go(&mut self, field: Field) {
         self.field = FIELDS.iter().position(|f| *f == field).unwrap_or(0);
-        self.enter();
+        if let Some(input) = self.input() {
+            input.enter();
+        }
     }
 
+    /// The garment's colour, by the name that the station gives it, or as it is written.
+    fn colour(&self, shop: &Shop) -> Result<Colour, String> {
+        let text = self.garment.trimmed();
+        let named = shop.station().and_then(|station| station.colour(text));
+        named
+            .map_or_else(|| text.parse::<Colour>(), Ok)
+            .map_err(|wrong| format!("{wrong}, or one of the station's colours: . lists them"))
+    }
+
+    /// The next line has the same recipe and artwork; its count, size mark and colour are its own, and with another
+    /// colour somebody says again what the artwork wants.
     fn another_line(&mut self, shop: &Shop) -> Typed {
         if let Some(wait) = self.unseen(shop) {
             return wait;
         }
-        match self.line() {
+        match self.line(shop) {
             Ok(line) => {
+                self.said_of = Some(line.garment);
                 self.lines.push(line);
                 self.count = Text::default();
                 self.mark = Text::default();
-                self.go_to(Field::Count);
-                Typed::Open
+                self.go(Field::Count);
+                Typed::Said(Tone::Note, "another line: its count, then Enter for its colour".into())
             }
             Err((field, text)) => {
-                self.go_to(field);
+                self.go(field);
                 Typed::Said(Tone::Refused, text)
             }
         }
@@ -328,42 +280,45 @@ impl OrderEntry {
             Some((_, Seen::Not(reason))) => (Field::Art, reason.clone()),
             _ => return None,
         };
-        self.go_to(field);
+        self.go(field);
         Some(Typed::Said(Tone::Refused, text))
     }
 
-    fn submit(&mut self, shop: &Shop) -> Typed {
+    fn submit(&mut self, sight: &Sight<'_>) -> Typed {
+        let shop = sight.shop;
         if let Some(wait) = self.unseen(shop) {
             return wait;
         }
-        let form = match self.form() {
+        let form = match self.form(sight) {
             Ok(form) => form,
             Err((field, text)) => {
-                self.go_to(field);
+                self.go(field);
                 return Typed::Said(Tone::Refused, text);
             }
         };
         let names: Vec<&str> = shop.recipes().map(|(name, ..)| name).collect();
         if let Err(senseless) = form.check(|name| names.contains(&name), &names.join(", ")) {
-            self.go_to(Field::Count);
+            self.go(Field::Count);
             return Typed::Said(Tone::Refused, senseless.to_string());
         }
         Typed::Closed(vec![Effect::Do(Command::TakeOrder { form, file: None })])
     }
 
-    fn form(&self) -> Result<OrderForm, (Field, String)> {
+    fn form(&self, sight: &Sight<'_>) -> Result<OrderForm, (Field, String)> {
+        let shop = sight.shop;
         let mut lines = self.lines.clone();
         if lines.is_empty() || !self.count.value().is_empty() {
-            lines.push(self.line()?);
+            lines.push(self.line(shop)?);
         }
         let due = match self.due.trimmed() {
             "" => None,
-            text => Some(text.parse().map_err(at(Field::Due))?),
+            text => Some(typed_due(text, sight.now, shop.zone()).map_err(at(Field::Due))?),
         };
         Ok(OrderForm { name: self.name.value().to_owned(), due, lines }.cleaned())
     }
 
-    fn line(&self) -> Result<OrderLine, (Field, String)> {
+    fn line(&self, shop: &Shop) -> Result<OrderLine, (Field, String)> {
+        let garment = self.colour(shop).map_err(at(Field::Garment))?;
         let count = self.count.trimmed().parse().map_err(|_| {
             (Field::Count, "how many garments? A whole number, then + again".to_owned())
         })?;
@@ -371,8 +326,9 @@ impl OrderEntry {
             .recipes
             .get(self.recipe)
             .ok_or((Field::Recipe, "there is no recipe to choose".to_owned()))?;
-        let seen = self.artwork().cloned();
-        let underbase = match (self.underbase, &seen) {
+        let seen = self.shown_artwork().cloned();
+        let said = if self.is_other_colour(garment) { Said::Nothing } else { self.underbase };
+        let underbase = match (said, &seen) {
             _ if !self.asks() => None,
             (Said::Yes, _) => Some(true),
             (Said::No, _) => Some(false),
@@ -393,7 +349,7 @@ impl OrderEntry {
         Ok(OrderLine {
             count,
             recipe: recipe.name.clone(),
-            garment: self.garment.value().parse::<Colour>().map_err(at(Field::Garment))?,
+            garment,
             art: Some(self.art.trimmed().to_owned()).filter(|art| !art.is_empty()),
             print,
             prints: [].into(),
@@ -404,89 +360,127 @@ impl OrderEntry {
             seen: seen.map(Box::new),
         })
     }
-
-    pub fn lines(&self) -> (String, Vec<Line>) {
-        let here = self.here();
-        let recipe = match self.chosen() {
-            Some(known) => format!("{} {}", self.recipe + 1, known.title),
-            None => "none".into(),
-        };
-        let said = match self.underbase {
-            _ if !self.asks() => "as the recipe says",
-            Said::Yes => "yes",
-            Said::No => "no",
-            _ if self.artwork().is_some_and(|seen| seen.underbase) => "yes, by the artwork",
-            _ if self.artwork().is_some() => "no, by the artwork",
-            Said::Nothing => "?",
-            Said::Later => "asked later",
-        };
-        let text = |name, input: &Text, of, hint| input.line(name, here == of, hint);
-        let mut lines: Vec<Line> = Vec::new();
-        if self.kept {
-            lines.push(super::kept_line("garments"));
-        }
-        lines.extend(self.lines.iter().map(|line| {
-            Line::of(Role::Plain, format!("{} {} {}", line.count, line.recipe, line.mark))
-        }));
-        lines.extend([
-            text("garments", &self.count, Field::Count, "how many"),
-            field(
-                "recipe",
-                &recipe,
-                here == Field::Recipe,
-                &format!("1 to {}", self.recipes.len()),
-            ),
-            field("underbase", said, here == Field::Underbase, "art lighter? 1 yes 2 no 3 later"),
-            text("name", &self.name, Field::Name, ""),
-            text("colour", &self.garment, Field::Garment, "of the garment, #rrggbb"),
-            text("artwork", &self.art, Field::Art, "its file; Enter looks at it"),
-            text("size mark", &self.mark, Field::Mark, "M, XL, ..."),
-            text("print", &self.print, Field::Print, self.chosen().map_or("", Known::a_size)),
-            text("places", &self.places, Field::Places, "front, back"),
-            text("due", &self.due, Field::Due, "2026-12-04T16:00"),
-        ]);
-        if self.artwork().is_some() {
-            // The sketch stands beside the fields: what is told goes below it.
-            lines.resize(lines.len().max(sketch::ROWS), Line::default());
-        }
-        lines.extend(self.told(here));
-        lines.extend([
-            Line::of(
-                Role::Strong,
-                "+ takes the order in   Enter next field   Esc keeps it for later",
-            ),
-            Line::of(Role::Plain, "ctrl-n another line of the same order"),
-        ]);
-        ("A new order".into(), lines)
-    }
-
-    /// What the look at the artwork has told.
-    fn told(&self, here: Field) -> Option<Line> {
-        if self.art.trimmed().is_empty() {
-            return None;
-        }
-        if self.asks_backdrop() {
-            let said = match self.backdrop {
-                None => "?",
-                Some(Backdrop::Keep) => "printed",
-                Some(Backdrop::Drop) => "not printed",
-            };
-            let hint = "a border of one colour: 1 printed 2 not";
-            return Some(field("border", said, here == Field::Backdrop, hint));
-        }
-        Some(match &self.seen.as_ref()?.1 {
-            Seen::Awaited => Line::of(Role::Plain, "looking at the artwork ..."),
-            Seen::Art(artwork) => Line::of(Role::Plain, artwork.reason.clone()),
-            Seen::Border => return None,
-            Seen::Not(reason) => Line::of(Role::Abnormal, reason.clone()),
-        })
-    }
 }
 
-fn is_figure(key: &Key) -> bool {
-    match key.code {
-        KeyCode::Char(letter) => letter.is_ascii_digit(),
-        _ => true,
+impl Entry for OrderEntry {
+    fn mode(&self) -> Mode {
+        Mode::Field(match self.at_field() {
+            Field::Count | Field::Recipe | Field::Underbase | Field::Backdrop => Takes::Figures,
+            _ => Takes::Text,
+        })
+    }
+
+    fn fields(&self) -> usize {
+        FIELDS.len()
+    }
+
+    fn here(&self) -> usize {
+        self.field
+    }
+
+    fn go_to(&mut self, field: usize) {
+        self.go(FIELDS[field.min(FIELDS.len() - 1)]);
+    }
+
+    fn skips(&self, field: usize) -> bool {
+        match FIELDS.get(field) {
+            Some(Field::Underbase) => !self.asks(),
+            Some(Field::Backdrop) => !self.asks_backdrop(),
+            _ => false,
+        }
+    }
+
+    fn moved(&mut self, at: &At<'_>) -> Typed {
+        self.look(at.sight.shop)
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        self.input()
+    }
+
+    fn is_path(&self) -> bool {
+        self.at_field() == Field::Art
+    }
+
+    fn field_name(&self) -> &'static str {
+        match self.at_field() {
+            Field::Garment => "colour",
+            Field::Art => "artwork",
+            Field::Mark => "size mark",
+            Field::Print => "print",
+            Field::Places => "places",
+            _ => "",
+        }
+    }
+
+    fn list(&self, sight: &Sight<'_>) -> Option<Vec<String>> {
+        order_lists::of(self.at_field(), sight.shop)
+    }
+
+    fn chose(&mut self, at: &At<'_>) -> Typed {
+        self.look(at.sight.shop)
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        let shop = at.sight.shop;
+        match (self.at_field(), key.code) {
+            (_, KeyCode::Char('+')) => return self.submit(at.sight),
+            (Field::Count, KeyCode::Char('-')) if self.kept => {
+                *self = Self::new(shop);
+                return Typed::Said(Tone::Note, "thrown away: a new order".into());
+            }
+            (_, KeyCode::Char('n')) if key.ctrl => return self.another_line(shop),
+            (Field::Count, KeyCode::Char('.')) => return self.another_line(shop),
+            (Field::Recipe, KeyCode::Char(digit @ '0'..='9')) => return self.choose_recipe(digit),
+            (Field::Underbase, _) => self.choose_underbase(key),
+            (Field::Backdrop, _) => {
+                self.choose_backdrop(key);
+                return self.look(shop);
+            }
+            (Field::Count, KeyCode::Char(letter)) if !letter.is_ascii_digit() => {}
+            _ => {
+                if let Some(input) = self.input() {
+                    input.key(key);
+                }
+            }
+        }
+        Typed::Open
+    }
+
+    fn refused(&mut self, _: &Refusal) {}
+
+    fn takes_ctrl(&self, _: &Keymap, key: &Key) -> bool {
+        key.code == KeyCode::Char('n')
+    }
+
+    fn draft(&self) -> Option<Draft> {
+        Some(Draft::Order)
+    }
+
+    /// Opens again what was left half filled in.
+    fn reopen(&mut self) {
+        self.go(Field::Count);
+        self.kept = true;
+    }
+
+    /// Takes what was seen of an artwork, where it is still the one that is named here.
+    fn looked(&mut self, request: &LookRequest, found: Result<Option<Artwork>, String>) {
+        let Some((of, seen)) = &mut self.seen else { return };
+        if of == request {
+            *seen = match found {
+                Ok(Some(artwork)) => Seen::Art(Box::new(artwork)),
+                Ok(None) => Seen::Border,
+                Err(reason) => Seen::Not(reason),
+            };
+        }
+    }
+
+    fn artwork(&self) -> Option<&Artwork> {
+        self.shown_artwork()
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        order_lines::lines(self, view)
     }
 }
 

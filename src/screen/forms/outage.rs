@@ -2,13 +2,13 @@
 
 use crate::screen::input::{Key, KeyCode};
 
+use super::entry::{At, Entry};
 use super::{Typed, press};
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::shop::Shop;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::rules::command::Command;
@@ -22,8 +22,12 @@ pub struct Outage {
     press: Option<PressNo>,
 }
 
-impl Outage {
-    pub fn key(&mut self, shop: &Shop, key: &Key) -> Typed {
+impl Entry for Outage {
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        let shop = at.sight.shop;
+        if key.code == KeyCode::Char('/') {
+            return if self.press.take().is_some() { Typed::Open } else { Typed::Left };
+        }
         let KeyCode::Char(letter) = key.code else { return Typed::Open };
         let Some(press) = self.press else {
             let Some(press) = press(shop, letter) else {
@@ -43,7 +47,7 @@ impl Outage {
         }
     }
 
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let Some(press) = self.press else {
             let row = |press: PressNo| {
                 let name = view.shop.press_name(press);

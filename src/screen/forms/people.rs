@@ -3,13 +3,14 @@
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::Typed;
+use super::entry::{At, Entry};
 use super::text::Text;
 use crate::screen::View;
 use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::shop::rules::command::Command;
+use crate::shop::rules::command::{Command, Refusal};
 
 /// Initials, or the closing of the shift.
 #[derive(Default)]
@@ -18,10 +19,23 @@ pub struct People {
     closing: bool,
 }
 
-impl People {
-    pub fn key(&mut self, sight: &Sight<'_>, key: &Key) -> Typed {
+impl Entry for People {
+    fn text(&mut self) -> Option<&mut Text> {
+        (!self.closing).then_some(&mut self.who)
+    }
+
+    fn field_name(&self) -> &'static str {
+        "initials"
+    }
+
+    /// Whoever is there, and whoever was.
+    fn list(&self, sight: &Sight<'_>) -> Option<Vec<String>> {
+        Some(sight.shop.desk().people.iter().map(ToString::to_string).collect())
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
         match key.code {
-            KeyCode::Char('y') if self.closing => {
+            KeyCode::Char('y' | '9') if self.closing => {
                 Typed::Closed(vec![Effect::Do(Command::CloseShift)])
             }
             _ if self.closing => {
@@ -31,7 +45,7 @@ impl People {
             KeyCode::Enter => {
                 Typed::Closed(vec![Effect::Do(Command::Sign(self.who.value().to_owned()))])
             }
-            KeyCode::Char('+') if sight.shop.desk().shift_open => {
+            KeyCode::Char('+') if at.sight.shop.desk().shift_open => {
                 self.closing = true;
                 Typed::Open
             }
@@ -46,23 +60,23 @@ impl People {
     }
 
     /// What the keys are for as it stands.
-    pub fn mode(&self) -> Mode {
+    fn mode(&self) -> Mode {
         if self.closing { Mode::Acts } else { Mode::Field(Takes::Text) }
     }
 
-    pub fn refused(&mut self) {
+    fn refused(&mut self, _: &Refusal) {
         self.closing = false;
         self.who.enter();
     }
 
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         if self.closing {
             return closing(view);
         }
         let people = &view.shop.desk().people;
         let there = if people.is_empty() { "nobody".to_owned() } else { people.join(", ") };
         let lines = vec![
-            self.who.line("initials", true, "Enter: in, or out where in already"),
+            self.who.line("initials", true, "Enter signs in or out; . a list"),
             Line::of(Role::Plain, format!("at the bench: {there}")),
             Line::of(Role::Strong, "+ closes the shift   Esc closes this"),
         ];
@@ -80,6 +94,6 @@ fn closing(view: &View<'_>) -> (String, Vec<Line>) {
     lines.push(Line::default());
     lines.push(Line::of(Role::Plain, "Presses off and open? Sprayer flushed? No uncured prints?"));
     lines.push(Line::of(Role::Plain, "Rags in a lidded bin?"));
-    lines.push(Line::of(Role::Strong, "y closes the shift, any other key goes back"));
+    lines.push(Line::of(Role::Strong, "9 or y closes the shift, any other key goes back"));
     ("Close the shift?".into(), lines)
 }

@@ -2,6 +2,7 @@
 //! the garment.
 
 use super::Typed;
+use super::entry::{At, Entry};
 use crate::screen::View;
 use crate::screen::act::Sight;
 use crate::screen::input::{Key, KeyCode};
@@ -38,24 +39,6 @@ impl PickList {
         }
     }
 
-    pub fn key(&mut self, key: &Key) -> Typed {
-        let figure = key.with_figures();
-        match figure.code {
-            KeyCode::Char('/') if self.press.is_some() && self.presses.len() > 1 => {
-                self.press = None;
-                Typed::Open
-            }
-            KeyCode::Char('/') => Typed::Closed(Vec::new()),
-            KeyCode::Char('.') => {
-                let pages = self.candidates.len().div_ceil(PAGE).max(1);
-                self.page = (self.page + 1) % pages;
-                Typed::Open
-            }
-            KeyCode::Char(digit) => self.digit(digit),
-            _ => Typed::Said(Tone::Note, "a number from the list, . for more, / back".into()),
-        }
-    }
-
     fn digit(&mut self, digit: char) -> Typed {
         let Some(press) = self.press else {
             let named = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
@@ -75,8 +58,27 @@ impl PickList {
             None => Typed::Said(Tone::Note, "a number from the list, . for more, / back".into()),
         }
     }
+}
 
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+impl Entry for PickList {
+    fn key(&mut self, _: &At<'_>, key: &Key) -> Typed {
+        match key.code {
+            KeyCode::Char('/') if self.press.is_some() && self.presses.len() > 1 => {
+                self.press = None;
+                Typed::Open
+            }
+            KeyCode::Char('/') => Typed::Closed(Vec::new()),
+            KeyCode::Char('.') => {
+                let pages = self.candidates.len().div_ceil(PAGE).max(1);
+                self.page = (self.page + 1) % pages;
+                Typed::Open
+            }
+            KeyCode::Char(digit) => self.digit(digit),
+            _ => Typed::Said(Tone::Note, "a number from the list, . for more, / back".into()),
+        }
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let Some(press) = self.press else {
             let row = |press: &PressNo| {
                 let name = view.shop.press_name(*press);

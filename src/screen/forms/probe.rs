@@ -10,8 +10,9 @@
 //!        front left -        right -
 //! ```
 
-use crate::screen::input::{Key, KeyCode, Takes};
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
+use super::entry::{At, Draft, Entry};
 use super::text::Text;
 use super::{Typed, field};
 use crate::figures::units::{Temperature, bounds};
@@ -57,28 +58,6 @@ impl ProbeEntry {
         })
     }
 
-    /// Opens again what was left half filled in, where it was left: the probe goes on to the next place.
-    pub fn reopen(&mut self) {
-        self.go_to(self.field);
-        self.kept = true;
-    }
-
-    /// What the field takes that the cursor is in.
-    pub fn takes(&self) -> Takes {
-        if self.reading().is_some() { Takes::Text } else { Takes::Figures }
-    }
-
-    fn go_to(&mut self, field: usize) {
-        self.field = field;
-        if let Some(text) = self.text() {
-            text.enter();
-        }
-    }
-
-    fn text(&mut self) -> Option<&mut Text> {
-        self.reading().and_then(|n| self.readings.get_mut(n))
-    }
-
     /// Which reading or strip the chosen field is, counted from 0.
     fn reading(&self) -> Option<usize> {
         self.field.checked_sub(1).filter(|n| *n < READINGS)
@@ -86,39 +65,6 @@ impl ProbeEntry {
 
     fn strip(&self) -> Option<usize> {
         self.field.checked_sub(1 + READINGS)
-    }
-
-    pub fn key(&mut self, sight: &Sight<'_>, key: &Key) -> Typed {
-        let shop = sight.shop;
-        match key.code {
-            KeyCode::Char('+') => return self.submit(),
-            KeyCode::Char('-') if self.kept && self.field == 0 => {
-                if let Some(fresh) = Self::new(sight) {
-                    *self = fresh;
-                }
-                return Typed::Said(Tone::Note, "thrown away: a new one".into());
-            }
-            KeyCode::Enter | KeyCode::Tab | KeyCode::Down => self.go_to((self.field + 1) % FIELDS),
-            KeyCode::BackTab | KeyCode::Up => self.go_to((self.field + FIELDS - 1) % FIELDS),
-            KeyCode::Char(digit) if self.field == 0 => {
-                let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
-                match press.and_then(|p| Some((p, shop.setting(p)?))) {
-                    Some((press, set)) => (self.press, self.dial) = (press, set.dial),
-                    None => {
-                        let text = format!("this station has no press {digit}");
-                        return Typed::Said(Tone::Refused, text);
-                    }
-                }
-            }
-            KeyCode::Char(answer) => match (self.strip(), answer) {
-                (Some(n), '1' | 'y') => self.say_strip(n, true),
-                (Some(n), '2' | 'x') => self.say_strip(n, false),
-                (Some(_), _) => {}
-                (None, _) => self.type_reading(key),
-            },
-            _ => self.type_reading(key),
-        }
-        Typed::Open
     }
 
     fn say_strip(&mut self, n: usize, held: bool) {
@@ -178,8 +124,74 @@ impl ProbeEntry {
         let heat = heat.and_then(|heat| bounds::PROBED.check(heat).map(|()| heat));
         heat.map_err(|wrong| wrong.to_string())
     }
+}
 
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+impl Entry for ProbeEntry {
+    fn mode(&self) -> Mode {
+        Mode::Field(if self.reading().is_some() { Takes::Text } else { Takes::Figures })
+    }
+
+    fn fields(&self) -> usize {
+        FIELDS
+    }
+
+    fn here(&self) -> usize {
+        self.field
+    }
+
+    fn go_to(&mut self, field: usize) {
+        self.field = field;
+        if let Some(text) = self.text() {
+            text.enter();
+        }
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        self.reading().and_then(|n| self.readings.get_mut(n))
+    }
+
+    fn draft(&self) -> Option<Draft> {
+        Some(Draft::Probe)
+    }
+
+    /// Opens again what was left half filled in, where it was left: the probe goes on to the next place.
+    fn reopen(&mut self) {
+        self.go_to(self.field);
+        self.kept = true;
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        let (sight, shop) = (at.sight, at.sight.shop);
+        match key.code {
+            KeyCode::Char('+') => return self.submit(),
+            KeyCode::Char('-') if self.kept && self.field == 0 => {
+                if let Some(fresh) = Self::new(sight) {
+                    *self = fresh;
+                }
+                return Typed::Said(Tone::Note, "thrown away: a new one".into());
+            }
+            KeyCode::Char(digit) if self.field == 0 => {
+                let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
+                match press.and_then(|p| Some((p, shop.setting(p)?))) {
+                    Some((press, set)) => (self.press, self.dial) = (press, set.dial),
+                    None => {
+                        let text = format!("this station has no press {digit}");
+                        return Typed::Said(Tone::Refused, text);
+                    }
+                }
+            }
+            KeyCode::Char(answer) => match (self.strip(), answer) {
+                (Some(n), '1' | 'y') => self.say_strip(n, true),
+                (Some(n), '2' | 'x') => self.say_strip(n, false),
+                (Some(_), _) => {}
+                (None, _) => self.type_reading(key),
+            },
+            _ => self.type_reading(key),
+        }
+        Typed::Open
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let press = format!("{} {} at {}", self.press, view.shop.press_name(self.press), self.dial);
         let mut lines = Vec::new();
         if self.kept {
@@ -231,7 +243,7 @@ impl ProbeEntry {
         ));
         lines.push(Line::of(
             Role::Strong,
-            "+ records it   Enter next field   Esc keeps it for later",
+            "+ records it   Enter next field   * . keeps it for later",
         ));
         lines.push(Line::of(
             Role::Abnormal,

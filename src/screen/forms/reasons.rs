@@ -1,6 +1,9 @@
 //! Why a sheet clings to a garment: every cause with its evidence, the likeliest first, and what to do.
 
+use super::Typed;
+use super::entry::{At, Entry};
 use crate::screen::View;
+use crate::screen::input::Key;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::words::wrapped;
@@ -11,8 +14,21 @@ use crate::shop::rules::causes::Suspect;
 /// Columns of a cause's evidence: a line fits a window on 80 columns.
 const EVIDENCE: usize = 66;
 
+/// The page for one garment.
+pub struct Reasons(pub Tag);
+
+impl Entry for Reasons {
+    fn key(&mut self, _: &At<'_>, _: &Key) -> Typed {
+        Typed::Closed(Vec::new())
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        lines(self.0, view)
+    }
+}
+
 /// The page: each cause, and for those that something speaks for what to do.
-pub fn lines(tag: Tag, view: &View<'_>) -> (String, Vec<Line>) {
+fn lines(tag: Tag, view: &View<'_>) -> (String, Vec<Line>) {
     let mut lines = Vec::new();
     for suspect in view.shop.suspects(tag, view.now) {
         lines.push(named(&suspect));
@@ -30,7 +46,7 @@ pub fn lines(tag: Tag, view: &View<'_>) -> (String, Vec<Line>) {
 /// The causes that something speaks for in short, each on a line under its evidence's beginning.
 pub fn ranked(suspects: &[Suspect]) -> Vec<Line> {
     const BESIDE: usize = 36;
-    let mut lines = vec![Line::of(Role::Plain, "likely causes (for reading): r tells more")];
+    let mut lines = vec![Line::of(Role::Plain, "likely causes (for reading): . 0 tells more")];
     for suspect in suspects.iter().filter(|suspect| suspect.points > 0) {
         let mut heads = std::iter::once(named(suspect));
         let evidence = wrapped(&suspect.evidence, BESIDE).into_iter();

@@ -2,17 +2,19 @@
 //!
 //! A scale that types ends its line with Enter, so here, and only here, Enter takes what was typed.
 
-use crate::screen::input::{Key, KeyCode};
+use crate::screen::View;
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::Typed;
+use super::entry::{At, Entry};
 use super::text::Text;
 use crate::figures::units::Grams;
 use crate::figures::units::table::Unit;
-use crate::screen::act::Effect;
+use crate::screen::act::{Effect, Sight};
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::screen::words::{read_weight, unit_name, weight_unit};
+use crate::screen::words::{is_weight, read_weight, unit_name, weight_unit};
 use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::rules::command::Command;
@@ -37,7 +39,30 @@ impl ScaleEntry {
         Self { wanted, before, mend, unit: weight_unit(shop), input: Text::default() }
     }
 
-    pub fn key(&mut self, key: &Key) -> Typed {
+    fn submit(&mut self) -> Typed {
+        match read_weight(self.input.value(), self.unit) {
+            Ok(grams) => {
+                let garment = self.wanted.garment;
+                Typed::Closed(vec![Effect::Do(Command::Weigh { garment, grams })])
+            }
+            Err(reason) => {
+                self.input.enter();
+                Typed::Said(Tone::Refused, reason.to_string())
+            }
+        }
+    }
+}
+
+impl Entry for ScaleEntry {
+    fn mode(&self) -> Mode {
+        Mode::Field(Takes::Scan)
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        Some(&mut self.input)
+    }
+
+    fn key(&mut self, _: &At<'_>, key: &Key) -> Typed {
         if !matches!(key.code, KeyCode::Enter | KeyCode::Char('+')) {
             self.input.key(key);
             return Typed::Open;
@@ -50,30 +75,15 @@ impl ScaleEntry {
     }
 
     /// A scale that types has sent a weight.
-    pub fn scan(&mut self, text: &str) -> Typed {
-        self.input = Text::given(text.trim());
-        self.submit()
-    }
-
-    fn submit(&mut self) -> Typed {
-        match read_weight(self.input.value(), self.unit) {
-            Ok(grams) => {
-                let garment = self.wanted.garment;
-                Typed::Closed(vec![Effect::Do(Command::Weigh { garment, grams })])
-            }
-            Err(reason) => {
-                self.refused();
-                Typed::Said(Tone::Refused, reason.to_string())
-            }
+    fn scan(&mut self, _: &Sight<'_>, text: &str) -> Result<Typed, &'static str> {
+        if !is_weight(text) {
+            return Err("a weight is wanted here");
         }
+        self.input = Text::given(text.trim());
+        Ok(self.submit())
     }
 
-    /// It stays to be read; what a person or a scale types next takes its place.
-    pub fn refused(&mut self) {
-        self.input.enter();
-    }
-
-    pub fn lines(&self) -> (String, Vec<Line>) {
+    fn lines(&self, _: &View<'_>) -> (String, Vec<Line>) {
         let tag = self.wanted.garment;
         let what = if self.wanted.coated {
             format!("{tag}, sprayed, before it is dried")

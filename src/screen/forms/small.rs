@@ -1,8 +1,9 @@
 //! The small ones: a count, the moment of the last act.
 
-use crate::screen::input::{Key, KeyCode};
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::Typed;
+use super::entry::{At, Entry};
 use super::text::Text;
 use crate::screen::View;
 use crate::screen::act::Effect;
@@ -16,11 +17,33 @@ use crate::shop::floor::garment::Queue;
 use crate::shop::rules::command::{Command, Which};
 use crate::shop::{Correctable, Shop, Timed};
 
+/// A number, and what is done to that many.
+#[derive(Default)]
+pub struct CountEntry(Text);
+
+impl Entry for CountEntry {
+    fn mode(&self) -> Mode {
+        Mode::Field(Takes::Figures)
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        Some(&mut self.0)
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        count_key(&mut self.0, at.sight.shop, at.keys, key)
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        count_lines(view, &self.0)
+    }
+}
+
 /// Digits, then the key of what is done to that many.
 ///
 /// The figure 0 is also the key for "printed": it is a figure as long as that many garments wait, else the key.
 /// So of twelve that wait, `n 1 0` begins a ten and `n 3 0` prints three.
-pub fn count_key(input: &mut Text, shop: &Shop, keys: &Keymap, key: &Key) -> Typed {
+fn count_key(input: &mut Text, shop: &Shop, keys: &Keymap, key: &Key) -> Typed {
     let count: u16 = input.value().parse().unwrap_or(0);
     let waits = |step| shop.floor().count(Queue::Step(step));
     let most = waits(Step::Spray).max(waits(Step::Print));
@@ -54,7 +77,7 @@ pub fn count_key(input: &mut Text, shop: &Shop, keys: &Keymap, key: &Key) -> Typ
 }
 
 /// What the count says.
-pub fn count_lines(view: &View<'_>, input: &Text) -> (String, Vec<Line>) {
+fn count_lines(view: &View<'_>, input: &Text) -> (String, Vec<Line>) {
     let keys = &view.ui.keys;
     let says = format!(
         "then {} sprayed, {} printed, {} to the shelf",
@@ -75,16 +98,31 @@ impl TimeEntry {
     pub fn new(last: Correctable) -> Self {
         Self { last, input: Text::default() }
     }
+}
 
-    pub fn key(&mut self, key: &Key) -> Typed {
+impl Entry for TimeEntry {
+    fn mode(&self) -> Mode {
+        Mode::Field(Takes::Figures)
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        Some(&mut self.input)
+    }
+
+    fn key(&mut self, _: &At<'_>, key: &Key) -> Typed {
         let correct = |ago| Typed::Closed(vec![Effect::Do(Command::CorrectTime { ago })]);
         match key.code {
             KeyCode::Char('u') => correct(None),
+            KeyCode::Char('.') if self.input.is_fresh() => {
+                self.input = Text::given(".");
+                Typed::Open
+            }
+            KeyCode::Enter | KeyCode::Char('+') if self.input.value() == "." => correct(None),
             KeyCode::Enter | KeyCode::Char('+') => match self.input.value().parse::<u32>() {
                 Ok(seconds) => correct(Some(f64::from(seconds))),
                 Err(_) => {
-                    self.refused();
-                    Typed::Said(Tone::Refused, "seconds, as digits; or u: not timed".into())
+                    self.input.enter();
+                    Typed::Said(Tone::Refused, "seconds, as digits; or . alone: not timed".into())
                 }
             },
             KeyCode::Char(letter) if !letter.is_ascii_digit() => Typed::Open,
@@ -95,11 +133,7 @@ impl TimeEntry {
         }
     }
 
-    pub fn refused(&mut self) {
-        self.input.enter();
-    }
-
-    pub fn lines(&self) -> (String, Vec<Line>) {
+    fn lines(&self, _: &View<'_>) -> (String, Vec<Line>) {
         let tag = match self.last.garments.as_slice() {
             [one] => one.to_string(),
             several => counted(several.len(), "garment"),
@@ -111,8 +145,8 @@ impl TimeEntry {
         };
         let lines = vec![
             Line::of(Role::Strong, what),
-            self.input.line("seconds", true, "before its key was struck; Enter"),
-            Line::of(Role::Plain, "u: nobody knows when (not timed)"),
+            self.input.line("seconds", true, "before you pressed the key; Enter"),
+            Line::of(Role::Plain, ". alone: nobody knows when (not timed)"),
         ];
         ("When was it really?".into(), lines)
     }

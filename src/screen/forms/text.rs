@@ -1,5 +1,5 @@
 //! A field of text. Where it holds something already when the cursor comes to it, the first letter typed takes
-//! the place of all of it; a cursor key or backspace edits it instead. So nobody sets press "12" over a "1".
+//! the place of all of it; backspace or `/` edits it instead. So nobody sets press "12" over a "1".
 
 use crate::screen::input::{Key, KeyCode};
 use tui_input::{Input, InputRequest};
@@ -34,6 +34,20 @@ impl Text {
         self.input.value().trim()
     }
 
+    /// Whether the next letter is its first.
+    pub fn is_fresh(&self) -> bool {
+        self.replaces || self.input.value().is_empty()
+    }
+
+    /// Takes its last letter away; whether there was one.
+    pub fn erase(&mut self) -> bool {
+        let had = !self.input.value().is_empty();
+        self.replaces = false;
+        self.input.handle(InputRequest::GoToEnd);
+        self.input.handle(InputRequest::DeletePrevChar);
+        had
+    }
+
     /// The cursor comes to it anew.
     pub fn enter(&mut self) {
         self.replaces = !self.input.value().is_empty();
@@ -49,11 +63,6 @@ impl Text {
                 InputRequest::InsertChar(letter)
             }
             KeyCode::Backspace => InputRequest::DeletePrevChar,
-            KeyCode::Delete => InputRequest::DeleteNextChar,
-            KeyCode::Left => InputRequest::GoToPrevChar,
-            KeyCode::Right => InputRequest::GoToNextChar,
-            KeyCode::Home => InputRequest::GoToStart,
-            KeyCode::End => InputRequest::GoToEnd,
             _ => return,
         };
         self.replaces = false;
@@ -91,7 +100,8 @@ mod tests {
         let letters = "330".chars().map(KeyCode::Char).collect::<Vec<_>>();
         assert_eq!(typed(given(), &letters), "330");
         assert_eq!(typed(given(), &[KeyCode::Backspace, KeyCode::Char('C')]), "340 C");
-        assert_eq!(typed(given(), &[KeyCode::Home, KeyCode::Char('1')]), "1340 F");
+        let mut erased = given();
+        assert!(erased.erase() && !erased.is_fresh() && erased.value() == "340 ");
         assert_eq!(typed(Text::default(), &letters), "330");
         // The cursor leaves it and comes back.
         let mut text = Text::default();

@@ -9,11 +9,12 @@
 //!
 //! A trouble has the same digit after every step: hands learn it.
 
+use super::entry::{At, Entry};
 use super::{Typed, place};
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::input::{Key, KeyCode};
-use crate::screen::keymap::{Keymap, List};
+use crate::screen::keymap::List;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
@@ -73,14 +74,20 @@ impl TroubleList {
         })
     }
 
-    pub fn key(&mut self, keys: &Keymap, key: &Key) -> Typed {
-        let figure = key.with_figures();
-        match figure.code {
+    fn note(&self, trouble: Trouble, outcome: Outcome) -> Vec<Effect> {
+        let note = |garment| Effect::Do(Command::NoteTrouble { garment, trouble, outcome });
+        self.tag.map(note).into_iter().collect()
+    }
+}
+
+impl Entry for TroubleList {
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        match key.code {
             KeyCode::Char('/') if self.named.take().is_some() => return Typed::Open,
-            KeyCode::Esc | KeyCode::Char('/') => return Typed::Closed(self.unnoted()),
+            KeyCode::Char('/') => return Typed::Left,
             _ => {}
         }
-        let typed = match (self.named, figure.code) {
+        let typed = match (self.named, key.code) {
             (None, KeyCode::Char(letter)) => self.name(letter),
             (Some(trouble), KeyCode::Char(letter)) => self.settle(trouble, letter),
             _ => None,
@@ -88,27 +95,19 @@ impl TroubleList {
         if let Some(typed) = typed {
             return typed;
         }
-        match keys.listed(List::Trouble, &figure).filter(|_| self.named.is_none() && !self.more) {
+        let listed = at.keys.listed(List::Trouble, key);
+        match listed.filter(|_| self.named.is_none() && !self.more) {
             Some(entry) => Typed::Deed(entry.deed),
             None => Typed::Said(Tone::Note, "a number from the list".into()),
         }
     }
 
-    fn note(&self, trouble: Trouble, outcome: Outcome) -> Vec<Effect> {
-        let note = |garment| Effect::Do(Command::NoteTrouble { garment, trouble, outcome });
-        self.tag.map(note).into_iter().collect()
-    }
-
-    fn unnoted(&self) -> Vec<Effect> {
+    /// A trouble that was named happened, whether or not anybody said what became of the garment.
+    fn abandoned(&self) -> Vec<Effect> {
         self.named.map_or_else(Vec::new, |trouble| self.note(trouble, Outcome::NotNoted))
     }
 
-    /// A trouble that was named happened, whether or not anybody said what became of the garment.
-    pub fn abandoned(self) -> Vec<Effect> {
-        self.unnoted()
-    }
-
-    pub fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let row = |key: String, words: &str| {
             Line::of(Role::Strong, key).and(Role::Plain, format!("  {words}"))
         };

@@ -6,6 +6,7 @@
 pub mod as_text;
 pub mod bottle;
 pub mod coat;
+pub mod colours;
 pub mod day;
 pub mod fact;
 pub mod ids;
@@ -17,5 +18,6 @@ pub mod station;
 pub mod step;
 pub mod telling;
 pub mod trouble;
+pub mod typed_due;
 pub mod when;
 pub mod words;

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize};
 
+use super::colours::{are_shipped, shipped_colours};
 use super::ids::{PressNo, StationId};
 use super::step::{Pressure, Step};
 use super::when::time_of_day;
@@ -14,8 +15,8 @@ use crate::figures::strokes::{Aim, Motion, Onto};
 use crate::figures::units::bounds::{self, Bounds, Written};
 use crate::figures::units::table::{CENTIMETRE, GRAM, INCH, Unit};
 use crate::figures::units::{
-    Centimetres, Grams, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle, Share, Span,
-    Temperature, Typed,
+    Centimetres, Colour, Grams, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle, Share,
+    Span, Temperature, Typed,
 };
 
 /// The most presses a station can have: one to each digit key.
@@ -39,6 +40,9 @@ pub struct Station {
     /// Program and arguments that make a sound, run without a shell. None: the terminal's bell.
     #[serde(default)]
     pub sounder: Option<Vec<String>>,
+    /// Garment colours by the names that hands type.
+    #[serde(default = "shipped_colours", skip_serializing_if = "are_shipped")]
+    pub colours: BTreeMap<String, Colour>,
     /// Keys that differ from the defaults, by the name of what they do.
     #[serde(default)]
     pub keys: BTreeMap<String, Vec<String>>,

@@ -98,7 +98,19 @@ impl From<Due> for String {
     }
 }
 
+impl NotAMoment {
+    /// A text that is not what was expected.
+    pub(super) fn new(text: &str, expected: &'static str) -> Self {
+        not(text, expected)
+    }
+}
+
 impl Due {
+    /// A day and a time by the shop's own clock.
+    pub(super) fn by_shop(written: DateTime) -> Self {
+        Self { written, clock: Clock::Shop }
+    }
+
     /// The moment on the wall clock, `zone` being the shop's; None beyond what a clock can tell.
     pub fn at(self, zone: &TimeZone) -> Option<Wall> {
         let moment = match self.clock {

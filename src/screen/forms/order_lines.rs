@@ -1,0 +1,91 @@
+//! The rows of an order that is being typed.
+
+use super::field;
+use super::known::Known;
+use super::order::{Field, OrderEntry, Said, Seen};
+use super::text::Text;
+use crate::figures::sketch;
+use crate::screen::View;
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::shop::facts::order::Backdrop;
+use crate::shop::facts::typed_due::{in_words, typed_due};
+
+/// Its title and rows.
+pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
+    let here = entry.at_field();
+    let size = entry.chosen().map_or("", Known::a_size);
+    let typed = typed_due(entry.due.trimmed(), view.now, view.shop.zone());
+    let due = match typed {
+        Ok(due) => format!("read as {}", in_words(due, view.now, view.shop.zone())),
+        Err(_) => "1600, fri 12:00, 28-1600".to_owned(),
+    };
+    let recipe = match entry.chosen() {
+        Some(known) => format!("{} {}", entry.recipe + 1, known.title),
+        None => "none".into(),
+    };
+    let said = match entry.underbase {
+        _ if !entry.asks() => "as the recipe says",
+        Said::Yes => "yes",
+        Said::No => "no",
+        _ if entry.shown_artwork().is_some_and(|seen| seen.underbase) => "yes, by the artwork",
+        _ if entry.shown_artwork().is_some() => "no, by the artwork",
+        Said::Nothing => "?",
+        Said::Later => "asked later",
+    };
+    let text = |name, input: &Text, of, hint| input.line(name, here == of, hint);
+    let mut lines: Vec<Line> = Vec::new();
+    if entry.kept {
+        lines.push(super::kept_line("garments"));
+    }
+    lines.extend(entry.lines.iter().map(|line| {
+        Line::of(
+            Role::Plain,
+            format!("{} {} {} {}", line.count, line.recipe, line.garment, line.mark),
+        )
+    }));
+    lines.extend([
+        text("garments", &entry.count, Field::Count, "how many"),
+        field("recipe", &recipe, here == Field::Recipe, &format!("1 to {}", entry.recipes.len())),
+        field("underbase", said, here == Field::Underbase, "art lighter? 1 yes 2 no 3 later"),
+        text("name", &entry.name, Field::Name, ""),
+        text("colour", &entry.garment, Field::Garment, "a name or #rrggbb; . a list"),
+        text("artwork", &entry.art, Field::Art, "its file; . a list"),
+        text("size mark", &entry.mark, Field::Mark, "M, XL; . a list"),
+        text("print", &entry.print, Field::Print, &format!("{size}; . a list")),
+        text("places", &entry.places, Field::Places, ". a list"),
+        text("due", &entry.due, Field::Due, &due),
+    ]);
+    if entry.shown_artwork().is_some() {
+        // The sketch stands beside the fields: what is told goes below it.
+        lines.resize(lines.len().max(sketch::ROWS), Line::default());
+    }
+    lines.extend(told(entry, here));
+    lines.extend([
+        Line::of(Role::Strong, "+ take it in  Enter next  / erase, back  * . keep for later"),
+        Line::of(Role::Plain, ". in garments: one more line"),
+    ]);
+    ("A new order".into(), lines)
+}
+
+/// What the look at the artwork has told.
+fn told(entry: &OrderEntry, here: Field) -> Option<Line> {
+    if entry.art.trimmed().is_empty() {
+        return None;
+    }
+    if entry.asks_backdrop() {
+        let said = match entry.backdrop {
+            None => "?",
+            Some(Backdrop::Keep) => "printed",
+            Some(Backdrop::Drop) => "not printed",
+        };
+        let hint = "a border of one colour: 1 printed 2 not";
+        return Some(field("border", said, here == Field::Backdrop, hint));
+    }
+    Some(match &entry.seen.as_ref()?.1 {
+        Seen::Awaited => Line::of(Role::Plain, "looking at the artwork ..."),
+        Seen::Art(artwork) => Line::of(Role::Plain, artwork.reason.clone()),
+        Seen::Border => return None,
+        Seen::Not(reason) => Line::of(Role::Abnormal, reason.clone()),
+    })
+}
