@@ -117,11 +117,11 @@ fn an_artwork_decides_a_line_of_an_order_by_keys_alone() {
     for _ in 0..5 {
         pty.key(b"\t");
     }
-    pty.wait_for("its file; Enter looks at it");
+    pty.wait_for("its file; . a list");
     pty.burst(bench.root.path().join("none.png").to_str().unwrap().as_bytes());
     pty.key(b"\t");
     pty.wait_for("none.png: No such file");
-    pty.key(b"\x1b[A");
+    pty.key(b"\x1b[Z");
     for _ in "none.png".chars() {
         pty.key(b"\x7f");
     }
@@ -211,7 +211,7 @@ fn an_order_does_not_wait_for_a_picture_that_decides_nothing() {
     for _ in 0..3 {
         pty.key(b"\t");
     }
-    pty.wait_for("its file; Enter looks at it");
+    pty.wait_for("its file; . a list");
     pty.burst(b"none.png");
     pty.key(b"\t");
     pty.wait_for("none.png: No such file");

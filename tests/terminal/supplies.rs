@@ -52,7 +52,7 @@ fn an_ink_bottle_never_gets_into_the_sprayer() {
     // The next bottle's code takes the place of the wrong one.
     pty.burst(b"F-118\r");
     // One key through the whole checklist fills nothing: each step has its own.
-    pty.wait_for("PRETREATMENT FLUID?  p it does");
+    pty.wait_for("PRETREATMENT FLUID?  7 it does");
     pty.key(b"\r");
     pty.wait_for("its own key answers it");
     pty.key(b"p");
