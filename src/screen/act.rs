@@ -1,5 +1,6 @@
 //! A key becomes what the shell is to do. Pure: the shop, the screen's state, the key and the moment go in.
 
+use super::foot::{self, Words};
 use super::forms::{Draft, Form, Typed, open_presses};
 use super::input::{Key, KeyCode};
 use super::keymap::Deed;
@@ -56,13 +57,15 @@ pub struct LookRequest {
 pub struct Meaning {
     pub offers: Vec<Offer>,
     pub question: Option<Question>,
+    pub words: Words,
 }
 
 impl Meaning {
     /// What they mean now.
     pub fn of(shop: &Shop, ui: &Ui, now: Moment) -> Self {
         let offers = shop.offers_by(&ui.choice, &ui.advice, now);
-        Self { offers, question: shop.questions().into_iter().next() }
+        let words = Words::of(shop, ui, &offers, now);
+        Self { offers, question: shop.questions().into_iter().next(), words }
     }
 }
 
@@ -85,6 +88,10 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Vec<Effect> {
     if ui.ignores(sight, key) {
         return Vec::new();
     }
+    if let Some(effects) = through_form(ui, sight, key) {
+        return effects;
+    }
+    ui.sees_numlock(key);
     if let Some(form) = ui.form.take() {
         return form_key(ui, sight, form, key);
     }
@@ -109,6 +116,22 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Vec<Effect> {
             nothing(ui, sight, &text)
         }),
     }
+}
+
+/// A key that is no text acts through a form that is open, and leaves it as it is; but for another form that one is
+/// to be left first.
+fn through_form(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Option<Vec<Effect>> {
+    let deed = ui.keys.deed(key).filter(|_| matches!(key.code, KeyCode::F(6..=12)))?;
+    let mut form = ui.form.take()?;
+    form.touch(sight.now, key);
+    let effects = do_deed(ui, sight, deed);
+    if let Some(other) = ui.form.replace(form) {
+        if let Some(draft) = other.draft_of() {
+            ui.drafts.insert(draft, other);
+        }
+        ui.say(Tone::Note, format!("{key} opens a form: leave this one first, by * ."), sight.now);
+    }
+    Some(effects)
 }
 
 /// Takes one key for an open form.
@@ -142,7 +165,10 @@ pub(super) fn settle(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, typed: Type
                 form.refused(&refusal);
                 Vec::new()
             }
-            None => return effects,
+            None => {
+                ui.keep_submitted(form, &effects);
+                return effects;
+            }
         },
         Typed::Open => Vec::new(),
         Typed::Effects(effects) => effects,
@@ -266,6 +292,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Yes => answer(ui, sight, Answer::Yes),
         Deed::No => answer(ui, sight, Answer::No),
         Deed::NotSeen => answer(ui, sight, Answer::NotSeen),
+        Deed::Next => foot::strike(ui, sight),
         Deed::Acts => open(ui, Form::acts(sight.now)),
         Deed::Pick => match Form::pick(sight) {
             Ok(form) => open(ui, form),

@@ -92,7 +92,8 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
         Standing::Rehearses { speed, .. } => format!("REHEARSAL {speed}x  "),
     };
     let quiet = if view.ui.quieted { "quiet  " } else { "" };
-    let text = format!("{standing}{quiet}{clock}  ");
+    let numlock = if view.ui.numlock_off { "NUMLOCK OFF  " } else { "" };
+    let text = format!("{standing}{numlock}{quiet}{clock}  ");
     let wide = text.chars().count() + saved.chars().count() + 1;
     // The station's name is what can be done without where the bar is short.
     let name = view.shop.station().map_or("", |station| station.name.as_str());

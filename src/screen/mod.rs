@@ -10,6 +10,7 @@ mod coat;
 mod coat_chart;
 mod counts;
 pub mod faces;
+mod foot;
 pub mod forms;
 pub mod input;
 pub mod keymap;

@@ -13,6 +13,7 @@ use ratatui::layout::Rect;
 
 use super::View;
 use super::faces::Face;
+use super::foot;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
@@ -106,6 +107,7 @@ fn lead(next: &Next) -> &'static str {
 /// at the printer, before it costs ink.
 pub fn most_urgent(view: &View<'_>) -> Next {
     let mut next = act_now(view);
+    key_first(view, &mut next);
     if view.shop.desk().fan_off && next.act != FAN_ON {
         next.beside.push("fan off, as was said: no spraying".to_owned());
     }
@@ -113,6 +115,17 @@ pub fn most_urgent(view: &View<'_>) -> Next {
         next.beside.insert(next.beside.len().min(1), held);
     }
     next
+}
+
+/// Until an act has been done a few times here, its key stands before what else is said of it.
+fn key_first(view: &View<'_>, next: &mut Next) {
+    let Some(deed) = foot::deed(&next.act).filter(|deed| !view.ui.is_known(*deed)) else { return };
+    let key = view.then("", deed);
+    let named = next.beside.iter().position(|text| !key.is_empty() && text.ends_with(&key));
+    if let Some(place) = named {
+        let text = next.beside.remove(place);
+        next.beside.insert(0, text);
+    }
 }
 
 /// "A1-02 dried 16 s of 35: LOAD 1 dries it again, 0 prints anyway"

@@ -7,13 +7,13 @@ use jiff::tz::TimeZone;
 
 use super::act::{LookRequest, Sight};
 use super::forms::{Draft, Form};
-use super::input::{Key, KeyCode};
-use super::keymap::Keymap;
+use super::input::{Key, KeyCode, Mode};
+use super::keymap::{Deed, Keymap};
 use super::pacing::Pacing;
 use super::star::Star;
 use crate::shop::books::outlook::{NoOutlook, Outlook};
 use crate::shop::facts::fact::{Event, Fact};
-use crate::shop::facts::ids::Tag;
+use crate::shop::facts::ids::{ActNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Artwork;
 use crate::shop::rules::offer::{Advice, Choice};
@@ -128,6 +128,10 @@ pub struct Ui {
     pub quieted: bool,
     /// A `*` that waits for the key after it.
     pub star: Option<Star>,
+    /// The keypad sends cursor keys where its figures are wanted.
+    pub numlock_off: bool,
+    /// The order that was typed last, and the act by which it was taken in: it is there again when that is undone.
+    submitted: Option<(Form, Option<ActNo>)>,
     /// When a form that owned the digits closed by itself.
     closed: Option<Moment>,
     /// The pace of the hand that is being shown.
@@ -159,6 +163,8 @@ impl Ui {
             banners: Vec::new(),
             quieted: false,
             star: None,
+            numlock_off: false,
+            submitted: None,
             closed: None,
             pacing: None,
             past: VecDeque::new(),
@@ -197,6 +203,61 @@ impl Ui {
             self.say(Tone::Note, text, sight.now);
         }
         ignored
+    }
+
+    /// Sees by a key whether the keypad sends its figures, where those are wanted.
+    pub fn sees_numlock(&mut self, key: &Key) {
+        let wanted = match &self.form {
+            Some(form) => form.mode() != Mode::Pages,
+            None => self.pane == Pane::Bench,
+        };
+        if !wanted {
+            return;
+        }
+        if key.with_figures() != *key {
+            self.numlock_off = true;
+        } else if matches!(key.code, KeyCode::Char('0'..='9')) {
+            self.numlock_off = false;
+        }
+    }
+
+    /// Keeps an order that was typed, beyond its being taken in.
+    pub fn keep_submitted(&mut self, form: Form, effects: &[super::act::Effect]) {
+        if form.draft_of() == Some(Draft::Order) && !effects.is_empty() {
+            self.submitted = Some((form, None));
+        }
+    }
+
+    /// What was typed is there again where its order has been undone; whether it is.
+    pub fn gives_back(&mut self, events: &[Event]) -> bool {
+        for event in events {
+            match (&event.fact, &mut self.submitted) {
+                (Fact::OrderTaken(_), Some((_, act @ None))) => *act = Some(event.act),
+                (Fact::Undone(undone), Some((_, Some(act)))) if *act == undone.undoes => {
+                    let form = self.submitted.take().map(|(form, _)| form);
+                    self.drafts.extend(form.map(|form| (Draft::Order, form)));
+                    return true;
+                }
+                _ => {}
+            }
+        }
+        false
+    }
+
+    /// Whether an act has been done often enough here that its key is known.
+    pub fn is_known(&self, deed: Deed) -> bool {
+        const OFTEN: usize = 3;
+        let is_it = |event: &&Event| match (deed, &event.fact) {
+            (Deed::Press(_), Fact::PressShut(_) | Fact::PressOpened(_))
+            | (Deed::Sprayed, Fact::HandworkDone(_))
+            | (Deed::Printed, Fact::Printed(_))
+            | (Deed::Weigh, Fact::Weighed(_) | Fact::CoatWeighed(_))
+            | (Deed::CleanSheet, Fact::SheetWiped(_))
+            | (Deed::TakeOrder, Fact::OrderTaken(_))
+            | (Deed::Fill, Fact::SprayerFilled(_)) => true,
+            _ => false,
+        };
+        self.past.iter().filter(is_it).take(OFTEN).count() == OFTEN
     }
 
     /// Keeps an event for the history pane.

@@ -5,8 +5,7 @@ use dwell::screen::act::Effect;
 use dwell::screen::input::{Key, KeyCode};
 use dwell::screen::keymap::{Deed, Keymap, List, is_of_keypad};
 use dwell::shop::facts::ids::PressNo;
-use dwell::shop::facts::order::OrderLine;
-use dwell::shop::rules::command::Command;
+use dwell::shop::rules::command::{By, Command};
 
 use super::stage::Stage;
 use super::world::{line, order};
@@ -36,10 +35,23 @@ fn on_keypad(stage: &mut Stage, text: &str) -> Vec<Effect> {
     strike(stage, &keys)
 }
 
-/// Two presses, one open with garments waiting for it, everything at hand that an act may want.
+/// Two presses: one dries a garment, the other is open with blanks waiting for it; one garment waits for its spray, one
+/// for the printer.
 fn shop() -> Stage {
-    let mut stage = Stage::in_a_shift(2, 20.0, 2);
-    stage.world.must(Command::Open { press: PressNo(2) });
+    let mut stage = Stage::empty(2);
+    stage.world.must(order(vec![line(6, "dark-cotton")]));
+    let mut press = |press: u8, tag: &str, seconds: f64, opens: bool| {
+        let (press, garment) = (PressNo(press), tag.parse().unwrap());
+        stage.world.must(Command::Shut { press, garment, by: By::Scan });
+        stage.world.wait(seconds);
+        if opens {
+            stage.world.must(Command::Open { press });
+        }
+    };
+    for (tag, seconds) in [("A1-01", 15.0), ("A1-02", 15.0), ("A1-03", 15.0), ("A1-03", 45.0)] {
+        press(2, tag, seconds, true);
+    }
+    press(1, "A1-01", 20.0, false);
     stage
 }
 
@@ -118,16 +130,12 @@ fn each_task_takes_as_few_strokes_as_it_is_said_to() {
         ("pick, one press open", 3, "+ 7 2", "shuts press 2 on"),
         ("3 sprayed", 4, "+ 8 3 Enter", "sprayed"),
         ("20 s earlier", 5, ". - 2 0 Enter", "20 s before the key"),
-        ("the question's answer", 2, "+ 2", "needs no underbase"),
+        ("the question's answer", 2, "+ 1", "readcaution"),
     ];
     for (task, strokes, typed, told) in tasks {
         let mut stage = shop();
         if task.contains("form") {
             stage = stage.struck("+0");
-        }
-        if task.contains("question") {
-            let line = OrderLine { underbase: None, ..line(1, "dark-cotton") };
-            stage.world.must(order(vec![line]));
         }
         if task.contains("cling") || task.contains("earlier") {
             stage.world.wait(30.0);
@@ -154,7 +162,7 @@ fn each_task_takes_as_few_strokes_as_it_is_said_to() {
             if form.lines[0].count == 12 && form.lines[0].underbase == Some(true)),
         "{effects:?}"
     );
-    let mut stage = Stage::in_a_shift(2, 3.0, 1);
+    let mut stage = shop();
     let typed = keys("+ 9 1 5 2 . 4 Enter");
     assert_eq!(typed.len(), 8);
     let effects = strike(&mut stage, &typed);
@@ -217,7 +225,7 @@ fn a_star_is_cancelled_lapses_and_leaves() {
     assert!(stage.key(Key::letter('2')).is_empty());
     assert!(stage.text(80, 24).contains("at once"), "{}", stage.text(80, 24));
     // The steam is of the moment at which the `*` was struck.
-    let mut stage = Stage::in_a_shift(2, 20.0, 2).struck("+0");
+    let mut stage = shop().struck("+0");
     strike(&mut stage, &keys("*"));
     let struck = stage.world.now;
     stage.world.wait(1.5);
@@ -234,13 +242,103 @@ fn a_star_is_cancelled_lapses_and_leaves() {
 /// On the Bench itself the steam is one stroke, and whoever confirms it by Enter sprays nothing.
 #[test]
 fn on_the_bench_a_star_is_the_steam_at_once() {
-    let mut stage = Stage::in_a_shift(2, 20.0, 2);
+    let mut stage = shop();
     let effects = strike(&mut stage, &keys("*"));
     assert!(matches!(effects.as_slice(), [Effect::Do(Command::SteamStopped { .. })]));
     assert!(strike(&mut stage, &keys("Enter")).is_empty());
     assert!(stage.text(80, 24).contains("noted already"), "{}", stage.text(80, 24));
     // A digit is the press that it is anyway.
-    let mut stage = Stage::in_a_shift(2, 20.0, 2);
+    let mut stage = shop();
     let effects = strike(&mut stage, &keys("* 1"));
     assert_eq!(effects.len(), 2, "{effects:?}");
+}
+
+/// The foot switch does what the big words say, once they have stood there for a moment; in a form too.
+#[test]
+fn the_foot_switch_does_what_the_big_words_say() {
+    let f12 = Key::plain(KeyCode::F(12));
+    let mut stage = shop().struck("+01");
+    stage.world.wait(1.0);
+    let effects = stage.key(f12);
+    assert!(
+        matches!(effects.as_slice(), [Effect::Do(Command::Shut { press: PressNo(2), .. })]),
+        "{effects:?}"
+    );
+    assert!(stage.text(80, 24).contains("garments     1 "), "{}", stage.text(80, 24));
+    // Every act that stands there in a whole shift is one that it knows.
+    let mut known = 0;
+    for minutes in 0..40 {
+        let mut stage = Stage::in_a_shift(2, f64::from(minutes), 0);
+        stage.world.wait(f64::from(minutes % 7) * 20.0);
+        let effects = stage.key(f12);
+        let text = stage.text(120, 36);
+        let waits = text.contains("nothing that the foot switch does");
+        assert!(!effects.is_empty() || stage.ui.form.is_some() || waits, "{text}");
+        assert!(!waits || ["WAIT", "LOOK"].iter().any(|verb| text.contains(verb)), "{text}");
+        known += usize::from(!effects.is_empty());
+    }
+    assert!(known > 20, "{known}");
+}
+
+/// What was typed survives the undo of its order.
+#[test]
+fn an_order_that_is_undone_can_be_typed_on() {
+    let mut stage = Stage::empty(2);
+    strike(&mut stage, &keys("+ 0 1 2 + 1 +"));
+    let events = stage.world.events.split_off(stage.world.events.len() - 1);
+    assert!(!stage.ui.gives_back(&events), "it was taken in");
+    let undone = stage.world.must(Command::Undo);
+    assert!(stage.ui.gives_back(&undone));
+    strike(&mut stage, &keys("+ 0"));
+    let text = stage.text(80, 24);
+    assert!(text.contains("kept from before") && text.contains("12"), "{text}");
+}
+
+/// With NumLock off the keypad types the same figures, and the bar says so.
+#[test]
+fn cursor_keys_are_figures_in_every_field() {
+    use KeyCode::{Delete, Down, End, Home, Insert, Left, PageDown, PageUp, Right, Up};
+    let off = [Insert, End, Down, PageDown, Left, Right, Home, Up, PageUp];
+    for (form, value) in [("+0", "12346789"), ("+9", "12346789"), (".-", "12346789")] {
+        let mut stage = shop().struck(form);
+        let figures: Vec<Key> = off[1..].iter().map(|code| Key::plain(*code)).collect();
+        strike(&mut stage, &figures);
+        let text = stage.text(80, 24);
+        assert!(text.contains(value) && text.contains("NUMLOCK OFF"), "{form}: {text}");
+    }
+    let mut stage = shop().struck("+9").struck("15");
+    strike(&mut stage, &[Key::plain(Delete), Key::letter('2')]);
+    let text = stage.text(80, 24);
+    assert!(text.contains("15.2") && !text.contains("NUMLOCK OFF"), "{text}");
+}
+
+/// `/` erases, then goes back a field, and leaves in the first; `.` lists what a field can hold.
+#[test]
+fn a_slash_goes_back_and_a_point_lists() {
+    let mut stage = Stage::empty(2);
+    strike(&mut stage, &keys("+ 0 1 2 /"));
+    assert!(stage.text(80, 24).contains("garments     1 "), "{}", stage.text(80, 24));
+    // Past recipe and underbase and name to the colour: the third of the station's list.
+    strike(&mut stage, &keys("Enter Enter Enter Enter . 3"));
+    assert!(stage.text(80, 24).contains("colour       navy"), "{}", stage.text(80, 24));
+    strike(&mut stage, &keys("/ / / / /"));
+    assert!(stage.text(80, 24).contains("name         Order 1"), "{}", stage.text(80, 24));
+    // One more line from the count.
+    strike(&mut stage, &[Key::plain(KeyCode::BackTab); 3]);
+    strike(&mut stage, &keys("Enter Enter 1"));
+    strike(&mut stage, &[Key::plain(KeyCode::BackTab); 2]);
+    let effects = strike(&mut stage, &keys("3 . 6 +"));
+    assert!(effects.is_empty(), "the colour is not filled in: {effects:?}");
+    let mut stage = Stage::empty(2);
+    let effects = strike(&mut stage, &keys("+ 0 3 Enter Enter 1 / / . 6 +"));
+    assert!(
+        matches!(effects.as_slice(), [Effect::Do(Command::TakeOrder { form, .. })]
+            if form.lines.iter().map(|line| line.count).collect::<Vec<_>>() == [3, 6]),
+        "{effects:?}: {}",
+        stage.text(80, 24)
+    );
+    // In the first field, with nothing in it, it leaves: what was typed is kept.
+    let mut stage = Stage::empty(2);
+    strike(&mut stage, &keys("+ 0 1 / /"));
+    assert!(stage.ui.form.is_none() && stage.text(80, 24).contains("kept for later"));
 }

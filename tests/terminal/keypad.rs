@@ -79,3 +79,35 @@ fn the_list_is_left_by_itself_and_its_digits_do_nothing_for_a_moment() {
     assert!(bench.past_of("press-shut").is_empty());
     assert_eq!(pty.leave(), 0);
 }
+
+/// The foot switch does what NEXT says, from within a form too; struck as NEXT changes it does nothing, and says so.
+#[test]
+fn the_foot_switch_does_what_next_says_unless_that_has_just_changed() {
+    const F12: &[u8] = b"\x1b[24~";
+    let bench = Bench::new(2, 60);
+    bench.take(3);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("LOAD 1");
+    std::thread::sleep(Duration::from_millis(900));
+    pty.keys("+0");
+    pty.wait_for("A new order");
+    pty.keys("7");
+    pty.burst(F12);
+    pty.wait_for("shut press 1 on A1-01: pre-press");
+    pty.wait_for("garments     7 ");
+    // NEXT has named the other press only now: the switch is deaf as every key, so another key begins anew.
+    pty.key(b"*");
+    pty.key(b"1");
+    pty.wait_for("opened press 1");
+    std::thread::sleep(Duration::from_millis(150));
+    pty.burst(F12);
+    pty.wait_for("NEXT changed: once more");
+    assert_eq!(bench.past_of("press-shut").len(), 1);
+    std::thread::sleep(Duration::from_millis(1200));
+    pty.burst(F12);
+    pty.wait_until("shut", |text| text.contains("shut press"));
+    pty.wait_saved();
+    assert_eq!(bench.past_of("press-shut").len(), 2);
+    pty.key(b"\x1b");
+    assert_eq!(pty.leave(), 0);
+}

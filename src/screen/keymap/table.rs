@@ -46,6 +46,7 @@ pub enum Deed {
     Help,
     Repaint,
     Leave,
+    Next,
 }
 
 /// A list of the keypad: where a deed stands that none of the sixteen keys does by itself.
@@ -184,6 +185,8 @@ const ROWS: &[Row] = &[
         "This page"),
     (Deed::Repaint, "repaint", &["ctrl-l"], more("5"), "redraw",
         "Redraw the whole screen"),
+    (Deed::Next, "next", &["F12"], acts("5"), "next act",
+        "The foot switch: does what NEXT says in big words; never submits, answers or undoes"),
     (Deed::Leave, "leave", &["q", "ctrl-c"], more("-"), "leave",
         "Leave the board; asks first"),
 ];

@@ -79,6 +79,8 @@ impl Board {
     fn meant_at(&self, up: Up) -> Meaning {
         let seen = self.seen.iter().rev().find(|(shown, _)| *shown <= up).or(self.seen.front());
         let now = || Meaning::of(&self.shop, &self.ui, self.clock.now());
-        seen.map_or_else(now, |(_, meant)| meant.clone())
+        let mut meant = seen.map_or_else(now, |(_, meant)| meant.clone());
+        meant.words.judge(up);
+        meant
     }
 }

@@ -19,7 +19,7 @@ use ratatui::layout::Rect;
 use crate::forecast::operator::Turn;
 use crate::screen::act::{Effect, LookRequest, Meaning};
 use crate::screen::input::Gate;
-use crate::screen::keymap::Keymap;
+use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Saved, Standing, Tone, Ui};
 use crate::screen::{self, View};
@@ -208,6 +208,7 @@ impl Board {
             }
         };
         let lapsed = self.ui.let_go_of_choice(&events);
+        let is_back = self.ui.gives_back(&events);
         // Before anything is said of it: whatever goes wrong from here on, it is on its way.
         match &self.source {
             Source::Writes { writer, .. } | Source::Rehearses { writer: Some(writer), .. } => {
@@ -223,6 +224,10 @@ impl Board {
         let said: Vec<&Event> = events.iter().filter(|event| !event.fact.says_more()).collect();
         if let Some(last) = said.last() {
             self.told(&last.fact, said.len(), lapsed, at);
+        }
+        if is_back && let Some(message) = &mut self.ui.message {
+            let key = self.ui.keys.key(Deed::TakeOrder);
+            message.text += &format!("; what was typed is kept: {key}");
         }
         true
     }
@@ -352,8 +357,9 @@ impl Board {
     /// A frame stands on the screen.
     pub fn shown(&mut self, number: u64, up: Up) {
         while self.handed.front().is_some_and(|(handed, _)| *handed <= number) {
-            let Some((handed, meant)) = self.handed.pop_front() else { break };
+            let Some((handed, mut meant)) = self.handed.pop_front() else { break };
             if handed == number {
+                meant.words.seen(self.seen.back().map(|(_, before)| &before.words), up);
                 self.seen.push_back((up, meant));
             }
         }
