@@ -247,15 +247,17 @@ impl Ui {
     /// Whether an act has been done often enough here that its key is known.
     pub fn is_known(&self, deed: Deed) -> bool {
         const OFTEN: usize = 3;
-        let is_it = |event: &&Event| match (deed, &event.fact) {
-            (Deed::Press(_), Fact::PressShut(_) | Fact::PressOpened(_))
-            | (Deed::Sprayed, Fact::HandworkDone(_))
-            | (Deed::Printed, Fact::Printed(_))
-            | (Deed::Weigh, Fact::Weighed(_) | Fact::CoatWeighed(_))
-            | (Deed::CleanSheet, Fact::SheetWiped(_))
-            | (Deed::TakeOrder, Fact::OrderTaken(_))
-            | (Deed::Fill, Fact::SprayerFilled(_)) => true,
-            _ => false,
+        let is_it = |event: &&Event| {
+            matches!(
+                (deed, &event.fact),
+                (Deed::Press(_), Fact::PressShut(_) | Fact::PressOpened(_))
+                    | (Deed::Sprayed, Fact::HandworkDone(_))
+                    | (Deed::Printed, Fact::Printed(_))
+                    | (Deed::Weigh, Fact::Weighed(_) | Fact::CoatWeighed(_))
+                    | (Deed::CleanSheet, Fact::SheetWiped(_))
+                    | (Deed::TakeOrder, Fact::OrderTaken(_))
+                    | (Deed::Fill, Fact::SprayerFilled(_))
+            )
         };
         self.past.iter().filter(is_it).take(OFTEN).count() == OFTEN
     }
