@@ -141,12 +141,12 @@ fn a_print_without_a_unit_is_in_the_unit_of_the_recipes_area() {
         let with_area = recipe.replacen("Recipe(", &format!("Recipe(\n    area: \"{area}\","), 1);
         std::fs::write(bench.recipe(), with_area.replace("FromArtwork", "Always")).unwrap();
         let mut pty = Pty::board(&bench);
-        pty.key(b"+");
+        pty.keys("+0");
         pty.wait_for("A new order");
         pty.key(b"2");
         // Due, places, print.
-        for key in [&b"\x1b[Z"[..], b"\x1b[A", b"\x1b[Z"] {
-            pty.key(key);
+        for _ in 0..3 {
+            pty.key(b"\x1b[Z");
         }
         pty.wait_for(hint);
         pty.burst(typed.as_bytes());
