@@ -52,9 +52,12 @@ pub enum NotAFact {
     Body { kind: String, reason: serde_json::Error },
 }
 
-/// Ties each kind's stored name to its variant and its body.
+/// Ties each kind's stored name to its variant and its body, and says of each: who did it (`hand`: somebody at the
+/// bench; `before`: the same, and it only says more of the fact before it; `system`; `file`: the system where it came by a
+/// file of the inbox), and whether it is about a `garment`. What it is in words and to the books, a match without a
+/// default asks for.
 macro_rules! facts {
-    ($($(#[$doc:meta])* $name:literal => $kind:ident),* $(,)?) => {
+    ($($(#[$doc:meta])* $name:literal => $kind:ident: $by:ident, $of:ident;)*) => {
         /// What happened.
         #[derive(Debug, Clone, PartialEq)]
         pub enum Fact {
@@ -79,6 +82,27 @@ macro_rules! facts {
                 }
             }
 
+            /// Whether somebody at the bench did it. The others are the system's, and undo passes over them.
+            pub fn is_by_hand(&self) -> bool {
+                match self {
+                    $(Fact::$kind(body) => facts!(@by $by body)),*
+                }
+            }
+
+            /// Whether it only says more of the fact before it in its act.
+            pub fn says_more(&self) -> bool {
+                match self {
+                    $(Fact::$kind(_) => stringify!($by) == "before"),*
+                }
+            }
+
+            /// The garment that the fact is about, if it is about one.
+            pub fn garment(&self) -> Option<Tag> {
+                match self {
+                    $(Fact::$kind(body) => facts!(@of $of body)),*
+                }
+            }
+
             /// Reads a fact from what was stored.
             ///
             /// # Errors
@@ -99,59 +123,67 @@ macro_rules! facts {
             }
         })*
     };
+    (@by hand $body:ident) => {{
+        let _ = $body;
+        true
+    }};
+    (@by before $body:ident) => { facts!(@by hand $body) };
+    (@by system $body:ident) => {{
+        let _ = $body;
+        false
+    }};
+    (@by file $body:ident) => { $body.file.is_none() };
+    (@of garment $body:ident) => { Some($body.garment) };
+    (@of nothing $body:ident) => {{
+        let _ = $body;
+        None
+    }};
 }
 
 facts! {
-    "station-set" => StationSet,
-    "recipe-kept" => RecipeKept,
-    "order-taken" => OrderTaken,
-    "underbase-decided" => UnderbaseDecided,
-    "blank-added" => BlankAdded,
-    "blank-given-up" => BlankGivenUp,
-    "press-shut" => PressShut,
-    "press-opened" => PressOpened,
-    "steam-stopped" => SteamStopped,
-    "steam-said" => SteamSaid,
-    "handwork-done" => HandworkDone,
-    "printed" => Printed,
-    "held-shown" => HeldShown,
-    "stored" => Stored,
-    "stack-named" => StackNamed,
-    "stack-disturbed" => StackDisturbed,
-    "renewed" => Renewed,
-    "lot-registered" => LotRegistered,
-    "sprayer-filled" => SprayerFilled,
-    "sprayer-flushed" => SprayerFlushed,
-    "fan-said" => FanSaid,
-    "signed-in" => SignedIn,
-    "signed-out" => SignedOut,
-    "shift-closed" => ShiftClosed,
-    "wash-sampled" => WashSampled,
-    "washed" => Washed,
-    "weighed" => Weighed,
-    "coat-weighed" => CoatWeighed,
-    "coat-mended" => CoatMended,
-    "weighing-declined" => WeighingDeclined,
-    "sheet-wiped" => SheetWiped,
-    "sheet-changed" => SheetChanged,
-    "sheet-swapped" => SheetSwapped,
-    "press-out-of-use" => PressOutOfUse,
-    "press-in-use" => PressInUse,
-    "dial-set" => DialSet,
-    "platen-checked" => PlatenChecked,
-    "pressure-checked" => PressureChecked,
-    "trouble" => TroubleNoted,
-    "time-corrected" => TimeCorrected,
-    "caution-read" => CautionRead,
-    "undone" => Undone,
-    "events-lost" => EventsLost,
-}
-
-impl Fact {
-    /// Whether it only says more of the fact before it in its act.
-    pub fn says_more(&self) -> bool {
-        matches!(self, Fact::CoatMended(_) | Fact::HeldShown(_))
-    }
+    "station-set" => StationSet: system, nothing;
+    "recipe-kept" => RecipeKept: system, nothing;
+    "order-taken" => OrderTaken: file, nothing;
+    "underbase-decided" => UnderbaseDecided: hand, nothing;
+    "blank-added" => BlankAdded: hand, garment;
+    "blank-given-up" => BlankGivenUp: hand, nothing;
+    "press-shut" => PressShut: hand, garment;
+    "press-opened" => PressOpened: hand, garment;
+    "steam-stopped" => SteamStopped: hand, garment;
+    "steam-said" => SteamSaid: hand, garment;
+    "handwork-done" => HandworkDone: hand, garment;
+    "printed" => Printed: hand, garment;
+    "held-shown" => HeldShown: before, garment;
+    "stored" => Stored: hand, garment;
+    "stack-named" => StackNamed: hand, nothing;
+    "stack-disturbed" => StackDisturbed: hand, nothing;
+    "renewed" => Renewed: hand, garment;
+    "lot-registered" => LotRegistered: hand, nothing;
+    "sprayer-filled" => SprayerFilled: hand, nothing;
+    "sprayer-flushed" => SprayerFlushed: hand, nothing;
+    "fan-said" => FanSaid: hand, nothing;
+    "signed-in" => SignedIn: hand, nothing;
+    "signed-out" => SignedOut: hand, nothing;
+    "shift-closed" => ShiftClosed: hand, nothing;
+    "wash-sampled" => WashSampled: hand, garment;
+    "washed" => Washed: file, garment;
+    "weighed" => Weighed: hand, garment;
+    "coat-weighed" => CoatWeighed: hand, garment;
+    "coat-mended" => CoatMended: before, garment;
+    "weighing-declined" => WeighingDeclined: hand, garment;
+    "sheet-wiped" => SheetWiped: hand, nothing;
+    "sheet-changed" => SheetChanged: hand, nothing;
+    "sheet-swapped" => SheetSwapped: hand, nothing;
+    "press-out-of-use" => PressOutOfUse: hand, nothing;
+    "press-in-use" => PressInUse: hand, nothing;
+    "dial-set" => DialSet: hand, nothing;
+    "platen-checked" => PlatenChecked: hand, nothing;
+    "pressure-checked" => PressureChecked: hand, nothing;
+    "trouble" => TroubleNoted: hand, garment;
+    "time-corrected" => TimeCorrected: hand, garment;
+    "caution-read" => CautionRead: hand, nothing;
+    "undone" => Undone: system, nothing;
+    "events-lost" => EventsLost: system, nothing;
 }
 
 /// A flag is written only where it is up.

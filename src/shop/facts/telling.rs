@@ -6,31 +6,6 @@ use super::trouble::Outcome;
 use super::words::counted;
 
 impl Fact {
-    /// The garment that the fact is about, if it is about one.
-    pub fn garment(&self) -> Option<Tag> {
-        Some(match self {
-            Fact::BlankAdded(fact) => fact.garment,
-            Fact::PressShut(fact) => fact.garment,
-            Fact::PressOpened(fact) => fact.garment,
-            Fact::SteamStopped(fact) => fact.garment,
-            Fact::SteamSaid(fact) => fact.garment,
-            Fact::HandworkDone(fact) => fact.garment,
-            Fact::Printed(fact) => fact.garment,
-            Fact::HeldShown(fact) => fact.garment,
-            Fact::Weighed(fact) => fact.garment,
-            Fact::CoatWeighed(fact) => fact.garment,
-            Fact::CoatMended(fact) => fact.garment,
-            Fact::WeighingDeclined(fact) => fact.garment,
-            Fact::Stored(fact) => fact.garment,
-            Fact::Renewed(fact) => fact.garment,
-            Fact::WashSampled(fact) => fact.garment,
-            Fact::Washed(fact) => fact.garment,
-            Fact::TroubleNoted(fact) => fact.garment,
-            Fact::TimeCorrected(fact) => fact.garment,
-            _ => return None,
-        })
-    }
-
     /// One line that says what happened.
     pub fn in_words(&self) -> String {
         match self {

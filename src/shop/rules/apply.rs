@@ -449,17 +449,3 @@ impl Garment {
         self.since_seq = event.seq;
     }
 }
-
-impl Fact {
-    /// Whether somebody at the bench did it. The others are the system's, and undo passes over them.
-    pub fn is_by_hand(&self) -> bool {
-        match self {
-            Fact::StationSet(_) | Fact::RecipeKept(_) | Fact::EventsLost(_) | Fact::Undone(_) => {
-                false
-            }
-            Fact::OrderTaken(order) => order.file.is_none(),
-            Fact::Washed(wash) => wash.file.is_none(),
-            _ => true,
-        }
-    }
-}
