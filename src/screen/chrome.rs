@@ -17,6 +17,7 @@ use ratatui::layout::Rect;
 use ratatui::widgets::{Clear, Widget};
 
 use super::View;
+use super::cells;
 use super::forms::Form;
 use super::keymap::Deed;
 use super::paint::{self, Line};
@@ -44,7 +45,7 @@ pub fn bars(view: &View<'_>, area: Rect, buf: &mut Buffer) -> Rect {
     for banner in banners(view) {
         let width = usize::from(area.width.saturating_sub(2));
         // A banner may say what is wrong, not take the screen.
-        for part in words::wrapped(&banner, width).into_iter().take(2) {
+        for part in cells::wrapped(&banner, width).into_iter().take(2) {
             let row = paint::row_of(area, top);
             paint::fill(buf, view.theme, row, Role::Danger);
             paint::text(buf, view.theme, paint::skip(row, 1, 0), Role::Danger, &part);
@@ -94,7 +95,7 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let quiet = if view.ui.quieted { "quiet  " } else { "" };
     let numlock = if view.ui.numlock_off { "NUMLOCK OFF  " } else { "" };
     let text = format!("{standing}{numlock}{quiet}{clock}  ");
-    let wide = text.chars().count() + saved.chars().count() + 1;
+    let wide = cells::width(&text) + cells::width(&saved) + 1;
     // The station's name is what can be done without where the bar is short.
     let name = view.shop.station().map_or("", |station| station.name.as_str());
     let fits = |line: &Line| line.width() + wide < usize::from(row.width);
@@ -242,9 +243,9 @@ fn message_rows(view: &View<'_>, wide: usize) -> Vec<Line> {
         Tone::Stop => (Role::Danger, " ! "),
         Tone::Note => (Role::Plain, " "),
     };
-    let beside = view.ui.chosen().map_or(0, |tag| chosen_text(tag).chars().count());
+    let beside = view.ui.chosen().map_or(0, |tag| cells::width(&chosen_text(tag)));
     let room = wide.saturating_sub(beside + mark.len());
-    let parts = words::wrapped(&message.text, room);
+    let parts = cells::wrapped(&message.text, room);
     parts.iter().map(|part| Line::of(role, format!("{mark}{part}"))).collect()
 }
 

@@ -11,6 +11,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
+use super::cells;
 use super::faces::Face;
 use super::paint::{self, Line};
 use super::theme::Role;
@@ -145,7 +146,7 @@ fn draw_column(view: &View<'_>, column: &Column, face: Option<Face>, area: Rect,
     // Beside the figure as far as it is high, then below it.
     let wide = |row: u16| if row < face.height() { beside } else { area };
     let rows = (1..area.height).map(|row| paint::row_of(wide(row), row));
-    let fits = |row: &Rect, text: &str| text.chars().count() <= usize::from(row.width);
+    let fits = |row: &Rect, text: &str| cells::width(text) <= usize::from(row.width);
     let mut said = said.peekable();
     for row in rows {
         if said.peek().is_some_and(|text| fits(&row, text)) {

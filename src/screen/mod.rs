@@ -5,6 +5,7 @@
 pub mod act;
 mod art;
 mod bench;
+pub mod cells;
 mod chrome;
 mod coat;
 mod coat_chart;
@@ -30,6 +31,7 @@ mod scanned;
 mod shelf;
 mod small;
 mod star;
+pub mod table;
 pub mod theme;
 pub mod ui;
 pub mod words;

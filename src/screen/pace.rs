@@ -19,6 +19,7 @@ use ratatui::layout::Rect;
 
 use super::faces::Face;
 use super::paint::{self, Line};
+use super::table::{Column, Table};
 use super::theme::Role;
 use super::words;
 use super::{View, pace_chart, press_strip};
@@ -58,7 +59,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     all.extend(busy(view, rest.width));
     let strips: List = press_strip::lines(view, strips, rest.width).into();
     let quality: List = quality(view, &tally, day).into();
-    let orders = orders(view, usize::from(rest.height));
+    let rows = usize::from(rest.height);
     if wide {
         all.push(Line::default());
         all.extend(strips.rows);
@@ -70,11 +71,13 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         let half = rest.width / 2;
         let [left, right] = [Rect { width: half - 2, ..beside }, paint::skip(beside, half, 0)];
         chart(view, begun, needed, left, buf);
-        let lists = shared_out(&[quality, orders], usize::from(right.height));
+        let orders = orders(view, right.width.into(), rows);
+        let lists = shared_out(&[quality, orders], right.height.into());
         paint::lines(buf, view.theme, right, &lists);
         return;
     }
     let room = usize::from(rest.height).saturating_sub(all.len());
+    let orders = orders(view, rest.width.into(), rows);
     all.extend(shared_out(&[strips, quality, orders], room));
     paint::lines(buf, view.theme, rest, &all);
     let taken = u16::try_from(all.len()).unwrap_or(u16::MAX);
@@ -359,11 +362,7 @@ fn lost(loss: &Loss) -> String {
 }
 
 /// The orders, what is not fulfilled first: by due time, then as they came in.
-fn orders(view: &View<'_>, most: usize) -> List {
-    let head = format!(
-        "{:<6}{:<14}{:>5}{:>5}{:>6}  {:<10}{}",
-        "order", "name", "done", "left", "short", "due", "ready"
-    );
+fn orders(view: &View<'_>, room: usize, most: usize) -> List {
     let mut all: Vec<(Standing, &Order)> =
         view.shop.orders().map(|order| (view.shop.standing(order), order)).collect();
     all.sort_by_cached_key(|(standing, order)| {
@@ -373,33 +372,48 @@ fn orders(view: &View<'_>, most: usize) -> List {
         let due = order.form.due.filter(|_| !done).and_then(|due| due.at(view.shop.zone()));
         (done, due.is_none(), due, newest, order.no)
     });
-    let rows = all.iter().take(most).map(|(standing, order)| order_line(view, *standing, order));
-    let rows = std::iter::once(Line::of(Role::Strong, head)).chain(rows).collect();
-    List { rows, all: all.len() + 1 }
+    let mut table = Table::new([
+        Column::words("order"),
+        Column::words("name").gives_way(6),
+        Column::figures("done"),
+        Column::figures("left"),
+        Column::figures("short"),
+        Column::words("due"),
+        Column::words("ready"),
+    ]);
+    for (standing, order) in all.iter().take(most) {
+        table.row(order_cells(view, *standing, order));
+    }
+    List { rows: table.lines(room), all: all.len() + 1 }
 }
 
-fn order_line(view: &View<'_>, standing: Standing, order: &Order) -> Line {
+fn order_cells(view: &View<'_>, standing: Standing, order: &Order) -> [Line; 7] {
     let Standing { done, left, short, .. } = standing;
     let moment = |at| words::moment(at, view.now.at, &view.ui.zone);
     // A due time says nothing of an order that is done: the word stands in its place.
     let due = order.form.due.filter(|_| !standing.is_fulfilled());
     let due = due.and_then(|due| due.at(&view.ui.zone)).map_or_else(String::new, moment);
-    let text = format!(
-        "{:<6}{:<14}{done:>5}{left:>5}{short:>6}  {due:<10}",
-        order.no,
-        crate::shop::facts::words::clean(&order.form.name, 13)
-    );
-    let line = Line::of(if short > 0 { Role::Abnormal } else { Role::Plain }, text);
+    let role = if short > 0 { Role::Abnormal } else { Role::Plain };
+    let name = crate::shop::facts::words::clean(&order.form.name, 30);
+    let [no, name, done, left, short, due] =
+        [order.no.to_string(), name, done.to_string(), left.to_string(), short.to_string(), due]
+            .map(|text| Line::of(role, text));
+    [no, name, done, left, short, due, ready_at(view, standing, order)]
+}
+
+/// When an order will be ready.
+fn ready_at(view: &View<'_>, standing: Standing, order: &Order) -> Line {
     if standing.is_fulfilled() {
-        return line.and(Role::Good, "fulfilled");
+        return Line::of(Role::Good, "fulfilled");
     }
+    let moment = |at| words::moment(at, view.now.at, &view.ui.zone);
     let outlook = view.ui.outlook.as_ref().ok().and_then(Option::as_ref);
     let own = |ready: &&Ready| ready.order == Some(order.no);
     match outlook.and_then(|outlook| outlook.orders.iter().find(own)) {
         Some(ready) if ready.late().is_some() => {
-            line.and(Role::Danger, format!("LATE {}", moment(ready.likely)))
+            Line::of(Role::Danger, format!("LATE {}", moment(ready.likely)))
         }
-        Some(ready) => line.and(Role::Plain, moment(ready.likely)),
-        None => line,
+        Some(ready) => Line::of(Role::Plain, moment(ready.likely)),
+        None => Line::default(),
     }
 }

@@ -4,8 +4,8 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::widgets::{Block, Widget};
 
+use super::cells;
 use super::theme::{Role, Theme};
-use super::words;
 
 /// Pieces of text, each with what it means.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -45,18 +45,18 @@ impl Line {
         let mut lines = vec![Line::default()];
         for (role, text) in &self.pieces {
             let taken = lines.last().map_or(0, Line::width);
-            if taken + text.chars().count() <= width {
+            if taken + cells::width(text) <= width {
                 lines.last_mut().map(|line| line.add(*role, text.clone()));
                 continue;
             }
             if taken == 0 {
                 lines.pop();
             }
-            if text.chars().count() <= width {
+            if cells::width(text) <= width {
                 lines.push(Line::of(*role, text.clone()));
                 continue;
             }
-            lines.extend(words::wrapped(text, width).into_iter().map(|part| Line::of(*role, part)));
+            lines.extend(cells::wrapped(text, width).into_iter().map(|part| Line::of(*role, part)));
         }
         lines
     }
@@ -65,8 +65,8 @@ impl Line {
     pub fn cut(mut self, width: usize) -> Line {
         let mut room = width;
         for (_, text) in &mut self.pieces {
-            *text = text.chars().take(room).collect();
-            room -= text.chars().count();
+            text.truncate(cells::cut(text, room).len());
+            room -= cells::width(text);
         }
         self
     }
@@ -76,6 +76,11 @@ impl Line {
         self.pieces.first().map(|(role, _)| *role)
     }
 
+    /// What it says.
+    pub fn words(&self) -> String {
+        self.pieces.iter().map(|(_, text)| text.as_str()).collect()
+    }
+
     /// Whether a piece of it is the chosen one.
     pub fn is_chosen(&self) -> bool {
         self.pieces.iter().any(|(role, _)| *role == Role::Chosen)
@@ -83,7 +88,7 @@ impl Line {
 
     /// How many cells it takes.
     pub fn width(&self) -> usize {
-        self.pieces.iter().map(|(_, text)| text.chars().count()).sum()
+        self.pieces.iter().map(|(_, text)| cells::width(text)).sum()
     }
 }
 
@@ -116,7 +121,7 @@ pub fn lines(buf: &mut Buffer, theme: Theme, area: Rect, all: &[Line]) {
 
 /// Writes a text flush with the right edge of the top row.
 pub fn right(buf: &mut Buffer, theme: Theme, area: Rect, role: Role, words: &str) {
-    let width = u16::try_from(words.chars().count()).unwrap_or(u16::MAX);
+    let width = u16::try_from(cells::width(words)).unwrap_or(u16::MAX);
     let left = area.width.saturating_sub(width);
     text(buf, theme, skip(area, left, 0), role, words);
 }

@@ -17,6 +17,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
+use super::cells;
 use super::paint::{self, Line};
 use super::press_figures;
 use super::press_open::{self, OpenFaces};
@@ -100,7 +101,7 @@ fn title(view: &View<'_>, press: PressNo, (area, taken): (Rect, u16), buf: &mut 
     paint::text(buf, view.theme, top, Role::Frame, &"─".repeat(usize::from(area.width)));
     let name = format!(" {press} {} ", view.shop.press_name(press));
     let room = usize::from(area.width.saturating_sub(taken + 1));
-    let name = if name.chars().count() <= room { name } else { format!(" {press} ") };
+    let name = if cells::width(&name) <= room { name } else { format!(" {press} ") };
     paint::text(buf, view.theme, paint::skip(top, 1, 0), Role::Strong, &name);
 }
 

@@ -15,6 +15,7 @@ use ratatui::layout::Rect;
 use super::View;
 use super::keymap::Deed;
 use super::paint::{self, Line};
+use super::table::{Column, Table};
 use super::theme::Role;
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::telling::laying;
@@ -25,11 +26,6 @@ use crate::shop::floor::shelf::{ShelfPage, ShelfState};
 const SUPPLIES: u16 = 25;
 /// Rows of sums and keys above the garments.
 const HEAD: usize = 6;
-/// Columns of a row beside the order's name and what is wrong: tag, mark, stack, place, day.
-const FIXED: usize = 9 + 5 + 9 + 4 + 10;
-/// Columns of an order's name, at the least and at the most.
-const NAME: (usize, usize) = (6, 30);
-
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let area = paint::skip(area, 1, 0);
@@ -39,18 +35,19 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let room = usize::from(left.height).saturating_sub(HEAD);
     let page = view.shop.shelf_page(view.now, view.ui.scroll, room);
     let mut lines = head(view, &page);
-    let said: Vec<(Role, String)> =
-        page.garments.iter().map(|(garment, _)| state_of(view, garment)).collect();
-    let widest = said.iter().map(|(_, words)| words.len()).max().unwrap_or(0);
-    let spare = usize::from(left.width).saturating_sub(FIXED + widest + 1);
-    let name = if spare < NAME.0 + 1 { 0 } else { (spare - 1).min(NAME.1) };
-    let order = if name == 0 { String::new() } else { format!("{:<name$} ", "order") };
-    lines.push(Line::of(
-        Role::Strong,
-        format!("{:<9}{order}{:<5}{:<13}last day", "garment", "mark", "stack, place"),
-    ));
-    let rows = page.garments.iter().zip(said);
-    lines.extend(rows.map(|(one, said)| stored_line(view, *one, name, said)));
+    let mut table = Table::new([
+        Column::words("garment"),
+        Column::words("order").gives_way(6),
+        Column::words("mark"),
+        Column::words("stack"),
+        Column::figures("place"),
+        Column::words("last day"),
+        Column::words(""),
+    ]);
+    for (garment, place) in &page.garments {
+        table.row(stored_cells(view, garment, *place));
+    }
+    lines.extend(table.lines(usize::from(left.width)));
     paint::lines(buf, view.theme, right, &supplies(view, &page));
     paint::lines(buf, view.theme, left, &lines);
 }
@@ -104,28 +101,21 @@ fn state_of(view: &View<'_>, garment: &Garment) -> (Role, String) {
     (role, words.join(", "))
 }
 
-fn stored_line(
-    view: &View<'_>,
-    (garment, place): (&Garment, u32),
-    wide: usize,
-    (role, words): (Role, String),
-) -> Line {
+fn stored_cells(view: &View<'_>, garment: &Garment, place: u32) -> [Line; 7] {
     let order = view.shop.order(garment.order());
-    let name: String =
-        order.map_or("", |order| order.form.name.as_str()).chars().take(wide).collect();
-    let name = if wide == 0 { name } else { format!("{name:<wide$} ") };
     let line = order.and_then(|order| order.form.lines.get(garment.line));
-    let mark: String = line.map_or("", |line| line.mark.as_str()).chars().take(4).collect();
-    let Some(shelved) = garment.shelved.as_deref() else {
-        return Line::of(Role::Plain, format!("{:<9}{name}{mark:<5}", garment.tag.to_string()));
-    };
-    let stack: String = shelved.stack.chars().take(8).collect();
-    let text = format!(
-        "{:<9}{name}{mark:<5}{stack:<9}{place:<4}{}",
+    let shelved = garment.shelved.as_deref();
+    let (role, words) = state_of(view, garment);
+    let [tag, name, mark, stack, place, day] = [
         garment.tag.to_string(),
-        shelved.last_day
-    );
-    Line::of(Role::Plain, text + " ").and(role, words)
+        order.map_or_else(String::new, |order| order.form.name.clone()),
+        line.map_or_else(String::new, |line| line.mark.clone()),
+        shelved.map_or_else(String::new, |shelved| shelved.stack.to_string()),
+        place.to_string(),
+        shelved.map_or_else(String::new, |shelved| shelved.last_day.to_string()),
+    ]
+    .map(|text| Line::of(Role::Plain, text));
+    [tag, name, mark, stack, place, day, Line::of(role, words)]
 }
 
 fn supplies(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {

@@ -21,27 +21,6 @@ pub fn place(place: Place) -> String {
     }
 }
 
-/// A text in lines of at most so many letters, broken between words; a word that is longer is broken itself.
-pub fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        let letters = word.chars().count();
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + letters <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => {
-                let letters: Vec<char> = word.chars().collect();
-                lines.extend(
-                    letters.chunks(width.max(1)).map(|part| part.iter().collect::<String>()),
-                );
-            }
-        }
-    }
-    lines
-}
-
 /// A wall-clock moment as hours and minutes of the shop's day.
 pub fn clock(at: Wall, zone: &TimeZone) -> String {
     wall(at, zone, "%H:%M")

@@ -3,11 +3,15 @@
 use jiff::tz::TimeZone;
 
 use super::words::{self, percent, tenths};
+use crate::screen::paint::Line;
+use crate::screen::table::{Column, Table};
+use crate::screen::theme::Role;
 use crate::shop::books::press_spans::Doing;
 use crate::shop::books::shift_report::Report;
 use crate::shop::facts::words::clean;
 
 const WIDTH: usize = 80;
+const INDENT: usize = 2;
 
 /// The lines of the report; the last is empty.
 pub fn lines(report: &Report, zone: &TimeZone) -> Vec<String> {
@@ -31,8 +35,7 @@ fn section(lines: &mut Vec<String>, title: &str) {
 
 /// Adds a text in lines that fit.
 fn wrapped(lines: &mut Vec<String>, text: &str) {
-    const INDENT: usize = 2;
-    let texts = crate::screen::words::wrapped(text, WIDTH - INDENT);
+    let texts = crate::screen::cells::wrapped(text, WIDTH - INDENT);
     lines.extend(texts.into_iter().map(|text| format!("{:INDENT$}{text}", "")));
 }
 
@@ -71,22 +74,37 @@ fn orders(report: &Report, lines: &mut Vec<String>) {
         lines.push("  none was worked on".to_owned());
         return;
     }
-    lines.push(format!(
-        "  {:<6}{:<26}{:>5}{:>5}{:>6}  {:<16}  {}",
-        "order", "name", "done", "left", "short", "due", "stands"
-    ));
+    let mut table = Table::new([
+        Column::words("order"),
+        Column::words("name").gives_way(6),
+        Column::figures("done"),
+        Column::figures("left"),
+        Column::figures("short"),
+        Column::words("due"),
+        Column::words("status"),
+    ]);
     for order in &report.orders {
-        lines.push(format!(
-            "  {:<6}{:<26}{:>5}{:>5}{:>6}  {:<16}  {}",
-            order.order.0,
-            clean(&order.name, 25),
-            order.done,
-            order.left,
-            order.short,
+        table.row(cells([
+            order.order.0.to_string(),
+            clean(&order.name, 40),
+            order.done.to_string(),
+            order.left.to_string(),
+            order.short.to_string(),
             words::due(order),
-            words::standing(order)
-        ));
+            words::standing(order).to_string(),
+        ]));
     }
+    add(lines, &table);
+}
+
+/// Adds a table, moved in as all rows are.
+fn add(lines: &mut Vec<String>, table: &Table) {
+    let room = WIDTH - INDENT;
+    lines.extend(table.text(room).into_iter().map(|row| format!("{:INDENT$}{row}", "")));
+}
+
+fn cells<const N: usize>(texts: [String; N]) -> [Line; N] {
+    texts.map(|text| Line::of(Role::Plain, text))
 }
 
 fn losses(report: &Report, lines: &mut Vec<String>) {
@@ -95,21 +113,25 @@ fn losses(report: &Report, lines: &mut Vec<String>) {
         lines.push("  none was noted".to_owned());
         return;
     }
-    lines.push(format!(
-        "  {:<16}{:>8}  {:<26}{:>7}{:>7}{:>9}",
-        "cause", "garments", "became", "press", "hands", "minutes"
-    ));
+    let mut table = Table::new([
+        Column::words("cause"),
+        Column::figures("garments"),
+        Column::words("became"),
+        Column::figures("press"),
+        Column::figures("hands"),
+        Column::figures("minutes"),
+    ]);
     for loss in &report.losses {
-        lines.push(format!(
-            "  {:<16}{:>8}  {:<26}{:>7}{:>7}{:>9}",
-            loss.cause,
-            loss.garments,
+        table.row(cells([
+            loss.cause.to_string(),
+            loss.garments.to_string(),
             words::became(loss.again, loss.second, loss.out),
             tenths(loss.press_minutes),
             tenths(loss.hand_minutes),
-            tenths(loss.minutes)
-        ));
+            tenths(loss.minutes),
+        ]));
     }
+    add(lines, &table);
     wrapped(lines, words::LOSSES_COUNTED);
 }
 
@@ -117,14 +139,15 @@ fn presses(report: &Report, lines: &mut Vec<String>) {
     section(lines, "Presses, in minutes");
     let heads = ["running", "past", "change", "idle", "sheet", "out"];
     debug_assert_eq!(heads.len(), Doing::ALL.len());
-    let columns: String = heads.iter().map(|head| format!("{head:>8}")).collect();
-    lines.push(format!("  {:<19}{:>7}{columns}", "press", "cycles"));
+    let heads = heads.into_iter().map(Column::figures);
+    let columns = [Column::words("press"), Column::figures("cycles")].into_iter().chain(heads);
+    let mut table = Table::new(columns.collect::<Vec<Column>>());
     for press in &report.presses {
-        let minutes: String =
-            press.minutes().iter().map(|minutes| format!("{:>8}", tenths(*minutes))).collect();
-        let name = format!("{} {}", press.press, press.name);
-        lines.push(format!("  {name:<19}{:>7}{minutes}", press.cycles));
+        let name = [format!("{} {}", press.press, press.name), press.cycles.to_string()];
+        let minutes = press.minutes().into_iter().map(tenths);
+        table.row(name.into_iter().chain(minutes).map(|text| Line::of(Role::Plain, text)));
     }
+    add(lines, &table);
     wrapped(lines, words::PRESSES_COUNTED);
     wrapped(lines, &words::past_target(&report.past_target));
     wrapped(lines, &format!("Sheets: {}", words::sheets(&report.sheets)));

@@ -10,10 +10,10 @@ use super::entry::{At, Entry};
 use super::{Typed, strip};
 use crate::screen::View;
 use crate::screen::act::Effect;
+use crate::screen::cells;
 use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::paint::{self, Line};
 use crate::screen::theme::Role;
-use crate::screen::words;
 use crate::shop::facts::ids::PressNo;
 
 /// Said where the work is; the README says the same at length.
@@ -95,7 +95,7 @@ impl Entry for Help {
 }
 
 fn lines(keys: &Keymap, width: usize) -> Vec<Line> {
-    let cautions = CAUTIONS.iter().flat_map(|text| words::wrapped(text, width));
+    let cautions = CAUTIONS.iter().flat_map(|text| cells::wrapped(text, width));
     let mut lines: Vec<Line> = cautions.map(|text| Line::of(Role::Abnormal, text)).collect();
     lines.push(Line::default());
     for (entry, chords) in keys.entries() {
@@ -116,7 +116,7 @@ fn lines(keys: &Keymap, width: usize) -> Vec<Line> {
             _ => names.join(" "),
         };
         // What it says goes on under its beginning: the end of a sentence may be what keeps somebody from harm.
-        let said = words::wrapped(entry.says, width.saturating_sub(NAMES));
+        let said = cells::wrapped(entry.says, width.saturating_sub(NAMES));
         let names = std::iter::once(keys).chain(std::iter::repeat(String::new()));
         lines.extend(said.into_iter().zip(names).map(|(text, keys)| {
             Line::of(Role::Strong, format!("{keys:<NAMES$}")).and(Role::Plain, text)

@@ -41,12 +41,12 @@ use ratatui::layout::Rect;
 use super::View;
 use super::act::{Effect, LookRequest, Sight};
 use super::art;
+use super::cells;
 use super::input::{Key, KeyCode, Mode};
 use super::keymap::{Deed, Keymap};
 use super::paint::Line;
 use super::theme::Role;
 use super::ui::Tone;
-use super::words;
 use crate::shop::Correctable;
 use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
@@ -374,7 +374,7 @@ impl Form {
             Tone::Done | Tone::Note => Role::Strong,
         };
         let line = |text: String| Line::of(role, text);
-        words::wrapped(&format!("! {text}"), usize::from(width)).into_iter().map(line).collect()
+        cells::wrapped(&format!("! {text}"), usize::from(width)).into_iter().map(line).collect()
     }
 }
 

@@ -3,10 +3,10 @@
 use super::Typed;
 use super::entry::{At, Entry};
 use crate::screen::View;
+use crate::screen::cells::wrapped;
 use crate::screen::input::Key;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
-use crate::screen::words::wrapped;
 use crate::shop::facts::ids::Tag;
 use crate::shop::facts::words::counted;
 use crate::shop::rules::causes::Suspect;
