@@ -6,6 +6,7 @@
 mod fault;
 mod scale;
 mod supplies;
+mod table;
 
 pub use fault::{Fault, FaultKind, HeldShown};
 pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
@@ -18,6 +19,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use self::table::facts;
 use super::coat::CoatEstimate;
 use super::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use super::moment::Moment;
@@ -50,94 +52,6 @@ pub enum NotAFact {
     Kind(String),
     #[error("the body of \"{kind}\" does not read: {reason}")]
     Body { kind: String, reason: serde_json::Error },
-}
-
-/// Ties each kind's stored name to its variant and its body, and says of each: who did it (`hand`: somebody at the
-/// bench; `before`: the same, and it only says more of the fact before it; `system`; `file`: the system where it came by a
-/// file of the inbox), and whether it is about a `garment`. What it is in words and to the books, a match without a
-/// default asks for.
-macro_rules! facts {
-    ($($(#[$doc:meta])* $name:literal => $kind:ident: $by:ident, $of:ident;)*) => {
-        /// What happened.
-        #[derive(Debug, Clone, PartialEq)]
-        pub enum Fact {
-            $($(#[$doc])* $kind($kind)),*
-        }
-
-        impl Fact {
-            /// The stored name of the kind.
-            pub fn kind(&self) -> &'static str {
-                match self {
-                    $(Fact::$kind(_) => $name),*
-                }
-            }
-
-            /// The stored body, as JSON.
-            ///
-            /// # Errors
-            /// None in practice: a body holds only numbers and texts.
-            pub fn body(&self) -> serde_json::Result<String> {
-                match self {
-                    $(Fact::$kind(body) => serde_json::to_string(body)),*
-                }
-            }
-
-            /// Whether somebody at the bench did it. The others are the system's, and undo passes over them.
-            pub fn is_by_hand(&self) -> bool {
-                match self {
-                    $(Fact::$kind(body) => facts!(@by $by body)),*
-                }
-            }
-
-            /// Whether it only says more of the fact before it in its act.
-            pub fn says_more(&self) -> bool {
-                match self {
-                    $(Fact::$kind(_) => stringify!($by) == "before"),*
-                }
-            }
-
-            /// The garment that the fact is about, if it is about one.
-            pub fn garment(&self) -> Option<Tag> {
-                match self {
-                    $(Fact::$kind(body) => facts!(@of $of body)),*
-                }
-            }
-
-            /// Reads a fact from what was stored.
-            ///
-            /// # Errors
-            /// An unknown kind, or a body that does not fit it.
-            pub fn read(kind: &str, body: &str) -> Result<Fact, NotAFact> {
-                match kind {
-                    $($name => serde_json::from_str(body).map(Fact::$kind).map_err(|reason| {
-                        NotAFact::Body { kind: kind.to_owned(), reason }
-                    }),)*
-                    _ => Err(NotAFact::Kind(super::words::clean(kind, 40))),
-                }
-            }
-        }
-
-        $(impl From<$kind> for Fact {
-            fn from(body: $kind) -> Fact {
-                Fact::$kind(body)
-            }
-        })*
-    };
-    (@by hand $body:ident) => {{
-        let _ = $body;
-        true
-    }};
-    (@by before $body:ident) => { facts!(@by hand $body) };
-    (@by system $body:ident) => {{
-        let _ = $body;
-        false
-    }};
-    (@by file $body:ident) => { $body.file.is_none() };
-    (@of garment $body:ident) => { Some($body.garment) };
-    (@of nothing $body:ident) => {{
-        let _ = $body;
-        None
-    }};
 }
 
 facts! {
