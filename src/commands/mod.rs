@@ -6,6 +6,7 @@ mod board;
 mod check;
 mod figures;
 mod history;
+mod manual;
 mod numbers;
 mod output;
 mod period;
@@ -38,12 +39,12 @@ use crate::shop::facts::moment::{Boot, Moment, Wall};
 /// Without a command it opens the board in this terminal. The board is no safety device: keep each press's own
 /// timer and buzzer on.
 #[derive(Debug, Parser)]
-#[command(name = "dwell", version, max_term_width = 100)]
+#[command(name = "dwell", version, max_term_width = 100, disable_help_subcommand = true)]
 pub struct Cli {
     /// Where the journal lies [env: DWELL_DATA] [default: the user's data directory]
     #[arg(long, global = true, value_name = "DIR", help_heading = "Places")]
     data: Option<PathBuf>,
-    /// Where station.ron and recipes/ lie [env: DWELL_PROFILES] [default: the user's, else built in]
+    /// Where station.ron and recipes/ lie [env: DWELL_PROFILES] [default: the user's, else /etc/dwell, else built in]
     #[arg(long, global = true, value_name = "DIR", help_heading = "Places")]
     profiles: Option<PathBuf>,
     #[command(subcommand)]
@@ -92,6 +93,8 @@ enum Command {
     Chart(figures::ChartOptions),
     /// Whether a platen is what its dial says
     Platen(figures::PlatenOptions),
+    /// What the manual says of a word, key, field or command
+    Help(manual::Options),
     /// Completions for a shell
     Completions { shell: clap_complete::Shell },
 }
@@ -235,6 +238,7 @@ pub fn main() -> ExitCode {
         Some(Command::Steam(options)) => figures::steam(&options),
         Some(Command::Chart(options)) => figures::chart(&options),
         Some(Command::Platen(options)) => figures::platen(&places, &options),
+        Some(Command::Help(options)) => manual::run(&places, &options, Cli::command()),
         Some(Command::Completions { shell }) => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "dwell", &mut script);

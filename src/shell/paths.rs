@@ -32,9 +32,10 @@ pub fn data(given: Option<PathBuf>) -> Result<PathBuf, NoHome> {
     }
 }
 
-/// The user's profiles, where there are any.
-pub fn own_profiles() -> Option<PathBuf> {
-    base().ok().map(|base| base.config_dir().join(NAME)).filter(|path| path.is_dir())
+/// The profiles that nobody had to name: the user's, where there are any, else the machine's.
+pub fn found_profiles() -> Option<PathBuf> {
+    let own = base().ok().map(|base| base.config_dir().join(NAME));
+    own.into_iter().chain([PathBuf::from("/etc").join(NAME)]).find(|path| path.is_dir())
 }
 
 /// A place beside the data directory, for what could not be written there; None where no directory is the user's own.

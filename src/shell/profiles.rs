@@ -113,7 +113,7 @@ impl Own {
     }
 }
 
-/// Finds the profiles: the directory given, else the user's own, else the ones built in.
+/// Finds the profiles: the directory given, else the user's own, else those in /etc/dwell, else the ones built in.
 ///
 /// # Errors
 /// A file that does not read or makes no sense, or a directory that was given and is not there.
@@ -124,7 +124,7 @@ pub fn load(given: Option<&Path>) -> Result<Profiles, FileError> {
         let reason = "no such directory of profiles; `dwell profiles --write DIR` makes one";
         return Err(FileError::new(directory, reason));
     }
-    let directory = given.map(Path::to_owned).or_else(super::paths::own_profiles);
+    let directory = given.map(Path::to_owned).or_else(super::paths::found_profiles);
     let texts = directory.as_deref().map_or(Ok(Vec::new()), read_directory)?;
     let own = Own::of(&texts);
     with_built_in(texts, own, directory)
@@ -311,7 +311,8 @@ fn token_at(text: &str, (line, column): (usize, usize)) -> ((usize, usize), Opti
 
 /// What RON says, and the reason where the rule behind it is the trade's.
 fn explained(code: &ron::Error) -> String {
-    let said = crate::shop::facts::words::clean(&code.to_string(), 300);
+    // A name that is no field is answered with all that are: those of a recipe fill some lines.
+    let said = crate::shop::facts::words::clean(&code.to_string(), 1000);
     match code {
         ron::Error::NoSuchEnumVariant { expected, .. } if expected.contains(&"PtfeSheet") => {
             format!(

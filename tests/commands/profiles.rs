@@ -177,3 +177,37 @@ fn the_examples_in_the_comments_read() {
     let wanted = r#"found "spray", expected "pre-press", "dry" or "cure""#;
     assert!(ran.err.contains(wanted) && ran.err.contains("station.ron:"), "{}", ran.err);
 }
+
+/// A package puts profiles under /etc: they count before the built-in ones, and after the user's. The program sees an
+/// /etc of its own, by a name space of the test's.
+#[test]
+fn the_machines_profiles_are_found_after_the_users_and_before_what_is_built_in() {
+    let bench = Bench::new(2, 20);
+    let own = bench.home().join(".config/dwell");
+    let asks = || {
+        let program = support::program::program();
+        let script = "mount -t tmpfs none /etc && mkdir /etc/dwell && cp -r \"$1/.\" /etc/dwell && exec \"$2\" profiles";
+        let mut unshare = std::process::Command::new("unshare");
+        unshare.args(["--user", "--map-root-user", "--mount", "sh", "-c", script, "sh"]);
+        unshare.arg(bench.profiles()).arg(program.get_program());
+        unshare
+            .env_remove("DWELL_PROFILES")
+            .env_remove("XDG_CONFIG_HOME")
+            .env("HOME", bench.home());
+        unshare.output()
+    };
+    let said = |output: std::process::Output| String::from_utf8(output.stdout).unwrap();
+    let machines = match asks() {
+        Ok(output) if output.status.success() => said(output),
+        other => {
+            let why = other.map(|output| String::from_utf8_lossy(&output.stderr).trim().to_owned());
+            crate::skipped::skipped(&format!("no /etc of a test's own can be had here: {why:?}"));
+            return;
+        }
+    };
+    assert!(machines.starts_with("profiles   /etc/dwell\nstation    Test bench"), "{machines}");
+    fs::create_dir_all(&own).unwrap();
+    fs::write(own.join("station.ron"), station("Of the user", 3)).unwrap();
+    let users = said(asks().unwrap());
+    assert!(users.contains("station    Of the user, 3 presses"), "{users}");
+}

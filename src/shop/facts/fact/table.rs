@@ -13,6 +13,9 @@ macro_rules! facts {
         }
 
         impl Fact {
+            /// The stored names of all kinds.
+            pub const KINDS: &[&str] = &[$($name),*];
+
             /// The stored name of the kind.
             pub fn kind(&self) -> &'static str {
                 match self {

@@ -1,0 +1,135 @@
+//! The fields of `station.ron`.
+
+use super::Absent::{Is, Refused};
+use super::Takes::{List, Parts, Quantity, Words};
+use super::{fields, within};
+use crate::figures::units::bounds;
+use crate::figures::units::{Centimetres, Grams, GramsPerSecond, HeatSpan, Share, Span};
+use crate::figures::units::{Rectangle, Temperature, Typed};
+use crate::shop::facts::station::{
+    Break, HandTimes, PlatenRule, PressProfile, SheetRule, Sprayer, Station,
+};
+
+const HAND: super::Takes = Quantity(|example| within::<Span>(example, bounds::HAND));
+const ALTITUDE: super::Takes =
+    Quantity(|example| within::<Typed<Centimetres>>(example, bounds::ALTITUDE));
+const FLOW: super::Takes =
+    Quantity(|example| within::<Typed<GramsPerSecond>>(example, bounds::FLOW));
+const FAN: super::Takes = Quantity(|example| within::<Typed<Centimetres>>(example, bounds::FAN));
+const PAST: super::Takes = Quantity(|example| within::<Typed<Centimetres>>(example, bounds::PAST));
+const FILL: super::Takes = Quantity(|example| within::<Typed<Grams>>(example, bounds::FILL));
+
+fields! { STATION of Station {
+    id: "\"a\"", Is("\"a\""), Words("one to three letters"),
+        "Short name of the station, the first part of every tag.";
+    name: "\"North bench\"", Refused, Words("a text, at most 40 letters"),
+        "What people call the station.";
+    presses: "", Refused, List(PRESS),
+        "The heat presses, 1 to 9, in the order of their digit keys.";
+    printers: "1", Is("1"), Words("a whole number, 1 to 9"),
+        "How many printers there are, for plans.";
+    sheet: "", Refused, Parts(SHEET),
+        "When a cover sheet wants its wipe. Ten to twelve presses are common practice, no source.";
+    sounder: "[\"/usr/bin/aplay\", \"-q\", \"/usr/local/share/bell.wav\"]", Is("None"),
+        Words("a program and its arguments, run without a shell; None: the terminal's bell"),
+        "What makes a sound.";
+    colours: "{\"navy\": \"#1b2440\", \"sand\": \"#d9ccb2\"}",
+        Is("{\"black\": \"#16181d\", \"white\": \"#ffffff\", \"navy\": \"#1b2440\", \"grey\": \"#8f9398\", \"charcoal\": \"#3c4045\", \"red\": \"#b31f2a\", \"maroon\": \"#5c1e2c\", \"royal\": \"#1f4aa0\", \"light blue\": \"#a9c5e2\", \"forest\": \"#1e3c2b\", \"sand\": \"#d9ccb2\", \"pink\": \"#e9b6c6\", \"purple\": \"#482d69\", \"yellow\": \"#f1c440\"}"),
+        Words("names, each with its colour \"#rrggbb\""),
+        "Colours of garments by the names that hands type.";
+    keys: "{\"undo\": [\"-\", \"F9\"]}", Is("{}"),
+        Words("names of deeds, each with its keys; see `dwell help keys`"),
+        "Keys that differ from the usual ones. A foot switch is a keyboard too.";
+    wet_garments: "HungApart", Is("Touching"), Words("Touching or HungApart"),
+        "How sprayed garments wait for the dryer: touching ones spoil sooner.";
+    scanner_prefix: "'~'", Is("None"),
+        Words("one ASCII character that is no key; None: scans are told by their speed"),
+        "What the barcode scanner sends before a tag.";
+    time_zone: "\"Europe/Lisbon\"", Is("None"),
+        Words("a name of the IANA database; None: the machine's"),
+        "The shop's time zone, in which its days are counted.";
+    altitude: "\"0 m\"", Is("\"0 cm\""), ALTITUDE,
+        "Height above the sea: water boils earlier up there.";
+    sprayer: "", Is("None"), Parts(SPRAYER),
+        "The hand sprayer, for the pacing screen and the account of fluid. None: no pace is shown.";
+    platen: "", Is("(tolerance: \"5 C\", check_every: \"7days\")"), Parts(PLATEN),
+        "How far a platen may be off its dial, and how often it is probed. Common practice, no source.";
+    hands: "", Is("()"), Parts(HANDS),
+        "What hands and printer take, for plans, until the board has learned it. From memory.";
+    breaks: "", Is("[]"), List(BREAK),
+        "When nobody works, every day, for plans.";
+}}
+
+fields! { PRESS of PressProfile {
+    name: "\"Left\"", Refused, Words("a text, at most 16 letters"),
+        "What people call the press.";
+    dial: "\"340 F\"", Refused, Quantity(|example| within::<Temperature>(example, bounds::PLATE)),
+        "What its dial shows. The platen itself may differ: probe it.";
+    pressure: "Medium", Is("Medium"), Words("Light, Medium or Firm"),
+        "What it is set to.";
+    size: "\"16 in x 20 in\"", Is("None"),
+        Quantity(|example| within::<Rectangle>(example, bounds::SIDE)),
+        "Its platen, each side. None: everything fits.";
+    uses: "[\"pre-press\", \"dry\", \"cure\"]", Is("[\"pre-press\", \"dry\", \"cure\"]"),
+        Words("some of \"pre-press\", \"dry\", \"cure\""),
+        "The steps that it is used for.";
+    opens_itself: "true", Is("false"), Words("true or false"),
+        "Whether it opens by itself when its time is up.";
+}}
+
+fields! { SHEET of SheetRule {
+    wipe_at: "10", Refused, Words("a whole number, 1 or more"),
+        "Presses under fluid after which a sheet is to be wiped.";
+    wipe_by: "12", Refused, Words("a whole number, wipe_at to 1000"),
+        "Presses under fluid by which it must be wiped.";
+    spare: "1", Is("1"), Words("a whole number"),
+        "Clean PTFE sheets that lie ready beside the presses' own.";
+}}
+
+fields! { SPRAYER of Sprayer {
+    flow: "\"1.9 g/s\"", Refused, FLOW,
+        "What comes out: catch it for ten seconds and weigh it.";
+    fan: "\"6 in\"", Refused, FAN,
+        "Width of the fan on the garment, from the usual distance.";
+    overlap: "\"30%\"", Is("\"30%\""), Quantity(|example| within::<Share>(example, bounds::OVERLAP)),
+        "How much of a fan's width the next stroke covers again.";
+    kept: "\"85%\"", Is("\"85%\""), Quantity(|example| within::<Share>(example, bounds::KEPT)),
+        "How much of what is aimed at the garment stays on it. From memory: weigh a garment to know.";
+    past: "\"2 in\"", Is("\"2 in\""), PAST,
+        "How far each stroke runs on past the edge.";
+    onto: "Garment", Is("Garment"), Words("Garment, Mask or Board"),
+        "What lies past the edge. What runs onto a mask or the board is not on the scale.";
+    profile: "Tapered", Is("Tapered"), Words("Tapered or Even"),
+        "How the fan's fluid lies across a stroke.";
+    holds: "\"600 g\"", Is("None"), FILL,
+        "How much fluid it holds. None: nobody has said.";
+    flush_every: "\"1day\"", Is("\"1day\""), Quantity(|example| within::<Span>(example, bounds::FLUSHED)),
+        "How long fluid may stay in it before it is flushed. From memory: the data sheets say.";
+}}
+
+fields! { PLATEN of PlatenRule {
+    tolerance: "\"5 C\"", Refused, Quantity(|example| within::<HeatSpan>(example, bounds::TOLERANCE)),
+        "How far a platen may be off its dial.";
+    check_every: "\"7days\"", Refused, Quantity(|example| within::<Span>(example, bounds::PROBING)),
+        "How often it is probed.";
+}}
+
+fields! { HANDS of HandTimes {
+    load: "\"6s\"", Is("\"6s\""), HAND, "Lay a garment into a press and shut it.";
+    unload: "\"6s\"", Is("\"6s\""), HAND, "Open a press and take the garment out.";
+    spray: "\"25s\"", Is("\"25s\""), HAND, "Spray a garment.";
+    roll: "\"8s\"", Is("\"8s\""), HAND, "Roll the fibres down.";
+    print_load: "\"14s\"", Is("\"14s\""), HAND, "Lay a garment into the printer.";
+    print: "\"190s\"", Is("\"190s\""), HAND, "The printer prints one.";
+    print_unload: "\"10s\"", Is("\"10s\""), HAND, "Take a garment out of the printer.";
+    wipe: "\"45s\"", Is("\"45s\""), HAND, "Wipe a sheet.";
+    weigh: "\"5s\"", Is("\"5s\""), HAND, "Weigh a garment once.";
+    fill: "\"2m\"", Is("\"2m\""), HAND, "Fill the sprayer.";
+}}
+
+fields! { BREAK of Break {
+    at: "\"12:00\"", Refused, Words("a time of day by the shop's clock"),
+        "When the break begins.";
+    lasts: "\"30m\"", Refused, Quantity(|example| within::<Span>(example, bounds::BREAK)),
+        "How long it is.";
+}}
