@@ -12,7 +12,7 @@ const HORIZON: usize = 24;
 /// A plan that ends less than this much sooner than the plain rule is not worth another habit.
 const LEAST_GAIN_S: f64 = 20.0;
 
-/// The advice, empty where the plain rule is as good or nothing can be planned.
+/// The advice, with nothing to do next where the plain rule is as good or nothing can be planned.
 pub fn of(work: &Workload) -> Advice {
     let mut near = work.problem.clone();
     let mut room = HORIZON.saturating_sub(near.begun.len());
@@ -32,10 +32,11 @@ pub fn of(work: &Workload) -> Advice {
         near.kinds[kind].count = count;
         room -= count;
     }
-    let Ok(plan) = near.best(BRISK) else { return Advice::default() };
+    let rule = Advice { binds: work.problem.binds(), ..Advice::default() };
+    let Ok(plan) = near.best(BRISK) else { return rule };
     let gain_s = seconds(dispatch::makespan(&near) - plan.makespan);
     if gain_s < LEAST_GAIN_S {
-        return Advice::default();
+        return rule;
     }
     let kinds = near.kind_of_each();
     let next = plan.moves.iter().filter(|one| one.part == Part::Load && one.phase == 0);
@@ -50,5 +51,5 @@ pub fn of(work: &Workload) -> Advice {
             _ => None,
         }
     };
-    Advice { next: next.filter_map(|one| waits(one.garment)).collect(), gain_s }
+    Advice { next: next.filter_map(|one| waits(one.garment)).collect(), gain_s, ..rule }
 }

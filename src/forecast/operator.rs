@@ -10,18 +10,23 @@ use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 
 use super::coats::Coats;
+use super::workload;
 use crate::figures::units::Grams;
 use crate::shop::Shop;
+use crate::shop::books::hands::SCATTER;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
+use crate::shop::facts::station::HandTimes;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::{Outcome, Trouble};
 use crate::shop::floor::garment::{Place, Queue};
 use crate::shop::floor::press::Load;
 use crate::shop::rules::alarms::Alarm;
 use crate::shop::rules::command::{By, Command, Which};
-use crate::shop::rules::offer::{Choice, OfferedAct};
+use crate::shop::rules::next::NextAct;
+use crate::shop::rules::offer::{Advice, Choice, OfferedAct};
 use crate::shop::rules::questions::{Answer, Question};
+use crate::shop::rules::turn::{self, Act, Binds};
 
 /// What the operator does next.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,26 +38,16 @@ pub enum Turn {
     Done,
 }
 
-/// Median seconds of what hands do, and how widely they scatter.
+/// Median seconds of what hands do beside what a profile can say.
 mod hand {
-    pub const LOAD: f64 = 6.0;
-    pub const UNLOAD: f64 = 6.0;
-    pub const SPRAY_AND_ROLL: f64 = 33.0;
-    pub const PRINTER_LOAD: f64 = 14.0;
-    pub const PRINTER_UNLOAD: f64 = 10.0;
-    pub const PRINTER_RUN: f64 = 190.0;
     pub const SWAP_SHEET: f64 = 9.0;
-    pub const WIPE: f64 = 45.0;
-    pub const WEIGH: f64 = 5.0;
     pub const MEND: f64 = 20.0;
     pub const PROBE: f64 = 90.0;
     pub const ANSWER: f64 = 2.0;
-    /// Sigma of the logarithm.
-    pub const SCATTER: f64 = 0.18;
 }
 
-/// The most garments that wait sprayed, or waiting for spray, before the next blank is pressed.
-const MOST_AHEAD: usize = 3;
+/// What holds the shop back is looked at again after so many events.
+const LOOK_AGAIN: u64 = 100;
 
 /// How often things go otherwise, out of a thousand.
 mod chance {
@@ -81,6 +76,10 @@ fn after(seconds: f64, command: Command) -> Task {
 /// One pair of hands.
 pub struct Operator {
     rng: Pcg64,
+    /// What its moves take, and how long a print runs.
+    hands: HandTimes,
+    /// What holds the shop back, as it stood at an event.
+    binds: (u64, Option<Binds>),
     /// What the hands are busy with, and until when.
     busy: Option<(Moment, Option<Command>)>,
     /// What the printer is printing, and until when.
@@ -101,6 +100,8 @@ impl Operator {
     pub fn new(seed: u64) -> Self {
         Self {
             rng: Pcg64::seed_from_u64(seed),
+            hands: HandTimes::default(),
+            binds: (0, None),
             busy: None,
             printer: None,
             hasty: None,
@@ -148,8 +149,7 @@ impl Operator {
 
     /// A moment a drawn time from now, around `median` seconds.
     fn drawn(&mut self, now: Moment, median: f64) -> Moment {
-        let factor =
-            LogNormal::new(0.0, hand::SCATTER).map_or(1.0, |law| law.sample(&mut self.rng));
+        let factor = LogNormal::new(0.0, SCATTER).map_or(1.0, |law| law.sample(&mut self.rng));
         now.plus(Duration::from_micros(micros(median * factor)))
     }
 
@@ -164,11 +164,9 @@ impl Operator {
             .or_else(|| self.weigh(shop))
             .or_else(|| self.answer(shop))
             .or_else(|| self.keep_sheets(shop, now))
-            .or_else(|| load_a_press(shop))
-            .or_else(|| self.serve_the_printer(shop, now))
-            .or_else(|| self.spray(shop))
+            .or_else(|| self.go_by_the_rule(shop, now))
             .or_else(|| self.probe(shop, now))
-            .or_else(|| wipe_aside(shop))
+            .or_else(|| self.wipe_aside(shop))
     }
 
     fn open_what_is_due(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
@@ -179,7 +177,10 @@ impl Operator {
             _ => None,
         });
         let press = due.or_else(|| self.hasty_press(shop, now))?;
-        Some(Task::First { command: Command::Open { press }, seconds: hand::UNLOAD })
+        Some(Task::First {
+            command: Command::Open { press },
+            seconds: self.hands.unload.as_seconds(),
+        })
     }
 
     /// Now and then a press is opened a few seconds too early.
@@ -253,7 +254,10 @@ impl Operator {
             return Some(self.mend(shop, wanted.garment));
         }
         let grams = self.coats.weight(shop, wanted);
-        Some(after(hand::WEIGH, Command::Weigh { garment: wanted.garment, grams }))
+        Some(after(
+            self.hands.weigh.as_seconds(),
+            Command::Weigh { garment: wanted.garment, grams },
+        ))
     }
 
     /// A light coat gets one light pass more and is weighed again; a heavy one is blotted, and dried as it is.
@@ -308,35 +312,70 @@ impl Operator {
         if shop.decide(&swap, now).is_ok() {
             return Some(after(hand::SWAP_SHEET, swap));
         }
-        Some(after(hand::WIPE, Command::CleanSheet(sheet)))
+        Some(after(self.hands.wipe.as_seconds(), Command::CleanSheet(sheet)))
+    }
+
+    /// The act that the plain rule names.
+    fn go_by_the_rule(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
+        if shop.seq() >= self.binds.0 + LOOK_AGAIN || self.binds.1.is_none() {
+            let work = workload::of_shop(shop, now);
+            self.binds = (shop.seq(), work.and_then(|work| work.problem.binds()));
+        }
+        let advice = Advice { binds: self.binds.1, ..Advice::default() };
+        let offers = shop.offers_by(&Choice::default(), &advice, now);
+        let hungry = shop.is_hungry(advice.binds, now);
+        let load = shop.load_next(&offers, hungry, now);
+        let empty = offers.iter().any(|offer| matches!(offer.act, OfferedAct::None(_)));
+        let acts = turn::acts(advice.binds, hungry, empty);
+        acts.iter().find_map(|act| match act {
+            Act::Open => None,
+            Act::Feed => self.load(load.filter(|load| load.feeds || load.turn.presses())?.act),
+            Act::Load => self.load(load?.act),
+            Act::Print => self.serve_the_printer(shop, now),
+            Act::Spray => self.spray(shop),
+            Act::Fetch => self.load(shop.fetch_next(&offers)?),
+        })
+    }
+
+    fn load(&self, act: NextAct) -> Option<Task> {
+        let NextAct::Load { press, garment, .. } = act else { return None };
+        let shut = Command::Shut { press, garment, by: By::Suggestion };
+        Some(after(self.hands.load.as_seconds(), shut))
     }
 
     /// The next one is sprayed, unless sprayed ones pile up before the dryer.
     fn spray(&mut self, shop: &Shop) -> Option<Task> {
-        let floor = shop.floor();
-        if floor.count(Queue::Step(Step::Dry)) > shop.press_numbers().len() {
-            return None;
-        }
-        floor.waiting(Step::Spray).next()?;
+        let NextAct::Spray(garment) = shop.spray_next()? else { return None };
         self.coats.spray();
-        Some(after(hand::SPRAY_AND_ROLL, Command::HandworkDone(Which::First(1))))
+        let seconds = self.hands.spray.as_seconds() + self.hands.roll.as_seconds();
+        Some(after(seconds, Command::HandworkDone(Which::Tagged(garment))))
     }
 
     fn serve_the_printer(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
         match self.printer {
             Some((tag, until)) if until.up <= now.up => {
                 self.printer = None;
-                Some(after(hand::PRINTER_UNLOAD, Command::Printed(Which::Tagged(tag))))
+                let unload = self.hands.print_unload.as_seconds();
+                Some(after(unload, Command::Printed(Which::Tagged(tag))))
             }
             Some(_) => None,
             None => {
-                let tag = shop.floor().waiting(Step::Print).next()?.tag;
-                let loaded = self.drawn(now, hand::PRINTER_LOAD);
-                self.printer = Some((tag, self.drawn(loaded, hand::PRINTER_RUN)));
+                let tag = shop.to_print(now).next()?.tag;
+                let load = self.hands.print_load.as_seconds();
+                let loaded = self.drawn(now, load);
+                self.printer = Some((tag, self.drawn(loaded, self.hands.print.as_seconds())));
                 // Nothing is stated for loading a printer: the hands are just busy.
-                Some(Task::Last { seconds: hand::PRINTER_LOAD, command: None })
+                Some(Task::Last { seconds: load, command: None })
             }
         }
+    }
+
+    /// At a quiet moment the sheet that was set aside is wiped, cold and away from the press.
+    fn wipe_aside(&self, shop: &Shop) -> Option<Task> {
+        let aside = shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0)?;
+        // Not while a press is about to want its opening.
+        let busy = shop.loads().any(|(_, load)| load.step == Step::Dry);
+        (!busy).then(|| after(self.hands.wipe.as_seconds(), Command::CleanSheet(aside.no)))
     }
 
     /// Nothing to do: until when.
@@ -360,31 +399,6 @@ impl Operator {
             .min_by_key(|moment| moment.up);
         Turn::Until(soonest.unwrap_or_else(|| now.plus(Duration::from_secs(1))))
     }
-}
-
-/// A press that is open and has something to do is loaded; blanks only while not too many are ahead.
-fn load_a_press(shop: &Shop) -> Option<Task> {
-    let floor = shop.floor();
-    let ahead =
-        [Step::Spray, Step::Dry].map(|step| floor.count(Queue::Step(step))).iter().sum::<usize>()
-            + shop.loads().filter(|(_, load)| load.step == Step::PrePress).count();
-    let (press, garment): (PressNo, Tag) =
-        shop.offers(&Choice::default()).into_iter().find_map(|offer| match offer.act {
-            OfferedAct::Shut { garment, next, .. } => {
-                let wanted = next.step != Step::PrePress || ahead < MOST_AHEAD;
-                wanted.then_some((offer.press, garment))
-            }
-            _ => None,
-        })?;
-    Some(after(hand::LOAD, Command::Shut { press, garment, by: By::Suggestion }))
-}
-
-/// At a quiet moment the sheet that was set aside is wiped, cold and away from the press.
-fn wipe_aside(shop: &Shop) -> Option<Task> {
-    let aside = shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0)?;
-    // Not while a press is about to want its opening.
-    let busy = shop.loads().any(|(_, load)| load.step == Step::Dry);
-    (!busy).then(|| after(hand::WIPE, Command::CleanSheet(aside.no)))
 }
 
 /// Whole microseconds of a span in seconds.

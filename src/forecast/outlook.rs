@@ -259,5 +259,5 @@ const LEAST_HELP_S: f64 = 60.0;
 fn busy_by_rule(problem: &Problem) -> Busy {
     let holds = |group: Group| problem.sum(|phase| phase.holds(group));
     let works = (problem.sum(Phase::work), holds(Group::Press), holds(Group::Printer));
-    shares(problem, dispatch::makespan(&problem.merged().0), works)
+    shares(problem, dispatch::makespan(&problem.merged_by_turn()), works)
 }

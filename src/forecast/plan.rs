@@ -13,6 +13,7 @@ pub(in crate::forecast) mod layout;
 mod merge;
 
 pub use super::jobshop::Millis;
+use crate::shop::rules::turn::{Binds, Urgency};
 
 /// What a machine is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -84,9 +85,29 @@ pub enum Dwell {
 pub struct Kind {
     pub route: Vec<Phase>,
     pub count: usize,
+    /// What the plain rule goes by: a plan does not.
+    pub claim: Claim,
+    /// How long those who are there have waited already, the longest first; whoever is not named, no time at all.
+    pub waited: Vec<Millis>,
+}
+
+/// What the plain rule goes by when it looks for whose turn it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
+pub struct Claim {
+    pub urgency: Urgency,
+    /// How long it may wait wet for the dryer, and as a print for its cure. None: as long as it likes.
+    pub wet_at_most: Option<Millis>,
+    pub print_at_most: Option<Millis>,
+    /// It lies on the shelf, and is fetched when nothing else is to be done.
+    pub shelved: bool,
 }
 
 impl Kind {
+    /// Garments of no particular order that have not waited yet.
+    pub fn new(route: Vec<Phase>, count: usize) -> Self {
+        Self { route, count, claim: Claim::default(), waited: Vec::new() }
+    }
+
     /// When the garments become there.
     pub fn arrives(&self) -> Millis {
         match self.route.first() {
@@ -198,6 +219,19 @@ impl Problem {
         let count = |kind: &Kind| i64::try_from(kind.count).unwrap_or(0);
         let each = |kind: &Kind| kind.route.iter().map(&of).sum::<Millis>() * count(kind);
         self.kinds.iter().map(each).sum()
+    }
+
+    /// What holds it back: whatever has most to do for each of its kind. None where nothing is to be done.
+    pub fn binds(&self) -> Option<Binds> {
+        let each = |work: Millis, count: usize| work / Millis::try_from(count.max(1)).unwrap_or(1);
+        let holds = |group: Group| self.sum(|phase| phase.holds(group));
+        let all = [
+            (each(self.sum(Phase::work), self.operators), Binds::Hands),
+            (each(holds(Group::Press), self.presses), Binds::Presses),
+            (each(holds(Group::Printer), self.printers), Binds::Printers),
+        ];
+        let most = all.into_iter().filter(|(work, _)| *work > 0).max_by_key(|(work, _)| *work);
+        most.map(|(_, binds)| binds)
     }
 
     /// A time below which no plan can end: that of the job shop, and what the only operator has to do, with the

@@ -13,6 +13,7 @@ use crate::shop::facts::fact::{Event, Fact, Timing};
 use crate::shop::facts::ids::StationId;
 use crate::shop::facts::moment::{Boot, Moment, Up, Wall};
 use crate::shop::facts::order::{Artwork, OrderForm, OrderLine};
+use crate::shop::facts::rank::Rank;
 use crate::shop::facts::recipe::{Recipe, Underbase};
 use crate::shop::facts::station::{MOST_PRESSES, PressProfile, Station};
 use crate::shop::floor::garment::Queue;
@@ -157,6 +158,7 @@ fn form(
     OrderForm {
         name: name.to_owned(),
         due: None,
+        rank: Rank::USUAL,
         lines: lines.into_iter().filter(|line| line.count > 0).collect(),
     }
 }

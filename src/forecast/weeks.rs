@@ -17,6 +17,7 @@ use crate::shop::facts::fact::{Event, Fact, LotRegistered, SprayerFilled};
 use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::{OrderForm, OrderLine};
+use crate::shop::facts::rank::Rank;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::station::Station;
 use crate::shop::facts::step::Step;
@@ -218,7 +219,12 @@ impl Diary<'_> {
             underbase: Some(true),
             seen: None,
         };
-        let form = OrderForm { name: format!("Day {}", day + 1), due: None, lines: vec![line] };
+        let form = OrderForm {
+            name: format!("Day {}", day + 1),
+            rank: Rank::USUAL,
+            due: None,
+            lines: vec![line],
+        };
         self.say(Command::TakeOrder { form, file: None });
     }
 

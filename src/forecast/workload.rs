@@ -10,7 +10,7 @@ use jiff::tz::TimeZone;
 use gathered::Gathered;
 
 use super::habit::Past;
-use super::plan::{Begun, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
+use super::plan::{Begun, Claim, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
 use crate::figures::strokes::Aim;
 use crate::figures::units::{Span, Temperature};
@@ -24,11 +24,12 @@ use crate::shop::facts::station::{Break, HandTimes, Station};
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Garment;
 use crate::shop::rules::offer::Waits;
+use crate::shop::rules::turn::Urgency;
 
 /// What is to be done, and what is known of how it goes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Workload {
-    /// Its kinds stand by due time, the earliest first.
+    /// Its kinds stand by their turn: by rank, then by due time, the earliest first.
     pub problem: Problem,
     /// Whose each of the problem's kinds is.
     pub whose: Vec<Whose>,
@@ -76,6 +77,8 @@ pub struct DueOrder {
     pub owner: Owner,
     pub name: String,
     pub at: Wall,
+    /// Its turn by the plain rule.
+    pub urgency: Urgency,
     /// Garments that went out of it, and no blank has replaced them.
     pub short: usize,
 }
@@ -91,20 +94,16 @@ impl Workload {
         Self { problem, whose, due, kept: 0, left_out, past, breaks, zone }
     }
 
-    /// The same with some orders alone.
-    pub fn only(&self, wanted: impl Fn(Whose) -> bool) -> Problem {
-        let mut problem = self.problem.clone();
-        for (kind, whose) in problem.kinds.iter_mut().zip(&self.whose) {
-            kind.count = if wanted(*whose) { kind.count } else { 0 };
-        }
-        problem.begun.retain(|begun| self.whose.get(begun.kind).is_some_and(|one| wanted(*one)));
-        problem
-    }
-
-    /// The work up to one of the due orders and with it, what is due earlier done first.
+    /// The work up to one of the due orders and with it: what the plain rule does before it, and with it.
     pub fn up_to(&self, due: usize) -> Problem {
-        let first = self.due.get(..=due).unwrap_or(&self.due);
-        self.only(|whose| first.iter().any(|order| order.owner == whose.into()))
+        let Some(order) = self.due.get(due) else { return self.problem.clone() };
+        let mut problem = self.problem.clone();
+        let first = |kind: &Kind| kind.claim.urgency <= order.urgency;
+        problem.begun.retain(|begun| self.problem.kinds.get(begun.kind).is_some_and(first));
+        for kind in problem.kinds.iter_mut().filter(|kind| !first(kind)) {
+            kind.count = 0;
+        }
+        problem
     }
 }
 
@@ -193,6 +192,13 @@ impl Bench<'_> {
         }
     }
 
+    /// What the plain rule goes by for garments of an order.
+    fn claim(&self, urgency: Urgency, shelved: bool) -> Claim {
+        let wet_at_most = Some(millis(self.recipe.wet_limit(self.station.wet_garments)));
+        let print_at_most = Some(millis(self.recipe.print_wet_at_most));
+        Claim { urgency, wet_at_most, print_at_most, shelved }
+    }
+
     /// What weigh-ins and fills take for each sprayed garment.
     fn share_of_supplies(&self) -> Millis {
         let weighing = match Millis::from(self.recipe.weigh_every) {
@@ -224,7 +230,8 @@ impl Bench<'_> {
     }
 }
 
-fn millis(span: Span) -> Millis {
+/// Whole milliseconds of a span.
+pub fn millis(span: Span) -> Millis {
     Millis::try_from(span.0.as_millis()).unwrap_or(Millis::MAX / 1000)
 }
 
@@ -233,7 +240,7 @@ fn millis(span: Span) -> Millis {
 /// # Errors
 /// A line for which the station has no press.
 pub fn of_order(
-    form: &OrderForm,
+    (form, urgency): (&OrderForm, Urgency),
     station: &Station,
     recipe: impl Fn(&str) -> Option<Recipe>,
     hands: impl Fn(&Recipe) -> HandTimes,
@@ -249,7 +256,8 @@ pub fn of_order(
             return Err(NoPlan::NoPressFor { line: n, step: step.name() });
         }
         let route = bench.route(fluid, Start::BLANK, line.places.len());
-        kinds.push(Kind { route, count: usize::try_from(line.count).unwrap_or(0) });
+        let claim = bench.claim(urgency, false);
+        kinds.push(Kind { claim, ..Kind::new(route, usize::try_from(line.count).unwrap_or(0)) });
     }
     Ok(kinds)
 }
@@ -260,40 +268,47 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
     let station = shop.station()?;
     let mut gathered = Gathered::default();
     for garment in shop.floor().all() {
-        gathered.take(shop, garment);
+        gathered.take(shop, garment, now);
     }
-    gathered.begin_prints(shop, usize::from(station.printers), now);
-    let way = |garment: &Garment, start: Start| -> Option<Vec<Phase>> {
+    gathered.begin_prints(shop, now);
+    let of = |garment: &Garment, start: Start| -> Option<Kind> {
         let (hash, recipe) = shop.recipe_of(garment)?;
         let (hands, aim) = (shop.hand_times(Some(hash)).times, shop.aim(garment)?);
         let bench = Bench { station, recipe, hands, aim };
         let fluid = shop.wants_fluid(garment).unwrap_or(true);
         let places = shop.places(garment).len().saturating_sub(garment.round);
-        Some(bench.route(fluid, start, places))
+        let claim = bench.claim(shop.urgency(garment.order()), start.again);
+        let mut route = bench.route(fluid, start, places);
+        if !garment.is_wanted() {
+            // Its order was cancelled: it leaves once it is out of its press.
+            route.truncate(1);
+        }
+        Some(Kind { claim, ..Kind::new(route, 0) })
     };
     let (mut kinds, mut whose, mut begun) = (Vec::new(), Vec::new(), Vec::new());
-    for (key, (garment, count)) in gathered.counts {
+    for (key, (garment, mut waited)) in gathered.counts {
+        waited.sort_unstable_by_key(|waited| std::cmp::Reverse(*waited));
         let start = Start { step: key.step, again: key.shelved, coated: key.coated };
-        let Some(route) = way(garment, start) else { continue };
-        kinds.push(Kind { route, count });
+        let Some(kind) = of(garment, start) else { continue };
+        kinds.push(Kind { count: waited.len(), waited, ..kind });
         whose.push(key.whose());
     }
     for (garment, press) in gathered.shut {
         let Some(load) = shop.load(press) else { continue };
         let start = Start::of(garment, load.step, load.again);
-        let Some(route) = way(garment, start) else { continue };
+        let Some(kind) = of(garment, start) else { continue };
         let target = shop.pressing(load).map_or(0, |pressing| millis(pressing.target));
         let gone = Millis::try_from(load.elapsed(now).span.as_millis()).unwrap_or(target);
         begun.push(Begun { kind: kinds.len(), phase: 0, left: (target - gone).max(0) });
-        kinds.push(Kind { route, count: 0 });
+        kinds.push(kind);
         let (order, line, step) = (garment.order(), garment.line, load.step);
         whose.push(Whose::Shop(Waits { order, line, step }));
     }
     for (garment, gone) in gathered.printing {
-        let Some(route) = way(garment, Start::of(garment, Step::Print, false)) else { continue };
-        let Some(Phase::Machine { load, run, .. }) = route.first() else { continue };
+        let Some(kind) = of(garment, Start::of(garment, Step::Print, false)) else { continue };
+        let Some(Phase::Machine { load, run, .. }) = kind.route.first() else { continue };
         begun.push(Begun { kind: kinds.len(), phase: 0, left: (load + run - gone).max(0) });
-        kinds.push(Kind { route, count: 0 });
+        kinds.push(kind);
         let (order, line) = (garment.order(), garment.line);
         whose.push(Whose::Shop(Waits { order, line, step: Step::Print }));
     }
@@ -345,7 +360,7 @@ fn due(shop: &Shop) -> Vec<DueOrder> {
         let at = order.form.due?.at(shop.zone())?;
         let short = shop.standing(order).short;
         let (owner, name) = (Owner::Order(order.no), order.form.name.clone());
-        Some(DueOrder { owner, name, at, short })
+        Some(DueOrder { owner, name, at, urgency: shop.urgency(order.no), short })
     });
     let mut due: Vec<DueOrder> = due.collect();
     due.sort_by_key(|order| order.at);

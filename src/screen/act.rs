@@ -104,17 +104,21 @@ pub fn key(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Vec<Effect> {
         ui.choice = Choice::default();
         return Vec::new();
     }
+    // A rehearsal has keys of its own, and nobody acts there.
+    if let Some(effects) = visitor_key(ui, key) {
+        return effects;
+    }
     match ui.keys.deed(key) {
         Some(deed) => {
             let effects = do_deed(ui, sight, deed);
             ui.form = ui.form.take().map(|form| form.opened_by(*key));
             effects
         }
-        None => visitor_key(ui, key).unwrap_or_else(|| {
+        None => {
             let help = ui.keys.key(Deed::Help);
             let text = format!("{key} does nothing here; {help} lists the keys");
             nothing(ui, sight, &text)
-        }),
+        }
     }
 }
 
@@ -343,6 +347,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         },
         Deed::Count => open(ui, Form::count(sight.now)),
         Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
+        Deed::ChangeOrder => open(ui, Form::change_order(sight.now)),
         Deed::SetDial => open(ui, Form::dial(sight)),
         Deed::Trouble => open(ui, Form::trouble(ui.chosen().or(sight.shop.desk().last), sight)),
         Deed::CorrectTime => match sight.shop.desk().correctable.clone() {
@@ -425,10 +430,6 @@ fn press_key(ui: &mut Ui, sight: &Sight<'_>, press: PressNo) -> Vec<Effect> {
                 Idle::PrintFirst => format!(
                     "nothing for press {press}: {} when a garment is printed, or {} to choose one",
                     keys.key(Deed::Printed),
-                    keys.key(Deed::NextCandidate)
-                ),
-                Idle::OnShelf { count, .. } => format!(
-                    "nothing waits for press {press}, but {count} on the shelf are due: {} takes one",
                     keys.key(Deed::NextCandidate)
                 ),
                 Idle::NothingWaits => {

@@ -200,12 +200,17 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             key(Deed::Yes, "yes") + &key(Deed::No, "no"),
         ),
         Question::Blank { order, line } => {
-            let mark = view.shop.order(order).and_then(|order| order.form.lines.get(line));
+            let known = view.shop.order(order);
+            let short = known.and_then(|order| order.lines.get(line)).map(|line| line.unanswered());
+            let mark = known.and_then(|order| order.form.lines.get(line));
             let mark = mark.map(|line| line.mark.as_str()).filter(|mark| !mark.is_empty());
-            let mark = mark.unwrap_or("blank");
+            let mark = mark.map_or_else(String::new, |mark| format!(" {mark}"));
+            let name = known.map_or("", |order| order.form.name.as_str());
+            let count = short.unwrap_or(1);
+            let (blanks, it) = if count == 1 { ("blank", "it") } else { ("blanks", "one") };
             (
-                format!("Order {order} is one {mark} short: another taken in?"),
-                key(Deed::Yes, "yes") + &key(Deed::No, "none to be had"),
+                format!("{count}{mark} {blanks} short for {name}. Replace {it}?"),
+                key(Deed::Yes, "yes") + &key(Deed::No, "no blank left"),
             )
         }
     };

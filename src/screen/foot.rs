@@ -84,8 +84,8 @@ fn read(words: &str) -> Option<Does> {
         "SET" => Does::Deed(Deed::SetDial),
         "FILL" => Does::Deed(Deed::Fill),
         "FLUSH" => Does::Deed(Deed::Flushed),
-        // Whether the fan runs is a question: nobody answers one by foot.
-        "WAIT" | "LOOK" | "FAN" | "nothing" => Does::Nothing,
+        // Whether the fan runs, or a blank is replaced, is a question: nobody answers one by foot.
+        "WAIT" | "LOOK" | "FAN" | "REPLACE" | "nothing" => Does::Nothing,
         _ if object == "ORDER" => Does::Deed(Deed::TakeOrder),
         _ => return None,
     })

@@ -12,6 +12,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
+use super::chrome::question_line;
 use super::faces::Face;
 use super::foot;
 use super::keymap::Deed;
@@ -22,15 +23,19 @@ use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::facts::telling::named;
 use crate::shop::floor::garment::Place;
-use crate::shop::floor::press::Load;
+use crate::shop::floor::press::{Load, Setting};
 use crate::shop::floor::shelf::ShelfState;
 use crate::shop::rules::alarms::{Alarm, Level};
-use crate::shop::rules::offer::{Idle, OfferedAct};
+use crate::shop::rules::next::NextAct;
+use crate::shop::rules::offer::OfferedAct;
+use crate::shop::rules::questions::Question;
 
 /// On taller screens the act is in wide letters.
 const HALF_ROWS_UP_TO: u16 = 42;
 /// What stands in place of the spray while the fan is said not to run.
 const FAN_ON: &str = "FAN ON";
+/// Columns that the words beside an act want at least.
+const WORDS: u16 = 26;
 /// Columns before the act, and between it and the words beside it.
 const MARGIN: u16 = 1;
 const GAP: u16 = 3;
@@ -45,8 +50,11 @@ pub struct Next {
 
 impl Next {
     fn of(role: Role, act: impl Into<String>, beside: &[String]) -> Self {
-        let beside = beside.iter().filter(|text| !text.is_empty()).cloned().collect();
-        Self { role, act: act.into(), beside }
+        let act = act.into();
+        // The act's own object is not said twice.
+        let says = |text: &&String| !text.is_empty() && !act.ends_with(&format!(" {text}"));
+        let beside = beside.iter().filter(says).cloned().collect();
+        Self { role, act, beside }
     }
 }
 
@@ -61,7 +69,7 @@ pub fn face(view: &View<'_>, rows: u16) -> Face {
 
 /// Draws it over the whole width.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
-    let next = most_urgent(view);
+    let (next, second) = both(view);
     let filled = matches!(next.role, Role::Danger | Role::Due);
     if filled {
         paint::fill(buf, view.theme, area, next.role);
@@ -83,18 +91,43 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         role => role,
     };
     let taken = face.draw(buf, inside, &next.act, view.theme.ink(dot)).width + GAP;
-    let words = paint::skip(inside, taken, 0);
+    let mut words = paint::skip(inside, taken, 0);
     let small = if filled { next.role } else { Role::Plain };
+    let mut also = second.as_ref();
+    if let Some(second) = also {
+        let wide = face.width(&second.act);
+        if words.width >= 2 * WORDS + wide + GAP {
+            let beside = paint::skip(words, words.width / 2, 0);
+            face.draw(buf, beside, &second.act, view.theme.ink(second.role));
+            let own = paint::skip(beside, wide + GAP, 0);
+            draw_words(view, own, Role::Plain, &second.beside, buf);
+            words.width = (words.width / 2).saturating_sub(GAP);
+            also = None;
+        }
+    }
+    if let Some(second) = also {
+        // No room for big letters: what else can be done stands out among the words.
+        let text = format!("or {}: {}", second.act, second.beside.join("; "));
+        let line = Line::of(Role::Strong, text);
+        let row = paint::row_of(words, words.height.saturating_sub(1));
+        paint::line(buf, view.theme, row, &line);
+        words.height = words.height.saturating_sub(1);
+    }
+    draw_words(view, words, small, &next.beside, buf);
+}
+
+fn draw_words(view: &View<'_>, words: Rect, small: Role, beside: &[String], buf: &mut Buffer) {
     let wide = usize::from(words.width);
     let lines: Vec<Line> =
-        next.beside.iter().flat_map(|text| Line::of(small, text.clone()).folded(wide)).collect();
+        beside.iter().flat_map(|text| Line::of(small, text.clone()).folded(wide)).collect();
     paint::lines(buf, view.theme, words, &lines);
 }
 
 /// The same in one row, above a form: an alarm names the keys that reach its press from there.
 pub fn draw_row(view: &View<'_>, row: Rect, buf: &mut Buffer) {
-    let next = most_urgent(view);
-    let text = format!(" {}{}  {}", lead(&next), next.act, next.beside.join("; "));
+    let (next, second) = both(view);
+    let also = second.map_or_else(String::new, |second| format!("   or {}", second.act));
+    let text = format!(" {}{}  {}{also}", lead(&next), next.act, next.beside.join("; "));
     paint::fill(buf, view.theme, row, next.role);
     paint::text(buf, view.theme, row, next.role, &text);
 }
@@ -103,18 +136,34 @@ fn lead(next: &Next) -> &'static str {
     if matches!(next.role, Role::Danger | Role::Due) { "" } else { "NEXT: " }
 }
 
-/// What is most urgent: an alarm, else the act that keeps the station going; with it what was measured of the garment
-/// at the printer, before it costs ink.
+/// The first of what comes next.
 pub fn most_urgent(view: &View<'_>) -> Next {
-    let mut next = act_now(view);
-    key_first(view, &mut next);
-    if view.shop.desk().fan_off && next.act != FAN_ON {
-        next.beside.push("fan off, as was said: no spraying".to_owned());
+    both(view).0
+}
+
+/// What is most urgent: an alarm, then a question that changes an order, then the act that keeps the station going; and
+/// the act beside it that can be done as well.
+fn both(view: &View<'_>) -> (Next, Option<Next>) {
+    let mut all = alarm(view)
+        .into_iter()
+        .chain(blank_short(view))
+        .chain(weigh_coat(view).or_else(|| chosen(view)))
+        .collect::<Vec<_>>();
+    let acts = view.shop.next_acts(view.offers, view.ui.advice.binds, view.now);
+    all.extend(by_fluid(view, acts).into_iter().map(|act| next_of(view, act)));
+    let mut first = if all.is_empty() { nothing_waits(view) } else { all.remove(0) };
+    key_first(view, &mut first);
+    if view.shop.desk().fan_off && first.act != FAN_ON {
+        first.beside.push("fan off, as was said: no spraying".to_owned());
     }
+    // What was measured of the garment at the printer is named before it costs ink.
     if let Some(held) = held(view) {
-        next.beside.insert(next.beside.len().min(1), held);
+        first.beside.insert(first.beside.len().min(1), held);
     }
-    next
+    // Beside an alarm nothing else stands out, and nothing stands there twice.
+    let calls = matches!(first.role, Role::Danger | Role::Due);
+    let second = all.into_iter().find(|other| !calls && other.act != first.act);
+    (first, second)
 }
 
 /// Until an act has been done a few times here, its key stands before what else is said of it.
@@ -130,7 +179,7 @@ fn key_first(view: &View<'_>, next: &mut Next) {
 
 /// "A1-02 dried 16 s of 35: LOAD 1 dries it again, 0 prints anyway"
 fn held(view: &View<'_>) -> Option<String> {
-    let (garment, faults) = view.shop.held_at_printer()?;
+    let (garment, faults) = view.shop.held_at_printer(view.now)?;
     let tag = garment.tag;
     let said: Vec<String> = faults.iter().map(Fault::to_string).collect();
     let said = format!("{tag} {}", said.join("; "));
@@ -151,37 +200,49 @@ fn held(view: &View<'_>) -> Option<String> {
     Some(format!("{said}: {what}, {} prints anyway", keys.key(Deed::Printed)))
 }
 
-fn act_now(view: &View<'_>) -> Next {
-    if let Some(alarm) = view.alarms.first() {
-        let role = match alarm.level() {
-            Level::Alarm => Role::Danger,
-            Level::Prompt => Role::Due,
-        };
-        let (act, mut beside) = alarm_act(view, *alarm);
-        if view.alarms.len() > 1 {
-            beside.push(format!("(+{} more)", view.alarms.len() - 1));
-        }
-        return Next::of(role, act, &beside);
+/// A sprayer that is to be filled first does not stand before a printer that waits.
+fn by_fluid(view: &View<'_>, mut acts: Vec<NextAct>) -> Vec<NextAct> {
+    if view.shop.sprays_left() == Some(0) && view.shop.print_due(view.now).is_some() {
+        acts.sort_by_key(|act| matches!(act, NextAct::Spray(_)));
     }
-    if let Some(next) = weigh_coat(view).or_else(|| chosen(view)) {
-        return next;
+    acts
+}
+
+fn alarm(view: &View<'_>) -> Option<Next> {
+    let alarm = view.alarms.first()?;
+    let role = match alarm.level() {
+        Level::Alarm => Role::Danger,
+        Level::Prompt => Role::Due,
+    };
+    let (act, mut beside) = alarm_act(view, *alarm);
+    if view.alarms.len() > 1 {
+        beside.push(format!("(+{} more)", view.alarms.len() - 1));
     }
-    let loading = view.offers.iter().find_map(|offer| match offer.act {
-        OfferedAct::Shut { garment, next, .. } => Some((offer.press, garment, next.step)),
-        _ => None,
-    });
-    let floor = view.shop.floor();
-    let first = |step| floor.waiting(step).next().map(|garment| garment.tag);
-    match (loading, first(Step::Spray), first(Step::Print)) {
-        (Some((press, tag, step)), ..) => load(view, press, tag, step),
-        (None, Some(tag), _) => spray(view, tag),
-        (None, None, Some(tag)) => print(view, tag),
-        _ => set(view).unwrap_or_else(|| nothing_waits(view)),
+    Some(Next::of(role, act, &beside))
+}
+
+/// An order is short of a blank: whether it is replaced changes what is made.
+fn blank_short(view: &View<'_>) -> Option<Next> {
+    let is_blank = |question: &Question| matches!(question, Question::Blank { .. });
+    view.shop.questions().into_iter().find(is_blank)?;
+    let text = question_line(view)?.words();
+    let text = text.trim_start_matches([' ', '?']).to_owned();
+    Some(Next::of(Role::Abnormal, "REPLACE 1?", &[text]))
+}
+
+fn next_of(view: &View<'_>, act: NextAct) -> Next {
+    match act {
+        NextAct::Load { press, garment, step } => load(view, press, garment, step),
+        NextAct::Set { press, garment, wanted } => set(view, press, garment, wanted),
+        NextAct::Print(tag) => print(view, tag),
+        NextAct::Spray(tag) => spray(view, tag),
     }
 }
 
 fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
-    let garment = named(tag, view.shop.place_of(tag));
+    let shelved = view.shop.garment(tag).is_some_and(|garment| garment.place == Place::Shelf);
+    let fetch = if shelved { " from the shelf" } else { "" };
+    let garment = named(tag, view.shop.place_of(tag)) + fetch;
     let key = view.then("lay it in, shut the press, then ", Deed::Press(press));
     Next::of(
         Role::Strong,
@@ -273,7 +334,7 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
 fn print(view: &View<'_>, tag: Tag) -> Next {
     let garment = named(tag, view.shop.place_of(tag));
     let prints = view.then("then ", Deed::Printed);
-    if view.shop.held_at_printer().is_some_and(|(held, _)| held.tag == tag) {
+    if view.shop.held_at_printer(view.now).is_some_and(|(held, _)| held.tag == tag) {
         return Next::of(Role::Abnormal, format!("LOOK {tag}"), &[garment]);
     }
     let shelved = view.shop.garment(tag).and_then(|garment| garment.shelved.as_deref());
@@ -294,18 +355,17 @@ fn print(view: &View<'_>, tag: Tag) -> Next {
 }
 
 /// A press that is set otherwise than what waits wants it.
-fn set(view: &View<'_>) -> Option<Next> {
-    view.offers.iter().find_map(|offer| match offer.act {
-        OfferedAct::None(Idle::SetOtherwise { garment, wanted }) => Some(Next::of(
-            Role::Abnormal,
-            format!("SET {}", offer.press),
-            &[
-                format!("to {} {}, for {garment}", wanted.dial, wanted.pressure),
-                view.then("when set and settled: ", Deed::SetDial),
-            ],
-        )),
-        _ => None,
-    })
+fn set(view: &View<'_>, press: PressNo, garment: Tag, wanted: Setting) -> Next {
+    let is = view.shop.setting(press).filter(|is| is.dial != wanted.dial);
+    let is = is.map_or_else(String::new, |is| format!("; it is set to {}", is.dial));
+    Next::of(
+        Role::Abnormal,
+        format!("SET {press}"),
+        &[
+            format!("press {press} to {} {}, for {garment}{is}", wanted.dial, wanted.pressure),
+            view.then("when set and settled: ", Deed::SetDial),
+        ],
+    )
 }
 
 fn nothing_waits(view: &View<'_>) -> Next {

@@ -23,13 +23,14 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::{press_sheet, words};
 use crate::figures::sketch::Sketch;
-use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::telling::named;
 use crate::shop::floor::platens::ProbeDue;
 use crate::shop::floor::shelf::ShelfState;
 use crate::shop::rules::command::By;
 use crate::shop::rules::offer::{Idle, OfferedAct};
+use crate::shop::rules::route::NextPress;
 
 /// The steps of a press in big letters. All are measured, whichever are shown, so that no panel's letters grow
 /// and shrink from act to act.
@@ -247,10 +248,11 @@ fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
     // Past its day comes before why it is its turn.
     lines.extend(shelf_line(view, garment));
     if !suits {
-        lines.push(Line::of(Role::Abnormal, "this press is set otherwise"));
+        lines.push(Line::of(Role::Abnormal, heats(view, press, garment, next)));
     }
     let is_blank = view.shop.garment(garment).is_none_or(|garment| garment.begun.is_none());
     let mut why = match by {
+        By::Suggestion if next.again => "nothing else waits: from the shelf".to_owned(),
         By::Suggestion => match next.step {
             Step::Dry => "wet: dry it first".to_owned(),
             Step::Cure => "printed: cure it".into(),
@@ -270,6 +272,18 @@ fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
     }
     lines.push(Line::of(Role::Plain, why));
     lines
+}
+
+/// How the press is set, and how the garment wants it.
+fn heats(view: &View<'_>, press: PressNo, tag: Tag, next: NextPress) -> String {
+    let wanted = view.shop.garment(tag).and_then(|garment| view.shop.pressing_of(garment, next));
+    match view.shop.setting(press).zip(wanted) {
+        Some((is, wanted)) => format!(
+            "set to {} {}, it wants {} {}",
+            is.dial, is.pressure, wanted.set_point, wanted.pressure
+        ),
+        None => "this press is set otherwise".to_owned(),
+    }
 }
 
 /// Five words hold no seconds: what a plan gains is said in whole minutes.
@@ -341,15 +355,6 @@ fn idle_lines_with_keys(view: &View<'_>, idle: Idle) -> Vec<Line> {
             plain(format!("then press {}", keys.key(Deed::Printed))),
             plain(choose),
         ],
-        Idle::OnShelf { order, count } => vec![
-            plain(format!("{count} on the shelf for {}", order_name(view, order))),
-            plain(format!("{} takes one", keys.key(Deed::NextCandidate))),
-        ],
         Idle::NothingWaits => vec![plain("nothing waits".into())],
     }
-}
-
-/// An order by its name, as far as it is known.
-fn order_name(view: &View<'_>, order: OrderNo) -> String {
-    view.shop.order(order).map_or_else(|| order.to_string(), |order| order.form.name.clone())
 }

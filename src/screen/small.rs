@@ -80,9 +80,6 @@ pub fn press_line(view: &View<'_>, press: PressNo) -> Line {
         Some(OfferedAct::None(Idle::SetOtherwise { garment, wanted })) => {
             format!("open, {garment} wants {}", wanted.dial)
         }
-        Some(OfferedAct::None(Idle::OnShelf { count, .. })) => {
-            format!("open, {count} on the shelf are due")
-        }
         _ => "open".into(),
     };
     Line::of(Role::Strong, head).and(Role::Plain, format!("{what}  {name}"))

@@ -13,6 +13,7 @@ use dwell::shell::profiles;
 use dwell::shop::Shop;
 use dwell::shop::facts::moment::{Boot, Moment, Up, Wall};
 use dwell::shop::facts::order::{OrderForm, OrderLine};
+use dwell::shop::facts::rank::Rank;
 use dwell::shop::rules::command::Command as Say;
 
 use crate::bench::Bench;
@@ -78,7 +79,12 @@ fn days(garments: u32) -> impl FnMut(&Shop, Moment) -> Turn {
             underbase: Some(true),
             seen: None,
         };
-        let form = OrderForm { name: format!("Day {day}"), due: None, lines: vec![line] };
+        let form = OrderForm {
+            name: format!("Day {day}"),
+            rank: Rank::USUAL,
+            due: None,
+            lines: vec![line],
+        };
         Turn::Act(Say::TakeOrder { form, file: None })
     }
 }

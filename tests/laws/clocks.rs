@@ -71,7 +71,7 @@ fn standing(shop: &Shop, queue: Queue) -> Vec<Tag> {
 /// Everything that the board would show, sound or offer.
 fn seen(world: &World) -> (Vec<Alarm>, Option<std::time::Duration>, Vec<String>) {
     let shop = &world.shop;
-    let offers = shop.offers(&Choice::default());
+    let offers = shop.offers(&Choice::default(), world.now);
     let offers = offers.iter().map(|offer| format!("{} {:?}", offer.press, offer.act)).collect();
     (shop.alarms(world.now), shop.next_deadline(world.now), offers)
 }

@@ -21,7 +21,7 @@ fn world(blanks: u32) -> World {
 /// One blank is pre-pressed: `loading` seconds from the last act to the shut press, opened `after` its time is up.
 fn press(world: &mut World, loading: f64, after: f64) {
     world.wait(loading);
-    let offers = world.shop.offers(&Choice::default());
+    let offers = world.shop.offers(&Choice::default(), world.now);
     let OfferedAct::Shut { garment, .. } = offers[0].act else { panic!("{offers:?}") };
     world.must(Command::Shut { press: PRESS, garment, by: By::Suggestion });
     let load = world.shop.load(PRESS).unwrap();
@@ -113,7 +113,7 @@ fn an_act_that_is_taken_back_or_takes_several_teaches_nothing() {
     for _ in 0..6 {
         // Shut far too late, and taken back: the gap goes with it.
         world.wait(80.0);
-        let offers = world.shop.offers(&Choice::default());
+        let offers = world.shop.offers(&Choice::default(), world.now);
         let OfferedAct::Shut { garment, .. } = offers[0].act else { panic!("{offers:?}") };
         world.must(Command::Shut { press: PRESS, garment, by: By::Suggestion });
         world.must(Command::Undo);
@@ -137,7 +137,7 @@ fn neither_an_undone_nor_a_corrected_act_adds_a_gap() {
     }
     let shut_late = |world: &mut World| {
         world.wait(80.0);
-        let offers = world.shop.offers(&Choice::default());
+        let offers = world.shop.offers(&Choice::default(), world.now);
         let OfferedAct::Shut { garment, .. } = offers[0].act else { panic!("{offers:?}") };
         world.must(Command::Shut { press: PRESS, garment, by: By::Suggestion });
     };

@@ -8,6 +8,7 @@ mod hands;
 mod questions;
 mod snapshots;
 mod strips;
+mod turns;
 
 use support::{deeds, difference, places, suggestions, world};
 
@@ -41,7 +42,7 @@ fn carry_out(world: &mut World, deed: &Deed) -> bool {
         return false;
     }
     world.wait(0.7);
-    deed.command(&world.shop).is_some_and(|command| world.say(&command).is_ok())
+    deed.command(&world.shop, world.now).is_some_and(|command| world.say(&command).is_ok())
 }
 
 fn histories() -> impl Strategy<Value = Vec<Deed>> {

@@ -30,7 +30,7 @@ fn kind(printer: bool) -> impl Strategy<Value = Kind> {
         if comes > 0 {
             route.insert(0, Phase::Arrival { at: comes * 40_000 });
         }
-        Kind { route, count }
+        Kind::new(route, count)
     })
 }
 
@@ -128,8 +128,7 @@ fn apart<O: Ord + std::fmt::Debug>(mut spans: Vec<(O, (Millis, Millis))>) {
 fn of_one_way_the_kind_that_stands_first_is_done_first() {
     let press =
         Phase::Machine { name: "dry", group: Group::Press, load: 6000, run: 40_000, unload: 6000 };
-    let kind =
-        |count| Kind { route: vec![Phase::Hand { name: "spray", takes: 25_000 }, press], count };
+    let kind = |count| Kind::new(vec![Phase::Hand { name: "spray", takes: 25_000 }, press], count);
     let (dwell, begun) = (Dwell::Free, Vec::new());
     let kinds = vec![kind(3), kind(4), kind(5)];
     let problem = Problem { presses: 2, printers: 1, operators: 1, dwell, kinds, begun };

@@ -39,7 +39,7 @@ fn run(servers: usize, rho: f64, garments: usize, fixed: bool, seed: u64) -> Que
     let takes = SERVICE as i64 * 1000;
     let kind = |at: &i64| {
         let hand = Phase::Hand { name: "spray", takes };
-        Kind { route: vec![Phase::Arrival { at: *at }, hand], count: 1 }
+        Kind::new(vec![Phase::Arrival { at: *at }, hand], 1)
     };
     let problem = Problem {
         presses: 0,

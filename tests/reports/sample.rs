@@ -11,6 +11,7 @@ use dwell::shop::facts::fact::{Event, LotRegistered, SprayerFilled};
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::order::OrderForm;
 use dwell::shop::facts::outage::OutOfUse;
+use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::trouble::{Outcome, Trouble};
 use dwell::shop::rules::command::{By, Command, Which};
 use serde_json::Value;
@@ -84,7 +85,12 @@ pub fn full_morning() -> World {
     world.must(Command::Sign("BM".into()));
     let order = |name: &str, count, recipe, due: Option<&str>| {
         let due = due.map(|due| due.parse().unwrap());
-        let form = OrderForm { name: name.to_owned(), due, lines: vec![line(count, recipe)] };
+        let form = OrderForm {
+            name: name.to_owned(),
+            rank: Rank::USUAL,
+            due,
+            lines: vec![line(count, recipe)],
+        };
         Command::TakeOrder { form, file: None }
     };
     world.must(order(ODD, 12, "dark-cotton", Some("2026-03-02T09:40")));

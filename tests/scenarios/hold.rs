@@ -4,6 +4,7 @@
 //! place A1-01 waits for dry         offers 1 shut A1-01 dry | open A1-01 | none SprayFirst
 //! waits dry 2                       asks Underbase | asks Nothing
 //! sheet 1 at 1 after 3 | aside      alarm Overdue 1 | Due 1 | WetTooLong | None
+//! next load A1-01 dry | set 1 A1-01 | print A1-01 | spray A1-01 | nothing (what the plain rule names)
 //! undoable shut press 1             short 1
 //! shelf A1-01 1 1 2026-03-23 2026-04-01 Good         fluid 362 g of F1+F2   left-lying wet
 //! turns A1-01 A1-02 (the shelf, whose turn is first)               steps-to A1-01 (of the shelf, by `c`)
@@ -18,6 +19,7 @@ use dwell::screen::words;
 use dwell::shop::books::finished::Scope;
 use dwell::shop::facts::ids::{PressNo, SheetNo, Tag};
 use dwell::shop::floor::garment::{Place, Queue};
+use dwell::shop::rules::next::NextAct;
 use dwell::shop::rules::offer::{Choice, OfferedAct};
 use dwell::shop::rules::questions::Question;
 
@@ -38,6 +40,7 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
             format!("{step} {}", world.shop.floor().count(Queue::Step(named(step)?)))
         }
         ("asks", _) => asked(world),
+        ("next", _) => next(world),
         ("blames", [tag, ..]) => {
             let first = world.shop.suspects(read(tag)?, world.now).into_iter().next();
             let first = first.map(|first| format!("{} {}", first.cause.words(), first.points));
@@ -130,7 +133,7 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
 }
 
 fn offered(world: &World, press: PressNo) -> String {
-    let offers = world.shop.offers(&Choice::default());
+    let offers = world.shop.offers(&Choice::default(), world.now);
     match offers.iter().find(|offer| offer.press == press).map(|offer| offer.act) {
         Some(OfferedAct::Open { garment }) => format!("open {garment}"),
         Some(OfferedAct::Shut { garment, next, .. }) => {
@@ -139,6 +142,20 @@ fn offered(world: &World, press: PressNo) -> String {
         }
         Some(OfferedAct::None(idle)) => format!("none {idle:?}"),
         None => "no such press".into(),
+    }
+}
+
+/// The act that comes first, where nobody knows what holds the shop back.
+fn next(world: &World) -> String {
+    let offers = world.shop.offers(&Choice::default(), world.now);
+    match world.shop.next_acts(&offers, None, world.now).first() {
+        Some(NextAct::Load { garment, step, .. }) => format!("load {garment} {step}"),
+        Some(NextAct::Set { press, garment, wanted }) => {
+            format!("set {press} {garment} {}", wanted.dial)
+        }
+        Some(NextAct::Print(tag)) => format!("print {tag}"),
+        Some(NextAct::Spray(tag)) => format!("spray {tag}"),
+        None => "nothing".into(),
     }
 }
 

@@ -3,6 +3,7 @@
 use dwell::forecast::{outlook, workload};
 use dwell::screen::ui::Pane;
 use dwell::shop::facts::order::OrderForm;
+use dwell::shop::facts::rank::Rank;
 use dwell::shop::rules::command::Command;
 use insta::assert_snapshot;
 
@@ -16,7 +17,7 @@ fn with(orders: &[(&str, u32, Option<&str>)]) -> Stage {
     for (name, count, due) in orders {
         let due = due.map(|due| due.parse().unwrap());
         let lines = vec![line(*count, "dark-cotton")];
-        let form = OrderForm { name: (*name).to_owned(), due, lines };
+        let form = OrderForm { name: (*name).to_owned(), rank: Rank::USUAL, due, lines };
         stage.world.must(Command::TakeOrder { form, file: None });
     }
     foresee(&mut stage);
@@ -32,10 +33,11 @@ fn foresee(stage: &mut Stage) {
 /// An order that is hours early is not late because another one takes until the evening.
 #[test]
 fn each_order_is_held_against_its_own_due_time() {
-    let orders = [("Small", 4, Some("2026-03-02T12:00")), ("Big", 150, Some("2026-03-02T22:00"))];
+    // The printer alone takes 150 times 14 + 190 + 10 s, until 16:55.
+    let orders = [("Small", 4, Some("2026-03-02T12:00")), ("Big", 150, Some("2026-03-02T20:00"))];
     let text = with(&orders).text(120, 36);
     assert!(!text.contains("LATE") && text.contains(" to spare"), "{text}");
-    assert!(text.contains("Big, due 22:00"), "{text}");
+    assert!(text.contains("Big, due 20:00"), "{text}");
     // Now it is the small one that is tight, and the big one is not spoken of.
     let orders = [("Small", 4, Some("2026-03-02T08:05")), ("Big", 150, Some("2026-03-02T22:00"))];
     let text = with(&orders).text(120, 36);

@@ -93,7 +93,7 @@ impl Stage {
     /// Draws the screen at a size.
     pub fn draw(&self, columns: u16, rows: u16, colour: bool) -> Buffer {
         let (shop, now) = (&self.world.shop, self.world.now);
-        let (offers, alarms) = (shop.offers(&self.ui.choice), shop.alarms(now));
+        let (offers, alarms) = (shop.offers(&self.ui.choice, now), shop.alarms(now));
         let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
         let theme = Theme { colour, halves: true };
         let view = View { shop, ui: &self.ui, offers: &offers, alarms: &alarms, now, theme };

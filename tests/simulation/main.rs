@@ -100,7 +100,7 @@ fn what_is_told_is_what_was_done() {
         for step in Steps::new(seed).take(STEPS_OF_A_SHOP) {
             world.wait(0.7);
             let command = match &step {
-                Step::Deed(deed) => deed.command(&world.shop),
+                Step::Deed(deed) => deed.command(&world.shop, world.now),
                 Step::Turn => match operator.turn(&world.shop, world.now) {
                     dwell::forecast::operator::Turn::Act(command) => Some(command),
                     _ => None,

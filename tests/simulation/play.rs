@@ -102,7 +102,7 @@ impl Sim {
             Step::Deed(Deed::Wait(seconds)) => self.wait(f64::from(*seconds)),
             Step::Deed(deed) => {
                 self.wait(0.7);
-                if let Some(command) = deed.command(&self.world.shop) {
+                if let Some(command) = deed.command(&self.world.shop, self.world.now) {
                     return self.say(command);
                 }
             }
@@ -225,7 +225,8 @@ impl Sim {
         };
         let shop = replayed(&rows);
         laws::same("after a restart the shop is as it was", &shop, then)?;
-        let offers = |shop: &Shop| shop.offers(&Default::default());
+        let now = self.world.now;
+        let offers = |shop: &Shop| shop.offers(&Default::default(), now);
         law(
             "after a restart the shop offers the same",
             offers(&shop) == offers(then),

@@ -6,14 +6,16 @@ use dwell::figures::fastness::Grade;
 use dwell::figures::units::{Grams, Temperature};
 use dwell::shop::Shop;
 use dwell::shop::facts::bottle::Contents;
-use dwell::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
+use dwell::shop::facts::fact::{Leaves, LotRegistered, NewDue, SprayerFilled, Washed};
 use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use dwell::shop::facts::moment::Moment;
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::facts::outage::OutOfUse;
+use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::station::{PressProfile, Station};
 use dwell::shop::facts::step::{Pressure, Step};
 use dwell::shop::facts::trouble::{Outcome, Trouble};
-use dwell::shop::rules::command::{By, Command, Which};
+use dwell::shop::rules::command::{By, Command, OrderChange, Which};
 use dwell::shop::rules::offer::{Choice, OfferedAct};
 use dwell::shop::rules::questions::Answer;
 use proptest::prelude::*;
@@ -44,6 +46,9 @@ pub enum Deed {
     Underbase(u32, usize, bool),
     Order(u32, u32, bool, Option<bool>),
     File(u32),
+    /// Of an order: its rank, whether it is due and on which day of March, so many garments more.
+    Change(u32, Option<u8>, Option<u32>, Option<u32>),
+    Cancel(u32, Option<u32>, Leaves),
     /// The garment that the board wants weighed, or any; in tenths of a gram above 150 g.
     Weigh(Option<usize>, u16),
     Probe(u8, bool),
@@ -134,6 +139,19 @@ pub fn deed() -> impl Strategy<Value = Deed> {
         2 => (0u32..4, 1u32..4, any::<bool>(), any::<Option<bool>>())
             .prop_map(|(dark, light, twice, base)| Deed::Order(dark, light, twice, base)),
         1 => (0u32..4).prop_map(Deed::File),
+        2 => (
+            1u32..4,
+            proptest::option::of(1u8..4),
+            proptest::option::of(1u32..29),
+            proptest::option::weighted(0.3, 0u32..3),
+        )
+            .prop_map(|(order, rank, day, more)| Deed::Change(order, rank, day, more)),
+        1 => (
+            1u32..4,
+            proptest::option::weighted(0.7, 1u32..4),
+            proptest::sample::select(Leaves::CHOICES.to_vec()),
+        )
+            .prop_map(|(order, fewer, leaves)| Deed::Cancel(order, fewer, leaves)),
         1 => (0u64..4).prop_map(Deed::Recipe),
         7 => Just(Deed::Undo),
         14 => (1u32..50).prop_map(Deed::Wait),
@@ -158,9 +176,9 @@ pub fn three_presses() -> Station {
 
 impl Deed {
     /// The command that it comes to in this shop; None where there is nothing to say.
-    pub fn command(&self, shop: &Shop) -> Option<Command> {
+    pub fn command(&self, shop: &Shop, now: Moment) -> Option<Command> {
         Some(match self {
-            Deed::PressKey(press) => press_key(shop, PressNo(*press))?,
+            Deed::PressKey(press) => press_key(shop, PressNo(*press), now)?,
             Deed::ShutCandidate(press, n, by) => {
                 let there = shop.candidates();
                 let garment = *there.get(n % there.len().max(1))?;
@@ -203,6 +221,23 @@ impl Deed {
                 };
                 Command::TakeOrder { form, file: Some(format!("file {n}")) }
             }
+            Deed::Change(order, rank, day, more) => {
+                let due = |day: u32| match day {
+                    28 => NewDue::Never,
+                    day => NewDue::At(format!("2026-03-{day:02}T12:00").parse().unwrap()),
+                };
+                Command::ChangeOrder(OrderChange {
+                    order: OrderNo(*order),
+                    rank: rank.and_then(|rank| Rank::try_from(rank).ok()),
+                    due: day.map(due),
+                    more: more.map(|more| (0, more)),
+                })
+            }
+            Deed::Cancel(order, fewer, leaves) => Command::CancelOrder {
+                order: OrderNo(*order),
+                fewer: fewer.map(|fewer| (0, fewer)),
+                leaves: *leaves,
+            },
             Deed::Weigh(one, tenths) => {
                 let garment = match one {
                     Some(n) => any_tag(shop, *n)?,
@@ -288,8 +323,8 @@ fn lines(dark: u32, light: u32, twice: bool, base: Option<bool>) -> Vec<OrderLin
     [dark_line, light_line].into_iter().filter(|line| line.count > 0).collect()
 }
 
-fn press_key(shop: &Shop, press: PressNo) -> Option<Command> {
-    let offers = shop.offers(&Choice::default());
+fn press_key(shop: &Shop, press: PressNo, now: Moment) -> Option<Command> {
+    let offers = shop.offers(&Choice::default(), now);
     match offers.iter().find(|offer| offer.press == press)?.act {
         OfferedAct::Open { .. } => Some(Command::Open { press }),
         OfferedAct::Shut { garment, by, .. } => Some(Command::Shut { press, garment, by }),

@@ -33,7 +33,7 @@ fn check_kinds(shop: &Shop, queue: Queue) -> Result<(), TestCaseError> {
     let by_kind: Vec<&Garment> = floor.by_kind(queue).collect();
     prop_assert_eq!(&by_kind, &all);
     // Whoever is not of the kind of one before comes, in order.
-    let kind = |garment: &Garment| (garment.order(), garment.line, garment.recipe);
+    let kind = |garment: &Garment| (garment.order(), garment.line, garment.recipe, garment.coated);
     let mut waiting = floor.by_kind(queue);
     let mut firsts = Vec::new();
     while let Some(garment) = waiting.next() {
@@ -67,10 +67,13 @@ fn check_counts(shop: &Shop) -> Result<(), TestCaseError> {
         };
         let first = |garment: &Garment| garment.quality == Quality::First;
         let done = count(&|garment| first(garment) && garment.place == Place::Finished);
-        let left = count(&|garment| first(garment) && !garment.is_done());
+        let left = count(&|garment| first(garment) && !garment.is_done() && garment.is_wanted());
         let counted = shop.counted(order.no);
         prop_assert_eq!((counted.done, counted.left), (done, left), "order {}", order.no);
-        prop_assert_eq!(counted.open, count(&|garment| !garment.is_done()), "order {}", order.no);
+        // What nobody wants any more may lie on the shelf.
+        let stored = |garment: &Garment| !garment.is_wanted() && garment.place == Place::Shelf;
+        let open = count(&|garment| !garment.is_done() && !stored(garment));
+        prop_assert_eq!(counted.open, open, "order {}", order.no);
         prop_assert_eq!(shop.is_open(order), counted.open > 0);
     }
     let on_shelf = shop.floor().all().filter(|garment| garment.place == Place::Shelf);

@@ -15,6 +15,8 @@
 //! stack North   shift-stack North   renew A1-01     days 21     clock-back 5
 //! clock -3600 (the wall clock, in seconds)          reboot 300 [unset]   (seconds that the machine was off)
 //! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g [typed]   flush
+//! rank 2 1       due 2 2026-03-02T12:00 | none      more 1 1 3 (order, line, count)
+//! fewer 1 1 5 reject            cancel 1 finish|shelf|reject
 //! sign AK        close-shift         sample A1-01    washed A1-01 5 4-5 [1.2]
 //! weigh-every dark-cotton 10        probe 1 340 F [or nine readings]   strips 1 held held slipped held
 //! ```
@@ -23,14 +25,15 @@ use std::str::FromStr;
 use std::sync::Arc;
 
 use dwell::figures::units::{Span, Temperature};
-use dwell::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
+use dwell::shop::facts::fact::{LotRegistered, NewDue, SprayerFilled, Washed};
 use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo};
 use dwell::shop::facts::moment::{Boot, Up};
 use dwell::shop::facts::order::OrderLine;
+use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::recipe::Recipe;
 use dwell::shop::facts::station::{Station, WetGarments};
 use dwell::shop::facts::step::{Pressure, Step};
-use dwell::shop::rules::command::{By, Command, Which};
+use dwell::shop::rules::command::{By, Command, OrderChange, Which};
 use dwell::shop::rules::questions::{Answer, Question};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -203,6 +206,28 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             line: number::<usize>(line)?.saturating_sub(1),
             underbase: answer_of(answer)? == Answer::Yes,
         },
+        ["rank", no, rank] => {
+            let rank = Rank::try_from(number::<u8>(rank)?)?;
+            Command::ChangeOrder(OrderChange { rank: Some(rank), ..of(no)? })
+        }
+        ["due", no, due] => {
+            let due = NewDue::try_from(due.to_owned()).map_err(|wrong| wrong.to_string())?;
+            Command::ChangeOrder(OrderChange { due: Some(due), ..of(no)? })
+        }
+        ["more", no, line, count] => {
+            let more = Some((number::<usize>(line)?.saturating_sub(1), number(count)?));
+            Command::ChangeOrder(OrderChange { more, ..of(no)? })
+        }
+        ["fewer", no, line, count, leaves] => Command::CancelOrder {
+            order: OrderNo(number(no)?),
+            fewer: Some((number::<usize>(line)?.saturating_sub(1), number(count)?)),
+            leaves: named(leaves)?,
+        },
+        ["cancel", no, leaves] => Command::CancelOrder {
+            order: OrderNo(number(no)?),
+            fewer: None,
+            leaves: named(leaves)?,
+        },
         ["caution", "read"] => Command::ReadCaution,
         // The caution, which every fresh shop asks first, has a sentence of its own.
         ["answer", answer, ref nth @ ..] => {
@@ -215,6 +240,10 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         }
         _ => return Err("no such sentence".into()),
     }))
+}
+
+fn of(no: &str) -> Result<OrderChange, String> {
+    Ok(OrderChange::of(OrderNo(number(no)?)))
 }
 
 /// Lines of an order, parted by "+".

@@ -14,14 +14,14 @@ use proptest::test_runner::TestCaseError;
 
 /// The offers without a choice, and with the candidate in the middle chosen for the first open press.
 pub fn check(shop: &Shop, now: Moment) -> Result<(), TestCaseError> {
-    let plain = shop.offers(&Choice::default());
+    let plain = shop.offers(&Choice::default(), now);
     check_offers(shop, now, &plain)?;
-    check_wet(shop, &plain)?;
+    check_wet(shop, now, &plain)?;
     let candidates = shop.candidates();
     let open = shop.press_numbers().into_iter().find(|press| shop.load(*press).is_none());
     if let Some((tag, press)) = candidates.get(candidates.len() / 2).copied().zip(open) {
         let choice = Choice { stepped: Some((press, tag)), ..Choice::default() };
-        check_offers(shop, now, &shop.offers(&choice))?;
+        check_offers(shop, now, &shop.offers(&choice, now))?;
     }
     Ok(())
 }
@@ -49,8 +49,8 @@ fn check_offers(shop: &Shop, now: Moment, offers: &[Offer]) -> Result<(), TestCa
     Ok(())
 }
 
-/// A wet garment never waits while a press that suits it stands open with a blank offered.
-fn check_wet(shop: &Shop, offers: &[Offer]) -> Result<(), TestCaseError> {
+/// A wet garment never waits while a press that suits it stands open with a blank offered whose turn is later.
+fn check_wet(shop: &Shop, now: Moment, offers: &[Offer]) -> Result<(), TestCaseError> {
     let offered = |tag: Tag| {
         let is =
             |act: &OfferedAct| matches!(act, OfferedAct::Shut { garment, .. } if *garment == tag);
@@ -68,7 +68,9 @@ fn check_wet(shop: &Shop, offers: &[Offer]) -> Result<(), TestCaseError> {
     for step in [Step::Dry, Step::Cure] {
         for wet in shop.floor().waiting(step).filter(|garment| !offered(garment.tag)) {
             for (press, blank) in &with_blank {
-                let could = suits(shop, *press, wet, step);
+                let turn = |garment: &Garment| shop.turn(garment, now);
+                let later = turn(shop.garment(*blank).unwrap()) > turn(wet);
+                let could = later && suits(shop, *press, wet, step);
                 prop_assert!(!could, "{} waits wet, press {press} is offered {blank}", wet.tag);
             }
         }

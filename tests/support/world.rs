@@ -11,6 +11,7 @@ use dwell::shop::facts::fact::Event;
 use dwell::shop::facts::ids::ActNo;
 use dwell::shop::facts::moment::Moment;
 use dwell::shop::facts::order::{OrderForm, OrderLine};
+use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::station::Station;
 use dwell::shop::rules::command::{Command, Refusal};
 
@@ -44,7 +45,7 @@ pub fn line(count: u32, recipe: &str) -> OrderLine {
 
 /// An order of such lines.
 pub fn order(lines: Vec<OrderLine>) -> Command {
-    let form = OrderForm { name: "Harbour choir".to_owned(), due: None, lines };
+    let form = OrderForm { name: "Harbour choir".to_owned(), rank: Rank::USUAL, due: None, lines };
     Command::TakeOrder { form, file: None }
 }
 

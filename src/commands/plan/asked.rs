@@ -13,6 +13,7 @@ use crate::shop::books::hands::Known;
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::when::When;
+use crate::shop::rules::turn::Urgency;
 
 /// What is planned, and what of the shop's it is planned by.
 pub struct Asked {
@@ -61,7 +62,9 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
         for recipe in form.lines.iter().filter_map(|line| profiles.recipes.get(&line.recipe)) {
             work.problem.dwell = workload::stricter(work.problem.dwell, recipe);
         }
-        let kinds = workload::of_order(&form, &profiles.station, recipe, hands)
+        let due = form.due.and_then(|due| due.at(&zone));
+        let urgency = Urgency::of(form.rank, due);
+        let kinds = workload::of_order((&form, urgency), &profiles.station, recipe, hands)
             .map_err(|reason| Failure::Input(format!("{}: {reason}", path.display())))?;
         work.whose.extend(kinds.iter().map(|_| Whose::File(n)));
         let arrival = options.arrive.and_then(|time| arrival(time, read.now, &zone));
@@ -69,8 +72,8 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
             kind.route.splice(0..0, arrival);
             kind
         }));
-        let due = form.due.and_then(|due| due.at(&zone));
-        let order = |at| DueOrder { owner: Owner::File(n), name: form.name.clone(), at, short: 0 };
+        let (owner, name) = (Owner::File(n), form.name.clone());
+        let order = |at| DueOrder { owner, name, at, urgency, short: 0 };
         work.due.extend(due.map(order));
     }
     let (presses, printers) = (options.presses.map(usize::from), options.printers.map(usize::from));

@@ -3,6 +3,8 @@
 use super::MOST;
 use crate::commands::Failure;
 use crate::forecast::plan::{Dwell, Group, Kind, Phase, Problem};
+use crate::forecast::workload::millis;
+use crate::shop::facts::station::HandTimes;
 
 /// A bare problem as a text of names and numbers.
 pub fn read(text: &str) -> Result<Problem, Failure> {
@@ -17,8 +19,10 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
         begun: Vec::new(),
     };
     let (mut late, mut late_at) = (0usize, 0);
-    let (mut garments, mut load, mut unload) = (0usize, 6000, 6000);
-    let (mut press1, mut press2, mut spray, mut roll) = (15_000, 40_000, 25_000, 8000);
+    let hands = HandTimes::default();
+    let (mut garments, mut load, mut unload) = (0usize, millis(hands.load), millis(hands.unload));
+    let (mut press1, mut press2) = (15_000, 40_000);
+    let (mut spray, mut roll) = (millis(hands.spray), millis(hands.roll));
     for word in text.split_whitespace() {
         let (name, value) = word.split_once('=').ok_or_else(|| {
             wrong(format!(
@@ -36,7 +40,7 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
             })
         };
         #[expect(clippy::cast_possible_truncation, reason = "at most 100,000 seconds")]
-        let millis = || number().map(|n| (n * 1000.0).round() as i64);
+        let span = || number().map(|n| (n * 1000.0).round() as i64);
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 100,000")]
         let count = |most: usize| -> Result<usize, Failure> {
             let n = number()? as usize;
@@ -52,16 +56,16 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
             "garments" => garments = count(2000)?,
             // So many more, that come later.
             "late" => late = count(2000)?,
-            "late_at" => late_at = millis()?,
-            "load" => load = millis()?,
-            "unload" => unload = millis()?,
-            "press1" => press1 = millis()?,
-            "press2" => press2 = millis()?,
-            "spray" => spray = millis()?,
-            "roll" => roll = millis()?,
+            "late_at" => late_at = span()?,
+            "load" => load = span()?,
+            "unload" => unload = span()?,
+            "press1" => press1 = span()?,
+            "press2" => press2 = span()?,
+            "spray" => spray = span()?,
+            "roll" => roll = span()?,
             "dwell" if value == "free" => problem.dwell = Dwell::Free,
             "dwell" if value == "0" => problem.dwell = Dwell::None,
-            "dwell" if number().is_ok() => problem.dwell = Dwell::AtMost(millis()?),
+            "dwell" if number().is_ok() => problem.dwell = Dwell::AtMost(span()?),
             "dwell" => return Err(wrong("dwell: expected free, or the seconds that a garment may lie in a press after its run".into())),
             _ => {
                 let name = crate::shop::facts::words::clean(name, 20);
@@ -79,9 +83,9 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
     ];
     let mut later = vec![Phase::Arrival { at: late_at }];
     later.extend(&route);
-    problem.kinds.push(Kind { route, count: garments });
+    problem.kinds.push(Kind::new(route, garments));
     if late > 0 {
-        problem.kinds.push(Kind { route: later, count: late });
+        problem.kinds.push(Kind::new(later, late));
     }
     Ok(problem)
 }

@@ -5,31 +5,43 @@
 
 use std::collections::VecDeque;
 
-use super::{Kind, Millis, Move, Phase, Plan, Problem};
+use super::{Claim, Kind, Millis, Move, Phase, Plan, Problem};
 
 impl Problem {
     /// The problem with one kind for each way, in an order that depends on the ways alone; and the kind that each
     /// of the old ones went into, None for one of which there is nothing.
     pub(in crate::forecast) fn merged(&self) -> (Problem, Vec<Option<usize>>) {
+        self.merged_by(|_| Claim::default())
+    }
+
+    /// The same with one kind for each way and claim, for the plain rule.
+    pub(in crate::forecast) fn merged_by_turn(&self) -> Problem {
+        self.merged_by(|kind| kind.claim).0
+    }
+
+    fn merged_by(&self, claim: impl Fn(&Kind) -> Claim) -> (Problem, Vec<Option<usize>>) {
         let begun = |no: usize| self.begun.iter().any(|begun| begun.kind == no);
         let there = |(no, kind): &(usize, &Kind)| kind.count > 0 || begun(*no);
-        let mut routes: Vec<&[Phase]> = self
-            .kinds
-            .iter()
-            .enumerate()
-            .filter(there)
-            .map(|(_, kind)| kind.route.as_slice())
-            .collect();
-        routes.sort_unstable();
-        routes.dedup();
-        let into = |kind: &Kind| routes.binary_search(&kind.route.as_slice()).ok();
+        let way = |kind: &Kind| (kind.route.clone(), claim(kind));
+        let mut ways: Vec<(Vec<Phase>, Claim)> =
+            self.kinds.iter().enumerate().filter(there).map(|(_, kind)| way(kind)).collect();
+        ways.sort_unstable();
+        ways.dedup();
+        let into = |kind: &Kind| ways.binary_search(&way(kind)).ok();
         let of: Vec<Option<usize>> = self.kinds.iter().map(into).collect();
-        let mut kinds: Vec<Kind> =
-            routes.iter().map(|route| Kind { route: route.to_vec(), count: 0 }).collect();
+        let kind = |(route, claim): &(Vec<Phase>, Claim)| Kind {
+            claim: *claim,
+            ..Kind::new(route.clone(), 0)
+        };
+        let mut kinds: Vec<Kind> = ways.iter().map(kind).collect();
         for (kind, into) in self.kinds.iter().zip(&of) {
             if let Some(into) = into {
                 kinds[*into].count += kind.count;
+                kinds[*into].waited.extend(&kind.waited);
             }
+        }
+        for kind in &mut kinds {
+            kind.waited.sort_unstable_by_key(|waited| std::cmp::Reverse(*waited));
         }
         let mut merged = Problem { kinds, ..self.clone() };
         for begun in &mut merged.begun {

@@ -10,6 +10,7 @@
 
 mod acts;
 mod bottle;
+mod change;
 mod dial;
 mod entry;
 mod help;
@@ -130,6 +131,11 @@ impl Form {
     /// The list of what can be wrong with a garment, and what can be done beside; without one, that alone.
     pub fn trouble(tag: Option<Tag>, sight: &Sight<'_>) -> Self {
         Self::new(trouble::TroubleList::new(tag, sight.shop), sight.now)
+    }
+
+    /// Changes or cancels an order.
+    pub fn change_order(now: Moment) -> Self {
+        Self::new(change::ChangeEntry::default(), now)
     }
 
     /// Takes a press out of use, or back.

@@ -314,7 +314,8 @@ impl OrderEntry {
             "" => None,
             text => Some(typed_due(text, sight.now, shop.zone()).map_err(at(Field::Due))?),
         };
-        Ok(OrderForm { name: self.name.value().to_owned(), due, lines }.cleaned())
+        Ok(OrderForm { name: self.name.value().to_owned(), rank: Default::default(), due, lines }
+            .cleaned())
     }
 
     fn line(&self, shop: &Shop) -> Result<OrderLine, (Field, String)> {

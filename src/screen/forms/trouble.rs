@@ -180,11 +180,11 @@ mod tests {
         }
     }
 
-    /// Every trouble can be named somewhere.
+    /// Every trouble can be named somewhere, but for what nobody sees of a garment.
     #[test]
     fn every_trouble_stands_on_a_list() {
         let steps = [Step::PrePress, Step::Spray, Step::Dry, Step::Print, Step::Cure];
-        for trouble in Trouble::ALL {
+        for trouble in Trouble::ALL.iter().filter(|one| **one != Trouble::Cancelled) {
             let seen = steps.iter().flat_map(|step| {
                 [true, false].map(|in_press| Seen {
                     step: Some(*step),

@@ -19,7 +19,7 @@ use crate::shop::facts::coat::{CoatEstimate, Weighing};
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
-use crate::shop::floor::garment::{Garment, Place};
+use crate::shop::floor::garment::{Garment, Place, Queue};
 use crate::shop::floor::press::Load;
 
 /// The most weigh-ins, pairs and dryings of a recipe that are kept in mind: what the chart shows.
@@ -181,7 +181,7 @@ impl Shop {
             }),
         });
         wanted.or_else(|| {
-            let next = self.floor().waiting(Step::Spray).next()?;
+            let next = self.to_spray().next()?;
             self.is_weighed_next(next).then_some(WeightWanted::dry(next.tag))
         })
     }
@@ -197,8 +197,10 @@ impl Shop {
     pub fn next_to_spray(&self) -> Option<&Garment> {
         let blank =
             |garment: &&Garment| !garment.coated && self.wants_fluid(garment) != Some(false);
-        let blanks = self.floor().waiting(Step::PrePress).filter(blank);
-        self.floor().waiting(Step::Spray).chain(blanks).next()
+        let blanks = [Queue::Step(Step::PrePress)];
+        let mut blanks =
+            self.floor().ordered(&blanks, &[], |garment| self.urgency(garment.order()));
+        self.to_spray().next().or_else(|| blanks.find(blank))
     }
 
     /// Who sprays now, and with what.
@@ -228,7 +230,7 @@ impl Shop {
             Some(garment) => of(garment),
             None => self
                 .weight_wanted()
-                .or_else(|| self.floor().waiting(Step::Spray).next().and_then(of))
+                .or_else(|| self.to_spray().next().and_then(of))
                 // The last weight counts, for as long as the garment is not dried.
                 .or_else(|| self.floor().waiting(Step::Dry).rev().find_map(of)),
         }

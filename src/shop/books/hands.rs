@@ -351,34 +351,43 @@ impl Shop {
         self.known_times(station.hands, recipe)
     }
 
-    fn known_times(&self, mut times: HandTimes, recipe: Option<&RecipeHash>) -> Known {
-        let hands = &self.books().hands;
+    /// What loading a printer and its print take for a recipe.
+    pub fn print_time(&self, recipe: &RecipeHash) -> Duration {
+        let mut times = self.station().map(|station| station.hands).unwrap_or_default();
+        if let Some((_, typical)) = self.typical(Work::Print, Some(recipe)) {
+            times.set(Work::Print, seconds(typical * f64::from(self.printers())));
+        }
+        times.print_load.0 + times.print.0
+    }
+
+    /// The gaps of a work that are gone by for a recipe and whoever is at the bench, and their median; None where there
+    /// are too few.
+    fn typical(&self, work: Work, recipe: Option<&RecipeHash>) -> Option<(Vec<u32>, f64)> {
         let who = match self.desk.people.as_slice() {
             [] => Some(""),
             [one] => Some(one.as_str()),
             _ => None,
         };
+        let of = |own: bool| -> Vec<u32> {
+            let wanted = |gaps: &&Gaps| {
+                gaps.work == work
+                    && (!own || Some(gaps.who.as_str()) == who && gaps.recipe.as_ref() == recipe)
+            };
+            let all = self.books().hands.gaps.iter().filter(wanted);
+            all.flat_map(|gaps| gaps.last.iter().copied()).collect()
+        };
+        let own = of(true);
+        let found = if own.len() >= ENOUGH { own } else { of(false) };
+        let typical = median(found.clone()).filter(|_| found.len() >= ENOUGH)?;
+        Some((found, typical))
+    }
+
+    fn known_times(&self, mut times: HandTimes, recipe: Option<&RecipeHash>) -> Known {
+        let hands = &self.books().hands;
         let mut learned = Vec::new();
         let mut residuals = Vec::new();
         for work in Work::ALL {
-            let of = |own: bool| -> Vec<u32> {
-                let wanted = |gaps: &&Gaps| {
-                    gaps.work == work
-                        && (!own
-                            || Some(gaps.who.as_str()) == who && gaps.recipe.as_ref() == recipe)
-                };
-                hands
-                    .gaps
-                    .iter()
-                    .filter(wanted)
-                    .flat_map(|gaps| gaps.last.iter().copied())
-                    .collect()
-            };
-            let own = of(true);
-            let found = if own.len() >= ENOUGH { own } else { of(false) };
-            let Some(typical) = median(found.clone()).filter(|_| found.len() >= ENOUGH) else {
-                continue;
-            };
+            let Some((found, typical)) = self.typical(work, recipe) else { continue };
             // A printer runs as long as it runs, and an opening is one tap where it is stated before the hands go in.
             if work != Work::Print && typical >= 500.0 {
                 residuals.extend(

@@ -4,11 +4,16 @@
 //! new kind, and old rows are lifted when they are read.
 
 mod fault;
+mod orders;
 mod scale;
 mod supplies;
 mod table;
 
 pub use fault::{Fault, FaultKind, HeldShown};
+pub use orders::{
+    BlankAdded, BlankGivenUp, BlankReturned, Leaves, MoreBlanks, NewDue, OrderCancelled,
+    OrderChanged, OrderTaken, UnderbaseDecided,
+};
 pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
 pub use supplies::{
     FanSaid, LotRegistered, Renewed, ShiftClosed, SignedIn, SignedOut, SprayerFilled,
@@ -21,9 +26,8 @@ use serde::{Deserialize, Serialize};
 
 use self::table::facts;
 use super::coat::CoatEstimate;
-use super::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
+use super::ids::{ActNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use super::moment::Moment;
-use super::order::OrderForm;
 use super::recipe::Recipe;
 use super::station::Station;
 use super::step::{Cover, Pressure, Step};
@@ -61,6 +65,9 @@ facts! {
     "underbase-decided" => UnderbaseDecided: hand, nothing;
     "blank-added" => BlankAdded: hand, garment;
     "blank-given-up" => BlankGivenUp: hand, nothing;
+    "order-changed" => OrderChanged: hand, nothing;
+    "order-cancelled" => OrderCancelled: hand, nothing;
+    "blank-returned" => BlankReturned: hand, garment;
     "press-shut" => PressShut: hand, garment;
     "press-opened" => PressOpened: hand, garment;
     "steam-stopped" => SteamStopped: hand, garment;
@@ -117,39 +124,6 @@ pub struct RecipeKept {
     pub recipe: String,
     pub hash: RecipeHash,
     pub text: Arc<Recipe>,
-}
-
-/// An order was taken in; its garments are numbered from 1 in the order of the lines.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct OrderTaken {
-    pub order: OrderNo,
-    pub form: OrderForm,
-    /// The inbox file, for an order that came by file: the same file is never taken twice.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub file: Option<String>,
-}
-
-/// Somebody said whether a line's artwork needs an underbase.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct UnderbaseDecided {
-    pub order: OrderNo,
-    pub line: usize,
-    pub underbase: bool,
-}
-
-/// A blank was taken in to replace a lost one.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct BlankAdded {
-    pub order: OrderNo,
-    pub line: usize,
-    pub garment: Tag,
-}
-
-/// No blank is to be had for a lost one.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct BlankGivenUp {
-    pub order: OrderNo,
-    pub line: usize,
 }
 
 /// A press was shut on a garment.

@@ -13,6 +13,7 @@ pub mod ids;
 pub mod moment;
 pub mod order;
 pub mod outage;
+pub mod rank;
 pub mod recipe;
 pub mod station;
 pub mod step;

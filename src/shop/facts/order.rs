@@ -6,6 +6,7 @@ use std::ops::RangeInclusive;
 use serde::{Deserialize, Serialize};
 
 use super::ids::OrderNo;
+use super::rank::Rank;
 use super::station::{Senseless, check_sides};
 pub use super::when::Due;
 use super::words::clean;
@@ -28,6 +29,9 @@ pub struct OrderForm {
     /// When it must be ready: by the shop's own clock, or with an offset.
     #[serde(default)]
     pub due: Option<Due>,
+    /// 1 is a rush, 2 the usual, 3 can wait.
+    #[serde(default, skip_serializing_if = "Rank::is_usual")]
+    pub rank: Rank,
     pub lines: Vec<OrderLine>,
 }
 
@@ -129,14 +133,7 @@ impl OrderForm {
         if self.lines.is_empty() {
             return Err(Senseless::new("lines", "an order needs at least one line"));
         }
-        if let Some(due) = self.due.filter(|due| !YEARS.contains(&due.date().year())) {
-            let reason = format!(
-                "{due} is no due time of a shop: expected {} to {}",
-                YEARS.start(),
-                YEARS.end()
-            );
-            return Err(Senseless::new("due", reason));
-        }
+        self.due.map_or(Ok(()), check_due)?;
         for (n, line) in self.lines.iter().enumerate() {
             line.check(&format!("lines[{}]", n + 1), &known, names)?;
         }
@@ -147,6 +144,19 @@ impl OrderForm {
         }
         Ok(())
     }
+}
+
+/// Whether something can be due then.
+///
+/// # Errors
+/// A year in which no shop has anything due.
+pub fn check_due(due: Due) -> Result<(), Senseless> {
+    if YEARS.contains(&due.date().year()) {
+        return Ok(());
+    }
+    let (first, last) = (YEARS.start(), YEARS.end());
+    let reason = format!("{due} is no due time of a shop: expected {first} to {last}");
+    Err(Senseless::new("due", reason))
 }
 
 impl OrderLine {
@@ -231,6 +241,8 @@ pub struct Order {
     pub lines: Vec<LineState>,
     /// The inbox file it came in, if it did.
     pub file: Option<String>,
+    /// Nobody wants it any more: what is under way of it is finished, or leaves.
+    pub cancelled: bool,
 }
 
 /// What is known of one line beside its text.

@@ -1,6 +1,9 @@
 //! Facts in words, as the board, the history and undo say them.
 
-use super::fact::{CoatMended, CoatWeighed, Fact, Fault, PressOpened, PressShut, Steam, Timing};
+use super::fact::{
+    CoatMended, CoatWeighed, Fact, Fault, OrderCancelled, OrderChanged, PressOpened, PressShut,
+    Steam, Timing,
+};
 use super::ids::Tag;
 use super::trouble::Outcome;
 use super::words::counted;
@@ -30,6 +33,11 @@ impl Fact {
             }
             Fact::BlankAdded(fact) => format!("{} taken in to replace a lost one", fact.garment),
             Fact::BlankGivenUp(fact) => format!("order {} stays one short", fact.order),
+            Fact::OrderChanged(fact) => changed(fact),
+            Fact::OrderCancelled(fact) => cancelled(fact),
+            Fact::BlankReturned(fact) => {
+                format!("{} back to the blanks: its order was cancelled", fact.garment)
+            }
             Fact::PressShut(fact) => shut(fact),
             Fact::PressOpened(fact) => opened(fact),
             Fact::SteamStopped(fact) => {
@@ -167,6 +175,38 @@ impl Fact {
 /// A garment, and the place of print that its round is for, where it has several: "A1-01 back".
 pub fn named(tag: Tag, place: Option<&str>) -> String {
     place.map_or_else(|| tag.to_string(), |place| format!("{tag} {place}"))
+}
+
+/// "order 3: rush, due 2026-12-04T16:00, 4 garments more of line 1".
+fn changed(fact: &OrderChanged) -> String {
+    let rank = fact.rank.map(|rank| rank.words().to_owned());
+    let due = fact.due.map(|due| match due.due() {
+        Some(due) => format!("due {due}"),
+        None => "no due time".to_owned(),
+    });
+    let more = fact
+        .more
+        .map(|more| format!("{} more of line {}", counted(more.count, "garment"), more.line + 1));
+    let what: Vec<String> = [rank, due, more].into_iter().flatten().collect();
+    format!("order {}: {}", fact.order, what.join(", "))
+}
+
+/// "order 3 cancelled: 12 blanks back, 2 under way: finish them".
+fn cancelled(fact: &OrderCancelled) -> String {
+    let what = match fact.line {
+        Some(line) => format!("fewer of line {}", line + 1),
+        None => "cancelled".to_owned(),
+    };
+    let back =
+        (!fact.back.is_empty()).then(|| format!("{} back", counted(count_of(&fact.back), "blank")));
+    let under_way = (!fact.under_way.is_empty())
+        .then(|| format!("{} under way: {}", fact.under_way.len(), fact.leaves.words()));
+    let parts: Vec<String> = [back, under_way].into_iter().flatten().collect();
+    format!("order {} {what}: {}", fact.order, parts.join(", "))
+}
+
+fn count_of(tags: &[Tag]) -> u32 {
+    u32::try_from(tags.len()).unwrap_or(u32::MAX)
 }
 
 fn implied(implied: bool) -> &'static str {

@@ -159,6 +159,9 @@ troubles! {
     Fibrillation = MORE '+' CURED DONE, "fibres stand up",
         "fibres not laid down, too light a pressure, a worn cloth",
         "roll after the spray; press firmer before the print";
+    Cancelled = MORE ' ' ANY GONE, "cancelled",
+        "nobody wants it any more: no list offers it",
+        "nothing is wrong with it: use it again if you can";
 }
 
 impl Trouble {
@@ -172,6 +175,7 @@ impl Trouble {
         let after = |step: Step| row.after.is_empty() || row.after.contains(&step);
         match self {
             Trouble::PressFailed => seen.in_press,
+            Trouble::Cancelled => false,
             Trouble::SeamDent if seen.in_press => false,
             // Under a digit that the printer's troubles need.
             Trouble::StillSteaming if seen.at_printer => false,

@@ -39,8 +39,9 @@ pub(super) fn counted(garment: &Garment) -> Counted {
     Counted {
         order: Tag { piece: 0, ..garment.tag },
         done: first && garment.place == Place::Finished,
-        left: first && !garment.is_done(),
-        open: !garment.is_done(),
+        left: first && !garment.is_done() && garment.is_wanted(),
+        // What nobody wants any more may lie on the shelf: it is a store.
+        open: !garment.is_done() && (garment.is_wanted() || garment.place != Place::Shelf),
         shelved: garment.place == Place::Shelf,
         begun: garment.place.queue().filter(|_| garment.recipe.is_some()),
     }

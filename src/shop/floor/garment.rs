@@ -11,7 +11,7 @@ use super::shelf::Shelved;
 use crate::figures::units::{Grams, GramsPerSquareMetre};
 use crate::shop::facts::coat::{CoatEstimate, Weighing};
 use crate::shop::facts::day::Day;
-use crate::shop::facts::fact::{Steam, Timing};
+use crate::shop::facts::fact::{Leaves, Steam, Timing};
 use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
@@ -76,6 +76,8 @@ pub struct Garment {
     pub shelved: Option<Box<Shelved>>,
     /// How this round's coat was dried, until it is stored or cured.
     pub dried: Option<Box<Drying>>,
+    /// What becomes of it, where its order was cancelled.
+    pub cancelled: Option<Leaves>,
 }
 
 /// How a garment was dried: what a clinging sheet is judged by.
@@ -101,6 +103,11 @@ impl Garment {
     /// The order that it belongs to.
     pub fn order(&self) -> OrderNo {
         self.tag.order
+    }
+
+    /// Whether it is still made for its order.
+    pub fn is_wanted(&self) -> bool {
+        matches!(self.cancelled, None | Some(Leaves::Finish))
     }
 
     /// The coat of this round, where both weights are there.

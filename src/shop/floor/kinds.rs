@@ -2,7 +2,7 @@
 //! every press. A hundred thousand of them are looked through by their few thousand kinds.
 
 use std::cmp::Reverse;
-use std::collections::btree_set::Iter;
+use std::collections::btree_set::Range;
 use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
 use super::garment::{Floor, Garment, Place, Queue};
@@ -19,6 +19,8 @@ pub(in crate::shop) struct Kind {
     line: usize,
     /// The recipe that they began with.
     recipe: Option<RecipeHash>,
+    /// Whether this round's coat is on: they are pressed again for their print, not for their spray.
+    coated: bool,
 }
 
 /// In which queue a garment waits, of which kind it is, and where it stands.
@@ -26,7 +28,12 @@ pub(in crate::shop) type Standing = (Queue, Kind, Rank);
 
 /// Where a garment stands; None in a press.
 pub(in crate::shop) fn standing(garment: &Garment) -> Option<Standing> {
-    let kind = Kind { order: garment.order(), line: garment.line, recipe: garment.recipe };
+    let kind = Kind {
+        order: garment.order(),
+        line: garment.line,
+        recipe: garment.recipe,
+        coated: garment.coated,
+    };
     let on_shelf = garment.shelved.as_deref().filter(|_| garment.place == Place::Shelf);
     let rank = (on_shelf.map(|shelved| shelved.last_day), garment.since_seq, garment.tag);
     Some((garment.place.queue()?, kind, rank))
@@ -58,8 +65,8 @@ impl Kinds {
         (from, to): ((OrderNo, usize), (OrderNo, usize)),
     ) -> impl Iterator<Item = (&Kind, &BTreeSet<Rank>)> {
         let last = RecipeHash([u8::MAX; 6]);
-        let from = Kind { order: from.0, line: from.1, recipe: None };
-        let to = Kind { order: to.0, line: to.1, recipe: Some(last) };
+        let from = Kind { order: from.0, line: from.1, recipe: None, coated: false };
+        let to = Kind { order: to.0, line: to.1, recipe: Some(last), coated: true };
         self.0.range((queue, from)..=(queue, to)).map(|((_, kind), ranks)| (kind, ranks))
     }
 
@@ -68,33 +75,41 @@ impl Kinds {
     }
 }
 
-/// Those who wait in a queue, in its order; whole kinds of them can be passed over.
-pub struct Waiting<'a> {
+/// Those who wait, in some order; whole kinds of them can be passed over.
+pub struct Waiting<'a, K> {
     floor: &'a Floor,
+    /// What they are ordered by before they go by their place in their queue. Within a kind that place comes to the same.
+    key: Box<dyn Fn(&Garment) -> K + 'a>,
     /// The first of each kind that is left, and the others of that kind.
-    next: BinaryHeap<Reverse<(Rank, usize)>>,
-    rest: Vec<Iter<'a, Rank>>,
+    next: BinaryHeap<Reverse<(K, Rank, usize)>>,
+    rest: Vec<Range<'a, Rank>>,
     /// The kind of the last one, whose next has yet to be looked up.
     last: Option<usize>,
 }
 
-impl Waiting<'_> {
+impl<K: Ord> Waiting<'_, K> {
     /// Nobody of the last one's kind comes any more.
     pub fn pass_over_its_kind(&mut self) {
         self.last = None;
     }
+
+    fn look_up_next(&mut self, kind: usize) {
+        if let Some(rank) = self.rest.get_mut(kind).and_then(Range::next)
+            && let Some(garment) = self.floor.get(rank.2)
+        {
+            self.next.push(Reverse(((self.key)(garment), *rank, kind)));
+        }
+    }
 }
 
-impl<'a> Iterator for Waiting<'a> {
+impl<'a, K: Ord> Iterator for Waiting<'a, K> {
     type Item = &'a Garment;
 
     fn next(&mut self) -> Option<&'a Garment> {
-        if let Some(kind) = self.last.take()
-            && let Some(rank) = self.rest.get_mut(kind).and_then(Iter::next)
-        {
-            self.next.push(Reverse((*rank, kind)));
+        if let Some(kind) = self.last.take() {
+            self.look_up_next(kind);
         }
-        let Reverse(((.., tag), kind)) = self.next.pop()?;
+        let Reverse((_, (.., tag), kind)) = self.next.pop()?;
         self.last = Some(kind);
         self.floor.get(tag)
     }
@@ -102,13 +117,28 @@ impl<'a> Iterator for Waiting<'a> {
 
 impl Floor {
     /// Those who wait in a queue, in its order, of whom whole kinds can be passed over.
-    pub fn by_kind(&self, queue: Queue) -> Waiting<'_> {
-        let mut rest: Vec<Iter<'_, Rank>> =
-            self.kinds().all(queue).map(|(_, ranks)| ranks.iter()).collect();
-        let first = rest.iter_mut().enumerate();
-        let next =
-            first.filter_map(|(kind, ranks)| Some(Reverse((*ranks.next()?, kind)))).collect();
-        Waiting { floor: self, next, rest, last: None }
+    pub fn by_kind(&self, queue: Queue) -> Waiting<'_, ()> {
+        self.ordered(&[queue], &[], |_| ())
+    }
+
+    /// Those who wait in some queues, the least by a key first. Of one kind in one queue, whoever stands behind another
+    /// never has the lesser key; in other queues, in which few wait, that need not be so.
+    pub fn ordered<'a, K: Ord>(
+        &'a self,
+        queues: &[Queue],
+        others: &[Queue],
+        key: impl Fn(&Garment) -> K + 'a,
+    ) -> Waiting<'a, K> {
+        let kinds = queues.iter().flat_map(|queue| self.kinds().all(*queue));
+        let mut rest: Vec<Range<'_, Rank>> =
+            kinds.map(|(_, ranks)| ranks.range::<Rank, _>(..)).collect();
+        for (_, ranks) in others.iter().flat_map(|queue| self.kinds().all(*queue)) {
+            rest.extend(ranks.iter().map(|rank| ranks.range(rank..=rank)));
+        }
+        let (key, next) = (Box::new(key), BinaryHeap::with_capacity(rest.len()));
+        let mut waiting = Waiting { floor: self, key, next, rest, last: None };
+        (0..waiting.rest.len()).for_each(|kind| waiting.look_up_next(kind));
+        waiting
     }
 
     /// The first in a queue of a line of an order that is `wanted`.

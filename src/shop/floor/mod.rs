@@ -5,7 +5,7 @@ pub mod counts;
 pub mod fluid;
 pub mod garment;
 pub mod kept;
-pub(in crate::shop) mod kinds;
+pub mod kinds;
 pub mod platens;
 pub mod press;
 pub mod shelf;

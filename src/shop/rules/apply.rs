@@ -8,7 +8,8 @@ use crate::shop::books::coats::CoatBook;
 use crate::shop::books::entry::Change;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::facts::fact::{
-    DialSet, Event, Fact, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped, Timing,
+    DialSet, Event, Fact, OrderChanged, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped,
+    Timing,
 };
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::{LineState, Order};
@@ -66,6 +67,9 @@ impl Shop {
             Fact::BlankGivenUp(fact) => {
                 self.with_line(fact.order, fact.line, |line| line.given_up += 1)
             }
+            Fact::OrderChanged(fact) => self.changed(event, fact),
+            Fact::OrderCancelled(fact) => self.cancelled(fact),
+            Fact::BlankReturned(fact) => self.goes_back(fact.garment),
             Fact::PressShut(fact) => self.shut(event, fact),
             Fact::PressOpened(fact) => self.opened(event, fact),
             Fact::SteamStopped(fact) => self.with_press(fact.press, |press| {
@@ -138,10 +142,10 @@ impl Shop {
         self.note_moment(event.moment);
         match &event.fact {
             Fact::OrderTaken(fact) => self.last_order = self.last_order.max(fact.order),
-            Fact::BlankAdded(fact) => {
-                if let Some(order) = self.orders.get_mut(&fact.order) {
-                    order.next_piece = order.next_piece.max(fact.garment.piece.saturating_add(1));
-                }
+            Fact::BlankAdded(fact) => self.use_up(fact.order, fact.garment.piece),
+            Fact::OrderChanged(OrderChanged { order, more: Some(more), .. }) => {
+                let count = u16::try_from(more.count).unwrap_or(u16::MAX);
+                self.use_up(*order, more.first.piece.saturating_add(count.saturating_sub(1)));
             }
             _ => {}
         }
@@ -167,6 +171,7 @@ impl Shop {
                 next_piece: count.saturating_add(1),
                 lines,
                 file: fact.file.clone(),
+                cancelled: false,
             },
         );
         // A damaged row may ask for billions: there are no more garments than numbers for them.
@@ -195,7 +200,7 @@ impl Shop {
         }
     }
 
-    fn new_garment(&mut self, event: &Event, tag: Tag, line: usize) {
+    pub(in crate::shop) fn new_garment(&mut self, event: &Event, tag: Tag, line: usize) {
         self.trail.keep(Before::Garment(tag, None));
         self.floor.put(Garment::blank(event, tag, line));
     }
@@ -214,10 +219,13 @@ impl Shop {
         let old = done.len() - MOST_DONE;
         for (_, tag) in done.into_iter().take(old) {
             self.floor.remove(tag);
-            if self.floor.of_order(tag).next().is_none() {
-                self.orders.remove(&tag.order);
-            }
         }
+        // Those of a cancelled order may have gone back to the blanks, all of them.
+        let floor = &self.floor;
+        let station = self.station.as_ref().map(|station| station.id).unwrap_or_default();
+        self.orders.retain(|order, _| {
+            floor.of_order(Tag { station, order: *order, piece: 0 }).next().is_some()
+        });
     }
 
     fn decide_underbase(&mut self, event: &Event, order: OrderNo, index: usize, underbase: bool) {
@@ -397,7 +405,7 @@ impl Shop {
         change(self.coats.entry(name).or_default());
     }
 
-    fn with_order(&mut self, no: OrderNo, change: impl FnOnce(&mut Order)) {
+    pub(in crate::shop) fn with_order(&mut self, no: OrderNo, change: impl FnOnce(&mut Order)) {
         self.trail.keep(Before::Order(no, self.orders.get(&no).cloned().map(Box::new)));
         if let Some(order) = self.orders.get_mut(&no) {
             change(order);
@@ -440,6 +448,7 @@ impl Garment {
             sprayed: None,
             shelved: None,
             dried: None,
+            cancelled: None,
         }
     }
 

@@ -7,11 +7,12 @@ use crate::figures::platen::NoGrid;
 use crate::figures::units::{Grams, Rectangle, Temperature};
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
-use crate::shop::facts::fact::Steam;
+use crate::shop::facts::fact::{Leaves, NewDue, Steam};
 use crate::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
 use crate::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::outage::OutOfUse;
+use crate::shop::facts::rank::Rank;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::station::{Senseless, Station};
 use crate::shop::facts::step::{Pressure, Step};
@@ -39,6 +40,23 @@ pub enum Which {
     All,
     /// This one.
     Tagged(Tag),
+}
+
+/// What is changed of an order; None stays as it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OrderChange {
+    pub order: OrderNo,
+    pub rank: Option<Rank>,
+    pub due: Option<NewDue>,
+    /// Of a line so many garments more.
+    pub more: Option<(usize, u32)>,
+}
+
+impl OrderChange {
+    /// Nothing of an order.
+    pub fn of(order: OrderNo) -> Self {
+        Self { order, rank: None, due: None, more: None }
+    }
 }
 
 /// A fact that somebody at the bench, or the system, states about the world.
@@ -69,6 +87,13 @@ pub enum Command {
     GiveUpBlank {
         order: OrderNo,
         line: usize,
+    },
+    ChangeOrder(OrderChange),
+    /// Of a line so many garments fewer, or the whole order.
+    CancelOrder {
+        order: OrderNo,
+        fewer: Option<(usize, u32)>,
+        leaves: Leaves,
     },
     Shut {
         press: PressNo,
@@ -264,6 +289,16 @@ pub enum Refusal {
     NothingToSwap(PressNo),
     #[error("no clean sheet lies ready: wipe one first, cold and away from the press")]
     NoCleanSheet,
+    #[error("there is no order {0}: Pace lists those that are open")]
+    NoSuchOrder(OrderNo),
+    #[error("order {order} has no line {line}: it has {there}")]
+    NoSuchLine { order: OrderNo, line: usize, there: usize },
+    #[error("that is how order {0} stands already: nothing is changed")]
+    NothingChanged(OrderNo),
+    #[error("nothing is left of order {0} to cancel")]
+    NothingToCancel(OrderNo),
+    #[error("{there} are left of order {order}: expected 1 to {there} fewer, not {asked}")]
+    FewerLeft { order: OrderNo, there: usize, asked: usize },
     #[error("no line of an order asks that now")]
     NotAsked,
     #[error("the last act has no moment to correct")]

@@ -9,14 +9,12 @@ use super::command::{By, Command, Refusal, Which};
 use crate::figures::units::Grams;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::fact::{
-    BlankAdded, BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, OrderTaken,
-    PressInUse, PressOpened, PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged,
-    SheetSwapped, SheetWiped, StationSet, SteamSaid, SteamStopped, TimeCorrected, Timing,
-    UnderbaseDecided, Undone,
+    BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, PressInUse, PressOpened,
+    PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetSwapped, SheetWiped,
+    StationSet, SteamSaid, SteamStopped, TimeCorrected, Timing, Undone,
 };
-use crate::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
-use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Garment, Place};
 use crate::shop::floor::press::{Load, Sheet};
@@ -56,7 +54,15 @@ impl Shop {
                 one(BlankGivenUp { order: *order, line: *line })
             }
             Command::Shut { press, garment, by } => self.shut_press(*press, *garment, *by, now),
-            Command::Open { press } => self.open_press(*press, now).map(|fact| vec![fact]),
+            Command::ChangeOrder(change) => self.change_order(change),
+            Command::CancelOrder { order, fewer, leaves } => {
+                self.cancel_order((*order, *fewer), *leaves, now)
+            }
+            Command::Open { press } => {
+                let opened = self.open_press(*press, now)?;
+                let leaves = self.leaves_at_opening(&opened, now);
+                Ok([opened.into()].into_iter().chain(leaves).collect())
+            }
             Command::SteamStopped { press } => self.note_steam(*press, now),
             Command::SaySteam { garment, said } => match self.desk.steam_unsaid {
                 Some((press, tag)) if tag == *garment => {
@@ -117,45 +123,6 @@ impl Shop {
 
     pub(in crate::shop) fn known_garment(&self, tag: Tag) -> Result<&Garment, Refusal> {
         self.floor.get(tag).ok_or(Refusal::NoSuchGarment(tag))
-    }
-
-    fn take_in_order(&self, form: &OrderForm, file: Option<&str>) -> Result<Facts, Refusal> {
-        if file.is_some_and(|file| self.has_taken(file)) {
-            return Err(Refusal::OrderKnown);
-        }
-        let names: Vec<&str> = self.names.keys().map(String::as_str).collect();
-        let form = form.clone().cleaned();
-        form.check(|name| self.names.contains_key(name), &names.join(", "))
-            .map_err(Refusal::SenselessOrder)?;
-        let order = OrderNo(self.last_order.0.saturating_add(1));
-        one(OrderTaken { order, form, file: file.map(str::to_owned) })
-    }
-
-    fn settle_underbase(
-        &self,
-        order: OrderNo,
-        line: usize,
-        underbase: bool,
-    ) -> Result<Facts, Refusal> {
-        let known = self.order(order).and_then(|order| order.lines.get(line));
-        known.ok_or(Refusal::NotAsked)?;
-        one(UnderbaseDecided { order, line, underbase })
-    }
-
-    /// A line that has lost a garment for which nobody has said whether a blank replaces it.
-    fn lost_line(&self, order: OrderNo, line: usize) -> Result<u16, Refusal> {
-        let order = self.order(order).ok_or(Refusal::NotAsked)?;
-        let state = order.lines.get(line).ok_or(Refusal::NotAsked)?;
-        if state.unanswered() == 0 {
-            return Err(Refusal::NotAsked);
-        }
-        Ok(order.next_piece)
-    }
-
-    fn add_blank(&self, order: OrderNo, line: usize) -> Result<Facts, Refusal> {
-        let piece = self.lost_line(order, line)?;
-        let mate = self.garments_of(order).next().ok_or(Refusal::NotAsked)?.tag;
-        one(BlankAdded { order, line, garment: Tag { piece, ..mate } })
     }
 
     fn shut_press(&self, press: PressNo, tag: Tag, by: By, now: Moment) -> Result<Facts, Refusal> {
@@ -243,7 +210,11 @@ impl Shop {
         SheetNo(self.sheets.last_key_value().map_or(1, |(no, _)| no.0 + 1))
     }
 
-    pub(in crate::shop) fn open_press(&self, press: PressNo, now: Moment) -> Result<Fact, Refusal> {
+    pub(in crate::shop) fn open_press(
+        &self,
+        press: PressNo,
+        now: Moment,
+    ) -> Result<PressOpened, Refusal> {
         let load = self.load(press).ok_or(Refusal::PressIsOpen(press))?;
         let elapsed = load.elapsed(now);
         // Over a restart of the machine only the wall clock could tell, and that is no timer.
@@ -258,7 +229,7 @@ impl Shop {
             }
             timing = pressing.timing(timed.then_some(span));
         }
-        Ok(Fact::PressOpened(PressOpened {
+        Ok(PressOpened {
             press,
             garment: load.garment,
             step: load.step,
@@ -269,7 +240,7 @@ impl Shop {
             waited,
             over_restart: !elapsed.sure,
             failed: false,
-        }))
+        })
     }
 
     fn note_steam(&self, press: PressNo, now: Moment) -> Result<Facts, Refusal> {
@@ -292,8 +263,11 @@ impl Shop {
         let tags: Vec<Tag> = match which {
             Which::Tagged(tag) => vec![self.ready_for(tag, step)?],
             Which::First(count) => {
-                let tags: Vec<Tag> =
-                    self.floor.waiting(step).take(count.into()).map(|g| g.tag).collect();
+                let count_of = usize::from(count);
+                let tags: Vec<Tag> = match step {
+                    Step::Print => self.to_print(now).take(count_of).map(|g| g.tag).collect(),
+                    _ => self.to_spray().take(count_of).map(|g| g.tag).collect(),
+                };
                 match tags.len() {
                     0 => return Err(Refusal::NoneWaits(step)),
                     there if there < usize::from(count) => {

@@ -6,6 +6,7 @@ use crate::figures::coat::Verdict;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Fault, FaultKind, HeldShown, Timing};
 use crate::shop::facts::ids::Tag;
+use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Garment, Place};
 
@@ -57,8 +58,8 @@ impl Shop {
     }
 
     /// The garment that the printer's key would take next, where a fault was measured of it, and what.
-    pub fn held_at_printer(&self) -> Option<(&Garment, Vec<Fault>)> {
-        let garment = self.floor().waiting(Step::Print).next()?;
+    pub fn held_at_printer(&self, now: Moment) -> Option<(&Garment, Vec<Fault>)> {
+        let garment = self.to_print(now).next()?;
         Some((garment, self.held(garment))).filter(|(_, faults)| !faults.is_empty())
     }
 

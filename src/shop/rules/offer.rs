@@ -1,19 +1,22 @@
 //! What each press's key would do now: open it, shut it on a certain garment, or nothing, and why.
 //!
-//! The plain rule: dry before cure before pre-press, the longest waiting first, one garment to one press.
-//! It rests on recorded steps only, so ten garments may be pre-pressed in a row without one being taken for
-//! sprayed. A step is implied only for a garment that the operator chose or scanned.
+//! Garments go by the plain rule ([`super::turn`]), one to one press. It rests on recorded steps only, so ten garments
+//! may be pre-pressed in a row without one being taken for sprayed. A step is implied only for a garment that the
+//! operator chose or scanned.
+//!
+//! A press takes what suits its heat, so that equals are done heat by heat. It is to be set to another one where
+//! nothing else is left, or where something waits for that heat that goes before: see [`Turn::outranks`].
 
 use super::command::By;
 use super::route::NextPress;
+use super::turn::Binds;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
 use crate::shop::facts::moment::Moment;
-use crate::shop::facts::order::Order;
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Pressing;
 use crate::shop::facts::step::Step;
-use crate::shop::floor::garment::{Garment, Queue};
+use crate::shop::floor::garment::{Garment, Place, Queue};
 use crate::shop::floor::press::Setting;
 
 /// What the operator has chosen beside the board's own proposal.
@@ -32,6 +35,8 @@ pub struct Advice {
     pub next: Vec<Waits>,
     /// Seconds by which the plan ends sooner than the plain rule.
     pub gain_s: f64,
+    /// What holds the shop back.
+    pub binds: Option<Binds>,
 }
 
 /// Garments of one line of an order that wait for a step.
@@ -79,34 +84,31 @@ pub enum Idle {
     SprayFirst,
     /// Garments wait for the printer.
     PrintFirst,
-    /// Nothing waits, but so many of an order that is due lie on the shelf.
-    OnShelf {
-        order: OrderNo,
-        count: usize,
-    },
     NothingWaits,
 }
 
-/// The queues that a press is fed from, most pressing first.
-const ORDER: [Step; 3] = [Step::Dry, Step::Cure, Step::PrePress];
+/// The queues that a press is fed from.
+const QUEUES: [Queue; 3] =
+    [Queue::Step(Step::Dry), Queue::Step(Step::Cure), Queue::Step(Step::PrePress)];
 
 /// The most kinds of garment in each queue that can be stepped through by hand.
 const MOST_STEPPED: usize = 12;
 
 impl Shop {
     /// What every press's key would do, in the order of the presses, by the plain rule.
-    pub fn offers(&self, choice: &Choice) -> Vec<Offer> {
-        self.offers_with(choice, &Advice::default())
+    pub fn offers(&self, choice: &Choice, now: Moment) -> Vec<Offer> {
+        self.offers_with(choice, &Advice::default(), now)
     }
 
-    /// The same with a plan's advice: what it would have done next goes before the rule's, never before a wet
+    /// The same with a plan's advice: what it would have done next goes before the rule's, never before a rush, or a wet
     /// garment or print that has waited for half of what it may.
     pub fn offers_by(&self, choice: &Choice, advice: &Advice, now: Moment) -> Vec<Offer> {
-        let plain = self.offers(choice);
-        if advice.next.is_empty() || self.waits_long(now) {
+        let rule = Advice { binds: advice.binds, ..Advice::default() };
+        let plain = self.offers_with(choice, &rule, now);
+        if advice.next.is_empty() || self.something_presses(now) {
             return plain;
         }
-        let mut offers = self.offers_with(choice, advice);
+        let mut offers = self.offers_with(choice, advice, now);
         for (offer, plain) in offers.iter_mut().zip(&plain) {
             // Where the rule would do the like, it says why in its own words.
             let alike = self.kind(offer.act).zip(self.kind(plain.act)).is_some_and(|(a, b)| a == b);
@@ -123,35 +125,31 @@ impl Shop {
         Some(Waits { order: garment.order(), line: garment.line, step: next.step })
     }
 
-    /// Whether a garment waits wet for the dryer, or a print for its cure, since half of what it may.
-    fn waits_long(&self, now: Moment) -> bool {
-        [Step::Dry, Step::Cure].into_iter().any(|step| {
-            let longest = self.floor.waiting(step).next();
-            longest.is_some_and(|garment| {
-                let limit = self.wait_limit(garment);
-                limit.is_some_and(|limit| now.since(garment.since).span > limit / 2)
-            })
-        })
+    /// Whether a rush waits for a press, or something that has waited wet for half of what it may.
+    fn something_presses(&self, now: Moment) -> bool {
+        let first = self.by_turn(&QUEUES, now, false).next();
+        first.is_some_and(|garment| self.turn(garment, now).presses())
     }
 
-    fn offers_with(&self, choice: &Choice, advice: &Advice) -> Vec<Offer> {
+    fn offers_with(&self, choice: &Choice, advice: &Advice, now: Moment) -> Vec<Offer> {
         let numbers = self.press_numbers();
-        let mut given: Vec<(PressNo, Option<OfferedAct>)> =
-            numbers.iter().map(|press| (*press, self.settled(*press))).collect();
+        let mut given: Given = numbers.iter().map(|no| (*no, self.settled(*no))).collect();
         self.give_chosen(choice, &mut given);
         // No plan knows of it: it goes behind what is wet, and before all else.
         let waits = |step| self.floor.count(Queue::Step(step)) > 0;
         if !waits(Step::Dry) && !waits(Step::Cure) {
-            self.give_held(&mut given);
+            self.give_held(&mut given, now);
         }
         self.give_advised(advice, &mut given);
-        let mut unset = Vec::new();
-        self.give_waiting(&mut given, &mut unset);
+        let unset = self.give_waiting(&mut given, now, self.is_hungry(advice.binds, now));
         let idle = |press| OfferedAct::None(self.why_idle(press, &unset));
-        given
+        let mut offers: Vec<Offer> = given
             .into_iter()
             .map(|(press, act)| Offer { press, act: act.unwrap_or_else(|| idle(press)) })
-            .collect()
+            .collect();
+        self.set_for_what_goes_before(&mut offers, &unset, now);
+        self.give_from_shelf(&mut offers);
+        offers
     }
 
     /// The garments that could be stepped through for a press: those that wait for one, then those whose
@@ -167,9 +165,10 @@ impl Shop {
         ];
         let mut found: Vec<Tag> = Vec::new();
         for queue in queues {
-            // Garments of one line are alike: the one that has waited longest stands for them.
+            // Garments of one line are alike: the one whose turn is first stands for them.
             let mut lines: Vec<(OrderNo, usize)> = Vec::new();
-            let mut waiting = self.floor.by_kind(queue);
+            let by_turn = |garment: &Garment| self.urgency(garment.order());
+            let mut waiting = self.floor.ordered(&[queue], &[], by_turn);
             while let Some(garment) = waiting.next().filter(|_| lines.len() < MOST_STEPPED) {
                 waiting.pass_over_its_kind();
                 let line = (garment.order(), garment.line);
@@ -190,7 +189,7 @@ impl Shop {
         self.out_of_use(press).map(|reason| OfferedAct::None(Idle::OutOfUse(reason)))
     }
 
-    fn give_chosen(&self, choice: &Choice, given: &mut [(PressNo, Option<OfferedAct>)]) {
+    fn give_chosen(&self, choice: &Choice, given: &mut Given) {
         let stepped = choice.stepped;
         for (press, act) in given.iter_mut().filter(|(_, act)| act.is_none()) {
             let chosen = stepped
@@ -208,7 +207,7 @@ impl Shop {
         }
     }
 
-    fn give_advised(&self, advice: &Advice, given: &mut [(PressNo, Option<OfferedAct>)]) {
+    fn give_advised(&self, advice: &Advice, given: &mut Given) {
         for kind in &advice.next {
             let (queue, line) = (Queue::Step(kind.step), (kind.order, kind.line));
             let first = self.floor.first_of_line(queue, line, |tag| !is_given(given, tag));
@@ -224,48 +223,84 @@ impl Shop {
         }
     }
 
-    fn give_waiting(
-        &self,
-        given: &mut [(PressNo, Option<OfferedAct>)],
-        unset: &mut Vec<(PressNo, Tag, Setting)>,
-    ) {
-        for step in ORDER {
-            if step == Step::PrePress {
-                self.give_held(given);
+    /// Gives presses what waits, by turn; what suits none of them as they are set is returned, by turn.
+    fn give_waiting(&self, given: &mut Given, now: Moment, hungry: bool) -> Vec<Unset> {
+        let mut unset = Vec::new();
+        let mut waiting = self.by_turn(&QUEUES, now, hungry);
+        let mut held = false;
+        while let Some(garment) = waiting.next() {
+            if !held && garment.place == Place::Waiting(Step::PrePress) {
+                // What is wet goes before what is dried once more, and that before the next blank.
+                held = true;
+                self.give_held(given, now);
             }
-            let mut waiting = self.floor.by_kind(Queue::Step(step));
-            while let Some(garment) = waiting.next() {
-                if given.iter().all(|(_, act)| act.is_some()) {
-                    return;
-                }
-                let Some(next) = self.next_press(garment) else { continue };
-                if is_given(given, garment.tag) {
-                    continue;
-                }
-                let mut free = given.iter_mut().filter(|(_, act)| act.is_none());
-                let suits = |press| self.fit(press, garment, next) == Fit::Suits;
-                if let Some((_, act)) = free.find(|(press, _)| suits(*press)) {
-                    let by = By::Suggestion;
-                    *act = Some(OfferedAct::Shut { garment: garment.tag, next, by, suits: true });
-                    continue;
-                }
-                // Those of one kind fare alike at every press: one that finds none stands for all.
-                waiting.pass_over_its_kind();
-                for (press, _) in given.iter().filter(|(_, act)| act.is_none()) {
-                    let said = |(no, ..): &(PressNo, Tag, Setting)| no == press;
-                    if let Fit::SetOtherwise(wanted) = self.fit(*press, garment, next)
-                        && !unset.iter().any(said)
-                    {
-                        unset.push((*press, garment.tag, wanted));
+            if given.iter().all(|(_, act)| act.is_some()) {
+                break;
+            }
+            let Some(next) = self.next_press(garment) else { continue };
+            if is_given(given, garment.tag) {
+                continue;
+            }
+            let mut free = given.iter_mut().filter(|(_, act)| act.is_none());
+            let suits = |press| self.fit(press, garment, next) == Fit::Suits;
+            if let Some((_, act)) = free.find(|(press, _)| suits(*press)) {
+                let by = By::Suggestion;
+                *act = Some(OfferedAct::Shut { garment: garment.tag, next, by, suits: true });
+                continue;
+            }
+            // Those of one kind fare alike at every press: one that finds none stands for all.
+            waiting.pass_over_its_kind();
+            let served = self.press_numbers().into_iter().any(suits);
+            unset.extend(given.iter().map(|(press, _)| *press).filter_map(|press| {
+                match self.fit(press, garment, next) {
+                    Fit::SetOtherwise(wanted) => {
+                        Some(Unset { press, garment: garment.tag, wanted, served })
                     }
+                    _ => None,
                 }
+            }));
+        }
+        if !held {
+            self.give_held(given, now);
+        }
+        unset
+    }
+
+    /// A press is to be set for what goes before all that the presses are offered, and that none of them is set for: the
+    /// one whose own offer comes last by turn.
+    fn set_for_what_goes_before(&self, offers: &mut [Offer], unset: &[Unset], now: Moment) {
+        let mut done: Vec<Setting> = Vec::new();
+        for Unset { garment, wanted, .. } in unset.iter().filter(|unset| !unset.served) {
+            let says = |offer: &Offer| matches!(offer.act, OfferedAct::None(Idle::SetOtherwise { wanted: said, .. }) if said == *wanted);
+            if done.contains(wanted) || offers.iter().any(says) {
+                continue;
+            }
+            let Some(turn) = self.garment(*garment).map(|garment| self.turn(garment, now)) else {
+                continue;
+            };
+            let could = |press: PressNo| {
+                unset.iter().any(|one| one.press == press && one.garment == *garment)
+            };
+            let later = |offer: &Offer| match offer.act {
+                OfferedAct::Shut { garment, by: By::Suggestion | By::Plan, .. } => {
+                    let other = self.turn(self.garment(garment)?, now);
+                    turn.outranks(&other).then_some(other)
+                }
+                _ => None,
+            };
+            let all = offers.iter_mut().filter(|offer| could(offer.press));
+            let last = all.filter_map(|offer| Some((later(offer)?, offer))).max_by_key(|one| one.0);
+            if let Some((_, offer)) = last {
+                let (garment, wanted) = (*garment, *wanted);
+                offer.act = OfferedAct::None(Idle::SetOtherwise { garment, wanted });
+                done.push(wanted);
             }
         }
     }
 
     /// What the printer would take next and was dried for too short a time is dried again.
-    fn give_held(&self, given: &mut [(PressNo, Option<OfferedAct>)]) {
-        let Some((garment, _)) = self.held_at_printer() else { return };
+    fn give_held(&self, given: &mut Given, now: Moment) {
+        let Some((garment, _)) = self.held_at_printer(now) else { return };
         let Some(next) = self.dry_again(garment) else { return };
         if is_given(given, garment.tag) {
             return;
@@ -278,31 +313,69 @@ impl Shop {
         }
     }
 
-    fn why_idle(&self, press: PressNo, unset: &[(PressNo, Tag, Setting)]) -> Idle {
-        if let Some((_, garment, wanted)) = unset.iter().find(|(for_press, ..)| *for_press == press)
-        {
-            return Idle::SetOtherwise { garment: *garment, wanted: *wanted };
-        }
+    fn why_idle(&self, press: PressNo, unset: &[Unset]) -> Idle {
         let waits = |step| self.floor.count(Queue::Step(step)) > 0;
-        match () {
-            () if waits(Step::Spray) => Idle::SprayFirst,
-            () if waits(Step::Print) => Idle::PrintFirst,
-            () => self.wanted_from_shelf().unwrap_or(Idle::NothingWaits),
+        let wanted = unset.iter().find(|one| one.press == press);
+        match (wanted, waits(Step::Spray), waits(Step::Print)) {
+            // Dialled back and forth, a press only settles: what will suit it comes first.
+            (Some(Unset { garment, wanted, .. }), ..) if !self.is_awaited(press) => {
+                Idle::SetOtherwise { garment: *garment, wanted: *wanted }
+            }
+            (_, true, _) => Idle::SprayFirst,
+            (_, _, true) => Idle::PrintFirst,
+            _ => Idle::NothingWaits,
         }
     }
 
-    /// The garments on the shelf of the order that is due first. Those of an order without a due time are a store.
-    fn wanted_from_shelf(&self) -> Option<Idle> {
+    /// Whether something that waits for hands or the printer will want a press as it is set.
+    fn is_awaited(&self, press: PressNo) -> bool {
+        [Step::Spray, Step::Print].into_iter().any(|step| {
+            let mut waiting = self.floor.by_kind(Queue::Step(step));
+            while let Some(garment) = waiting.next() {
+                waiting.pass_over_its_kind();
+                let next = self.next_press(garment);
+                if next.is_some_and(|next| self.fit(press, garment, next) == Fit::Suits) {
+                    return true;
+                }
+            }
+            false
+        })
+    }
+
+    /// Presses for which nothing waits take what is wanted from the shelf.
+    fn give_from_shelf(&self, offers: &mut [Offer]) {
         if self.floor.count(Queue::Shelf) == 0 {
-            return None;
+            return;
         }
-        let shelved = |order: &Order| {
-            let stored = self.floor.count_of_order(Queue::Shelf, order.no);
-            Some((order.form.due?.at(self.zone())?, order.no, stored))
-        };
-        let due = self.orders().filter(|order| order.form.due.is_some()).filter_map(shelved);
-        let (_, order, count) = due.filter(|(.., count)| *count > 0).min()?;
-        Some(Idle::OnShelf { order, count })
+        let mut idle = offers
+            .iter_mut()
+            .filter(|offer| offer.act == OfferedAct::None(Idle::NothingWaits))
+            .peekable();
+        let mut waiting =
+            self.floor.ordered(&[Queue::Shelf], &[], |garment| self.urgency(garment.order()));
+        while let Some(garment) = waiting.next() {
+            let Some(offer) = idle.peek() else { return };
+            if !garment.is_wanted() {
+                continue;
+            }
+            let next = self.next_press(garment).filter(|_| self.wants_from_shelf(garment.order()));
+            match next.map(|next| (next, self.fit(offer.press, garment, next))) {
+                Some((next, Fit::Suits)) => {
+                    let (garment, by) = (garment.tag, By::Suggestion);
+                    let act = OfferedAct::Shut { garment, next, by, suits: true };
+                    idle.next().into_iter().for_each(|offer| offer.act = act);
+                }
+                _ => waiting.pass_over_its_kind(),
+            }
+        }
+    }
+
+    /// Whether what lies on the shelf of an order is wanted: it is due, or others of it are finished. Else it is a store.
+    pub fn wants_from_shelf(&self, order: OrderNo) -> bool {
+        self.order(order).is_some_and(|known| {
+            let finished = || self.floor.count_of_order(Queue::Finished, order) > 0;
+            !known.cancelled && (known.form.due.is_some() || finished())
+        })
     }
 
     fn fit(&self, press: PressNo, garment: &Garment, next: NextPress) -> Fit {
@@ -332,7 +405,18 @@ impl Shop {
     }
 }
 
-fn is_given(given: &[(PressNo, Option<OfferedAct>)], tag: Tag) -> bool {
+/// What each press is given so far.
+type Given = Vec<(PressNo, Option<OfferedAct>)>;
+
+/// What waits for a press that would have to be set for it; `served` where another is set so.
+struct Unset {
+    press: PressNo,
+    garment: Tag,
+    wanted: Setting,
+    served: bool,
+}
+
+fn is_given(given: &Given, tag: Tag) -> bool {
     given
         .iter()
         .any(|(_, act)| matches!(act, Some(OfferedAct::Shut { garment, .. }) if *garment == tag))

@@ -81,6 +81,12 @@ impl Shop {
         if !self.desk().caution_read {
             questions.push(Question::Caution);
         }
+        // What is made depends on these: they come first, and stay.
+        for order in self.orders() {
+            for line in (0..order.lines.len()).filter(|n| order.lines[*n].unanswered() > 0) {
+                questions.push(Question::Blank { order: order.no, line });
+            }
+        }
         if let Some((press, garment)) = self.desk().steam_unsaid {
             questions.push(Question::Steam { press, garment });
         }
@@ -92,9 +98,6 @@ impl Shop {
             for line in 0..order.lines.len() {
                 if self.lacks_underbase(order.no, line) {
                     questions.push(Question::Underbase { order: order.no, line });
-                }
-                if order.lines[line].unanswered() > 0 {
-                    questions.push(Question::Blank { order: order.no, line });
                 }
             }
         }

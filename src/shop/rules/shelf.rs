@@ -41,7 +41,7 @@ impl Shop {
     }
 
     /// The days of a garment that was stored before go on from the first time: its coat is no younger.
-    fn stored(&self, garment: &Garment, on: OnStack, now: Moment) -> Stored {
+    pub(in crate::shop) fn stored(&self, garment: &Garment, on: OnStack, now: Moment) -> Stored {
         let today = self.today(now);
         let keep = self.recipe_of(garment).map(|(_, recipe)| recipe.keep);
         let before = garment.shelved.as_deref();

@@ -50,7 +50,7 @@ impl Shop {
             last = self.load(press).map(|load| (load.step, Some(press))).or(last);
             // It cannot go anywhere else without coming out of the press.
             if matches!(outcome, Outcome::StepAgain | Outcome::Out) {
-                facts.push(self.open_press(press, now)?);
+                facts.push(self.open_press(press, now)?.into());
             }
         }
         facts.push(Fact::TroubleNoted(TroubleNoted {
@@ -79,9 +79,7 @@ impl Shop {
         let Place::InPress(press) = garment.place else {
             return Err(Refusal::NotInPress(tag));
         };
-        let Fact::PressOpened(opened) = self.open_press(press, now)? else {
-            return Err(Refusal::NotInPress(tag));
-        };
+        let opened = self.open_press(press, now)?;
         let step = Some(opened.step);
         let outcome = if outcome == Outcome::Out { outcome } else { Outcome::StepAgain };
         let (trouble, reason) = (Trouble::PressFailed, OutOfUse::Broken);
@@ -128,7 +126,8 @@ impl Shop {
             Outcome::SecondQuality => garment.quality = Quality::Second,
             Outcome::Out => garment.go(event, Place::Out),
         });
-        if first_loss {
+        // Nobody asks for a blank in the place of one that is not wanted.
+        if first_loss && fact.trouble != Trouble::Cancelled {
             self.with_line(order, line, |line| line.lost += 1);
         }
     }

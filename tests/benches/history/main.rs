@@ -67,7 +67,7 @@ fn frame((shop, ui): &mut (Shop, Ui), pane: Pane) -> f64 {
     ui.pane = pane;
     let now = shop.newest().unwrap();
     let frame = || {
-        let (offers, alarms) = (shop.offers(&ui.choice), shop.alarms(now));
+        let (offers, alarms) = (shop.offers(&ui.choice, now), shop.alarms(now));
         let mut cells = Buffer::empty(Rect::new(0, 0, 120, 36));
         let theme = Theme { colour: true, halves: true };
         let view = View { shop, ui, offers: &offers, alarms: &alarms, now, theme };

@@ -24,7 +24,7 @@ fn problem(presses: usize, garments: usize, dwell: Dwell) -> Problem {
         hand("roll", 8000),
         machine("press2", 40_000),
     ];
-    let kinds = vec![Kind { route, count: garments }];
+    let kinds = vec![Kind::new(route, garments)];
     Problem { presses, printers: 0, operators: 1, dwell, kinds, begun: Vec::new() }
 }
 

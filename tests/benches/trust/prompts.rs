@@ -40,7 +40,7 @@ fn board(mut shop: Shop, past: VecDeque<Event>) -> Board {
         shift::state(&mut shop, station.id, &command, now);
     }
     for press in shop.press_numbers() {
-        let offers = shop.offers(&Choice::default());
+        let offers = shop.offers(&Choice::default(), now);
         let offer = offers.iter().find(|offer| offer.press == press).unwrap();
         let OfferedAct::Shut { garment, .. } = offer.act else { panic!("{offer:?}") };
         let command = Command::Shut { press, garment, by: By::Suggestion };

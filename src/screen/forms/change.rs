@@ -1,0 +1,262 @@
+//! An order is changed or cancelled: which one, what of it, and what becomes of garments that are under way.
+
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
+
+use super::entry::{At, Entry};
+use super::text::Text;
+use super::{Typed, place};
+use crate::screen::View;
+use crate::screen::act::{Effect, Sight};
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::Tone;
+use crate::shop::Shop;
+use crate::shop::facts::fact::{Leaves, NewDue};
+use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::order::Order;
+use crate::shop::facts::rank::Rank;
+use crate::shop::rules::command::{Command, OrderChange, Refusal};
+
+/// Orders on one page of the list: one to each digit.
+const PAGE: usize = 9;
+
+/// What is changed, after the three ranks.
+const CHOICES: [(&str, What); 4] = [
+    ("another due time", What::Due),
+    ("more garments", What::More),
+    ("fewer garments", What::Fewer),
+    ("cancel it", What::Cancel),
+];
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum What {
+    Due,
+    More,
+    Fewer,
+    Cancel,
+}
+
+/// What has been said so far.
+#[derive(Default)]
+pub struct ChangeEntry {
+    page: usize,
+    order: Option<OrderNo>,
+    what: Option<What>,
+    /// Index of the line, where the order has several.
+    line: Option<usize>,
+    typed: Text,
+    /// How many fewer, once that is said.
+    fewer: Option<u32>,
+}
+
+/// What is asked for now.
+enum Asks {
+    Order,
+    What,
+    Line,
+    Due,
+    Count,
+    Leaves,
+}
+
+impl ChangeEntry {
+    fn asks(&self, shop: &Shop) -> Asks {
+        let lines = self.order.and_then(|no| shop.order(no)).map_or(0, |o| o.form.lines.len());
+        match (self.order, self.what) {
+            (None, _) => Asks::Order,
+            (_, None) => Asks::What,
+            (_, Some(What::Due)) => Asks::Due,
+            (_, Some(What::Cancel)) => Asks::Leaves,
+            (_, Some(What::Fewer)) if self.fewer.is_some() => Asks::Leaves,
+            _ if self.line.is_none() && lines > 1 => Asks::Line,
+            _ => Asks::Count,
+        }
+    }
+
+    fn take(&mut self, sight: &Sight<'_>, key: &Key) -> Typed {
+        let shop = sight.shop;
+        let digit = match key.code {
+            KeyCode::Char(letter) => place(letter),
+            _ => None,
+        };
+        match self.asks(shop) {
+            Asks::Order => match digit.and_then(|n| open(shop).nth(self.page * PAGE + n)) {
+                Some(order) => self.order = Some(order.no),
+                None if key.code == KeyCode::Enter => {
+                    let pages = open(shop).count().div_ceil(PAGE).max(1);
+                    self.page = (self.page + 1) % pages;
+                }
+                None => return wrong(),
+            },
+            Asks::What => return self.choose(digit),
+            Asks::Line => {
+                let lines = self.order(shop).map_or(0, |order| order.form.lines.len());
+                match digit.filter(|n| *n < lines) {
+                    Some(line) => self.line = Some(line),
+                    None => return wrong(),
+                }
+            }
+            Asks::Due | Asks::Count if !matches!(key.code, KeyCode::Enter | KeyCode::Char('+')) => {
+                self.typed.key(key);
+            }
+            Asks::Due => return self.due(),
+            Asks::Count => return self.count(),
+            Asks::Leaves => {
+                let Some(leaves) = digit.and_then(|n| Leaves::CHOICES.get(n)) else {
+                    return wrong();
+                };
+                let fewer = self.fewer.map(|count| (self.line.unwrap_or(0), count));
+                return self.close(|order| Command::CancelOrder { order, fewer, leaves: *leaves });
+            }
+        }
+        Typed::Open
+    }
+
+    fn choose(&mut self, digit: Option<usize>) -> Typed {
+        let Some(digit) = digit else { return wrong() };
+        if let Some(rank) = Rank::ALL.get(digit) {
+            return self.change(|change| OrderChange { rank: Some(*rank), ..change });
+        }
+        match CHOICES.get(digit - Rank::ALL.len()) {
+            Some((_, what)) => self.what = Some(*what),
+            None => return wrong(),
+        }
+        Typed::Open
+    }
+
+    fn due(&self) -> Typed {
+        match NewDue::try_from(self.typed.trimmed().to_owned()) {
+            Ok(due) => self.change(|change| OrderChange { due: Some(due), ..change }),
+            Err(reason) => Typed::Said(Tone::Refused, format!("due: {reason}, or \"none\"")),
+        }
+    }
+
+    fn count(&mut self) -> Typed {
+        let found = self.typed.trimmed().parse::<u32>().ok().filter(|count| *count > 0);
+        let Some(count) = found else {
+            let text = format!("found \"{}\", expected a number such as 4", self.typed.trimmed());
+            return Typed::Said(Tone::Refused, text);
+        };
+        let line = self.line.unwrap_or(0);
+        if self.what == Some(What::More) {
+            return self.change(|change| OrderChange { more: Some((line, count)), ..change });
+        }
+        self.fewer = Some(count);
+        Typed::Open
+    }
+
+    fn change(&self, change: impl FnOnce(OrderChange) -> OrderChange) -> Typed {
+        self.close(|order| Command::ChangeOrder(change(OrderChange::of(order))))
+    }
+
+    fn close(&self, command: impl FnOnce(OrderNo) -> Command) -> Typed {
+        Typed::Closed(self.order.map(|order| Effect::Do(command(order))).into_iter().collect())
+    }
+
+    fn order<'a>(&self, shop: &'a Shop) -> Option<&'a Order> {
+        shop.order(self.order?)
+    }
+}
+
+impl Entry for ChangeEntry {
+    fn mode(&self) -> Mode {
+        match (self.what, self.fewer) {
+            (Some(What::Due), _) => Mode::Field(Takes::Text),
+            (Some(What::More), _) | (Some(What::Fewer), None) => Mode::Field(Takes::Figures),
+            _ => Mode::Lists,
+        }
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        matches!(self.mode(), Mode::Field(_)).then_some(&mut self.typed)
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        self.take(at.sight, key)
+    }
+
+    /// The number is asked for again.
+    fn refused(&mut self, _: &Refusal) {
+        self.fewer = None;
+        self.typed.enter();
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        let shop = view.shop;
+        let of = self.order(shop).map_or_else(String::new, named);
+        let row = |(n, text): (usize, String)| {
+            Line::of(Role::Strong, (n + 1).to_string()).and(Role::Plain, format!("  {text}"))
+        };
+        let list = |texts: Vec<String>| texts.into_iter().enumerate().map(row).collect();
+        let typed = |name: &str, hint: &str| {
+            let keys = Line::of(Role::Strong, "+ says so   Esc closes");
+            vec![self.typed.line(name, true, hint), keys]
+        };
+        match self.asks(shop) {
+            Asks::Order => {
+                let page = open(shop).skip(self.page * PAGE).take(PAGE);
+                let mut lines: Vec<Line> = list(page.map(|order| stands(shop, order)).collect());
+                if lines.is_empty() {
+                    lines.push(Line::of(Role::Plain, "no order is open"));
+                }
+                if open(shop).count() > PAGE {
+                    lines.push(Line::of(Role::Strong, "Enter shows more"));
+                }
+                ("Which order is changed or cancelled?".into(), lines)
+            }
+            Asks::What => {
+                let ranks = Rank::ALL.iter().map(|rank| format!("{} from now on", rank.words()));
+                let others = CHOICES.iter().map(|(words, _)| (*words).to_owned());
+                (of, list(ranks.chain(others).collect()))
+            }
+            Asks::Line => {
+                let lines = self.order(shop).map_or(&[][..], |order| &order.form.lines);
+                let words = |line: &crate::shop::facts::order::OrderLine| {
+                    format!("{} {} {}", line.count, line.recipe, line.mark)
+                };
+                (format!("{of}: which line?"), list(lines.iter().map(words).collect()))
+            }
+            Asks::Due => (of, typed("due", "such as 2026-12-04T16:00, or none")),
+            Asks::Count if self.what == Some(What::More) => (of, typed("more", "how many")),
+            Asks::Count => (of, typed("fewer", "how many: those not begun go first")),
+            Asks::Leaves => {
+                let what = match self.fewer {
+                    Some(count) => format!("{of}: {count} fewer"),
+                    None => format!("{of}: cancel it"),
+                };
+                let mut lines: Vec<Line> =
+                    list(Leaves::CHOICES.iter().map(|one| one.words().to_owned()).collect());
+                lines.push(Line::of(
+                    Role::Plain,
+                    "Blanks go back. Wet ones are dried or cured first.",
+                ));
+                (format!("{what}. What is under way:"), lines)
+            }
+        }
+    }
+}
+
+fn wrong() -> Typed {
+    Typed::Said(Tone::Note, "a number from the list".into())
+}
+
+/// The orders that something is still to be done for, whose turn is first first.
+fn open(shop: &Shop) -> impl Iterator<Item = &Order> {
+    let mut open: Vec<&Order> = shop.orders().filter(|order| shop.is_open(order)).collect();
+    open.sort_by_key(|order| (shop.urgency(order.no), order.no));
+    open.into_iter()
+}
+
+fn named(order: &Order) -> String {
+    format!("order {} \"{}\"", order.no, order.form.name)
+}
+
+/// "order 3 "Harbour choir": 10 of 24 left, rush, due 2026-12-04T16:00".
+fn stands(shop: &Shop, order: &Order) -> String {
+    let standing = shop.standing(order);
+    let rank = if order.form.rank.is_usual() { "" } else { order.form.rank.words() };
+    let due = order.form.due.map_or_else(String::new, |due| format!("due {due}"));
+    let more = [rank.to_owned(), due].into_iter().filter(|text| !text.is_empty());
+    let more: String = more.map(|text| format!(", {text}")).collect();
+    format!("{}: {} of {} left{more}", named(order), standing.left, standing.ordered)
+}

@@ -1,0 +1,139 @@
+//! Facts about an order: taken in, changed, cancelled; and about the blanks that make it up.
+
+use serde::{Deserialize, Serialize};
+
+use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::order::OrderForm;
+use crate::shop::facts::rank::Rank;
+use crate::shop::facts::when::{Due, NotAMoment};
+
+/// An order was taken in; its garments are numbered from 1 in the order of the lines.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OrderTaken {
+    pub order: OrderNo,
+    pub form: OrderForm,
+    /// The inbox file, for an order that came by file: the same file is never taken twice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
+}
+
+/// Something of an order was changed. What is not named stays as it was.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OrderChanged {
+    pub order: OrderNo,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rank: Option<Rank>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due: Option<NewDue>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub more: Option<MoreBlanks>,
+}
+
+/// When an order is due from now on: a moment, or "none".
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub enum NewDue {
+    Never,
+    At(Due),
+}
+
+impl NewDue {
+    /// As an order has it.
+    pub fn due(self) -> Option<Due> {
+        match self {
+            NewDue::Never => None,
+            NewDue::At(due) => Some(due),
+        }
+    }
+}
+
+impl TryFrom<String> for NewDue {
+    type Error = NotAMoment;
+    fn try_from(text: String) -> Result<Self, NotAMoment> {
+        if text == "none" { Ok(NewDue::Never) } else { text.parse().map(NewDue::At) }
+    }
+}
+
+impl From<NewDue> for String {
+    fn from(due: NewDue) -> String {
+        due.due().map_or_else(|| "none".to_owned(), |due| due.to_string())
+    }
+}
+
+/// Blanks that were taken in besides: numbered on from the first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MoreBlanks {
+    pub line: usize,
+    pub count: u32,
+    pub first: Tag,
+}
+
+/// An order was cancelled, or fewer garments are wanted of one of its lines.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OrderCancelled {
+    pub order: OrderNo,
+    /// None: the whole order.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub line: Option<usize>,
+    /// Blanks that went back.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub back: Vec<Tag>,
+    /// Garments that were under way, and what becomes of them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub under_way: Vec<Tag>,
+    pub leaves: Leaves,
+}
+
+/// What becomes of garments that are under way when they are not wanted any more.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Leaves {
+    /// They are finished all the same.
+    Finish,
+    /// What is treated goes to the shelf, what is only pressed goes back to the blanks.
+    Shelf,
+    Reject,
+}
+
+impl Leaves {
+    /// What can be chosen, in the order of the list.
+    pub const CHOICES: [Leaves; 3] = [Leaves::Finish, Leaves::Shelf, Leaves::Reject];
+
+    /// In words, of garments.
+    pub fn words(self) -> &'static str {
+        match self {
+            Leaves::Finish => "finish them",
+            Leaves::Shelf => "to the shelf",
+            Leaves::Reject => "reject them",
+        }
+    }
+}
+
+/// A garment of a cancelled order that was no more than pressed went back to the blanks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BlankReturned {
+    pub garment: Tag,
+}
+
+/// Somebody said whether a line's artwork needs an underbase.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct UnderbaseDecided {
+    pub order: OrderNo,
+    pub line: usize,
+    pub underbase: bool,
+}
+
+/// A blank was taken in to replace a lost one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BlankAdded {
+    pub order: OrderNo,
+    pub line: usize,
+    pub garment: Tag,
+}
+
+/// No blank is to be had for a lost one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BlankGivenUp {
+    pub order: OrderNo,
+    pub line: usize,
+}

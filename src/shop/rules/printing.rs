@@ -1,0 +1,66 @@
+//! What is in the printers. Nobody states that a printer is loaded: it is worked out from the prints that came out.
+
+use std::time::Duration;
+
+use crate::shop::Shop;
+use crate::shop::facts::ids::Tag;
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::{Garment, Queue};
+
+/// A garment that is taken to be in a printer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct InPrinter {
+    pub garment: Tag,
+    /// How long ago it was begun, and how long loading and printing take.
+    pub gone: Duration,
+    pub whole: Duration,
+}
+
+impl Shop {
+    /// What is in the printers at `now`: whose turn it was when the last print came out, among those that waited then,
+    /// else whoever came first since. None of them where the last one came out long ago: nobody prints.
+    pub fn in_printers(&self, now: Moment) -> Vec<InPrinter> {
+        let printers = self.station().map_or(1, |station| usize::from(station.printers));
+        if self.floor().count(Queue::Step(Step::Print)) == 0 {
+            return Vec::new();
+        }
+        let printed = self.last_printed();
+        let span = |since: Moment| now.since(since).span;
+        let waited = |garment: &&Garment| {
+            printed.is_some_and(|printed| span(garment.since) >= span(printed))
+        };
+        let there = self.by_turn(&[Queue::Step(Step::Print)], now, false).filter(waited);
+        let mut first: Vec<&Garment> = there.take(printers).collect();
+        let since = self.floor().waiting(Step::Print).filter(|garment| !waited(garment));
+        first.extend(since.take(printers - first.len()));
+        let mut found = Vec::new();
+        for (garment, no) in first.into_iter().zip(1u32..) {
+            let Some((hash, _)) = self.recipe_of(garment) else { continue };
+            let whole = self.print_time(hash);
+            let waits = span(garment.since);
+            let gone = printed.map_or(waits, |printed| span(printed).min(waits));
+            if gone > 2 * whole {
+                break;
+            }
+            // Several printers are taken to be begun one after the other.
+            let count = u32::try_from(printers).unwrap_or(1).max(1);
+            let later = whole / count * count.saturating_sub(no);
+            let gone = gone + later;
+            found.push(InPrinter { garment: garment.tag, gone, whole });
+        }
+        found
+    }
+
+    /// The garment with which a printer is to be served: its print is done, or it waits and a printer stands empty. None
+    /// while all printers run, as far as is known, or nothing waits.
+    pub fn print_due(&self, now: Moment) -> Option<&Garment> {
+        let printers = self.station().map_or(1, |station| usize::from(station.printers));
+        let known = self.in_printers(now);
+        if let Some(done) = known.iter().find(|one| one.gone >= one.whole) {
+            return self.garment(done.garment);
+        }
+        let runs = |garment: &&Garment| known.iter().any(|one| one.garment == garment.tag);
+        self.to_print(now).find(|garment| !runs(garment)).filter(|_| known.len() < printers)
+    }
+}
