@@ -15,7 +15,7 @@ const STEPS: [&str; 5] = [
     views::VIEWS,
     views::RARE_AGAIN,
     views::CYCLES_AND_SHELF_AGAIN,
-    views::WEIGH_INS_AGAIN,
+    views::WEIGH_INS_AND_ORDERS_AGAIN,
 ];
 
 const EVENTS: &str = "

@@ -9,7 +9,8 @@ pub const GARMENT: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$
 pub const UNDOES: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.undoes') END";
 /// The order of an event that concerns one as a whole, and the condition under which it is indexed.
 pub const ORDER: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.order') END";
-pub const OF_ORDER: &str = "kind IN ('order-taken', 'underbase-decided')";
+pub const OF_ORDER: &str =
+    "kind IN ('order-taken', 'underbase-decided', 'order-changed', 'order-cancelled')";
 /// The lot of a fill.
 pub const LOT: &str = "CASE WHEN json_valid(body) THEN json_extract(body, '$.lot') END";
 /// The kinds that are rare and concern more than one garment. Said with OR: for a long list behind IN, SQLite builds a
@@ -143,9 +144,14 @@ pub const CYCLES_AND_SHELF_AGAIN: &str = "
     );
 ";
 
-/// The last weight of a coat before it is dried, and whether it was mended. A garment's weights of one coat have the
-/// dry weight in common.
-pub const WEIGH_INS_AGAIN: &str = "
+/// The last weight of a coat before it is dried, and whether it was mended: a garment's weights of one coat have the
+/// dry weight in common. And the index of an order's events with its changes.
+pub const WEIGH_INS_AND_ORDERS_AGAIN: &str = "
+    DROP INDEX events_order;
+    CREATE INDEX events_order ON events (
+        CASE WHEN json_valid(body) THEN json_extract(body, '$.order') END
+    ) WHERE kind IN ('order-taken', 'underbase-decided', 'order-changed', 'order-cancelled');
+
     DROP VIEW weigh_ins;
     CREATE VIEW weigh_ins AS
     SELECT seq, utc, tag, json_extract(body, '$.recipe') AS recipe,

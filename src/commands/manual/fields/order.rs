@@ -12,6 +12,8 @@ fields! { ORDER of OrderForm {
     due: "\"2026-03-02 16:00\"", Is("None"),
         Words("a date and time by the shop's clock, or with an offset"),
         "When it must be ready. None: it has no due time.";
+    rank: "1", Is("2"), Words("1 a rush, 2 the usual, or 3 can wait"),
+        "How it stands among the others: a rush goes ahead at every step.";
     lines: "", Refused, List(LINE),
         "Garments of one kind each; at most 5000 garments in all.";
 }}
