@@ -113,7 +113,7 @@ impl Reading {
         let began = clock::up();
         let wait = match self.framer.deadline() {
             _ if self.looks_again => Duration::ZERO,
-            Some(deadline) => Up(deadline).since(began).min(LOOK),
+            Some(deadline) => deadline.since(began).min(LOOK),
             None => LOOK,
         };
         let stdin = rustix::stdio::stdin();
@@ -127,7 +127,7 @@ impl Reading {
             Err(reason) => return Err(reason.into()),
             Ok(0) => {
                 self.nothing_came(began.plus(wait));
-                let lapsed = self.framer.lapse(clock::up().0);
+                let lapsed = self.framer.lapse(clock::up());
                 self.tell(lapsed, told);
                 return Ok(Heard::Something);
             }
@@ -166,7 +166,7 @@ impl Reading {
             self.watched = at;
         }
         self.looks_again = false;
-        let framed = self.framer.take(&room[..read], at.0);
+        let framed = self.framer.take(&room[..read], at);
         self.tell(framed, told);
         Ok(Heard::Something)
     }
@@ -175,8 +175,8 @@ impl Reading {
         let mut stale = Vec::new();
         for one in framed {
             match one {
-                Framed::Key(key, at) if Up(at) <= self.stale_until => stale.push(key),
-                Framed::Key(key, up) => told(Struck::Key { key, up: Up(up) }),
+                Framed::Key(key, at) if at <= self.stale_until => stale.push(key),
+                Framed::Key(key, up) => told(Struck::Key { key, up }),
                 Framed::Noise(noise, _) => told(Struck::Noise(noise)),
             }
         }

@@ -3,19 +3,20 @@
 //! from being what they are.
 
 use std::fmt;
+use std::time::Duration;
 
 use super::key::{Key, KeyCode};
 use super::sequences::{self, Sequence};
+use crate::shop::facts::moment::Up;
 
-const MS: i64 = 1000;
 /// A sequence that is not whole by then is none; an Escape that is alone by then is the key.
-const SEQUENCE_US: i64 = 50 * MS;
+const SEQUENCE: Duration = Duration::from_millis(50);
 /// A reply of a terminal is text, and may come over a slow line; so may a paste, which has to have said its end.
-const TEXT_US: i64 = 1000 * MS;
+const TEXT: Duration = Duration::from_millis(1000);
 /// A paste that goes on beyond that has ended once nothing has come for so long.
-const SILENCE_US: i64 = 100 * MS;
+const SILENCE: Duration = Duration::from_millis(100);
 /// A line feed so soon after a return is the same Enter.
-const SAME_ENTER_US: i64 = 60 * MS;
+const SAME_ENTER: Duration = Duration::from_millis(60);
 /// More keys than that at once come from no hand and no scanner.
 const MOST_AT_ONCE: usize = 128;
 /// A sequence longer than that is none, whatever comes.
@@ -25,13 +26,13 @@ const ESC: u8 = 0x1b;
 /// What came out of the bytes, and when the first of its bytes arrived.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Framed {
-    Key(Key, i64),
-    Noise(Noise, i64),
+    Key(Key, Up),
+    Noise(Noise, Up),
 }
 
 impl Framed {
     /// When the first of its bytes arrived.
-    pub fn at(&self) -> i64 {
+    pub fn at(&self) -> Up {
         match self {
             Framed::Key(_, at) | Framed::Noise(_, at) => *at,
         }
@@ -97,21 +98,21 @@ enum Part {
 #[derive(Debug, Clone, Copy)]
 struct Pouring {
     is_paste: bool,
-    since: i64,
-    said: i64,
-    last: i64,
+    since: Up,
+    said: Up,
+    last: Up,
     keys: usize,
 }
 
-/// Frames bytes to keys. Moments are of the boot clock, in microseconds, and never go back.
+/// Frames bytes to keys. Moments are of the boot clock, and never go back.
 #[derive(Default)]
 pub struct Framer {
     parser: vte::Parser,
     part: Part,
-    began: i64,
+    began: Up,
     length: usize,
     pouring: Option<Pouring>,
-    returned: Option<i64>,
+    returned: Option<Up>,
 }
 
 /// What `vte` told of one byte.
@@ -168,7 +169,7 @@ impl vte::Perform for Told {
 
 impl Framer {
     /// Takes what was read at a moment.
-    pub fn take(&mut self, bytes: &[u8], at: i64) -> Vec<Framed> {
+    pub fn take(&mut self, bytes: &[u8], at: Up) -> Vec<Framed> {
         let mut framed = self.lapse(at);
         let mut fresh = Vec::new();
         for byte in bytes {
@@ -189,24 +190,24 @@ impl Framer {
     }
 
     /// When something ends by itself: `lapse` is to be called then.
-    pub fn deadline(&self) -> Option<i64> {
-        let part = (self.part != Part::None).then(|| self.began + self.patience());
+    pub fn deadline(&self) -> Option<Up> {
+        let part = (self.part != Part::None).then(|| self.began.plus(self.patience()));
         let pouring =
-            self.pouring.as_ref().map(|pouring| pouring.ends().min(pouring.said + TEXT_US));
+            self.pouring.as_ref().map(|pouring| pouring.ends().min(pouring.said.plus(TEXT)));
         part.into_iter().chain(pouring).min()
     }
 
     /// Lets time pass.
-    pub fn lapse(&mut self, at: i64) -> Vec<Framed> {
+    pub fn lapse(&mut self, at: Up) -> Vec<Framed> {
         let mut framed = Vec::new();
-        if self.part != Part::None && self.began + self.patience() <= at {
+        if self.part != Part::None && self.began.plus(self.patience()) <= at {
             self.give_up(&mut framed);
         }
         if let Some(pouring) = &mut self.pouring {
             if pouring.ends() <= at {
                 framed.push(Framed::Noise(pouring.what(), pouring.since));
                 self.pouring = None;
-            } else if pouring.said + TEXT_US <= at {
+            } else if pouring.said.plus(TEXT) <= at {
                 pouring.said = at;
                 framed.push(Framed::Noise(Noise::GoesOn, at));
             }
@@ -214,9 +215,9 @@ impl Framer {
         framed
     }
 
-    fn patience(&self) -> i64 {
+    fn patience(&self) -> Duration {
         // A reply that has said something is one; what might be Alt and a letter is not waited for.
-        if self.part == Part::Text && self.length > 2 { TEXT_US } else { SEQUENCE_US }
+        if self.part == Part::Text && self.length > 2 { TEXT } else { SEQUENCE }
     }
 
     /// What was begun is not going to be whole.
@@ -234,19 +235,19 @@ impl Framer {
         self.parser = vte::Parser::new();
     }
 
-    fn begin(&mut self, part: Part, at: i64) {
+    fn begin(&mut self, part: Part, at: Up) {
         self.part = part;
         self.began = at;
         self.length = 1;
     }
 
     /// From here on no key is taken until it ends.
-    fn pour(&mut self, is_paste: bool, at: i64) {
+    fn pour(&mut self, is_paste: bool, at: Up) {
         let pouring = Pouring { is_paste, since: at, said: at, last: at, keys: 0 };
         self.pouring.get_or_insert(pouring);
     }
 
-    fn byte(&mut self, byte: u8, at: i64, out: &mut Vec<Framed>) {
+    fn byte(&mut self, byte: u8, at: Up, out: &mut Vec<Framed>) {
         self.length += 1;
         match self.part {
             Part::Mouse(left) => {
@@ -309,7 +310,7 @@ impl Framer {
     }
 
     /// Gives a byte to `vte`, which tells where something is whole.
-    fn parse(&mut self, byte: u8, at: i64, out: &mut Vec<Framed>) {
+    fn parse(&mut self, byte: u8, at: Up, out: &mut Vec<Framed>) {
         let mut told = Told::default();
         self.parser.advance(&mut told, &[byte]);
         let began = if self.part == Part::None { at } else { self.began };
@@ -347,9 +348,9 @@ impl Framer {
         }
     }
 
-    fn control(&mut self, byte: u8, at: i64, out: &mut Vec<Framed>) {
+    fn control(&mut self, byte: u8, at: Up, out: &mut Vec<Framed>) {
         // A scanner or a scale that ends its line with both.
-        let again = byte == b'\n' && self.returned.is_some_and(|when| at - when < SAME_ENTER_US);
+        let again = byte == b'\n' && self.returned.is_some_and(|when| at.since(when) < SAME_ENTER);
         self.returned = (byte == b'\r').then_some(at);
         match sequences::control(byte) {
             _ if again => {}
@@ -358,7 +359,7 @@ impl Framer {
         }
     }
 
-    fn sequence(&mut self, sequence: Sequence, began: i64, out: &mut Vec<Framed>) {
+    fn sequence(&mut self, sequence: Sequence, began: Up, out: &mut Vec<Framed>) {
         match sequence {
             Sequence::Key(key) => self.key(key, began, out),
             Sequence::Reply => {}
@@ -372,7 +373,7 @@ impl Framer {
         }
     }
 
-    fn key(&mut self, key: Key, at: i64, out: &mut Vec<Framed>) {
+    fn key(&mut self, key: Key, at: Up, out: &mut Vec<Framed>) {
         if key.code != KeyCode::Enter {
             self.returned = None;
         }
@@ -382,7 +383,7 @@ impl Framer {
         }
     }
 
-    fn noise(&mut self, noise: Noise, at: i64, out: &mut Vec<Framed>) {
+    fn noise(&mut self, noise: Noise, at: Up, out: &mut Vec<Framed>) {
         match &mut self.pouring {
             Some(pouring) => pouring.keys += 1,
             None => out.push(Framed::Noise(noise, at)),
@@ -391,9 +392,9 @@ impl Framer {
 }
 
 impl Pouring {
-    fn ends(&self) -> i64 {
-        let silent = self.last + SILENCE_US;
-        if self.is_paste { silent.max(self.since + TEXT_US) } else { silent }
+    fn ends(&self) -> Up {
+        let silent = self.last.plus(SILENCE);
+        if self.is_paste { silent.max(self.since.plus(TEXT)) } else { silent }
     }
 
     fn what(&self) -> Noise {

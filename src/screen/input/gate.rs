@@ -2,27 +2,29 @@
 //!
 //! Plain terminals report a held key as many presses and a scanner as a very fast typist. Keys less than 60 ms
 //! apart are a burst: one that ends in Enter is a scan, repeats of one key are a hold, two different keys are
-//! two keys, anything else was something dropped on the keyboard. Pure: times come in as numbers.
+//! two keys, anything else was something dropped on the keyboard. Pure: moments of the boot clock come in.
 
 use std::collections::HashMap;
+use std::time::Duration;
 
 use super::key::{Key, KeyCode};
 use crate::screen::star::STAR;
 use crate::screen::ui::{Pane, Ui};
 use crate::screen::words::is_weight;
+use crate::shop::facts::moment::Up;
 
 /// Keys closer than this are a burst.
-const BURST_US: i64 = 60_000;
+const BURST: Duration = Duration::from_millis(60);
 /// After a key has acted it is deaf for this long.
-const DEAF_US: i64 = 700_000;
+const DEAF: Duration = Duration::from_millis(700);
 /// Repeats closer than this keep a key deaf.
-const REPEAT_US: i64 = 150_000;
+const REPEAT: Duration = Duration::from_millis(150);
 /// The same scan within this time counts once.
-const SAME_SCAN_US: i64 = 2_000_000;
+const SAME_SCAN: Duration = Duration::from_secs(2);
 /// A scan has at least so many characters before its Enter.
 const SCAN_LEAST: usize = 4;
 /// So long after a `*` the next key belongs to it.
-const STAR_US: i64 = 3_000_000;
+const STAR_SPAN: Duration = Duration::from_secs(3);
 /// The most keys of a burst that are kept.
 const SCAN_MOST: usize = 64;
 
@@ -30,8 +32,8 @@ const SCAN_MOST: usize = 64;
 #[derive(Debug, Clone, PartialEq)]
 pub enum Heard {
     /// A key, and when it arrived.
-    Key(Key, i64),
-    Scan(String, i64),
+    Key(Key, Up),
+    Scan(String, Up),
     /// Something that does not count, and why.
     Ignored(String),
 }
@@ -78,27 +80,27 @@ impl Mode {
 #[derive(Debug, Default)]
 pub struct Gate {
     /// Keys that may yet turn out to be a scan, with their arrivals.
-    held: Vec<(Key, i64)>,
+    held: Vec<(Key, Up)>,
     /// How many more the burst has than are kept.
     beyond: usize,
     /// When the last key of the burst arrived, kept or not.
-    last: i64,
+    last: Up,
     /// What the keys that are held back were struck for.
     mode: Mode,
     acted: HashMap<Key, Acted>,
     /// The last key that acted outside a field: held on, it types nothing in the field that it has opened.
     opener: Option<Key>,
     /// When a `*` came through: the key after it acts, also where others are typed.
-    starred: Option<i64>,
-    last_scan: Option<(String, i64)>,
+    starred: Option<Up>,
+    last_scan: Option<(String, Up)>,
     /// The character that a scanner sends before a tag, where it does: then nothing is held back outside fields.
     prefix: Option<char>,
 }
 
 #[derive(Debug, Clone, Copy)]
 struct Acted {
-    at: i64,
-    seen: i64,
+    at: Up,
+    seen: Up,
     /// It was typed into a field, and did nothing else.
     typed: bool,
 }
@@ -115,16 +117,16 @@ impl Gate {
     }
 
     /// When what is held back has to be let through.
-    pub fn deadline(&self) -> Option<i64> {
+    pub fn deadline(&self) -> Option<Up> {
         let last = self.held.last()?.1.max(self.last);
         // Repeats of one key are no beginning of a scan: the first of them need not wait for the last.
         let from = if self.all_alike() { self.held.first()?.1 } else { last };
-        Some(from + BURST_US)
+        Some(from.plus(BURST))
     }
 
     /// Takes one key, struck for what `mode` says. What time has let through by then is to be asked for before, by
     /// `lapse`: it may change what this key is for.
-    pub fn key(&mut self, key: Key, at: i64, mode: Mode) -> Vec<Heard> {
+    pub fn key(&mut self, key: Key, at: Up, mode: Mode) -> Vec<Heard> {
         let mut heard = self.lapse(at);
         if self.mode != mode {
             heard.extend(self.release());
@@ -160,7 +162,7 @@ impl Gate {
     }
 
     /// Lets time pass: what was held back and is no scan comes through.
-    pub fn lapse(&mut self, at: i64) -> Vec<Heard> {
+    pub fn lapse(&mut self, at: Up) -> Vec<Heard> {
         match self.deadline() {
             Some(deadline) if deadline <= at => self.release(),
             _ => Vec::new(),
@@ -202,11 +204,11 @@ impl Gate {
     }
 
     /// A burst that ended in Enter.
-    fn scanned(&mut self, at: i64) -> Vec<Heard> {
+    fn scanned(&mut self, at: Up) -> Vec<Heard> {
         let text = self.letters().unwrap_or_default();
         let held = std::mem::take(&mut self.held);
         let first = held.first().map_or(at, |(_, at)| *at);
-        let same = |(last, when): &(String, i64)| *last == text && at - when < SAME_SCAN_US;
+        let same = |(last, when): &(String, Up)| *last == text && at.since(*when) < SAME_SCAN;
         if self.last_scan.as_ref().is_some_and(same) {
             return vec![Heard::Ignored(format!("{text} scanned twice: counts once"))];
         }
@@ -243,14 +245,14 @@ impl Gate {
     }
 
     /// One of a burst: a letter of a text comes again in a word, and is a hold only among its like.
-    fn pass_one_of(&mut self, key: Key, at: i64, alike: bool) -> Vec<Heard> {
+    fn pass_one_of(&mut self, key: Key, at: Up, alike: bool) -> Vec<Heard> {
         match self.mode {
             Mode::Field(_) if !alike && !acts_in_field(key) => vec![self.let_through(key, at)],
             _ => self.pass(key, at),
         }
     }
 
-    fn let_through(&mut self, key: Key, at: i64) -> Heard {
+    fn let_through(&mut self, key: Key, at: Up) -> Heard {
         let types = matches!(self.mode, Mode::Field(_)) && !self.follows_star(key, at);
         self.opener = (!types).then_some(key);
         self.starred = (key == STAR).then_some(at);
@@ -261,8 +263,8 @@ impl Gate {
     }
 
     /// Whether a key is the one after a `*`.
-    fn follows_star(&self, key: Key, at: i64) -> bool {
-        key != STAR && self.starred.is_some_and(|starred| at - starred < STAR_US)
+    fn follows_star(&self, key: Key, at: Up) -> bool {
+        key != STAR && self.starred.is_some_and(|starred| at.since(starred) < STAR_SPAN)
     }
 
     /// A `*` in a form is heard at any time but as a repeat of itself: on the Bench alone it is an act by itself.
@@ -271,7 +273,7 @@ impl Gate {
     }
 
     /// A key on its own: it passes unless it is still deaf from having acted, or from being held.
-    fn pass(&mut self, key: Key, at: i64) -> Vec<Heard> {
+    fn pass(&mut self, key: Key, at: Up) -> Vec<Heard> {
         if may_be_held_down(key, self.mode) {
             return vec![Heard::Key(key, at)];
         }
@@ -283,10 +285,10 @@ impl Gate {
         let hears_all = types || self.is_never_deaf(key);
         if let Some(acted) = self.acted.get_mut(&key) {
             let deaf = if hears_all {
-                at - acted.seen < BURST_US
+                at.since(acted.seen) < BURST
             } else {
-                let acted_lately = at - acted.at < DEAF_US && !(after_star && acted.typed);
-                acted_lately || at - acted.seen < REPEAT_US
+                let acted_lately = at.since(acted.at) < DEAF && !(after_star && acted.typed);
+                acted_lately || at.since(acted.seen) < REPEAT
             };
             let told = acted.seen > acted.at;
             acted.seen = at;

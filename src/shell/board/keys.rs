@@ -11,12 +11,12 @@ impl Board {
     /// A key was struck.
     pub fn key(&mut self, key: Key, up: Up) -> Next {
         // What the keys before it did comes first: it may change what this one is for.
-        let before = self.gate.lapse(up.0);
+        let before = self.gate.lapse(up);
         let before = self.heard(before);
         if matches!(before, Next::Leave | Next::Stop) {
             return before;
         }
-        let heard = self.gate.key(key, up.0, Mode::of(&self.ui));
+        let heard = self.gate.key(key, up, Mode::of(&self.ui));
         match self.heard(heard) {
             Next::Stay => before,
             next => next,
@@ -51,13 +51,13 @@ impl Board {
         for one in heard {
             let (effects, at) = match one {
                 Heard::Key(key, up) => {
-                    let at = self.clock.at_up(Up(up));
-                    let meant = self.meant_at(Up(up));
+                    let at = self.clock.at_up(up);
+                    let meant = self.meant_at(up);
                     let sight = Sight { shop: &self.shop, meant: &meant, now: at };
                     (act::key(&mut self.ui, &sight, &key), at)
                 }
                 Heard::Scan(text, up) => {
-                    let at = self.clock.at_up(Up(up));
+                    let at = self.clock.at_up(up);
                     let meant = Meaning::default();
                     let sight = Sight { shop: &self.shop, meant: &meant, now: at };
                     (act::scan(&mut self.ui, &sight, &text), at)

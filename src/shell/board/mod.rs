@@ -311,7 +311,7 @@ impl Board {
     /// changed is shown with the next frame.
     pub fn tick(&mut self) -> Next {
         let up = crate::shell::clock::up();
-        let lapsed = self.gate.lapse(up.0);
+        let lapsed = self.gate.lapse(up);
         let heard = self.heard(lapsed);
         if matches!(heard, Next::Leave | Next::Stop) {
             return heard;
@@ -418,8 +418,7 @@ impl Board {
                 .filter_map(|span| self.clock.wait(span))
                 .collect();
         let alarms = self.shop.alarms(now);
-        let real =
-            self.gate.deadline().map(Up).into_iter().chain(self.ear.next(&alarms)).map(until);
+        let real = self.gate.deadline().into_iter().chain(self.ear.next(&alarms)).map(until);
         made_up.into_iter().chain(real).fold(LOOK, Duration::min)
     }
 

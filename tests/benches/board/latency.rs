@@ -45,7 +45,7 @@ pub fn echo() -> std::io::Result<()> {
             Ok(Struck::Noise(_) | Struck::Stale(_)) => continue,
             Ok(Struck::Gone) | Err(_) => return Ok(()),
         };
-        for heard in gate.key(key, up.0, Mode::Acts) {
+        for heard in gate.key(key, up, Mode::Acts) {
             match heard {
                 Heard::Key(key, _) => {
                     let known = KEYS.iter().find(|(_, number, _)| key.code == KeyCode::F(*number));

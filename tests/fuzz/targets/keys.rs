@@ -113,7 +113,7 @@ impl Struggle {
             Struck::Pace(pace) => self.pace = pace,
             Struck::Wait(seconds) => {
                 self.bench.wait(seconds);
-                let late = self.framer.lapse(self.bench.now.up.0);
+                let late = self.framer.lapse(self.bench.now.up);
                 self.take(late);
                 self.lapse();
                 let effects = self.ui.expire(self.bench.now);
@@ -125,7 +125,7 @@ impl Struggle {
     fn read(&mut self, bytes: &[u8]) {
         let pace = Duration::from_millis(self.pace.unsigned_abs());
         self.bench.now = self.bench.now.plus(pace);
-        let framed = self.framer.take(bytes, self.bench.now.up.0);
+        let framed = self.framer.take(bytes, self.bench.now.up);
         self.take(framed);
     }
 
@@ -145,7 +145,7 @@ impl Struggle {
     }
 
     fn lapse(&mut self) {
-        let lapsed = self.gate.lapse(self.bench.now.up.0);
+        let lapsed = self.gate.lapse(self.bench.now.up);
         self.hear(lapsed);
     }
 

@@ -6,7 +6,7 @@ use super::*;
 fn framed(reads: &[(&[u8], i64)]) -> Vec<String> {
     let mut framer = Framer::default();
     let mut out = Vec::new();
-    let wake = |framer: &mut Framer, until: i64, out: &mut Vec<Framed>| {
+    let wake = |framer: &mut Framer, until: Up, out: &mut Vec<Framed>| {
         let mut wakes = 0;
         while let Some(at) = framer.deadline().filter(|at| *at < until) {
             out.extend(framer.lapse(at));
@@ -14,18 +14,22 @@ fn framed(reads: &[(&[u8], i64)]) -> Vec<String> {
             assert!(wakes < 100, "it wakes without an end");
         }
     };
-    for (bytes, ms) in reads {
-        wake(&mut framer, ms * MS, &mut out);
-        out.extend(framer.take(bytes, ms * MS));
+    for (bytes, at) in reads {
+        wake(&mut framer, ms(*at), &mut out);
+        out.extend(framer.take(bytes, ms(*at)));
     }
-    wake(&mut framer, i64::MAX, &mut out);
+    wake(&mut framer, Up::LAST, &mut out);
     out.into_iter().map(told).collect()
+}
+
+fn ms(millis: i64) -> Up {
+    Up(millis * 1000)
 }
 
 fn told(framed: Framed) -> String {
     match framed {
-        Framed::Key(key, at) => format!("{key} {}", at / MS),
-        Framed::Noise(noise, at) => format!("{noise:?} {}", at / MS),
+        Framed::Key(key, at) => format!("{key} {}", at.0 / 1000),
+        Framed::Noise(noise, at) => format!("{noise:?} {}", at.0 / 1000),
     }
 }
 

@@ -2,7 +2,9 @@
 
 use super::*;
 
-const MS: i64 = 1000;
+fn ms(millis: i64) -> Up {
+    Up(millis * 1000)
+}
 
 fn key(letter: char) -> Key {
     Key::plain(if letter == '\n' { KeyCode::Enter } else { KeyCode::Char(letter) })
@@ -20,22 +22,22 @@ fn typed_in(mode: Mode, keys: &[(char, i64)]) -> Vec<String> {
 fn typed_at(gate: &mut Gate, mode: Mode, keys: &[(char, i64)]) -> Vec<String> {
     let mut heard = Vec::new();
     let mut last = 0;
-    for (letter, ms) in keys {
+    for (letter, at) in keys {
         // The loop wakes at every deadline before the next key.
-        while let Some(deadline) = gate.deadline().filter(|d| *d <= ms * MS) {
+        while let Some(deadline) = gate.deadline().filter(|d| *d <= ms(*at)) {
             heard.extend(gate.lapse(deadline));
         }
-        heard.extend(gate.key(key(*letter), ms * MS, mode));
-        last = *ms;
+        heard.extend(gate.key(key(*letter), ms(*at), mode));
+        last = *at;
     }
-    heard.extend(gate.lapse((last + 10_000) * MS));
+    heard.extend(gate.lapse(ms(last + 10_000)));
     heard.into_iter().map(told).collect()
 }
 
 fn told(heard: Heard) -> String {
     match heard {
         Heard::Key(key, at) => {
-            format!("{} {}", key, at / MS)
+            format!("{} {}", key, at.0 / 1000)
         }
         Heard::Scan(text, _) => format!("scan {text}"),
         Heard::Ignored(_) => "ignored".into(),
@@ -110,7 +112,7 @@ fn the_deafness_is_per_key() {
 #[test]
 fn with_a_prefix_nothing_is_held_back() {
     let mut gate = Gate::new(Some('~'));
-    assert_eq!(gate.key(key('1'), 0, Mode::Acts), [Heard::Key(key('1'), 0)]);
+    assert_eq!(gate.key(key('1'), ms(0), Mode::Acts), [Heard::Key(key('1'), ms(0))]);
     let keys: Vec<(char, i64)> = "~A17-03\n".chars().zip(1000..).collect();
     assert_eq!(typed(&mut gate, &keys), ["scan A17-03"]);
 }
@@ -176,30 +178,30 @@ fn the_key_that_opened_a_form_is_deaf_in_it_as_long_as_it_is_held() {
     assert_eq!(typed(&mut gate, &[('m', 0)]), ["m 0"]);
     let mut heard = Vec::new();
     for at in (500..2000).step_by(33) {
-        heard.extend(gate.lapse(at * MS));
-        heard.extend(gate.key(key('m'), at * MS, TEXT));
+        heard.extend(gate.lapse(ms(at)));
+        heard.extend(gate.key(key('m'), ms(at), TEXT));
     }
-    heard.extend(gate.lapse(3000 * MS));
+    heard.extend(gate.lapse(ms(3000)));
     assert!(heard.iter().all(|one| matches!(one, Heard::Ignored(_))), "{heard:?}");
-    heard = gate.key(key('1'), 3000 * MS, TEXT);
-    heard.extend(gate.lapse(3100 * MS));
-    assert_eq!(heard, [Heard::Key(key('1'), 3000 * MS)]);
+    heard = gate.key(key('1'), ms(3000), TEXT);
+    heard.extend(gate.lapse(ms(3100)));
+    assert_eq!(heard, [Heard::Key(key('1'), ms(3000))]);
 }
 
 #[test]
 fn a_figure_that_ended_a_form_is_deaf_on_the_bench() {
     let mut gate = Gate::default();
-    gate.key(key('s'), 0, FIGURES);
-    assert_eq!(gate.lapse(60 * MS), [Heard::Key(key('s'), 0)]);
-    gate.key(key('s'), 200 * MS, Mode::Acts);
-    assert!(matches!(gate.lapse(300 * MS)[..], [Heard::Ignored(_)]));
+    gate.key(key('s'), ms(0), FIGURES);
+    assert_eq!(gate.lapse(ms(60)), [Heard::Key(key('s'), ms(0))]);
+    gate.key(key('s'), ms(200), Mode::Acts);
+    assert!(matches!(gate.lapse(ms(300))[..], [Heard::Ignored(_)]));
 }
 
 #[test]
 fn with_alt_no_key_acts_and_it_is_named() {
     for mode in [Mode::Acts, TEXT] {
         let alt = Key { alt: true, ..key('1') };
-        let heard = Gate::default().key(alt, 0, mode);
+        let heard = Gate::default().key(alt, ms(0), mode);
         assert_eq!(heard, [Heard::Ignored("alt-1 is no key here: ignored".into())]);
     }
 }
