@@ -12,7 +12,8 @@ pub fn width(text: &str) -> usize {
 pub fn cut(text: &str, room: usize) -> &str {
     let mut taken = 0;
     let end = text.char_indices().find(|(_, letter)| {
-        taken += letter.width().unwrap_or(0);
+        // One that is not drawn counts as one, as in a whole text.
+        taken += letter.width().unwrap_or(1);
         taken > room
     });
     end.map_or(text, |(at, _)| &text[..at])
@@ -21,13 +22,13 @@ pub fn cut(text: &str, room: usize) -> &str {
 /// A text cut or filled up with blanks to exactly so many cells.
 pub fn fitted(text: &str, room: usize) -> String {
     let text = cut(text, room);
-    format!("{text}{:blank$}", "", blank = room - width(text))
+    format!("{text}{:blank$}", "", blank = room.saturating_sub(width(text)))
 }
 
 /// The same, flush with its right edge.
 pub fn flush_right(text: &str, room: usize) -> String {
     let text = cut(text, room);
-    format!("{:blank$}{text}", "", blank = room - width(text))
+    format!("{:blank$}{text}", "", blank = room.saturating_sub(width(text)))
 }
 
 /// A text in lines of at most so many cells, broken between words; a word that is longer is broken itself.
@@ -50,6 +51,10 @@ mod tests {
         assert_eq!(fitted("港合唱", 5), "港合 ");
         assert_eq!(flush_right("港", 5), "   港");
         assert_eq!(cut("A1-06", 9), "A1-06");
+        for odd in ["\u{1b}[2J", "a\u{301}\u{302}", "\u{2764}\u{fe0f}\u{2764}\u{fe0f}", "\0\0\0\0"]
+        {
+            assert!((0..6).all(|room| fitted(odd, room).len() >= cut(odd, room).len()), "{odd:?}");
+        }
     }
 
     #[test]

@@ -66,7 +66,7 @@ impl Line {
         let mut room = width;
         for (_, text) in &mut self.pieces {
             text.truncate(cells::cut(text, room).len());
-            room -= cells::width(text);
+            room = room.saturating_sub(cells::width(text));
         }
         self
     }

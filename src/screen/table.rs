@@ -95,7 +95,7 @@ impl Table {
                 line.add(Role::Plain, " ".repeat(gap));
             }
             let cell = cell.clone().cut(*width);
-            let blank = " ".repeat(width - cell.width());
+            let blank = " ".repeat(width.saturating_sub(cell.width()));
             match column.flush_right {
                 true => line.add(Role::Plain, blank).append(cell),
                 false => {
