@@ -15,7 +15,7 @@ use crate::figures::spray;
 use crate::figures::strokes::Aim;
 use crate::figures::units::{Span, Temperature};
 use crate::shop::Shop;
-use crate::shop::books::hands::Stretch;
+use crate::shop::books::hands::{Stretch, Work};
 use crate::shop::facts::ids::{OrderNo, RecipeHash};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::{OrderForm, OrderLine};
@@ -403,7 +403,10 @@ fn past(shop: &Shop, station: &Station) -> Past {
         };
         Some((*hash, Step::ALL.map(phases)))
     });
-    Past { scatter: shop.hand_times(None).scatter, ways: ways.collect(), stretches }
+    let known = shop.hand_times(None);
+    let print = known.learned.iter().find(|one| one.work == Work::Print);
+    let prints = print.map_or(0, |one| one.gaps);
+    Past { scatter: known.scatter, prints, ways: ways.collect(), stretches }
 }
 
 /// The first garment that waits for a step for which the station has no press.

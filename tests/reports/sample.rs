@@ -112,6 +112,11 @@ pub fn full_morning() -> World {
     work(&mut world, 7, 1800.0);
     world.must(Command::BackInUse { press: nine });
     work(&mut world, 6, 3600.0);
+    // Nobody closes a shift over a shut press.
+    let shut: Vec<PressNo> = world.shop.loads().map(|(press, _)| press).collect();
+    for press in shut {
+        world.must(Command::Open { press });
+    }
     world.must(Command::CloseShift);
     world
 }

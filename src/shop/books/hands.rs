@@ -13,6 +13,7 @@ use jiff::SignedDuration;
 use serde::{Deserialize, Serialize};
 
 use super::Book;
+use super::chain::{Chain, RESTED};
 use super::entry::{Done, Entry, SheetWork};
 use crate::figures::units::Span;
 use crate::shop::Shop;
@@ -34,8 +35,6 @@ pub const SCATTER: f64 = 0.18;
 const CLOCK: SignedDuration = SignedDuration::from_secs(2);
 /// Acts further apart than this have a pause between them.
 const PAUSE: Duration = Duration::from_secs(300);
-/// Hands that have been free for so long, and the unloading besides, have waited for the printer.
-const AWAITED: Duration = Duration::from_secs(5);
 /// How much working time a stretch of the history covers, and how many are kept: a shift.
 const STRETCH: Duration = Duration::from_secs(600);
 const STRETCHES: usize = 48;
@@ -128,6 +127,7 @@ pub struct HandBook {
     /// Since when the hands are free. None: not known.
     free: Option<Moment>,
     printed: Option<Moment>,
+    chain: Chain,
     act: ActNo,
     /// The moment of the newest act.
     newest: Option<Moment>,
@@ -188,6 +188,7 @@ impl Book for HandBook {
                 self.hold_gap(work, entry);
             }
             if !matches!(means, Means::Tap) {
+                self.chain.take(&entry.done, self.free, entry.moment);
                 let nobody_knows = matches!(
                     entry.done,
                     Done::SignedIn { .. } | Done::SignedOut(_) | Done::ShiftClosed | Done::InUse(_)
@@ -218,6 +219,7 @@ impl HandBook {
     /// Holds the gap that an entry ends.
     fn hold_gap(&mut self, work: Work, entry: &Entry) {
         let to = entry.moment;
+        let mut late = None;
         let from = match &entry.done {
             Done::Opened(opened) => self.free.map(|free| {
                 let run = self.runs.get(&opened.opening.press).copied();
@@ -228,15 +230,25 @@ impl HandBook {
             Done::Printed { waited_since, unload, .. } => {
                 let last = self.printed.replace(to);
                 // Where none waited when the last one came out, the printer stood still for a time; where hands came
-                // straight from something else, it may have waited for them.
-                let awaited = self.free.is_some_and(|free| to.since(free).span > *unload + AWAITED);
+                // straight from something else, it waited for them.
+                let free = self.free.filter(|free| free.boot == to.boot);
+                let gone = free.map(|free| {
+                    let busy = *unload + self.chain.after();
+                    to.since(free).span.saturating_sub(busy)
+                });
+                late = match gone.filter(|gone| *gone <= RESTED) {
+                    Some(gone) => free.and_then(|free| Some(gone + self.chain.before_free(free)?)),
+                    None => free.map(|_| Duration::ZERO),
+                };
                 let waited = |last: &Moment| waited_since.is_some_and(|since| since.up <= last.up);
-                last.filter(|last| awaited && waited(last))
+                last.filter(|last| late.is_some() && waited(last))
             }
             _ => self.free,
         };
         let Some(from) = from.filter(|_| entry.timed) else { return };
         let Some(millis) = self.measure(work, from, to) else { return };
+        let late = late.map_or(0, |late| u32::try_from(late.as_millis()).unwrap_or(0));
+        let millis = millis.saturating_sub(late);
         self.held = Some(Held { work, recipe: recipe_in(&entry.done), millis });
     }
 
@@ -378,7 +390,9 @@ impl Shop {
         };
         let own = of(true);
         let found = if own.len() >= ENOUGH { own } else { of(false) };
-        let typical = median(found.clone()).filter(|_| found.len() >= ENOUGH)?;
+        // Prints are few, and everything waits for them: the middle half tells more than the middle one.
+        let typical = if work == Work::Print { midmean } else { median };
+        let typical = typical(found.clone()).filter(|_| found.len() >= ENOUGH)?;
         Some((found, typical))
     }
 
@@ -414,6 +428,16 @@ impl Shop {
     pub fn stretches(&self) -> impl Iterator<Item = &Stretch> {
         self.books().hands.stretches.iter()
     }
+}
+
+/// The mean of the middle half.
+fn midmean(mut of: Vec<u32>) -> Option<f64> {
+    of.sort_unstable();
+    let out = of.len() / 4;
+    let middle = of.get(out..of.len() - out).filter(|middle| !middle.is_empty())?;
+    #[expect(clippy::cast_precision_loss, reason = "some dozen gaps")]
+    let count = middle.len() as f64;
+    Some(middle.iter().copied().map(f64::from).sum::<f64>() / count)
 }
 
 fn median(mut of: Vec<u32>) -> Option<f64> {

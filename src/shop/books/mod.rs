@@ -3,6 +3,7 @@
 //! A book takes the entries of the ledger in order and knows neither what was taken back nor what was corrected: those
 //! never reach it (see `ledger.rs`). What an entry says was resolved when it was applied, so a book asks no shop.
 
+mod chain;
 pub mod coats;
 pub mod drift;
 pub mod entry;
