@@ -100,6 +100,9 @@ fn told_fault(fault: Fault) -> &'static str {
 
 /// A command as a scenario's sentence; None where there is none.
 pub fn sentence(command: &Command, shop: &Shop) -> Option<String> {
+    if let Some(sentence) = of_an_order(command) {
+        return Some(sentence);
+    }
     Some(match command {
         Command::TakeOrder { form, file: None } => {
             let lines: Option<Vec<String>> = form.lines.iter().map(order_line).collect();
@@ -230,4 +233,32 @@ fn told_by(by: By) -> Option<&'static str> {
 fn name(thing: &impl Serialize) -> String {
     let text = serde_json::to_value(thing).expect("a name is written");
     text.as_str().map(str::to_owned).unwrap_or_default()
+}
+
+/// An order that is changed, made smaller or cancelled.
+fn of_an_order(command: &Command) -> Option<String> {
+    let word = |value: serde_json::Value| value.to_string().trim_matches('"').to_owned();
+    match command {
+        Command::ChangeOrder(change) => {
+            let mut words = format!("change {}", change.order);
+            if let Some(rank) = change.rank {
+                words += &format!(" rank {}", word(serde_json::to_value(rank).ok()?));
+            }
+            if let Some(due) = &change.due {
+                words += &format!(" due {}", word(serde_json::to_value(due).ok()?));
+            }
+            if let Some((line, count)) = change.more {
+                words += &format!(" more {} {count}", line + 1);
+            }
+            Some(words)
+        }
+        Command::CancelOrder { order, fewer, leaves } => {
+            let leaves = word(serde_json::to_value(leaves).ok()?);
+            Some(match fewer {
+                Some((line, count)) => format!("fewer {order} {} {count} {leaves}", line + 1),
+                None => format!("cancel {order} {leaves}"),
+            })
+        }
+        _ => None,
+    }
 }

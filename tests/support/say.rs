@@ -16,6 +16,7 @@
 //! clock -3600 (the wall clock, in seconds)          reboot 300 [unset]   (seconds that the machine was off)
 //! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g [typed]   flush
 //! rank 2 1       due 2 2026-03-02T12:00 | none      more 1 1 3 (order, line, count)
+//! change 1 rank 2 due none more 1 3              (several at once)
 //! fewer 1 1 5 reject            cancel 1 finish|shelf|reject
 //! sign AK        close-shift         sample A1-01    washed A1-01 5 4-5 [1.2]
 //! weigh-every dark-cotton 10        probe 1 340 F [or nine readings]   strips 1 held held slipped held
@@ -218,6 +219,7 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             let more = Some((number::<usize>(line)?.saturating_sub(1), number(count)?));
             Command::ChangeOrder(OrderChange { more, ..of(no)? })
         }
+        ["change", no, ref parts @ ..] => Command::ChangeOrder(changed(of(no)?, parts)?),
         ["fewer", no, line, count, leaves] => Command::CancelOrder {
             order: OrderNo(number(no)?),
             fewer: Some((number::<usize>(line)?.saturating_sub(1), number(count)?)),
@@ -317,4 +319,21 @@ pub fn read<T: FromStr<Err: ToString>>(text: &str) -> Result<T, String> {
 /// Reads one of several names, as they are stored.
 pub fn named<T: DeserializeOwned>(text: &str) -> Result<T, String> {
     serde_json::from_value(Value::from(text)).map_err(|wrong| wrong.to_string())
+}
+
+/// What is changed of an order, in the order in which it is told.
+fn changed(mut change: OrderChange, parts: &[&str]) -> Result<OrderChange, String> {
+    match parts {
+        [] => return Ok(change),
+        ["rank", rank, ..] => change.rank = Some(Rank::try_from(number::<u8>(rank)?)?),
+        ["due", due, ..] => {
+            change.due = Some(NewDue::try_from((*due).to_owned()).map_err(|w| w.to_string())?);
+        }
+        ["more", line, count, rest @ ..] => {
+            change.more = Some((number::<usize>(line)?.saturating_sub(1), number(count)?));
+            return changed(change, rest);
+        }
+        other => return Err(format!("no change of an order: {}", other.join(" "))),
+    }
+    changed(change, &parts[2..])
 }
