@@ -168,7 +168,7 @@ fn the_key_to_repaint_draws_the_whole_screen_at_once_wherever_one_is() {
     let (_bench, mut pty) = board(2);
     for (key, shows) in [
         ("", "6 blanks"),
-        ("+", "A new order"),
+        ("+0", "A new order"),
         ("\x1b?", "Help: 3 and 9"),
         ("\x1bq", "Leave the board?"),
     ] {
