@@ -189,8 +189,13 @@ impl Shop {
 
     /// The garments of an order, by tag.
     pub fn garments_of(&self, order: OrderNo) -> impl Iterator<Item = &Garment> {
+        self.floor.of_order(self.tag_in(order, 0))
+    }
+
+    /// The tag of a piece of an order; 0, which no piece has, stands for the order.
+    fn tag_in(&self, order: OrderNo, piece: u16) -> Tag {
         let station = self.station.as_ref().map(|station| station.id).unwrap_or_default();
-        self.floor.of_order(Tag { station, order, piece: 0 })
+        Tag { station, order, piece }
     }
 
     /// A garment by its tag.

@@ -67,8 +67,7 @@ impl Shop {
 
     /// The garments of an order, counted.
     pub fn counted(&self, order: OrderNo) -> OfOrder {
-        let station = self.station().map(|station| station.id).unwrap_or_default();
-        self.floor().of_order_counted(Tag { station, order, piece: 0 })
+        self.floor().of_order_counted(self.tag_in(order, 0))
     }
 
     /// How far an order has come.

@@ -221,11 +221,9 @@ impl Shop {
             self.floor.remove(tag);
         }
         // Those of a cancelled order may have gone back to the blanks, all of them.
-        let floor = &self.floor;
-        let station = self.station.as_ref().map(|station| station.id).unwrap_or_default();
-        self.orders.retain(|order, _| {
-            floor.of_order(Tag { station, order: *order, piece: 0 }).next().is_some()
-        });
+        let mut orders = std::mem::take(&mut self.orders);
+        orders.retain(|order, _| self.garments_of(*order).next().is_some());
+        self.orders = orders;
     }
 
     fn decide_underbase(&mut self, event: &Event, order: OrderNo, index: usize, underbase: bool) {

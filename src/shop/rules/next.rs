@@ -70,8 +70,8 @@ impl Shop {
     pub fn next_acts(&self, offers: &[Offer], binds: Option<Binds>, now: Moment) -> Vec<NextAct> {
         let mut found: Vec<NextAct> = self.set_first(offers, now).into_iter().collect();
         found.extend(self.acts_by_rule(offers, binds, now));
-        let blank = || self.load_any(offers);
-        let later = [self.print_next(now), self.set_next(offers), self.first_to_spray(), blank()];
+        let blank = first_load(offers, |_| true);
+        let later = [self.print_next(now), self.set_next(offers), self.first_to_spray(), blank];
         for next in later.into_iter().flatten() {
             let alike =
                 |one: &NextAct| std::mem::discriminant(one) == std::mem::discriminant(&next);
@@ -98,15 +98,6 @@ impl Shop {
         offers.iter().filter_map(could).min_by_key(|(order, _)| *order).map(|(_, load)| load)
     }
 
-    fn load_any(&self, offers: &[Offer]) -> Option<NextAct> {
-        offers.iter().find_map(|offer| match offer.act {
-            OfferedAct::Shut { garment, next, .. } => {
-                Some(NextAct::Load { press: offer.press, garment, step: next.step })
-            }
-            _ => None,
-        })
-    }
-
     fn print_next(&self, now: Moment) -> Option<NextAct> {
         self.to_print(now).next().map(|garment| NextAct::Print(garment.tag))
     }
@@ -125,12 +116,7 @@ impl Shop {
 
     pub fn fetch_next(&self, offers: &[Offer]) -> Option<NextAct> {
         let on_shelf = |tag| self.garment(tag).is_some_and(|one| one.place == Place::Shelf);
-        offers.iter().find_map(|offer| match offer.act {
-            OfferedAct::Shut { garment, next, .. } if on_shelf(garment) => {
-                Some(NextAct::Load { press: offer.press, garment, step: next.step })
-            }
-            _ => None,
-        })
+        first_load(offers, on_shelf)
     }
 
     /// The first press that is to be set otherwise.
@@ -157,4 +143,14 @@ impl Shop {
         };
         loads().all(|load| own.outranks(&load)).then_some(set)
     }
+}
+
+/// The first press that is offered a garment of a kind.
+fn first_load(offers: &[Offer], is_it: impl Fn(Tag) -> bool) -> Option<NextAct> {
+    offers.iter().find_map(|offer| match offer.act {
+        OfferedAct::Shut { garment, next, .. } if is_it(garment) => {
+            Some(NextAct::Load { press: offer.press, garment, step: next.step })
+        }
+        _ => None,
+    })
 }

@@ -214,13 +214,17 @@ impl Shop {
             let Some(garment) = first else { continue };
             let next = self.next_press(garment).filter(|next| next.step == kind.step);
             let Some(next) = next.filter(|next| next.implies.is_none()) else { continue };
-            let suits = |press| self.fit(press, garment, next) == Fit::Suits;
-            let place = given.iter_mut().find(|(press, act)| act.is_none() && suits(*press));
-            if let Some((_, act)) = place {
-                let (garment, by) = (garment.tag, By::Plan);
-                *act = Some(OfferedAct::Shut { garment, next, by, suits: true });
-            }
+            self.give(given, garment, next, By::Plan);
         }
+    }
+
+    /// Gives a garment to the first free press that suits it; whether there was one.
+    fn give(&self, given: &mut Given, garment: &Garment, next: NextPress, by: By) -> bool {
+        let suits = |press| self.fit(press, garment, next) == Fit::Suits;
+        let free = given.iter_mut().find(|(press, act)| act.is_none() && suits(*press));
+        let Some((_, act)) = free else { return false };
+        *act = Some(OfferedAct::Shut { garment: garment.tag, next, by, suits: true });
+        true
     }
 
     /// Gives presses what waits, by turn; what suits none of them as they are set is returned, by turn.
@@ -241,15 +245,12 @@ impl Shop {
             if is_given(given, garment.tag) {
                 continue;
             }
-            let mut free = given.iter_mut().filter(|(_, act)| act.is_none());
-            let suits = |press| self.fit(press, garment, next) == Fit::Suits;
-            if let Some((_, act)) = free.find(|(press, _)| suits(*press)) {
-                let by = By::Suggestion;
-                *act = Some(OfferedAct::Shut { garment: garment.tag, next, by, suits: true });
+            if self.give(given, garment, next, By::Suggestion) {
                 continue;
             }
             // Those of one kind fare alike at every press: one that finds none stands for all.
             waiting.pass_over_its_kind();
+            let suits = |press| self.fit(press, garment, next) == Fit::Suits;
             let served = self.press_numbers().into_iter().any(suits);
             unset.extend(given.iter().map(|(press, _)| *press).filter_map(|press| {
                 match self.fit(press, garment, next) {
@@ -302,14 +303,8 @@ impl Shop {
     fn give_held(&self, given: &mut Given, now: Moment) {
         let Some((garment, _)) = self.held_at_printer(now) else { return };
         let Some(next) = self.dry_again(garment) else { return };
-        if is_given(given, garment.tag) {
-            return;
-        }
-        let suits = |press| self.fit(press, garment, next) == Fit::Suits;
-        let free = given.iter_mut().find(|(press, act)| act.is_none() && suits(*press));
-        if let Some((_, act)) = free {
-            let (garment, by) = (garment.tag, By::Suggestion);
-            *act = Some(OfferedAct::Shut { garment, next, by, suits: true });
+        if !is_given(given, garment.tag) {
+            self.give(given, garment, next, By::Suggestion);
         }
     }
 

@@ -68,13 +68,8 @@ impl Shop {
 
     pub(in crate::shop) fn add_blank(&self, order: OrderNo, line: usize) -> Result<Facts, Refusal> {
         let piece = self.lost_line(order, line)?;
-        let garment = Tag { piece, ..self.first_tag(order) };
+        let garment = self.tag_in(order, piece);
         Ok(vec![BlankAdded { order, line, garment }.into()])
-    }
-
-    fn first_tag(&self, order: OrderNo) -> Tag {
-        let station = self.station().map(|station| station.id).unwrap_or_default();
-        Tag { station, order, piece: 1 }
     }
 
     pub(in crate::shop) fn change_order(&self, change: &OrderChange) -> Result<Facts, Refusal> {
@@ -94,7 +89,7 @@ impl Shop {
                 let reason = format!("{count} more: expected 1 to {room}");
                 return Err(Refusal::SenselessOrder(Senseless::new("count", reason)));
             }
-            let first = Tag { piece: order.next_piece, ..self.first_tag(no) };
+            let first = self.tag_in(no, order.next_piece);
             Ok(MoreBlanks { line, count, first })
         });
         let more = more.transpose()?;

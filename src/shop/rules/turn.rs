@@ -165,20 +165,19 @@ impl Shop {
         let (others, queues): (Vec<Queue>, Vec<Queue>) =
             queues.iter().partition(|queue| wet(queue));
         self.floor().ordered(&queues, &others, move |garment| Turn {
-            too_soon: self.is_blank(garment)
-                && !presses_blank(ahead, urgency(garment.order()).rank),
-            in_time: !self.waits_long(garment, now),
-            urgency: urgency(garment.order()),
             feeds_nothing: !(hungry && self.leads_to_print(garment)),
-            dry: !matches!(garment.place, Place::Waiting(step) if is_wet(step)),
+            ..self.turn_of(garment, urgency(garment.order()), ahead, now)
         })
     }
 
     /// The turn of one that waits.
     pub fn turn(&self, garment: &Garment, now: Moment) -> Turn {
-        let urgency = self.urgency(garment.order());
+        self.turn_of(garment, self.urgency(garment.order()), self.ahead(), now)
+    }
+
+    fn turn_of(&self, garment: &Garment, urgency: Urgency, ahead: usize, now: Moment) -> Turn {
         Turn {
-            too_soon: self.is_blank(garment) && !presses_blank(self.ahead(), urgency.rank),
+            too_soon: self.is_blank(garment) && !presses_blank(ahead, urgency.rank),
             in_time: !self.waits_long(garment, now),
             urgency,
             feeds_nothing: true,
@@ -188,28 +187,26 @@ impl Shop {
 
     /// Whether the printer holds the shop back, and nothing is ready for it nor in a press on the way to it.
     pub fn is_hungry(&self, binds: Option<Binds>, now: Moment) -> bool {
-        let leads = |load: &Load| {
-            let garment = self.garment(load.garment);
-            garment.is_some_and(|garment| {
-                matches!(self.after(garment, load.step, load.again), Place::Waiting(Step::Print))
-            })
-        };
         let printing = self.in_printers(now).len();
         binds == Some(Binds::Printers)
             && self.floor().count(Queue::Step(Step::Print)) <= printing
-            && !self.loads().any(|(_, load)| leads(load))
+            && self.pressed_for(Step::Print) == 0
     }
 
     /// Garments between their first press and the dryer.
     pub fn ahead(&self) -> usize {
         let waiting = [Step::Spray, Step::Dry].map(|step| self.floor().count(Queue::Step(step)));
+        waiting.iter().sum::<usize>() + self.pressed_for(Step::Spray)
+    }
+
+    /// How many are in a press that wait for a step after it.
+    fn pressed_for(&self, step: Step) -> usize {
         let leads = |load: &Load| {
             let garment = self.garment(load.garment);
-            garment.is_some_and(|garment| {
-                matches!(self.after(garment, load.step, load.again), Place::Waiting(Step::Spray))
-            })
+            let after = garment.map(|garment| self.after(garment, load.step, load.again));
+            after == Some(Place::Waiting(step))
         };
-        waiting.iter().sum::<usize>() + self.loads().filter(|(_, load)| leads(load)).count()
+        self.loads().filter(|(_, load)| leads(load)).count()
     }
 
     /// Whether a garment has waited, wet, for over half of what it may.
