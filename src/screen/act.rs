@@ -1,24 +1,24 @@
 //! A key becomes what the shell is to do. Pure: the shop, the screen's state, the key and the moment go in.
 
-use super::foot::{self, Words};
+use super::foot;
 use super::forms::{Draft, Form, Typed, open_presses};
 use super::input::{Key, KeyCode};
 use super::keymap::Deed;
+use super::meaning::Sight;
 use super::pacing::Pacing;
 pub use super::scanned::scan;
 use super::star;
 use super::ui::{Pane, Saved, Standing, Tone, Ui};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
-use crate::shop::Shop;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Backdrop;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Place;
 use crate::shop::rules::command::{Command, Refusal, Which};
-use crate::shop::rules::offer::{Choice, Idle, Offer, OfferedAct};
-use crate::shop::rules::questions::{Answer, Question};
+use crate::shop::rules::offer::{Choice, Idle, OfferedAct};
+use crate::shop::rules::questions::Answer;
 
 /// What the shell is to do.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,30 +50,6 @@ pub struct LookRequest {
     pub garment: Colour,
     pub limits: Limits,
     pub backdrop: Option<Backdrop>,
-}
-
-/// What the keys meant on a frame: a suggestion or a question may change between the look and the key.
-#[derive(Debug, Clone, Default)]
-pub struct Meaning {
-    pub offers: Vec<Offer>,
-    pub question: Option<Question>,
-    pub words: Words,
-}
-
-impl Meaning {
-    /// What they mean now.
-    pub fn of(shop: &Shop, ui: &Ui, now: Moment) -> Self {
-        let offers = shop.offers_by(&ui.choice, &ui.advice, now);
-        let words = Words::of(shop, ui, &offers, now);
-        Self { offers, question: shop.questions().into_iter().next(), words }
-    }
-}
-
-/// What there is to act upon: the shop, and the meaning of the frame that the operator was looking at.
-pub struct Sight<'a> {
-    pub shop: &'a Shop,
-    pub meant: &'a Meaning,
-    pub now: Moment,
 }
 
 /// Takes one key.

@@ -7,14 +7,13 @@
 use std::time::Duration;
 
 use super::View;
-use super::act::{self, Effect, Sight, nothing};
+use super::act::{self, Effect, nothing};
 use super::keymap::Deed;
+use super::meaning::Sight;
 use super::next;
-use super::theme::Theme;
 use super::ui::{Standing, Ui};
-use crate::shop::Shop;
 use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
-use crate::shop::facts::moment::{Moment, Up};
+use crate::shop::facts::moment::Up;
 use crate::shop::rules::command::{Command, Which};
 use crate::shop::rules::offer::{Offer, OfferedAct};
 
@@ -32,12 +31,9 @@ pub struct Words {
 const TO_SEE: Duration = Duration::from_millis(700);
 
 impl Words {
-    /// What they say of a shop now.
-    pub fn of(shop: &Shop, ui: &Ui, offers: &[Offer], now: Moment) -> Self {
-        let alarms = shop.alarms(now);
-        let theme = Theme { colour: false, halves: false };
-        let view = View { shop, ui, offers, alarms: &alarms, now, theme };
-        Self { act: next::most_urgent(&view).act, are_new: false, since: None }
+    /// What they say on a frame.
+    pub fn of(view: &View<'_>) -> Self {
+        Self { act: next::shown(view).0.act.clone(), are_new: false, since: None }
     }
 
     /// Their frame stands on the screen, after one that said the words `before`.

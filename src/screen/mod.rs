@@ -15,6 +15,7 @@ mod foot;
 pub mod forms;
 pub mod input;
 pub mod keymap;
+pub mod meaning;
 mod next;
 mod pace;
 mod pace_chart;
@@ -36,6 +37,8 @@ pub mod theme;
 pub mod ui;
 pub mod words;
 
+use std::cell::OnceCell;
+
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -44,6 +47,7 @@ use crate::shop::facts::moment::Moment;
 use crate::shop::rules::alarms::Alarm;
 use crate::shop::rules::offer::Offer;
 use keymap::Deed;
+use next::Next;
 use theme::Theme;
 use ui::{Pane, Standing, Ui};
 
@@ -55,9 +59,22 @@ pub struct View<'a> {
     pub alarms: &'a [Alarm],
     pub now: Moment,
     pub theme: Theme,
+    /// What comes next, worked out once where it is asked for.
+    next: OnceCell<(Next, Option<Next>)>,
 }
 
-impl View<'_> {
+impl<'a> View<'a> {
+    /// What panes see at a moment: `offers` are what the presses' keys do, `alarms` what calls.
+    pub fn new(
+        shop: &'a Shop,
+        ui: &'a Ui,
+        (offers, alarms): (&'a [Offer], &'a [Alarm]),
+        now: Moment,
+        theme: Theme,
+    ) -> Self {
+        Self { shop, ui, offers, alarms, now, theme, next: OnceCell::new() }
+    }
+
     /// Whether keys act here: a view changes nothing, and in a rehearsal the made-up operator acts.
     pub fn acts(&self) -> bool {
         self.ui.standing == Standing::Writes

@@ -69,7 +69,7 @@ pub fn face(view: &View<'_>, rows: u16) -> Face {
 
 /// Draws it over the whole width.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
-    let (next, second) = both(view);
+    let (next, second) = shown(view);
     let filled = matches!(next.role, Role::Danger | Role::Due);
     if filled {
         paint::fill(buf, view.theme, area, next.role);
@@ -125,9 +125,9 @@ fn draw_words(view: &View<'_>, words: Rect, small: Role, beside: &[String], buf:
 
 /// The same in one row, above a form: an alarm names the keys that reach its press from there.
 pub fn draw_row(view: &View<'_>, row: Rect, buf: &mut Buffer) {
-    let (next, second) = both(view);
-    let also = second.map_or_else(String::new, |second| format!("   or {}", second.act));
-    let text = format!(" {}{}  {}{also}", lead(&next), next.act, next.beside.join("; "));
+    let (next, second) = shown(view);
+    let also = second.as_ref().map_or_else(String::new, |second| format!("   or {}", second.act));
+    let text = format!(" {}{}  {}{also}", lead(next), next.act, next.beside.join("; "));
     paint::fill(buf, view.theme, row, next.role);
     paint::text(buf, view.theme, row, next.role, &text);
 }
@@ -136,9 +136,9 @@ fn lead(next: &Next) -> &'static str {
     if matches!(next.role, Role::Danger | Role::Due) { "" } else { "NEXT: " }
 }
 
-/// The first of what comes next.
-pub fn most_urgent(view: &View<'_>) -> Next {
-    both(view).0
+/// What comes next, and what can be done as well.
+pub fn shown<'a>(view: &'a View<'_>) -> &'a (Next, Option<Next>) {
+    view.next.get_or_init(|| both(view))
 }
 
 /// What is most urgent: an alarm, then a question that changes an order, then the act that keeps the station going; and
@@ -156,9 +156,9 @@ fn both(view: &View<'_>) -> (Next, Option<Next>) {
     if view.shop.desk().fan_off && first.act != FAN_ON {
         first.beside.push("fan off, as was said: no spraying".to_owned());
     }
-    // What was measured of the garment at the printer is named before it costs ink.
+    // What was measured of the garment at the printer is named before it costs ink, and before anything else is said.
     if let Some(held) = held(view) {
-        first.beside.insert(first.beside.len().min(1), held);
+        first.beside.insert(0, held);
     }
     // Beside an alarm nothing else stands out, and nothing stands there twice.
     let calls = matches!(first.role, Role::Danger | Role::Due);

@@ -19,7 +19,7 @@ use ratatui::layout::Rect;
 
 use super::faces::Face;
 use super::paint::{self, Line};
-use super::table::{Column, Table};
+use super::table::Table;
 use super::theme::Role;
 use super::words;
 use super::{View, pace_chart, press_strip};
@@ -372,15 +372,7 @@ fn orders(view: &View<'_>, room: usize, most: usize) -> List {
         let due = order.form.due.filter(|_| !done).and_then(|due| due.at(view.shop.zone()));
         (done, due.is_none(), due, newest, order.no)
     });
-    let mut table = Table::new([
-        Column::words("order"),
-        Column::words("name").gives_way(6),
-        Column::figures("done"),
-        Column::figures("left"),
-        Column::figures("short"),
-        Column::words("due"),
-        Column::words("ready"),
-    ]);
+    let mut table = Table::of_orders("ready");
     for (standing, order) in all.iter().take(most) {
         table.row(order_cells(view, *standing, order));
     }

@@ -26,6 +26,7 @@ use crate::figures::sketch::Sketch;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::telling::named;
+use crate::shop::floor::garment::Place;
 use crate::shop::floor::platens::ProbeDue;
 use crate::shop::floor::shelf::ShelfState;
 use crate::shop::rules::command::By;
@@ -250,9 +251,12 @@ fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
     if !suits {
         lines.push(Line::of(Role::Abnormal, heats(view, press, garment, next)));
     }
-    let is_blank = view.shop.garment(garment).is_none_or(|garment| garment.begun.is_none());
+    let one = view.shop.garment(garment);
+    let is_blank = one.is_none_or(|garment| garment.begun.is_none());
+    let shelved = one.is_some_and(|garment| garment.place == Place::Shelf);
     let mut why = match by {
-        By::Suggestion if next.again => "nothing else waits: from the shelf".to_owned(),
+        By::Suggestion if shelved => "nothing else waits: from the shelf".to_owned(),
+        By::Suggestion if next.again => "this step once more".into(),
         By::Suggestion => match next.step {
             Step::Dry => "wet: dry it first".to_owned(),
             Step::Cure => "printed: cure it".into(),

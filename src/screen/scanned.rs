@@ -1,7 +1,8 @@
 //! What a scanner read, or a scale sent: it goes to the field that asks for it, chooses a garment, or is a weight.
 
-use super::act::{Effect, Sight, nothing, settle};
+use super::act::{Effect, nothing, settle};
 use super::keymap::Deed;
+use super::meaning::Sight;
 use super::ui::{Pane, Standing, Tone, Ui};
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::ids::Tag;

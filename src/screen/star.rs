@@ -8,10 +8,11 @@
 
 use std::time::Duration;
 
-use super::act::{self, Effect, Sight, nothing};
+use super::act::{self, Effect, nothing};
 use super::forms::Form;
 use super::input::{Key, KeyCode};
 use super::keymap::Deed;
+use super::meaning::Sight;
 use super::ui::{Standing, Tone, Ui};
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::Moment;

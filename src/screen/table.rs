@@ -47,6 +47,19 @@ impl Table {
         Self { columns: columns.into(), rows: Vec::new() }
     }
 
+    /// A table of orders; the last column tells how each stands.
+    pub fn of_orders(stands: &'static str) -> Self {
+        Self::new([
+            Column::words("order"),
+            Column::words("name").gives_way(6),
+            Column::figures("done"),
+            Column::figures("left"),
+            Column::figures("short"),
+            Column::words("due"),
+            Column::words(stands),
+        ])
+    }
+
     /// Adds a row: a cell a column; what is beyond the last column is not shown.
     pub fn row(&mut self, cells: impl IntoIterator<Item = Line>) {
         self.rows.push(cells.into_iter().collect());

@@ -5,10 +5,11 @@ use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 
-use super::act::{LookRequest, Sight};
+use super::act::LookRequest;
 use super::forms::{Draft, Form};
 use super::input::{Key, KeyCode, Mode};
 use super::keymap::{Deed, Keymap};
+use super::meaning::Sight;
 use super::pacing::Pacing;
 use super::star::Star;
 use crate::shop::books::outlook::{NoOutlook, Outlook};

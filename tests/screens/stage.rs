@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use dwell::forecast::operator::{Operator, Turn};
-use dwell::screen::act::{self, Effect, Meaning, Sight};
+use dwell::screen::act::{self, Effect};
 use dwell::screen::input::{Key, KeyCode};
 use dwell::screen::keymap::Keymap;
+use dwell::screen::meaning::{Meaning, Sight};
 use dwell::screen::theme::Theme;
 use dwell::screen::ui::{Pane, Standing, Tone, Ui};
 use dwell::screen::{self, View};
@@ -96,7 +97,7 @@ impl Stage {
         let (offers, alarms) = (shop.offers(&self.ui.choice, now), shop.alarms(now));
         let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
         let theme = Theme { colour, halves: true };
-        let view = View { shop, ui: &self.ui, offers: &offers, alarms: &alarms, now, theme };
+        let view = View::new(shop, &self.ui, (&offers, &alarms), now, theme);
         screen::draw(&view, &mut cells);
         cells
     }

@@ -74,15 +74,7 @@ fn orders(report: &Report, lines: &mut Vec<String>) {
         lines.push("  none was worked on".to_owned());
         return;
     }
-    let mut table = Table::new([
-        Column::words("order"),
-        Column::words("name").gives_way(6),
-        Column::figures("done"),
-        Column::figures("left"),
-        Column::figures("short"),
-        Column::words("due"),
-        Column::words("status"),
-    ]);
+    let mut table = Table::of_orders("status");
     for order in &report.orders {
         table.row(cells([
             order.order.0.to_string(),

@@ -10,7 +10,8 @@ use super::entry::{At, Entry};
 use super::text::Text;
 use super::{Typed, field, place};
 use crate::screen::View;
-use crate::screen::act::{Effect, Sight};
+use crate::screen::act::Effect;
+use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
@@ -98,11 +99,8 @@ impl Entry for LotEntry {
         self.field
     }
 
-    fn go_to(&mut self, field: usize) {
+    fn choose_field(&mut self, field: usize) {
         self.field = field;
-        if let Some(text) = self.text() {
-            text.enter();
-        }
     }
 
     fn text(&mut self) -> Option<&mut Text> {

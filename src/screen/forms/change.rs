@@ -6,7 +6,8 @@ use super::entry::{At, Entry};
 use super::text::Text;
 use super::{Typed, place};
 use crate::screen::View;
-use crate::screen::act::{Effect, Sight};
+use crate::screen::act::Effect;
+use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
@@ -15,6 +16,7 @@ use crate::shop::facts::fact::{Leaves, NewDue};
 use crate::shop::facts::ids::OrderNo;
 use crate::shop::facts::order::Order;
 use crate::shop::facts::rank::Rank;
+use crate::shop::facts::typed_due::typed_due;
 use crate::shop::rules::command::{Command, OrderChange, Refusal};
 
 /// Orders on one page of the list: one to each digit.
@@ -99,7 +101,7 @@ impl ChangeEntry {
             Asks::Due | Asks::Count if !matches!(key.code, KeyCode::Enter | KeyCode::Char('+')) => {
                 self.typed.key(key);
             }
-            Asks::Due => return self.due(),
+            Asks::Due => return self.due(sight),
             Asks::Count => return self.count(),
             Asks::Leaves => {
                 let Some(leaves) = digit.and_then(|n| Leaves::CHOICES.get(n)) else {
@@ -124,8 +126,11 @@ impl ChangeEntry {
         Typed::Open
     }
 
-    fn due(&self) -> Typed {
-        match NewDue::try_from(self.typed.trimmed().to_owned()) {
+    fn due(&self, sight: &Sight<'_>) -> Typed {
+        let typed = self.typed.trimmed();
+        let due = NewDue::try_from(typed.to_owned())
+            .or_else(|_| typed_due(typed, sight.now, sight.shop.zone()).map(NewDue::At));
+        match due {
             Ok(due) => self.change(|change| OrderChange { due: Some(due), ..change }),
             Err(reason) => Typed::Said(Tone::Refused, format!("due: {reason}, or \"none\"")),
         }
@@ -216,7 +221,7 @@ impl Entry for ChangeEntry {
                 };
                 (format!("{of}: which line?"), list(lines.iter().map(words).collect()))
             }
-            Asks::Due => (of, typed("due", "such as 2026-12-04T16:00, or none")),
+            Asks::Due => (of, typed("due", "such as 1600, fri 12:00, or none")),
             Asks::Count if self.what == Some(What::More) => (of, typed("more", "how many")),
             Asks::Count => (of, typed("fewer", "how many: those not begun go first")),
             Asks::Leaves => {

@@ -8,9 +8,10 @@ use ratatui::layout::Rect;
 use super::Typed;
 use super::text::Text;
 use crate::screen::View;
-use crate::screen::act::{Effect, LookRequest, Sight};
+use crate::screen::act::{Effect, LookRequest};
 use crate::screen::input::{Key, KeyCode, Mode};
 use crate::screen::keymap::{Deed, Keymap};
+use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::shop::facts::order::Artwork;
 use crate::shop::rules::command::Refusal;
@@ -64,8 +65,16 @@ pub trait Entry {
         0
     }
 
+    /// Another field is the one that the cursor is in.
+    fn choose_field(&mut self, _field: usize) {}
+
     /// Puts the cursor into a field.
-    fn go_to(&mut self, _field: usize) {}
+    fn go_to(&mut self, field: usize) {
+        self.choose_field(field);
+        if let Some(text) = self.text() {
+            text.enter();
+        }
+    }
 
     /// Whether the cursor passes over a field.
     fn skips(&self, _field: usize) -> bool {

@@ -6,7 +6,8 @@ use super::entry::{At, Entry};
 use super::text::Text;
 use super::{Typed, place};
 use crate::screen::View;
-use crate::screen::act::{Effect, Sight};
+use crate::screen::act::Effect;
+use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
@@ -71,9 +72,8 @@ impl Entry for LookUp {
         usize::from(self.at_what)
     }
 
-    fn go_to(&mut self, field: usize) {
+    fn choose_field(&mut self, field: usize) {
         self.at_what = field == 1;
-        self.tag.enter();
     }
 
     fn text(&mut self) -> Option<&mut Text> {

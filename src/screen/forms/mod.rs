@@ -40,11 +40,12 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
-use super::act::{Effect, LookRequest, Sight};
+use super::act::{Effect, LookRequest};
 use super::art;
 use super::cells;
 use super::input::{Key, KeyCode, Mode};
 use super::keymap::{Deed, Keymap};
+use super::meaning::Sight;
 use super::paint::Line;
 use super::theme::Role;
 use super::ui::Tone;

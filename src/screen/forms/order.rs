@@ -6,9 +6,10 @@ use super::text::Text;
 use super::{Typed, order_lines, order_lists, place};
 use crate::figures::units::{Colour, Rectangle};
 use crate::screen::View;
-use crate::screen::act::{Effect, LookRequest, Sight};
+use crate::screen::act::{Effect, LookRequest};
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
 use crate::screen::keymap::Keymap;
+use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
@@ -222,10 +223,7 @@ impl OrderEntry {
     }
 
     fn go(&mut self, field: Field) {
-        self.field = FIELDS.iter().position(|f| *f == field).unwrap_or(0);
-        if let Some(input) = self.input() {
-            input.enter();
-        }
+        self.go_to(FIELDS.iter().position(|f| *f == field).unwrap_or(0));
     }
 
     /// The garment's colour, by the name that the station gives it, or as it is written.
@@ -379,8 +377,8 @@ impl Entry for OrderEntry {
         self.field
     }
 
-    fn go_to(&mut self, field: usize) {
-        self.go(FIELDS[field.min(FIELDS.len() - 1)]);
+    fn choose_field(&mut self, field: usize) {
+        self.field = field.min(FIELDS.len() - 1);
     }
 
     fn skips(&self, field: usize) -> bool {

@@ -4,8 +4,8 @@
 use super::Typed;
 use super::entry::{At, Entry};
 use crate::screen::View;
-use crate::screen::act::Sight;
 use crate::screen::input::{Key, KeyCode};
+use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;

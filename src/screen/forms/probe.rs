@@ -17,7 +17,8 @@ use super::text::Text;
 use super::{Typed, field};
 use crate::figures::units::{Temperature, bounds};
 use crate::screen::View;
-use crate::screen::act::{Effect, Sight};
+use crate::screen::act::Effect;
+use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
@@ -139,11 +140,8 @@ impl Entry for ProbeEntry {
         self.field
     }
 
-    fn go_to(&mut self, field: usize) {
+    fn choose_field(&mut self, field: usize) {
         self.field = field;
-        if let Some(text) = self.text() {
-            text.enter();
-        }
     }
 
     fn text(&mut self) -> Option<&mut Text> {

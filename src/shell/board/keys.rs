@@ -2,8 +2,9 @@
 //! not count is named.
 
 use super::{Board, Next};
-use crate::screen::act::{self, Meaning, Sight};
+use crate::screen::act;
 use crate::screen::input::{Heard, Key, Mode, Noise};
+use crate::screen::meaning::{Meaning, Sight};
 use crate::screen::ui::Tone;
 use crate::shop::facts::moment::Up;
 

@@ -17,9 +17,10 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use crate::forecast::operator::Turn;
-use crate::screen::act::{Effect, LookRequest, Meaning};
+use crate::screen::act::{Effect, LookRequest};
 use crate::screen::input::Gate;
 use crate::screen::keymap::{Deed, Keymap};
+use crate::screen::meaning::Meaning;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Saved, Standing, Tone, Ui};
 use crate::screen::{self, View};
@@ -375,18 +376,12 @@ impl Board {
             let progress = writer.progress().borrow().clone();
             self.saved(&progress);
         }
-        let meant = Meaning::of(&self.shop, &self.ui, self.clock.now());
+        let offers = self.shop.offers_by(&self.ui.choice, &self.ui.advice, now);
         let alarms = self.shop.alarms(now);
         let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
-        let view = View {
-            shop: &self.shop,
-            ui: &self.ui,
-            offers: &meant.offers,
-            alarms: &alarms,
-            now,
-            theme: self.theme,
-        };
+        let view = View::new(&self.shop, &self.ui, (&offers, &alarms), now, self.theme);
         screen::draw(&view, &mut cells);
+        let meant = Meaning::on(&view);
         self.frames += 1;
         self.handed.push_back((self.frames, meant));
         while self.handed.len() > SEEN {

@@ -5,9 +5,10 @@ use std::hint::black_box;
 use std::time::Instant;
 
 use dwell::forecast::workload;
-use dwell::screen::act::{self, Meaning, Sight};
+use dwell::screen::act;
 use dwell::screen::input::{Key, KeyCode};
 use dwell::screen::keymap::Keymap;
+use dwell::screen::meaning::{Meaning, Sight};
 use dwell::screen::theme::Theme;
 use dwell::screen::ui::{Pane, Standing, Ui};
 use dwell::screen::{self, View};
@@ -76,7 +77,7 @@ fn parts(orders: u32, suits: bool) -> Vec<(String, f64)> {
             let (shop, offers, theme) =
                 (&world.shop, &meant.offers, Theme { colour: true, halves: true });
             let mut cells = Buffer::empty(Rect::new(0, 0, 120, 36));
-            let view = View { shop, ui: &ui, offers, alarms: &alarms, now, theme };
+            let view = View::new(shop, &ui, (offers, &alarms), now, theme);
             screen::draw(&view, &mut cells);
             black_box(&cells);
         });

@@ -70,7 +70,7 @@ fn frame((shop, ui): &mut (Shop, Ui), pane: Pane) -> f64 {
         let (offers, alarms) = (shop.offers(&ui.choice, now), shop.alarms(now));
         let mut cells = Buffer::empty(Rect::new(0, 0, 120, 36));
         let theme = Theme { colour: true, halves: true };
-        let view = View { shop, ui, offers: &offers, alarms: &alarms, now, theme };
+        let view = View::new(shop, ui, (&offers, &alarms), now, theme);
         screen::draw(&view, &mut cells);
         black_box(cells);
     };

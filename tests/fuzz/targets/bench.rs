@@ -6,8 +6,8 @@ use std::time::Duration;
 
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::forecast::shift::BEGINS;
-use dwell::screen::act::Meaning;
 use dwell::screen::keymap::Keymap;
+use dwell::screen::meaning::Meaning;
 use dwell::screen::theme::Theme;
 use dwell::screen::ui::{Pane, Standing, Ui};
 use dwell::screen::{self, View};
@@ -122,14 +122,8 @@ impl Bench {
         let meant = Meaning::of(&self.shop, ui, self.now);
         let alarms = self.shop.alarms(self.now);
         let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
-        let view = View {
-            shop: &self.shop,
-            ui,
-            offers: &meant.offers,
-            alarms: &alarms,
-            now: self.now,
-            theme: Theme { colour: true, halves: true },
-        };
+        let theme = Theme { colour: true, halves: true };
+        let view = View::new(&self.shop, ui, (&meant.offers, &alarms), self.now, theme);
         screen::draw(&view, &mut cells);
         let controls = cells.content().iter().any(|cell| cell.symbol().contains(char::is_control));
         assert!(!controls, "a control character would reach the terminal");

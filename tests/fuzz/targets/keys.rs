@@ -4,8 +4,9 @@
 
 use std::time::Duration;
 
-use dwell::screen::act::{self, Effect, Meaning, Sight};
+use dwell::screen::act::{self, Effect};
 use dwell::screen::input::{Framed, Framer, Gate, Heard, Mode};
+use dwell::screen::meaning::{Meaning, Sight};
 use dwell::screen::ui::{Tone, Ui};
 
 use super::bench::{Bench, SIZES};
