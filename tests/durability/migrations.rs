@@ -66,7 +66,7 @@ fn a_migration_that_is_killed_leaves_one_version_or_the_next() {
         pty.kill();
         let now = version(&bench);
         // The second step makes all parts, those after it some of them anew.
-        let whole = [(1, 0), (2, newest.1), (3, newest.1), newest];
+        let whole = [(1, 0), (2, newest.1), (3, newest.1), (4, newest.1), newest];
         assert!(whole.contains(&now), "kill {kill}: {now:?}");
         versions.push(now.0);
         let after = bench.run(&["past", "--json"]).out;

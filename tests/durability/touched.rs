@@ -52,9 +52,10 @@ fn assert_found_afresh(bench: &Bench, mut pty: Pty, presses: &[u64]) {
     assert_eq!(presses_shut(bench), presses);
     let mut again = Pty::board(bench);
     again.wait_saved();
-    let contents = again.contents();
+    let contents = again.wait_until("each press that was shut to run", |contents| {
+        contents.matches("RUNNING").count() == presses.len()
+    });
     assert!(!contents.contains("EVENTS ARE GONE"), "{contents}");
-    assert_eq!(contents.matches("RUNNING").count(), presses.len(), "{contents}");
     assert_eq!(again.leave(), 0);
     bench.assert_sound();
 }

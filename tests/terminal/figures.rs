@@ -22,6 +22,13 @@ fn weighing_bench(garments: u32, flow: &str) -> Bench {
     bench
 }
 
+/// Types something into a field and enters it; what the board then says.
+fn enter(pty: &mut Pty, typed: &str, says: &str) {
+    pty.keys(typed);
+    pty.key(b"\r");
+    pty.wait_for(says);
+}
+
 /// Through pre-press, to the sprayer.
 fn pre_press(pty: &mut Pty) {
     // The caution is asked first, until it is read.
@@ -42,12 +49,8 @@ fn a_weight_is_typed_or_comes_from_a_scale_that_types() {
     pre_press(&mut pty);
     pty.key(b"m");
     pty.wait_for("On the scale");
-    pty.keys("15x");
-    pty.key(b"\r");
-    pty.wait_for("a weight such as");
-    pty.keys("152.4");
-    pty.key(b"\r");
-    pty.wait_for("A1-01 weighs 152.4 g dry");
+    enter(&mut pty, "15x", "a weight such as");
+    enter(&mut pty, "152.4", "A1-01 weighs 152.4 g dry");
     pty.key(b"\r");
     pty.wait_for("on the scale, with its coat on");
     // As a scale sends it: at once, with blanks and a unit. 28.9 g on 14 in x 16 in are 200 g/m2.
@@ -241,9 +244,7 @@ fn what_the_pace_says_the_scale_calls_inside(#[case] print: &str) {
     pre_press(&mut pty);
     pty.key(b"m");
     pty.wait_for("On the scale");
-    pty.keys("150");
-    pty.key(b"\r");
-    pty.wait_for("A1-01 weighs 150 g dry");
+    enter(&mut pty, "150", "A1-01 weighs 150 g dry");
     pty.key(b"p");
     pty.wait_for("the scale should show");
     let text = pty.contents();
@@ -253,9 +254,7 @@ fn what_the_pace_says_the_scale_calls_inside(#[case] print: &str) {
     pty.wait_for("on the scale, with its coat on");
     pty.key(b"m");
     pty.wait_for("before it is dried");
-    pty.keys(&format!("{:.1}", 150.0 + grams));
-    pty.key(b"\r");
-    pty.wait_for("inside (unconfirmed window)");
+    enter(&mut pty, &format!("{:.1}", 150.0 + grams), "inside (unconfirmed window)");
     pty.wait_saved();
     let weighed = bench.past_of("coat-weighed");
     let coat: f64 =
@@ -273,22 +272,16 @@ fn a_light_coat_is_mended_and_weighed_again() {
     pre_press(&mut pty);
     pty.key(b"m");
     pty.wait_for("On the scale");
-    pty.keys("150");
-    pty.key(b"\r");
-    pty.wait_for("A1-01 weighs 150 g dry");
+    enter(&mut pty, "150", "A1-01 weighs 150 g dry");
     pty.key(b"\r");
     // Before anything that would lose it, NEXT asks for the weight.
     pty.wait_for("WEIGH A1-01");
     pty.key(b"m");
     pty.wait_for("it weighed 150 g before");
-    pty.keys("162");
-    pty.key(b"\r");
-    pty.wait_for("17 g short: one light pass across, weigh again, stop at 26 g");
+    enter(&mut pty, "162", "17 g short: one light pass across, weigh again, stop at 26 g");
     pty.key(b"m");
     pty.wait_for("with the garment that is 176 g");
-    pty.keys("176");
-    pty.key(b"\r");
-    pty.wait_for("A1-01 took 26.0 g: 180 g/m2, inside");
+    enter(&mut pty, "176", "A1-01 took 26.0 g: 180 g/m2, inside");
     pty.wait_until("the advice is gone", |text| !text.contains("light pass"));
     // A refused weight loses nothing: the form stays, and figures go nowhere else.
     pty.key(b"1");

@@ -105,10 +105,13 @@ fn the_foot_switch_does_what_next_says_unless_that_has_just_changed() {
     assert_eq!(bench.past_of("press-shut").len(), 1);
     std::thread::sleep(Duration::from_millis(1200));
     pty.burst(F12);
-    // What is open and wet goes before the next blank.
+    // What feeds the printer goes before the next blank: it is sprayed, and then dried.
     pty.wait_for("sprayed A1-01");
+    std::thread::sleep(Duration::from_millis(1200));
+    pty.burst(F12);
+    pty.wait_for("shut press 1 on A1-01: dry");
     pty.wait_saved();
-    assert_eq!(bench.past_of("handwork-done").len(), 1);
+    assert_eq!(bench.past_of("press-shut").len(), 2);
     pty.key(b"\x1b");
     assert_eq!(pty.leave(), 0);
 }
