@@ -95,7 +95,8 @@ fn the_foot_switch_does_what_next_says_unless_that_has_just_changed() {
     pty.burst(F12);
     pty.wait_for("shut press 1 on A1-01: pre-press");
     pty.wait_for("garments     7 ");
-    // NEXT has named the other press only now: the switch is deaf as every key, so another key begins anew.
+    // The switch is deaf to itself for a moment, as every key: only then is it NEXT that makes it wait.
+    std::thread::sleep(Duration::from_millis(1200));
     pty.key(b"*");
     pty.key(b"1");
     pty.wait_for("opened press 1");
