@@ -93,6 +93,8 @@ enum Command {
     Chart(figures::ChartOptions),
     /// Whether a platen is what its dial says
     Platen(figures::PlatenOptions),
+    /// Which coats hold on a garment: a trial of a few, and what to spray next
+    Trial(figures::TrialOptions),
     /// What the manual says of a word, key, field or command
     Help(manual::Options),
     /// Completions for a shell
@@ -238,6 +240,7 @@ pub fn main() -> ExitCode {
         Some(Command::Steam(options)) => figures::steam(&options),
         Some(Command::Chart(options)) => figures::chart(&options),
         Some(Command::Platen(options)) => figures::platen(&places, &options),
+        Some(Command::Trial(options)) => figures::trial(&options),
         Some(Command::Help(options)) => manual::run(&places, &options, Cli::command()),
         Some(Command::Completions { shell }) => {
             let mut script = Vec::new();

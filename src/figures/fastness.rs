@@ -29,6 +29,19 @@ const LOWEST: u8 = 2;
 const HIGHEST: u8 = 10;
 
 impl Grade {
+    /// Everything has changed.
+    pub const WORST: Grade = Grade(LOWEST);
+
+    /// Every grade, from the lowest up.
+    pub fn all() -> impl Iterator<Item = Grade> {
+        (LOWEST..=HIGHEST).map(Grade)
+    }
+
+    /// The grade of a number: 4.5 is 4-5. None where it is no half between 1 and 5.
+    pub fn of_number(number: f64) -> Option<Grade> {
+        Grade::all().find(|grade| grade.number() == number)
+    }
+
     /// The grade of a CIELAB difference: the nearest step of the scale; of two equally near ones the lower grade.
     ///
     /// Twice the difference is held against the sum of two neighbours, told apart by a quantum: so a difference that

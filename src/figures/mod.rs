@@ -19,6 +19,7 @@ pub mod sketch;
 pub mod spray;
 pub mod steam;
 pub mod strokes;
+pub mod trial;
 pub mod units;
 pub mod upright;
 pub mod water;

@@ -50,7 +50,8 @@ pub fn huber(values: &[f64]) -> Option<(f64, f64)> {
     Some((at, scale))
 }
 
-fn median(mut values: Vec<f64>) -> Option<f64> {
+/// The middle of values, or between the two in the middle. None without values.
+pub fn median(mut values: Vec<f64>) -> Option<f64> {
     values.sort_by(f64::total_cmp);
     let upper = *values.get(values.len() / 2)?;
     let lower = *values.get(values.len().checked_sub(1)? / 2)?;

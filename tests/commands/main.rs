@@ -19,6 +19,7 @@ mod raw_jpeg;
 mod raw_png;
 mod refused;
 mod rehearsal;
+mod trials;
 mod typed;
 mod weeks;
 

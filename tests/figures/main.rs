@@ -14,6 +14,8 @@ mod practice;
 mod process;
 mod sprays;
 mod steam_fits;
+mod trial_coverage;
+mod trials;
 mod units;
 
 /// A file of check values; tests/data/README.md names their sources.

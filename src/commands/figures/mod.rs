@@ -1,4 +1,5 @@
-//! Figures asked for on the command line: the coat, the hand's speed, the steam, the chart, the platen.
+//! Figures asked for on the command line: the coat, the hand's speed, the steam, the chart, the platen,
+//! the trial.
 
 mod chart;
 mod coat;
@@ -7,6 +8,7 @@ mod plot;
 mod spray;
 mod steam;
 mod table;
+mod trial;
 mod written;
 
 pub use chart::{ChartOptions, chart};
@@ -14,6 +16,7 @@ pub use coat::{CoatOptions, coat};
 pub use platen::{PlatenOptions, platen};
 pub use spray::{SprayOptions, spray};
 pub use steam::{SteamOptions, steam};
+pub use trial::{TrialOptions, trial};
 
 use super::Failure;
 
