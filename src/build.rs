@@ -8,7 +8,7 @@ use std::hash::{Hash, Hasher};
 use std::path::{Path, PathBuf};
 
 /// What the state of a shop follows from, within the crate.
-const RULES: [&str; 3] = ["src/shop", "src/figures", "Cargo.lock"];
+const RULES: [&str; 4] = ["src/shop", "src/figures", "src/label", "Cargo.lock"];
 
 fn files_under(path: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
     if !path.is_dir() {

@@ -6,6 +6,7 @@ mod board;
 mod check;
 mod figures;
 mod history;
+mod labels;
 mod manual;
 mod numbers;
 mod output;
@@ -65,6 +66,8 @@ enum Command {
     Trace(trace::Options),
     /// The result of a wash test, laid in the inbox for the board
     Wash(wash::Options),
+    /// Labels with a tag in large type and as codes, to a file or to the label printer
+    Labels(labels::Options),
     /// What lies on the shelf
     Shelf(numbers::Options),
     /// How many, how fast, what waits where
@@ -226,6 +229,7 @@ pub fn main() -> ExitCode {
         Some(Command::Past(options)) => history::past(&places, &options),
         Some(Command::Trace(options)) => trace::run(&places, &options),
         Some(Command::Wash(options)) => wash::run(&places, &options),
+        Some(Command::Labels(options)) => labels::run(&places, &options),
         Some(Command::Shelf(options)) => numbers::shelf(&places, &options),
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
         Some(Command::Report(options)) => report::run(&places, &options),

@@ -8,6 +8,7 @@ mod art_upright;
 mod empty;
 mod figures;
 mod hostile;
+mod labels;
 mod manual;
 mod moments;
 #[path = "../fuzz/mutate.rs"]

@@ -5,8 +5,9 @@ mod source;
 use source::{Source, all, is_word_at, tests, text_of};
 
 /// Each room, and the rooms that it may not name.
-const IMPORTS: [(&str, &[&str]); 4] = [
-    ("figures", &["shop", "screen", "forecast", "shell", "commands"]),
+const IMPORTS: [(&str, &[&str]); 5] = [
+    ("figures", &["label", "shop", "screen", "forecast", "shell", "commands"]),
+    ("label", &["shop", "screen", "forecast", "shell", "commands"]),
     ("shop", &["screen", "forecast", "shell", "commands"]),
     ("forecast", &["screen", "shell", "commands"]),
     ("screen", &["forecast", "shell", "commands"]),

@@ -18,6 +18,7 @@ use crate::figures::units::{
     Centimetres, Colour, Grams, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle, Share,
     Span, Temperature, Typed,
 };
+use crate::label::Paper;
 
 /// The most presses a station can have: one to each digit key.
 pub const MOST_PRESSES: usize = 9;
@@ -40,6 +41,9 @@ pub struct Station {
     /// Program and arguments that make a sound, run without a shell. None: the terminal's bell.
     #[serde(default)]
     pub sounder: Option<Vec<String>>,
+    /// What prints labels. None: they are drawn into files alone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub labels: Option<LabelPrinter>,
     /// Garment colours by the names that hands type.
     #[serde(default = "shipped_colours", skip_serializing_if = "are_shipped")]
     pub colours: BTreeMap<String, Colour>,
@@ -69,6 +73,17 @@ pub struct Station {
     /// When nobody works, every day, for plans.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub breaks: Vec<Break>,
+}
+
+/// What labels are given to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LabelPrinter {
+    /// Program and arguments, run without a shell; the file's name comes last.
+    pub program: Vec<String>,
+    /// The labels that lie in it.
+    #[serde(default)]
+    pub size: Paper,
 }
 
 /// A break: "12:00" by the shop's clock, for so long.
@@ -415,12 +430,16 @@ impl Station {
         }
         self.sheet.check()?;
         self.check_bench()?;
-        match &self.sounder {
-            Some(words) if words.first().is_none_or(|program| program.is_empty()) => {
-                Err(Senseless::new("sounder", "expected Some([\"program\", \"argument\"]) or None"))
-            }
-            _ => Ok(()),
+        let runs = |words: &Vec<String>| words.first().is_some_and(|program| !program.is_empty());
+        if self.sounder.as_ref().is_some_and(|words| !runs(words)) {
+            let reason = "expected Some([\"program\", \"argument\"]) or None";
+            return Err(Senseless::new("sounder", reason));
         }
+        if self.labels.as_ref().is_some_and(|labels| !runs(&labels.program)) {
+            let reason = "expected [\"program\", \"argument\"]";
+            return Err(Senseless::new("labels.program", reason));
+        }
+        Ok(())
     }
 }
 

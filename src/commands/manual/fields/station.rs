@@ -7,7 +7,7 @@ use crate::figures::units::bounds;
 use crate::figures::units::{Centimetres, Grams, GramsPerSecond, HeatSpan, Share, Span};
 use crate::figures::units::{Rectangle, Temperature, Typed};
 use crate::shop::facts::station::{
-    Break, HandTimes, PlatenRule, PressProfile, SheetRule, Sprayer, Station,
+    Break, HandTimes, LabelPrinter, PlatenRule, PressProfile, SheetRule, Sprayer, Station,
 };
 
 const HAND: super::Takes = Quantity(|example| within::<Span>(example, bounds::HAND));
@@ -33,6 +33,8 @@ fields! { STATION of Station {
     sounder: "[\"/usr/bin/aplay\", \"-q\", \"/usr/local/share/bell.wav\"]", Is("None"),
         Words("a program and its arguments, run without a shell; None: the terminal's bell"),
         "What makes a sound.";
+    labels: "", Is("None"), Parts(LABELS),
+        "What prints labels. None: they are drawn into files alone.";
     colours: "{\"navy\": \"#1b2440\", \"sand\": \"#d9ccb2\"}",
         Is("{\"black\": \"#16181d\", \"white\": \"#ffffff\", \"navy\": \"#1b2440\", \"grey\": \"#8f9398\", \"charcoal\": \"#3c4045\", \"red\": \"#b31f2a\", \"maroon\": \"#5c1e2c\", \"royal\": \"#1f4aa0\", \"light blue\": \"#a9c5e2\", \"forest\": \"#1e3c2b\", \"sand\": \"#d9ccb2\", \"pink\": \"#e9b6c6\", \"purple\": \"#482d69\", \"yellow\": \"#f1c440\"}"),
         Words("names, each with its colour \"#rrggbb\""),
@@ -133,3 +135,12 @@ fields! { BREAK of Break {
     lasts: "\"30m\"", Refused, Quantity(|example| within::<Span>(example, bounds::BREAK)),
         "How long it is.";
 }}
+
+fields! { LABELS of LabelPrinter {
+    program: "[\"lp\", \"-d\", \"labels\"]", Refused,
+        Words("a program and its arguments, run without a shell; the file's name comes last"),
+        "What labels are given to.";
+    size: "\"50 mm x 25 mm\"", Is("\"50 mm x 25 mm\""),
+        Words("a label's size, 1 cm to 30 cm each way; a4: sheets of 3 x 8 labels, letter: 3 x 10"),
+        "The labels that lie in it.";
+} }
