@@ -203,7 +203,7 @@ fn rescued(stage: &Stage) -> (PathBuf, PathBuf) {
     (here, other)
 }
 
-fn rescue_in(folder: &Path) -> Option<PathBuf> {
+pub fn rescue_in(folder: &Path) -> Option<PathBuf> {
     let files = std::fs::read_dir(folder).into_iter().flatten().flatten();
     files.map(|file| file.path()).find(|path| path.to_string_lossy().ends_with(".jsonl"))
 }
