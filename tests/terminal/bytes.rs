@@ -186,6 +186,14 @@ fn the_key_to_repaint_draws_the_whole_screen_at_once_wherever_one_is() {
 /// of it acts, and the next key is the key that it is.
 #[test]
 fn a_signal_in_the_middle_of_a_key_leaves_no_part_of_it_behind() {
+    // A machine so busy that a key's second half went out too late has not tried this: once more, from the beginning.
+    let tried = (0..10).find_map(|_| signals_in_keys());
+    assert!(tried.is_some(), "this machine never gave both halves of a key in time");
+}
+
+/// Half a key, a signal, the other half, many times over; None where a half was sent so late that it may be a key of
+/// its own.
+fn signals_in_keys() -> Option<()> {
     let (bench, mut pty) = board(9);
     let before = bench.past();
     for (n, (begin, rest)) in [("\x1b[1", "1~"), ("\x1b[", "A"), ("\x1bO", "P"), ("\x1b[1;", "5D")]
@@ -195,11 +203,14 @@ fn a_signal_in_the_middle_of_a_key_leaves_no_part_of_it_behind() {
         .enumerate()
     {
         let signal = if n % 2 == 0 { Signal::WINCH } else { Signal::CONT };
-        pty.burst(begin.as_bytes());
+        let began = pty.burst(begin.as_bytes());
         pty.signal(signal);
         pause(3);
         pty.signal(signal);
-        pty.burst(rest.as_bytes());
+        let ended = pty.burst(rest.as_bytes());
+        if ended.duration_since(began) > Duration::from_millis(40) {
+            return None;
+        }
         pause(100);
     }
     assert_eq!(bench.past(), before, "{}", pty.contents());
@@ -208,6 +219,7 @@ fn a_signal_in_the_middle_of_a_key_leaves_no_part_of_it_behind() {
     pty.wait_for("shut press 4");
     pty.wait_saved();
     assert_eq!(shut(&bench), ["4"]);
+    Some(())
 }
 
 /// A board without its keyboard serves nobody, and nobody asked it to end: whoever keeps it running is told so.
