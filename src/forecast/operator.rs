@@ -360,10 +360,12 @@ impl Operator {
             }
             Some(_) => None,
             None => {
-                let tag = shop.to_print(now).next()?.tag;
+                let garment = shop.to_print(now).next()?;
+                let said = shop.recipe_of(garment).and_then(|(_, recipe)| recipe.print);
+                let runs = said.unwrap_or(self.hands.print).as_seconds();
                 let load = self.hands.print_load.as_seconds();
                 let loaded = self.drawn(now, load);
-                self.printer = Some((tag, self.drawn(loaded, self.hands.print.as_seconds())));
+                self.printer = Some((garment.tag, self.drawn(loaded, runs)));
                 // Nothing is stated for loading a printer: the hands are just busy.
                 Some(Task::Last { seconds: load, command: None })
             }

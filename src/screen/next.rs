@@ -17,6 +17,7 @@ use super::faces::Face;
 use super::foot;
 use super::keymap::Deed;
 use super::paint::{self, Line};
+use super::press_open;
 use super::theme::Role;
 use crate::shop::facts::fact::{Fault, FaultKind};
 use crate::shop::facts::ids::{PressNo, Tag};
@@ -244,10 +245,11 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
     let fetch = if shelved { " from the shelf" } else { "" };
     let garment = named(tag, view.shop.place_of(tag)) + fetch;
     let key = view.then("lay it in, shut the press, then ", Deed::Press(press));
+    let turn = press_open::turn(view, press);
     Next::of(
         Role::Strong,
         format!("LOAD {press}"),
-        &[format!("{garment}: {step}"), key, opens_next(view)],
+        &[format!("{garment}: {step}"), turn.unwrap_or_default(), key, opens_next(view)],
     )
 }
 

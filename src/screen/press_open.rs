@@ -250,6 +250,8 @@ fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
     lines.extend(shelf_line(view, garment));
     if !suits {
         lines.push(Line::of(Role::Abnormal, heats(view, press, garment, next)));
+    } else if let Some(turn) = turn(view, press) {
+        lines.push(Line::of(Role::Abnormal, turn));
     }
     let one = view.shop.garment(garment);
     let is_blank = one.is_none_or(|garment| garment.begun.is_none());
@@ -288,6 +290,15 @@ fn heats(view: &View<'_>, press: PressNo, tag: Tag, next: NextPress) -> String {
         ),
         None => "this press is set otherwise".to_owned(),
     }
+}
+
+/// Which pressure a press is to be turned to before it is shut: named once at each change.
+pub fn turn(view: &View<'_>, press: PressNo) -> Option<String> {
+    let offer = view.offers.iter().find(|offer| offer.press == press)?;
+    let OfferedAct::Shut { garment, next, .. } = offer.act else { return None };
+    let wanted = view.shop.pressing_of(view.shop.garment(garment)?, next)?;
+    let pressure = view.shop.pressure_to_turn(press, &wanted)?;
+    Some(format!("turn it to {pressure} pressure first"))
 }
 
 /// Five words hold no seconds: what a plan gains is said in whole minutes.

@@ -116,7 +116,8 @@ fn title_with(view: &View<'_>, press: PressNo, words: &Line, area: Rect, buf: &m
 /// What the press is set to.
 fn setting(view: &View<'_>, press: PressNo) -> Option<Line> {
     let set = view.shop.setting(press)?;
-    Some(Line::of(Role::Plain, format!(" {} {} ", set.dial, set.pressure)))
+    let pressure = view.shop.pressure_at(press)?;
+    Some(Line::of(Role::Plain, format!(" {} {pressure} ", set.dial)))
 }
 
 /// State, garment and step of a shut press; the step is shortened where the title's number would have no room.

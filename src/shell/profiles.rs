@@ -24,12 +24,23 @@ const STATION: &str = "station.ron";
 const RECIPES: &str = "recipes";
 
 /// The profiles that are built in, by their path under `profiles/`.
-const BUILT_IN: [(&str, &str); 6] = [
+const BUILT_IN: [(&str, &str); 11] = [
     ("station.ron", include_str!("../../profiles/station.ron")),
     ("recipes/dark-cotton.ron", include_str!("../../profiles/recipes/dark-cotton.ron")),
+    (
+        "recipes/dark-cotton-treated.ron",
+        include_str!("../../profiles/recipes/dark-cotton-treated.ron"),
+    ),
     ("recipes/light-cotton.ron", include_str!("../../profiles/recipes/light-cotton.ron")),
+    (
+        "recipes/light-cotton-fluid.ron",
+        include_str!("../../profiles/recipes/light-cotton-fluid.ron"),
+    ),
     ("recipes/blend.ron", include_str!("../../profiles/recipes/blend.ron")),
-    ("recipes/hooded-heavy.ron", include_str!("../../profiles/recipes/hooded-heavy.ron")),
+    ("recipes/light-blend.ron", include_str!("../../profiles/recipes/light-blend.ron")),
+    ("recipes/polyester.ron", include_str!("../../profiles/recipes/polyester.ron")),
+    ("recipes/high-polyester.ron", include_str!("../../profiles/recipes/high-polyester.ron")),
+    ("recipes/fleece.ron", include_str!("../../profiles/recipes/fleece.ron")),
     ("orders/harbour-choir.ron", include_str!("../../profiles/orders/harbour-choir.ron")),
 ];
 

@@ -26,7 +26,7 @@ use facts::order::Order;
 use facts::outage::OutOfUse;
 use facts::recipe::{Pressing, Recipe};
 use facts::station::Station;
-use facts::step::{Cover, Step};
+use facts::step::{Cover, Pressure, Step};
 use floor::fluid::Supplies;
 use floor::garment::{Floor, Garment};
 use floor::press::{Load, Press, Setting, Sheet};
@@ -252,6 +252,18 @@ impl Shop {
             Some(Setting { dial: profile.dial, pressure: profile.pressure })
         };
         by_hand.or_else(profile)
+    }
+
+    /// The pressure that a press is taken to stand at: as its last step wanted it, or as it was set since.
+    pub fn pressure_at(&self, press: PressNo) -> Option<Pressure> {
+        let pressed = self.presses.get(&press).and_then(|press| press.pressed);
+        pressed.or_else(|| self.setting(press).map(|set| set.pressure))
+    }
+
+    /// The pressure that a press is to be turned to before a step, where it is taken to stand otherwise.
+    pub fn pressure_to_turn(&self, press: PressNo, wanted: &Pressing) -> Option<Pressure> {
+        let stands = self.pressure_at(press)?;
+        (stands != wanted.pressure).then_some(wanted.pressure)
     }
 
     /// Whether a press opens by itself.

@@ -13,7 +13,7 @@ fn profiles_that_are_written_out_read_back_the_same() {
     let copy = copy.to_str().unwrap();
     let ran = bench.run(&["profiles", "--write", copy]);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    assert_eq!(ran.out.lines().count(), 7, "{}", ran.out);
+    assert_eq!(ran.out.lines().count(), 12, "{}", ran.out);
     let read = |arguments: &[&str]| -> Value {
         let ran = bench.run(arguments);
         assert_eq!(ran.code, 0, "{}", ran.err);

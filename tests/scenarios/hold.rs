@@ -10,6 +10,7 @@
 //! turns A1-01 A1-02 (the shelf, whose turn is first)               steps-to A1-01 (of the shelf, by `c`)
 //! blames A1-01 dirty sheet 5        learned 1 dark-cotton yes       probe-due 1 OtherDial | None
 //! advises A1-01 17 g short: ...     pairs 1 dark-cotton 0     first-pass 1 of 2, 1 mended
+//! to-turn 1 A1-01 light | as it stands (the pressure of a press before it is loaded)
 //! held A1-01 dried 16 s of 35 | A1-01 (nothing)     lost coat outside 1
 //! ```
 
@@ -94,6 +95,14 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
         ("advises", [tag, ..]) => {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
             format!("{tag} {}", world.shop.mend(garment).unwrap_or_default())
+        }
+        ("to-turn", [press, tag, ..]) => {
+            let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
+            let next = world.shop.next_press(garment).ok_or("no press")?;
+            let wanted = world.shop.pressing_of(garment, next).ok_or("no press")?;
+            let turned = world.shop.pressure_to_turn(PressNo(number(press)?), &wanted);
+            let turned = turned.map_or("as it stands".to_owned(), |turned| turned.to_string());
+            format!("{press} {tag} {turned}")
         }
         ("held", [tag, ..]) => {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;

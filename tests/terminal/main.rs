@@ -10,6 +10,7 @@ mod held;
 mod keypad;
 mod keys;
 mod panics;
+mod recipes;
 mod restarts;
 mod screen;
 mod shift;

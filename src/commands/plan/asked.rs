@@ -57,8 +57,7 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
         let own = form.lines.iter().filter_map(|line| profiles.recipes.get(&line.recipe));
         recipes.extend(own.map(AsRef::as_ref));
         let recipe = |name: &str| profiles.recipes.get(name).map(|recipe| recipe.as_ref().clone());
-        let hands =
-            |recipe: &Recipe| shop.hand_times_at(&profiles.station, Some(&recipe.hash())).times;
+        let hands = |recipe: &Recipe| shop.hand_times_at(&profiles.station, Some(recipe)).times;
         for recipe in form.lines.iter().filter_map(|line| profiles.recipes.get(&line.recipe)) {
             work.problem.dwell = workload::stricter(work.problem.dwell, recipe);
         }

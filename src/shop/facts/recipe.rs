@@ -41,6 +41,9 @@ pub struct Recipe {
     #[serde(default = "half_an_hour")]
     pub print_wet_at_most: Span,
     pub cure: Stage,
+    /// What the printer takes for one; None: as the station says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub print: Option<Span>,
     /// Whether the fibres are laid down with a roller after the spray.
     #[serde(default = "yes")]
     pub roll: bool,
@@ -151,13 +154,53 @@ pub struct DryStage {
     pub pressure: Option<Pressure>,
 }
 
-/// Between which weights a coat holds, and which is aimed for.
+/// Between which weights a coat holds, and which is aimed for. An edge that is left out lies as far from the target as
+/// is usual: [`CoatWindow::opened`].
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(from = "CoatWritten")]
 pub struct CoatWindow {
     pub low: GramsPerSquareMetre,
     pub target: GramsPerSquareMetre,
     pub high: GramsPerSquareMetre,
+}
+
+/// How far a coat may be off a target that somebody has confirmed: a window as wide as a factor of two catches nothing
+/// (from memory).
+const CONFIRMED: f64 = 0.15;
+/// The same while nobody has: what is right for this fluid may lie far off (from memory).
+const UNCONFIRMED: f64 = 0.35;
+
+/// A window as a file has it.
+#[derive(Deserialize)]
+#[serde(rename = "CoatWindow", deny_unknown_fields)]
+struct CoatWritten {
+    #[serde(default)]
+    low: Option<GramsPerSquareMetre>,
+    target: GramsPerSquareMetre,
+    #[serde(default)]
+    high: Option<GramsPerSquareMetre>,
+}
+
+/// An edge that is left out lies on the target until the recipe is read whole.
+impl From<CoatWritten> for CoatWindow {
+    fn from(CoatWritten { low, target, high }: CoatWritten) -> Self {
+        Self { low: low.unwrap_or(target), target, high: high.unwrap_or(target) }
+    }
+}
+
+impl CoatWindow {
+    /// The same with the edges that were left out at their usual distance from the target.
+    fn opened(self, confirmed: bool) -> Self {
+        let share = if confirmed { CONFIRMED } else { UNCONFIRMED };
+        // To a hundredth, so that it is written as it is read.
+        let off = |share: f64| {
+            GramsPerSquareMetre((self.target.0 * (1.0 + share) * 100.0).round() / 100.0)
+        };
+        let edge = |edge: GramsPerSquareMetre, share: f64| {
+            if edge == self.target { off(share) } else { edge }
+        };
+        Self { low: edge(self.low, -share), high: edge(self.high, share), ..self }
+    }
 }
 
 /// How long a treated garment keeps on the shelf, in calendar days.
@@ -265,8 +308,10 @@ impl Recipe {
         RecipeHash(first)
     }
 
-    /// Takes control characters out of every text.
+    /// The recipe as it is gone by once its file is read: the edges of its window where they were left out, and no
+    /// control characters in any text.
     pub fn cleaned(mut self) -> Self {
+        self.coat = self.coat.opened(self.confirmed.is_some());
         self.title = super::words::clean(&self.title, 40);
         self.basis = super::words::clean(&self.basis, 200);
         self.confirmed = self.confirmed.map(|who| super::words::clean(&who, 60));
@@ -299,6 +344,7 @@ impl Recipe {
             check_size(name, limit, bounds::WET)?;
         }
         self.coat.check()?;
+        self.print.map_or(Ok(()), |takes| check_size("print", takes, bounds::HAND))?;
         if self.weigh_every > 1000 {
             let reason = format!("{}: expected 0 (never) to 1000", self.weigh_every);
             return Err(Senseless::new("weigh_every", reason));

@@ -23,6 +23,8 @@ pub struct Press {
     pub out_of_use: Option<OutOfUse>,
     /// The dial and pressure as they were last set by hand; None: as the profile says.
     pub set: Option<Setting>,
+    /// The pressure that its last step wanted, where it was not set by hand since: what is named before the next one.
+    pub pressed: Option<Pressure>,
     /// When its platen was last probed, and what that said.
     pub probed: Option<Arc<(Moment, PlatenChecked)>>,
     /// When strips of paper were last laid under it, and which held.
@@ -37,11 +39,12 @@ pub struct Setting {
 }
 
 impl Setting {
-    /// Whether a press set so does what the recipe wants. Two degrees Celsius cover the rounding between
-    /// scales ("340 F" and "171 C") and are finer than any dial.
+    /// Whether a press set so has the heat that the recipe wants. Two degrees Celsius cover the rounding between
+    /// scales ("340 F" and "171 C") and are finer than any dial. Pressure is turned in a moment and needs no settling: a
+    /// change of it is named when the press is loaded ([`crate::shop::Shop::pressure_to_turn`]), and makes no press unfit.
     pub fn suits(&self, wanted: &Pressing) -> bool {
         let off = self.dial.as_celsius() - wanted.set_point.as_celsius();
-        off.abs() < 2.0 && self.pressure == wanted.pressure
+        off.abs() < 2.0
     }
 }
 

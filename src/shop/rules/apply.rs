@@ -113,7 +113,7 @@ impl Shop {
             Fact::PressInUse(fact) => self.with_press(fact.press, |press| press.out_of_use = None),
             Fact::DialSet(DialSet { press, dial, pressure }) => {
                 let set = Setting { dial: *dial, pressure: *pressure };
-                self.with_press(*press, |press| press.set = Some(set));
+                self.with_press(*press, |press| (press.set, press.pressed) = (Some(set), None));
             }
             Fact::PlatenChecked(fact) => {
                 let probed = Arc::new((event.moment, fact.clone()));
@@ -256,7 +256,11 @@ impl Shop {
             sheet_presses: fact.sheet_presses.unwrap_or(0),
             timed: true,
         };
-        self.with_press(fact.press, |press| press.load = Some(load));
+        let wanted = self.recipe(&fact.recipe).and_then(|r| r.pressing(fact.step, fact.again));
+        self.with_press(fact.press, |press| {
+            press.load = Some(load);
+            press.pressed = wanted.map(|wanted| wanted.pressure);
+        });
         self.with_garment(fact.garment, |garment| {
             garment.recipe.get_or_insert(fact.recipe);
             garment.begun.get_or_insert(event.moment.at);

@@ -28,7 +28,7 @@ pub const RECIPES: [(&str, &str); 4] = [
     ("recipes/dark-cotton.ron", include_str!("../../../profiles/recipes/dark-cotton.ron")),
     ("recipes/light-cotton.ron", include_str!("../../../profiles/recipes/light-cotton.ron")),
     ("recipes/blend.ron", include_str!("../../../profiles/recipes/blend.ron")),
-    ("recipes/hooded-heavy.ron", include_str!("../../../profiles/recipes/hooded-heavy.ron")),
+    ("recipes/fleece.ron", include_str!("../../../profiles/recipes/fleece.ron")),
 ];
 pub const ORDER: &str = include_str!("../../../profiles/orders/harbour-choir.ron");
 

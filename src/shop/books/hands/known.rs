@@ -1,0 +1,180 @@
+//! What hands take, as it is gone by: learned where there is enough to learn from, else as recipe and station say.
+
+use std::time::Duration;
+
+use super::{ENOUGH, Gaps, LeftOut, SCATTER, Stretch, Work};
+use crate::figures::units::Span;
+use crate::shop::Shop;
+use crate::shop::facts::ids::RecipeHash;
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::station::{HandTimes, Station};
+
+impl Shop {
+    /// When the newest print that was stated came out.
+    pub fn last_printed(&self) -> Option<Moment> {
+        self.books().hands.printed
+    }
+
+    /// What hands take for a recipe: learned where there is enough to learn from, else the station's; a print as the
+    /// recipe says, where it does.
+    pub fn hand_times(&self, recipe: Option<&RecipeHash>) -> Known {
+        let times = self.station().map(|station| station.hands).unwrap_or_default();
+        self.known_times(times, recipe, self.print_said(recipe))
+    }
+
+    /// The same with another station's times where nothing is learned, and any recipe's text.
+    pub fn hand_times_at(&self, station: &Station, recipe: Option<&Recipe>) -> Known {
+        let hash = recipe.map(Recipe::hash);
+        self.known_times(station.hands, hash.as_ref(), recipe.and_then(|recipe| recipe.print))
+    }
+
+    /// What loading a printer and its print take for a recipe.
+    pub fn print_time(&self, recipe: &RecipeHash) -> Duration {
+        let mut times = self.station().map(|station| station.hands).unwrap_or_default();
+        let said = self.print_said(Some(recipe));
+        times.print = said.unwrap_or(times.print);
+        if let Some((_, typical)) = self.typical(Work::Print, Some(recipe), said) {
+            times.set(Work::Print, seconds(typical * f64::from(self.printers())));
+        }
+        times.print_load.0 + times.print.0
+    }
+
+    fn print_said(&self, recipe: Option<&RecipeHash>) -> Option<Span> {
+        self.recipe(recipe?)?.print
+    }
+
+    /// The gaps of a work that are gone by for a recipe and whoever is at the bench, and their median; None where there
+    /// are too few. What a recipe says of its own print goes before what the prints of others took.
+    fn typical(
+        &self,
+        work: Work,
+        recipe: Option<&RecipeHash>,
+        print: Option<Span>,
+    ) -> Option<(Vec<u32>, f64)> {
+        let who = match self.desk.people.as_slice() {
+            [] => Some(""),
+            [one] => Some(one.as_str()),
+            _ => None,
+        };
+        let of = |own: bool| -> Vec<u32> {
+            let wanted = |gaps: &&Gaps| {
+                gaps.work == work
+                    && (!own || Some(gaps.who.as_str()) == who && gaps.recipe.as_ref() == recipe)
+            };
+            let all = self.books().hands.gaps.iter().filter(wanted);
+            all.flat_map(|gaps| gaps.last.iter().copied()).collect()
+        };
+        let own = of(true);
+        let of_its_own = work == Work::Print && print.is_some();
+        let found = if own.len() >= ENOUGH || of_its_own { own } else { of(false) };
+        // Prints are few, and everything waits for them: the middle half tells more than the middle one.
+        let typical = if work == Work::Print { midmean } else { median };
+        let typical = typical(found.clone()).filter(|_| found.len() >= ENOUGH)?;
+        Some((found, typical))
+    }
+
+    fn known_times(
+        &self,
+        mut times: HandTimes,
+        recipe: Option<&RecipeHash>,
+        print: Option<Span>,
+    ) -> Known {
+        times.print = print.unwrap_or(times.print);
+        let hands = &self.books().hands;
+        let mut learned = Vec::new();
+        let mut residuals = Vec::new();
+        for work in Work::ALL {
+            let Some((found, typical)) = self.typical(work, recipe, print) else { continue };
+            // A printer runs as long as it runs, and an opening is one tap where it is stated before the hands go in.
+            if work != Work::Print && typical >= 500.0 {
+                residuals.extend(
+                    found.iter().map(|gap| (f64::from(*gap).max(1.0) / typical).ln().abs()),
+                );
+            }
+            learned.push(Learned { work, gaps: found.len(), typical: seconds(typical) });
+            // Of several printers one print comes out the sooner after another.
+            let each =
+                if work == Work::Print { typical * f64::from(self.printers()) } else { typical };
+            times.set(work, seconds(each));
+        }
+        residuals.sort_by(f64::total_cmp);
+        // 1.4826 of the median absolute deviation is the standard deviation of a normal law.
+        let scatter = residuals.get(residuals.len() / 2).map_or(SCATTER, |mad| 1.4826 * mad);
+        Known { times, scatter: scatter.clamp(0.02, 1.0), learned, left_out: hands.left_out }
+    }
+
+    fn printers(&self) -> u8 {
+        self.station().map_or(1, |station| station.printers)
+    }
+
+    /// The last stretches of work, oldest first; the one under way is not among them.
+    pub fn stretches(&self) -> impl Iterator<Item = &Stretch> {
+        self.books().hands.stretches.iter()
+    }
+}
+
+/// The mean of the middle half.
+fn midmean(mut of: Vec<u32>) -> Option<f64> {
+    of.sort_unstable();
+    let out = of.len() / 4;
+    let middle = of.get(out..of.len() - out).filter(|middle| !middle.is_empty())?;
+    #[expect(clippy::cast_precision_loss, reason = "some dozen gaps")]
+    let count = middle.len() as f64;
+    Some(middle.iter().copied().map(f64::from).sum::<f64>() / count)
+}
+
+fn median(mut of: Vec<u32>) -> Option<f64> {
+    of.sort_unstable();
+    let upper = of.get(of.len() / 2).copied()?;
+    let lower = of.get((of.len() - 1) / 2).copied()?;
+    Some(f64::midpoint(f64::from(lower), f64::from(upper)))
+}
+
+fn seconds(millis: f64) -> Span {
+    Span(std::time::Duration::try_from_secs_f64(millis / 1000.0).unwrap_or_default())
+}
+
+/// Hand times as they are gone by, with where they come from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Known {
+    pub times: HandTimes,
+    /// Sigma of the logarithm about the median.
+    pub scatter: f64,
+    /// What was learned; the rest is the station's.
+    pub learned: Vec<Learned>,
+    pub left_out: LeftOut,
+}
+
+/// A typical time, and from how many gaps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Learned {
+    pub work: Work,
+    pub gaps: usize,
+    pub typical: Span,
+}
+
+impl HandTimes {
+    fn set(&mut self, work: Work, median: Span) {
+        let part = |of: Span, whole: Span| {
+            let share = of.as_seconds() / whole.as_seconds().max(1e-9);
+            seconds(median.as_seconds() * share * 1000.0)
+        };
+        match work {
+            Work::Load => self.load = median,
+            Work::Unload => self.unload = median,
+            Work::Spray => {
+                let whole = Span(self.spray.0 + self.roll.0);
+                (self.spray, self.roll) = (part(self.spray, whole), part(self.roll, whole));
+            }
+            // One print to the next, less the hands at either end.
+            Work::Print => {
+                let hands = self.print_load.0 + self.print_unload.0;
+                self.print = Span(median.0.saturating_sub(hands));
+            }
+            Work::Wipe => self.wipe = median,
+            Work::Weigh => self.weigh = median,
+            Work::Fill => self.fill = median,
+        }
+    }
+}
