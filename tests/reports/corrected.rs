@@ -37,7 +37,7 @@ fn corrected() -> Bench {
         world.must(Command::Printed(Which::First(1)));
     }
     press(&mut world, "A1-01", 300.0);
-    correct(&mut world, Some(205.0));
+    correct(&mut world, Some(190.0));
     press(&mut world, "A1-02", 300.0);
     correct(&mut world, None);
     press(&mut world, "A1-03", 16.0);
@@ -65,12 +65,12 @@ fn the_report_and_the_pace_count_with_the_corrected_time() {
     let bench = corrected();
     let report = json(&bench, &[]);
     assert_eq!(report["losses"], Value::Array(Vec::new()), "nothing was shut too long");
-    // The cure of 95 s is 5 s past its target of 90; a pre-press of 16 s is 1 s past its own.
+    // The cure of 110 s is 5 s past its target of 105; a pre-press of 16 s is 1 s past its own.
     let past = &report["past_target"];
     assert_eq!((&past["garments"], &past["too_long"]), (&2.into(), &0.into()));
     assert_eq!(past["longest"]["seconds"], 5.0);
     let elements = &report["elements"];
-    let shut = 2.0 * (15.0 + 40.0) + 95.0 + 16.0;
+    let shut = 2.0 * (15.0 + 40.0) + 110.0 + 16.0;
     assert_eq!(elements["AUBT"], shut);
     assert_eq!(elements["APT"], shut - 5.0 - 1.0);
     // What was not timed is in no figure of time, but what it finished is finished.
@@ -83,7 +83,7 @@ fn the_report_and_the_pace_count_with_the_corrected_time() {
     assert_eq!(pace["elements"], *elements);
 }
 
-/// What was opened at five minutes instead of 95 s came out then, and everything that is told of it says so.
+/// What was opened at five minutes instead of 110 s came out then, and everything that is told of it says so.
 #[test]
 fn a_corrected_opening_moves_the_garment_its_finish_and_the_strip() {
     let mut world = World::new(station(2));
@@ -94,8 +94,8 @@ fn a_corrected_opening_moves_the_garment_its_finish_and_the_strip() {
     world.must(Command::Printed(Which::First(1)));
     press(&mut world, "A1-01", 300.0);
     let opened = world.now;
-    correct(&mut world, Some(205.0));
-    let (shop, ago) = (&world.shop, Duration::from_secs(205));
+    correct(&mut world, Some(190.0));
+    let (shop, ago) = (&world.shop, Duration::from_secs(190));
     let garment = "A1-01".parse().unwrap();
     assert_eq!(shop.garment(garment).unwrap().since, opened.minus(ago));
     let finished = shop.books().finished.all(Scope::From(0));
@@ -103,9 +103,9 @@ fn a_corrected_opening_moves_the_garment_its_finish_and_the_strip() {
     let spans = shop.books().spans.spans(PressNo(1), world.now, Duration::from_secs(305));
     let spans: Vec<(Doing, u64)> =
         spans.iter().map(|span| (span.doing, span.length().as_secs())).collect();
-    // 90 s of the cure, 5 s past it, 6 s of unloading, idle since: 5 s have passed since it was said.
+    // 105 s of the cure, 5 s past it, 6 s of unloading, idle since: 5 s have passed since it was said.
     use Doing::{Changing, Idle, PastTarget, Running};
-    assert_eq!(spans, [(Running, 90), (PastTarget, 5), (Changing, 6), (Idle, 204)]);
+    assert_eq!(spans, [(Running, 105), (PastTarget, 5), (Changing, 6), (Idle, 189)]);
     // Taken back, it came out when its key said.
     world.must(Command::Undo);
     assert_eq!(world.shop.garment(garment).unwrap().since, opened);
@@ -116,11 +116,11 @@ fn a_corrected_opening_moves_the_garment_its_finish_and_the_strip() {
 fn a_trace_tells_the_corrected_time_in_both_forms() {
     let bench = corrected();
     let told = |seconds: Value, timing: &str, corrected| (seconds, timing.into(), corrected);
-    assert_eq!(cycle(&bench, "A1-01", 2), told(95.0.into(), "in-time", true.into()));
+    assert_eq!(cycle(&bench, "A1-01", 2), told(110.0.into(), "in-time", true.into()));
     assert_eq!(cycle(&bench, "A1-02", 2), told(Value::Null, "not-timed", true.into()));
     assert_eq!(cycle(&bench, "A1-03", 0), told(16.0.into(), "in-time", false.into()));
     let text = bench.run(&["trace", "A1-01"]).out;
-    assert!(text.contains("A1-01 cure after 95 s; corrected, its key said 300 s"), "{text}");
+    assert!(text.contains("A1-01 cure after 110 s; corrected, its key said 300 s"), "{text}");
     let text = bench.run(&["trace", "A1-02"]).out;
     assert!(text.contains("A1-02 cure, not timed; said later"), "{text}");
 }
@@ -141,7 +141,7 @@ fn the_view_of_press_cycles_tells_the_corrected_time() {
         let (tag, seconds, timing, corrected) = &rows[n];
         (tag.as_str(), *seconds, timing.as_str(), *corrected)
     };
-    assert_eq!(row(4), ("A1-01", Some(95.0), "in-time", true));
+    assert_eq!(row(4), ("A1-01", Some(110.0), "in-time", true));
     assert_eq!(row(5), ("A1-02", None, "not-timed", true));
     assert_eq!(row(6), ("A1-03", Some(16.0), "in-time", false), "its correction was taken back");
 }
