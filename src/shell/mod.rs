@@ -25,6 +25,7 @@ pub mod run;
 pub mod slow;
 pub mod sounder;
 pub mod story;
+mod supervisor;
 pub mod terminal;
 
 use std::thread::JoinHandle;

@@ -21,6 +21,7 @@ use super::mishap::{outlive, strike};
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{FileError, Own, Profiles};
+use super::supervisor::Supervisor;
 use super::terminal::{self, Taken, TerminalError};
 use crate::screen::act::LookRequest;
 use crate::shop::facts::ids::Tag;
@@ -106,6 +107,7 @@ async fn serve(
         profiles.clone().and_then(|(directory, own)| listen::to_profiles(directory, own, &sender));
     let looker = Looker { sender, profiles: profiles.map(|(directory, _)| directory) };
     let ended = unbroken(turn(&mut board, &mut inputs, &painter, &taken, &looker)).await;
+    Supervisor::stopping();
     drop(keyboard);
     drop(painter);
     drop(taken);
@@ -261,8 +263,12 @@ async fn turn(
         return Ok(());
     }
     draw(board, painter, size);
+    let mut supervisor = Supervisor::of_environment();
+    Supervisor::ready();
     loop {
+        supervisor.alive();
         let mut wake = Instant::now() + board.next_deadline();
+        wake = supervisor.next().map_or(wake, |next| wake.min(next));
         if drawn_late {
             wake = wake.min(last_frame + FRAME);
         }

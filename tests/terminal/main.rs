@@ -17,6 +17,7 @@ mod shift;
 mod sounders;
 mod stalls;
 mod starts;
+mod supervisor;
 mod supplies;
 mod times;
 mod watch;
