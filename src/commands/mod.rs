@@ -15,6 +15,7 @@ mod plan;
 mod profiles;
 mod rehearse;
 mod report;
+mod setup;
 mod take;
 mod trace;
 mod typed;
@@ -98,6 +99,8 @@ enum Command {
     Platen(figures::PlatenOptions),
     /// Which coats hold on a garment: a trial of a few, and what to spray next
     Trial(figures::TrialOptions),
+    /// Make this machine the board's own: it comes up on the first console by itself
+    Setup(setup::Options),
     /// What the manual says of a word, key, field or command
     Help(manual::Options),
     /// Completions for a shell
@@ -245,6 +248,7 @@ pub fn main() -> ExitCode {
         Some(Command::Chart(options)) => figures::chart(&options),
         Some(Command::Platen(options)) => figures::platen(&places, &options),
         Some(Command::Trial(options)) => figures::trial(&options),
+        Some(Command::Setup(options)) => setup::run(&options),
         Some(Command::Help(options)) => manual::run(&places, &options, Cli::command()),
         Some(Command::Completions { shell }) => {
             let mut script = Vec::new();

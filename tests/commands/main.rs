@@ -20,6 +20,7 @@ mod raw_jpeg;
 mod raw_png;
 mod refused;
 mod rehearsal;
+mod setup;
 mod trials;
 mod typed;
 mod weeks;

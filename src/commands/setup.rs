@@ -1,0 +1,161 @@
+//! Makes a machine the board's own: it comes up on the first console by itself, and nothing there gets in its way.
+//!
+//! Everything that is laid is a file or a link of a known name, with our line at its head: so the same call says first
+//! what it will do, lays it a second time without harm, and takes exactly that away again.
+
+mod change;
+mod wanted;
+
+use std::io::{BufRead, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use clap::Args;
+
+use self::change::Change;
+use self::wanted::Wanted;
+use super::{Failure, output};
+use crate::shop::facts::ids::Tag;
+
+/// How it is to be set up.
+#[derive(Debug, Args)]
+pub struct Options {
+    /// Ask nothing: do what is shown
+    #[arg(long)]
+    yes: bool,
+    /// Take away what a setup has laid; the journal and the profiles stay
+    #[arg(long)]
+    undo: bool,
+    /// Check the journal and copy it each night to this directory, on a second disk or a stick
+    #[arg(long, value_name = "DIR", conflicts_with = "undo")]
+    backup: Option<PathBuf>,
+    /// Letters on the console as they are, not the large ones that are read from afar
+    #[arg(long, conflicts_with = "undo")]
+    small: bool,
+    /// Set up the system that lies there, not the one that runs
+    #[arg(long, value_name = "DIR", default_value = "/", hide_default_value = true)]
+    root: PathBuf,
+}
+
+/// Shows what it will do, asks, and does it.
+pub fn run(options: &Options) -> Result<(), Failure> {
+    let asks = !options.yes && !options.undo;
+    if !options.yes && !std::io::stdin().is_terminal() {
+        let text =
+            "nobody can be asked here: read what it does in `dwell help setup`, then give --yes";
+        return Err(Failure::Input(text.to_owned()));
+    }
+    let backup = match &options.backup {
+        Some(backup) => Some(backup.clone()),
+        None if asks => ask_for_backup()?,
+        None => None,
+    };
+    let wanted = Wanted { backup, large: !options.small };
+    let changes = if options.undo { wanted::everything() } else { wanted.changes()? };
+    let changes: Vec<Change> = changes.into_iter().map(|one| one.under(&options.root)).collect();
+    if options.undo {
+        return undo(options, &changes);
+    }
+    // All of it or nothing: what is somebody else's is found before anything is laid.
+    changes.iter().try_for_each(Change::is_free)?;
+    output::lines(
+        std::iter::once("This will be laid:".to_owned()).chain(changes.iter().map(Change::told)),
+    )?;
+    if asks && !says_yes("Do it?")? {
+        return output::lines(["Nothing was changed."]);
+    }
+    changes.iter().try_for_each(Change::lay)?;
+    // A nightly copy of an earlier setup goes where none is wanted any more.
+    for one in wanted::everything().into_iter().map(|one| one.under(&options.root)) {
+        if !changes.iter().any(|kept| kept.path() == one.path()) {
+            one.take_away()?;
+        }
+    }
+    if asks {
+        try_the_scanner()?;
+    }
+    begin(options)
+}
+
+fn undo(options: &Options, changes: &[Change]) -> Result<(), Failure> {
+    let ours: Vec<&Change> = changes.iter().filter(|change| change.is_laid()).collect();
+    if ours.is_empty() {
+        return output::lines(["Nothing of a setup lies here."]);
+    }
+    output::lines(
+        std::iter::once("This will be taken away:".to_owned())
+            .chain(ours.iter().map(|change| change.path().display().to_string())),
+    )?;
+    if !options.yes && !says_yes("Do it?")? {
+        return output::lines(["Nothing was changed."]);
+    }
+    ours.into_iter().rev().try_for_each(Change::take_away)?;
+    if is_running(options) {
+        systemctl(&["daemon-reload"])?;
+    }
+    output::lines(["Taken away. A board that runs goes on: `systemctl stop dwell` leaves it."])
+}
+
+/// The board comes up now, where systemd runs, else with the machine.
+fn begin(options: &Options) -> Result<(), Failure> {
+    if !is_running(options) {
+        return output::lines(["Laid. The board comes up with the machine's next start."]);
+    }
+    systemctl(&["daemon-reload"])?;
+    systemctl(&["restart", "systemd-journald.service"])?;
+    systemctl(&["restart", "dwell.service"])?;
+    output::lines([
+        "The board runs on the first console: Alt-F1. `systemctl stop dwell` leaves it, q alone brings it back.",
+    ])
+}
+
+fn is_running(options: &Options) -> bool {
+    options.root == Path::new("/") && sd_notify::booted().unwrap_or(false)
+}
+
+fn systemctl(words: &[&str]) -> Result<(), Failure> {
+    let failed = |reason: String| {
+        Failure::Other(format!("systemctl {}: {reason}. What was laid stays", words.join(" ")))
+    };
+    let status = Command::new("systemctl").args(words).stdin(Stdio::null()).status();
+    match status {
+        Ok(status) if status.success() => Ok(()),
+        Ok(status) => Err(failed(status.to_string())),
+        Err(reason) => Err(failed(reason.to_string())),
+    }
+}
+
+/// Asks something; what was typed, without the blanks around it.
+fn ask(question: &str) -> Result<String, Failure> {
+    let mut out = std::io::stdout().lock();
+    write!(out, "{question} ")?;
+    out.flush()?;
+    let mut line = String::new();
+    std::io::stdin().lock().read_line(&mut line)?;
+    Ok(line.trim().to_owned())
+}
+
+fn says_yes(question: &str) -> Result<bool, Failure> {
+    let said = ask(&format!("{question} [y/n]"))?;
+    Ok(matches!(said.to_ascii_lowercase().as_str(), "y" | "yes"))
+}
+
+fn ask_for_backup() -> Result<Option<PathBuf>, Failure> {
+    let said = ask("Copy the journal each night to which directory? Enter alone: to none.")?;
+    Ok(Some(said).filter(|said| !said.is_empty()).map(PathBuf::from))
+}
+
+/// A keyboard's layout that is not the scanner's turns the hyphen of a tag into something else.
+fn try_the_scanner() -> Result<(), Failure> {
+    let said = ask("Scan a garment's label, or type A1-02. Enter alone: there is no scanner.")?;
+    let answer = match said.parse::<Tag>() {
+        _ if said.is_empty() => return Ok(()),
+        Ok(tag) => format!("Read {tag}: the scanner and the keyboard fit together."),
+        Err(_) => format!(
+            "Read \"{}\", which is no tag. A tag needs its hyphen and its digits: set the scanner to the keyboard's \
+             layout, or the layout to the scanner's with `dpkg-reconfigure keyboard-configuration`.",
+            crate::shop::facts::words::clean(&said, 40)
+        ),
+    };
+    output::lines([answer])
+}

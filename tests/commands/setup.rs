@@ -1,0 +1,154 @@
+//! Setting a machine up, in a root of the test's own: what is laid, what is refused, and the way back.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use crate::bench::{Bench, Ran};
+use crate::pty::Pty;
+use crate::skipped::skipped;
+
+fn setup(bench: &Bench, more: &[&str]) -> Ran {
+    let root = root(bench);
+    bench.run(&[&["setup", "--root", root.to_str().unwrap()], more].concat())
+}
+
+fn root(bench: &Bench) -> PathBuf {
+    let root = bench.root.path().join("machine");
+    fs::create_dir_all(root.join("etc")).unwrap();
+    root
+}
+
+/// Every file and link below a directory, with its text or where it leads.
+fn laid(root: &Path) -> BTreeMap<String, String> {
+    let mut found = BTreeMap::new();
+    let mut folders = vec![root.to_owned()];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            let name = path.strip_prefix(root).unwrap().display().to_string();
+            if path.is_symlink() {
+                found.insert(name, fs::read_link(&path).unwrap().display().to_string());
+            } else if path.is_dir() {
+                folders.push(path);
+            } else {
+                found.insert(name, fs::read_to_string(&path).unwrap());
+            }
+        }
+    }
+    found
+}
+
+const BOARD: &str = "etc/systemd/system/multi-user.target.wants/dwell.service";
+const NIGHTLY: &str = "etc/systemd/system/dwell-nightly.service";
+
+#[test]
+fn all_is_said_laid_laid_again_and_taken_away() {
+    let bench = Bench::new(2, 20);
+    let first = setup(&bench, &["--yes", "--backup", "/media/stick"]);
+    assert_eq!((first.code, first.err.as_str()), (0, ""));
+    let there = laid(&root(&bench));
+    assert_eq!(there[BOARD], "/usr/lib/systemd/system/dwell.service");
+    assert!(there[NIGHTLY].contains("dwell backup --force /media/stick/dwell-"), "{there:?}");
+    for name in there.keys() {
+        assert!(first.out.contains(name), "{name} was said:\n{}", first.out);
+    }
+    let again = setup(&bench, &["--yes", "--backup", "/media/stick"]);
+    assert_eq!((again.code, laid(&root(&bench))), (0, there.clone()));
+    // What is not wanted any more goes.
+    let without = setup(&bench, &["--yes", "--small"]);
+    assert_eq!(without.code, 0);
+    let fewer = laid(&root(&bench));
+    assert!(!fewer.contains_key(NIGHTLY) && fewer.contains_key(BOARD), "{fewer:?}");
+    assert!(!fewer["etc/systemd/system/dwell.service.d/console.conf"].contains("setfont"));
+    let undone = setup(&bench, &["--undo", "--yes"]);
+    assert_eq!((undone.code, laid(&root(&bench)).len()), (0, 0), "{}", undone.out);
+    assert!(setup(&bench, &["--undo", "--yes"]).out.contains("Nothing of a setup"));
+}
+
+#[test]
+fn what_is_somebody_elses_stays_and_nothing_is_begun() {
+    let bench = Bench::new(2, 20);
+    let theirs = root(&bench).join("etc/systemd/journald.conf.d/dwell.conf");
+    fs::create_dir_all(theirs.parent().unwrap()).unwrap();
+    fs::write(&theirs, "[Journal]\nSystemMaxUse=1G\n").unwrap();
+    let before = laid(&root(&bench));
+    let refused = setup(&bench, &["--yes"]);
+    assert_eq!(refused.code, 2);
+    assert!(refused.err.contains("not made by a setup"), "{}", refused.err);
+    assert_eq!(laid(&root(&bench)), before);
+    assert_eq!(setup(&bench, &["--undo", "--yes"]).code, 0);
+    assert_eq!(laid(&root(&bench)), before);
+    let odd = setup(&bench, &["--yes", "--backup", "/media/my stick; reboot"]);
+    assert_eq!(odd.code, 2);
+    assert!(odd.err.contains("expected a directory from the root"), "{}", odd.err);
+    // Nobody is there who could say yes.
+    let unasked = setup(&bench, &[]);
+    assert_eq!(unasked.code, 2);
+    assert!(unasked.err.contains("give --yes"), "{}", unasked.err);
+    assert_eq!(laid(&root(&bench)), before);
+}
+
+/// Each thing is asked once; a no changes nothing; the scanner is tried.
+#[test]
+fn somebody_at_a_terminal_is_asked() {
+    let bench = Bench::new(2, 20);
+    let machine = root(&bench);
+    let ask = || Pty::start(&bench, &["setup", "--root", machine.to_str().unwrap()], &[]);
+    let mut pty = ask();
+    pty.wait_for("each night to which directory");
+    pty.burst(b"\r");
+    pty.wait_for("Do it? [y/n]");
+    pty.burst(b"n\r");
+    pty.wait_for("Nothing was changed");
+    assert_eq!(laid(&machine).len(), 0);
+    let mut pty = ask();
+    pty.wait_for("each night to which directory");
+    pty.burst(b"/media/stick\r");
+    pty.wait_for("Do it? [y/n]");
+    pty.burst(b"y\r");
+    pty.wait_for("Scan a garment's label");
+    pty.burst(b"A1/02\r");
+    pty.wait_for("which is no tag");
+    pty.wait_for("with the machine's next start");
+    assert!(laid(&machine).contains_key(NIGHTLY));
+}
+
+/// systemd itself reads the units, and says how much of a machine the board's could reach.
+#[test]
+fn systemd_reads_the_units_and_the_boards_is_hardened() {
+    if Command::new("systemd-analyze").arg("--version").output().is_err() {
+        return skipped("no systemd-analyze here: the units were read by nobody");
+    }
+    let bench = Bench::new(2, 20);
+    assert_eq!(setup(&bench, &["--yes", "--backup", "/media/stick"]).code, 0);
+    let units = bench.root.path().join("units");
+    fs::create_dir(&units).unwrap();
+    let own = concat!(env!("CARGO_MANIFEST_DIR"), "/src/commands/setup/dwell.service");
+    let lay = |name: &str, text: String| {
+        // The program is not installed where the test runs.
+        let text = text.replace("/usr/bin/dwell", "/bin/true");
+        fs::write(units.join(name), text).unwrap();
+    };
+    lay("dwell.service", fs::read_to_string(own).unwrap());
+    let there = laid(&root(&bench));
+    lay("dwell-nightly.service", there[NIGHTLY].clone());
+    lay("dwell-nightly.timer", there["etc/systemd/system/dwell-nightly.timer"].clone());
+    for name in ["dwell.service", "dwell-nightly.timer"] {
+        let read = Command::new("systemd-analyze")
+            .args(["verify", "--man=no", "--recursive-errors=no"])
+            .arg(units.join(name))
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&read.stderr);
+        assert!(read.status.success() && !said.contains(name), "{name}: {said}");
+    }
+    let judged = Command::new("systemd-analyze")
+        .args(["security", "--offline=true", "--threshold=30"])
+        .arg(units.join("dwell.service"))
+        .output()
+        .unwrap();
+    let told = String::from_utf8_lossy(&judged.stdout);
+    assert!(judged.status.success(), "exposed more than 3.0:\n{told}");
+}
