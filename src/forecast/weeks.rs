@@ -165,6 +165,7 @@ impl Diary<'_> {
             grams: Grams(BOTTLE),
             scanned: true,
             over: None,
+            fluid: None,
         }))
     }
 

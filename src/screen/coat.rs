@@ -25,6 +25,7 @@ use crate::figures::units::Grams;
 use crate::shop::books::coats::{LEAST_PAIRS, WeighIn};
 use crate::shop::books::drift::{self, Drift, LEAST_FOR_LIMITS};
 use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::mixture;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::words::counted;
@@ -98,6 +99,10 @@ fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
         Role::Plain,
         format!("window {} to {}, target {}{whose}", window.low.0, window.high.0, window.target),
     ));
+    let fluids = &view.shop.supplies().filling.fluids;
+    if !fluids.is_empty() {
+        lines.push(Line::of(Role::Plain, format!("sprayer: {}", mixture::in_words(fluids))));
+    }
     let Some(drift) = view.shop.drift(name) else { return lines };
     lines.extend(figures(&drift));
     match drift.news() {

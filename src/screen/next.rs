@@ -329,6 +329,9 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
         }
         _ => (format!("SPRAY {tag}"), view.then("roll it, then ", Deed::Sprayed)),
     };
+    if let Some(other) = view.shop.garment(tag).and_then(|one| view.shop.says_other_fluid(one)) {
+        return Next::of(Role::Abnormal, act, &[other, garment, how, fluid]);
+    }
     Next::of(Role::Strong, act, &[garment, how, fluid])
 }
 

@@ -131,6 +131,8 @@ fn supplies(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
         let more = left.map_or_else(String::new, |left| format!(", {left} more"));
         lines.push(Line::of(Role::Strong, format!("{:.0} g{more}", filling.left().0)));
         lines.extend(filling.lots.iter().map(|lot| Line::of(Role::Plain, format!("lot {lot}"))));
+        let said = filling.fluids.iter().map(|fluid| Line::of(Role::Plain, fluid.to_string()));
+        lines.extend(said);
         if filling.was_off {
             lines.push(Line::of(Role::Abnormal, "FILLED BEYOND ROOM:"));
             lines.push(Line::of(Role::Abnormal, "more had been sprayed"));

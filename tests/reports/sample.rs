@@ -102,8 +102,13 @@ pub fn full_morning() -> World {
         best_before: None,
         place: "low shelf".into(),
     }));
-    let fill =
-        SprayerFilled { lot: "F-118".into(), grams: Grams(400.0), scanned: true, over: None };
+    let fill = SprayerFilled {
+        lot: "F-118".into(),
+        grams: Grams(400.0),
+        scanned: true,
+        over: None,
+        fluid: None,
+    };
     world.must(Command::FillSprayer(fill));
     let nine = PressNo(9);
     world.must(Command::OutOfUse { press: nine, reason: OutOfUse::HeatingUp });

@@ -30,7 +30,13 @@ fn lot(world: &mut World, lot: &str) {
 
 fn fill(world: &mut World, lot: &str) {
     let (lot, grams) = (lot.to_owned(), Grams(300.0));
-    world.must(Command::FillSprayer(SprayerFilled { lot, grams, scanned: true, over: None }));
+    world.must(Command::FillSprayer(SprayerFilled {
+        lot,
+        grams,
+        scanned: true,
+        over: None,
+        fluid: None,
+    }));
 }
 
 fn spray(world: &mut World, tag: &str) {

@@ -11,6 +11,7 @@
 //! blames A1-01 dirty sheet 5        learned 1 dark-cotton yes       probe-due 1 OtherDial | None
 //! advises A1-01 17 g short: ...     pairs 1 dark-cotton 0     first-pass 1 of 2, 1 mended
 //! to-turn 1 A1-01 light | as it stands (the pressure of a press before it is loaded)
+//! other-fluid A1-01 the sprayer holds ... | no          offers-fluid F1 dark fluid, thinned 1:1
 //! held A1-01 dried 16 s of 35 | A1-01 (nothing)     lost coat outside 1
 //! ```
 
@@ -96,6 +97,11 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
             format!("{tag} {}", world.shop.mend(garment).unwrap_or_default())
         }
+        ("other-fluid", [tag, ..]) => {
+            let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
+            format!("{tag} {}", world.shop.says_other_fluid(garment).unwrap_or("no".into()))
+        }
+        ("offers-fluid", [lot, ..]) => format!("{lot} {}", world.shop.supplies().offered(lot)),
         ("to-turn", [press, tag, ..]) => {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
             let next = world.shop.next_press(garment).ok_or("no press")?;

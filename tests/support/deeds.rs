@@ -268,6 +268,7 @@ impl Deed {
                 grams: Grams(f64::from(*grams) / 7.0),
                 scanned: false,
                 over: None,
+                fluid: None,
             }),
             Deed::Flush => Command::FlushSprayer,
             Deed::Sign(n) => Command::Sign(format!("p{n}")),

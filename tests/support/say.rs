@@ -14,7 +14,7 @@
 //! underbase 1 2 yes (order and line, whether asked or not)
 //! stack North   shift-stack North   renew A1-01     days 21     clock-back 5
 //! clock -3600 (the wall clock, in seconds)          reboot 300 [unset]   (seconds that the machine was off)
-//! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g [typed]   flush
+//! lot F1 pretreatment-fluid booth 2026-04-01        fill F1 400 g [typed|light [1:1 [2026-03-01]]]   flush
 //! rank 2 1       due 2 2026-03-02T12:00 | none      more 1 1 3 (order, line, count)
 //! change 1 rank 2 due none more 1 3              (several at once)
 //! fewer 1 1 5 reject            cancel 1 finish|shelf|reject
@@ -28,6 +28,7 @@ use std::sync::Arc;
 use dwell::figures::units::{Span, Temperature};
 use dwell::shop::facts::fact::{LotRegistered, NewDue, SprayerFilled, Washed};
 use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo};
+use dwell::shop::facts::mixture::{FluidKind, Mixture};
 use dwell::shop::facts::moment::{Boot, Up};
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::facts::rank::Rank;
@@ -185,8 +186,9 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         ["fill", lot, grams, unit, ref typed @ ..] => Command::FillSprayer(SprayerFilled {
             lot: lot.to_owned(),
             grams: read(&format!("{grams} {unit}"))?,
-            scanned: typed.is_empty(),
+            scanned: typed.is_empty() || typed[0] != "typed",
             over: None,
+            fluid: mixture(typed)?,
         }),
         ["flush"] => Command::FlushSprayer,
         ["sign", who] => Command::Sign(who.to_owned()),
@@ -242,6 +244,16 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         }
         _ => return Err("no such sentence".into()),
     }))
+}
+
+/// What is said of a fluid, "light 1:1": nothing where nothing is said.
+fn mixture(words: &[&str]) -> Result<Option<Mixture>, String> {
+    let words: Vec<&str> = words.iter().copied().filter(|word| *word != "typed").collect();
+    let [kind, more @ ..] = words.as_slice() else { return Ok(None) };
+    let kind = FluidKind::ALL.into_iter().find(|one| one.words() == *kind);
+    let dilution = more.first().map(|text| read(text)).transpose()?;
+    let mixed = more.get(1).map(|text| read(text)).transpose()?;
+    Ok(Some(Mixture { kind: Some(kind.ok_or("no such fluid")?), dilution, mixed }))
 }
 
 fn of(no: &str) -> Result<OrderChange, String> {

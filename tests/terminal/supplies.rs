@@ -161,3 +161,79 @@ fn the_pace_screen_says_when_it_will_be_ready() {
     pty.wait_for("one more printer would save");
     assert_eq!(pty.leave(), 0);
 }
+
+/// A fill asks what fluid it is, one row each; each may be left out, and the next fill offers what was answered last. Only
+/// another fluid than the next recipe's is spoken of; the trace and the report have it where they have the lot.
+#[test]
+fn a_fluid_has_a_kind_a_dilution_and_a_day() {
+    let bench = Bench::new(1, 1);
+    let text = std::fs::read_to_string(bench.recipe()).unwrap();
+    let text = text.replacen("coat: (", "fluid_kind: Some(Dark), dilution: \"1:1\", coat: (", 1);
+    std::fs::write(bench.recipe(), text).unwrap();
+    bench.take(1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("1 blanks");
+    register(&mut pty, "F-118", "1", "booth");
+    let fill = |pty: &mut Pty| {
+        fill_from(pty, "F-118");
+        pty.wait_for("PRETREATMENT FLUID?  7 it does");
+        pty.keys("79");
+        pty.wait_for("filled in, then +");
+    };
+    fill(&mut pty);
+    pty.keys("300");
+    pty.key(b"\r");
+    pty.wait_for("1 dark 2 light 3 polyester");
+    pty.keys("2");
+    pty.wait_for("fluid        light");
+    pty.key(b"\r");
+    // A dilution that is none is refused where it stands, and the rest is kept.
+    pty.keys("12");
+    pty.key(b"+");
+    pty.wait_for("expected parts of fluid and of water");
+    pty.keys("1-1");
+    pty.key(b"\r");
+    pty.key(b".");
+    pty.wait_for("Choose: mixed on");
+    pty.keys("2");
+    pty.wait_for("mixed on     20");
+    pty.key(b"+");
+    pty.wait_for("sprayer filled: 300 g of lot F-118, light fluid, thinned 1:1, mixed 20");
+    let press = |pty: &mut Pty, opened: &str| {
+        pty.key(b"1");
+        pty.wait_for("OPEN 1");
+        pty.key(b"1");
+        pty.wait_for(opened);
+    };
+    press(&mut pty, "opened press 1: A1-01 pre-press");
+    pty.wait_for("the sprayer holds light fluid");
+    // The last answer is offered again: a fill of the same takes no key more than before.
+    pty.key(b"a");
+    pty.wait_for("sprayer emptied and flushed");
+    fill(&mut pty);
+    pty.wait_for("fluid        light");
+    pty.keys("200");
+    pty.key(b"\r");
+    pty.keys("1");
+    pty.key(b"+");
+    pty.wait_for("200 g of lot F-118, dark fluid, thinned 1:1, mixed 20");
+    pty.wait_until("right", |text| !text.contains("the sprayer holds"));
+    pty.key(b"\r");
+    pty.wait_for("sprayed A1-01");
+    pty.wait_saved();
+    pty.key(b"\x1bOR");
+    pty.wait_for("dark fluid, thinned 1:1");
+    assert_eq!(pty.leave(), 0);
+    let fills = bench.past_of("sprayer-filled");
+    assert_eq!(fills.len(), 2);
+    assert_eq!(
+        (&fills[1]["fluid"]["kind"], &fills[1]["fluid"]["dilution"]),
+        (&"Dark".into(), &"1:1".into())
+    );
+    let trace = bench.run(&["trace", "A1-01", "--json"]);
+    let trace: serde_json::Value = serde_json::from_str(&trace.out).unwrap();
+    assert_eq!(trace["fluids"][0]["kind"], "Dark", "{trace}");
+    let report = bench.run(&["report"]);
+    assert!(report.out.contains("of lot F-118, light fluid, thinned 1:1"), "{}", report.out);
+    bench.assert_sound();
+}

@@ -151,6 +151,9 @@ fn coats(report: &Report, table: &mut Table) {
     for fill in &report.fluid.fills {
         table.add("fluid", &fill.lot, "filled at", rfc3339(fill.at.0), "");
         table.add("fluid", &fill.lot, "filled", fill.grams, "g");
+        if let Some(fluid) = fill.fluid {
+            table.add("fluid", &fill.lot, "is", fluid.to_string(), "");
+        }
     }
     table.add("fluid", "", "flushes", report.fluid.flushes, "times");
     for lot in &report.fluid.lots {

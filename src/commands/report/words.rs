@@ -119,10 +119,11 @@ pub fn fluid(report: &Report, zone: &TimeZone) -> Vec<String> {
         .iter()
         .map(|fill| {
             format!(
-                "{} filled {} g of lot {}",
+                "{} filled {} g of lot {}{}",
                 clock(fill.at.0, zone),
                 tenths(fill.grams),
-                fill.lot
+                fill.lot,
+                fill.fluid.map_or_else(String::new, |fluid| format!(", {fluid}"))
             )
         })
         .collect();

@@ -107,17 +107,18 @@ fn as_object(reader: &Reader, tag: Tag, part: &Part) -> Result<Value, Failure> {
     let coat = garment
         .and_then(|garment| garment.coat)
         .map(|(coat, estimated)| json!({ "coat": coat, "estimated": estimated }));
-    let lots = told.iter().rev().find_map(|event| match &event.fact {
-        Fact::HandworkDone(fact) => Some(&fact.lots),
+    let sprayed = told.iter().rev().find_map(|event| match &event.fact {
+        Fact::HandworkDone(fact) => Some(fact),
         _ => None,
     });
+    let (lots, fluids) = (sprayed.map(|fact| &fact.lots), sprayed.map(|fact| &fact.fluids));
     let stays = story::stays(&told);
     Ok(json!({
         "tag": tag, "place": place(shop, tag), "order": order, "recipe": recipe,
         "artwork": artwork, "underbase": decided,
         "places": line.map(|line| &line.places), "round": shop.place_of(tag),
         "identity": Identity::of(&told).word(),
-        "cycles": cycles(reader, &told, &people, part)?, "coat": coat, "lots": lots,
+        "cycles": cycles(reader, &told, &people, part)?, "coat": coat, "lots": lots, "fluids": fluids,
         "shelf": shelf(garment, stays.last()), "stays": stays.iter().map(stay).collect::<Vec<Value>>(),
         "people": story::everybody(&people), "events": events,
     }))

@@ -58,7 +58,8 @@ pub fn tell(reader: Result<Reader, Failure>, lot: &str, as_json: bool) -> Result
                 let last = of(tag).last();
                 json!({
                     "tag": tag, "place": place(&part.shop, *tag),
-                    "lots": last.map(|last| &last.fact.lots), "treated_again": treated_again(of(tag), lot),
+                    "lots": last.map(|last| &last.fact.lots),
+                    "fluids": last.map(|last| &last.fact.fluids), "treated_again": treated_again(of(tag), lot),
                     "sprays": of(tag).iter().map(|spray| json!({
                         "lots": spray.fact.lots, "place": spray.fact.place, "treated_again": spray.renewed,
                     })).collect::<Vec<Value>>(),

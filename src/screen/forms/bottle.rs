@@ -1,6 +1,4 @@
-//! Bottles: a lot is registered from its label, and the sprayer is filled from one.
-//!
-//! A fill is a checklist whose steps are answered by different keys, so that no finger runs through it.
+//! Bottles: a lot is registered from its label.
 
 use jiff::civil::Date;
 
@@ -15,11 +13,9 @@ use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
-use crate::screen::words::{is_weight, read_weight, unit_name, weight_unit};
-use crate::shop::Shop;
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
-use crate::shop::facts::fact::{LotRegistered, SprayerFilled};
+use crate::shop::facts::fact::LotRegistered;
 use crate::shop::rules::command::{Command, Refusal};
 
 const CONTENTS: [Contents; 3] = [Contents::PretreatmentFluid, Contents::Ink, Contents::Cleaner];
@@ -180,156 +176,6 @@ impl Entry for LotEntry {
             Line::of(Role::Plain, "Read it from the bottle in your hand, not from memory."),
         ];
         ("A bottle's label".into(), lines)
-    }
-}
-
-/// The steps of a fill.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Step {
-    Lot,
-    Label,
-    Shaken,
-    Grams,
-}
-
-/// A fill as it is answered, step by step.
-pub struct FillEntry {
-    lot: Text,
-    grams: Text,
-    step: Step,
-    /// The lot as it was scanned; typed over, it is one that was typed.
-    scanned: Option<String>,
-}
-
-impl FillEntry {
-    pub fn new() -> Self {
-        Self { lot: Text::default(), grams: Text::default(), step: Step::Lot, scanned: None }
-    }
-
-    fn check_lot(&mut self, sight: &Sight<'_>) -> Typed {
-        match sight.shop.may_fill(self.lot.value(), sight.now) {
-            Ok(()) => {
-                self.step = Step::Label;
-                Typed::Open
-            }
-            // It goes no further than this bottle: the next code takes the place of this one.
-            Err(refusal) => {
-                self.refuse(&refusal);
-                Typed::Said(Tone::Stop, refusal.to_string())
-            }
-        }
-    }
-
-    fn refuse(&mut self, refusal: &Refusal) {
-        if matches!(refusal, Refusal::NoFill(_)) {
-            return self.grams.enter();
-        }
-        self.step = Step::Lot;
-        self.lot.enter();
-    }
-
-    fn submit(&mut self, shop: &Shop) -> Typed {
-        match read_weight(self.grams.value(), weight_unit(shop)) {
-            Ok(grams) => Typed::Closed(vec![Effect::Do(Command::FillSprayer(SprayerFilled {
-                lot: self.lot.trimmed().to_owned(),
-                grams,
-                over: None,
-                scanned: self.scanned.as_deref() == Some(self.lot.trimmed()),
-            }))]),
-            Err(wrong) => {
-                self.grams.enter();
-                Typed::Said(Tone::Refused, wrong.to_string())
-            }
-        }
-    }
-}
-
-impl Entry for FillEntry {
-    fn mode(&self) -> Mode {
-        match self.step {
-            Step::Lot | Step::Grams => Mode::Field(Takes::Scan),
-            Step::Label | Step::Shaken => Mode::Lists,
-        }
-    }
-
-    fn text(&mut self) -> Option<&mut Text> {
-        match self.step {
-            Step::Lot => Some(&mut self.lot),
-            Step::Grams => Some(&mut self.grams),
-            Step::Label | Step::Shaken => None,
-        }
-    }
-
-    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
-        let sight = at.sight;
-        match (self.step, key.code) {
-            (Step::Lot, KeyCode::Enter | KeyCode::Tab) => self.check_lot(sight),
-            (Step::Lot, _) => {
-                self.lot.key(key);
-                Typed::Open
-            }
-            (Step::Label, KeyCode::Char('7' | 'p')) => {
-                self.step = Step::Shaken;
-                Typed::Open
-            }
-            (Step::Shaken, KeyCode::Char('9' | 'k')) => {
-                self.step = Step::Grams;
-                Typed::Open
-            }
-            (Step::Label | Step::Shaken, KeyCode::Char('/')) => {
-                self.step = Step::Lot;
-                self.lot.enter();
-                Typed::Open
-            }
-            (Step::Label | Step::Shaken, _) => {
-                Typed::Said(Tone::Note, "its own key answers it; / back to the lot".into())
-            }
-            (Step::Grams, KeyCode::Char('+')) => self.submit(sight.shop),
-            (Step::Grams, _) => {
-                self.grams.key(key);
-                Typed::Open
-            }
-        }
-    }
-
-    /// A lot's code from the bottle, or what a scale sent of it: that is read before it is taken in.
-    fn scan(&mut self, sight: &Sight<'_>, text: &str) -> Result<Typed, &'static str> {
-        match self.step {
-            Step::Lot => {
-                self.lot = Text::given(text.trim());
-                self.scanned = Some(self.lot.trimmed().to_owned());
-                Ok(self.check_lot(sight))
-            }
-            Step::Grams if is_weight(text) => {
-                self.grams = Text::given(text.trim());
-                Ok(Typed::Open)
-            }
-            _ => Err("no field here asks for it"),
-        }
-    }
-
-    fn refused(&mut self, refusal: &Refusal) {
-        self.refuse(refusal);
-    }
-
-    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
-        let asked = |step: Step, text: &str| {
-            let role = if self.step == step { Role::Chosen } else { Role::Plain };
-            Line::of(role, format!(" {text} "))
-        };
-        let lines = vec![
-            self.lot.line("lot", self.step == Step::Lot, "scan or type it, then Enter"),
-            asked(Step::Label, "Read it aloud: does the label say PRETREATMENT FLUID?  7 it does"),
-            asked(Step::Shaken, "Was the bottle shaken?  9 it was"),
-            self.grams.line(
-                unit_name(weight_unit(view.shop)),
-                self.step == Step::Grams,
-                "filled in, then +",
-            ),
-            Line::of(Role::Abnormal, "White ink looks the same and ruins the sprayer."),
-            Line::of(Role::Plain, "Only the code is checked: the bottle is yours to read."),
-        ];
-        ("Filling the sprayer".into(), lines)
     }
 }
 

@@ -13,6 +13,7 @@ mod bottle;
 mod change;
 mod dial;
 mod entry;
+mod fill;
 mod help;
 mod known;
 mod leave;
@@ -181,7 +182,7 @@ impl Form {
 
     /// Fills the sprayer.
     pub fn fill(now: Moment) -> Self {
-        Self::new(bottle::FillEntry::new(), now)
+        Self::new(fill::FillEntry::new(), now)
     }
 
     /// Who is at the bench, and the end of a shift.

@@ -10,6 +10,7 @@ use crate::shop::facts::fact::{
     CoatWeighed, Event, Fact, HandworkDone, PressOpened, PressShut, Printed, TimeCorrected, Timing,
 };
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, Tag};
+use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Spray;
@@ -98,6 +99,7 @@ pub enum Done {
     Filled {
         lot: String,
         grams: f64,
+        fluid: Option<Mixture>,
     },
     Flushed,
     OutOfUse {
@@ -262,7 +264,9 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         Fact::SheetWiped(fact) => sheet(SheetWork::Wiped, fact.press, fact.presses),
         Fact::SheetChanged(fact) => sheet(SheetWork::Changed, fact.press, fact.presses),
         Fact::SheetSwapped(fact) => sheet(SheetWork::Swapped, Some(fact.press), fact.presses),
-        Fact::SprayerFilled(fact) => Done::Filled { lot: fact.lot.clone(), grams: fact.grams.0 },
+        Fact::SprayerFilled(fact) => {
+            Done::Filled { lot: fact.lot.clone(), grams: fact.grams.0, fluid: fact.fluid }
+        }
         Fact::SprayerFlushed(_) => Done::Flushed,
         Fact::PressOutOfUse(fact) => Done::OutOfUse { press: fact.press, reason: fact.reason },
         Fact::PressInUse(fact) => Done::InUse(fact.press),

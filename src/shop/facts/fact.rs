@@ -27,6 +27,7 @@ use serde::{Deserialize, Serialize};
 use self::table::facts;
 use super::coat::CoatEstimate;
 use super::ids::{ActNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
+use super::mixture::Mixture;
 use super::moment::Moment;
 use super::recipe::Recipe;
 use super::station::Station;
@@ -247,6 +248,9 @@ pub struct HandworkDone {
     /// The lots in the sprayer, and the grams that the plan takes out of it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lots: Vec<String>,
+    /// What was said of the fluids in it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fluids: Vec<Mixture>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub used: Option<Grams>,
 }

@@ -10,6 +10,7 @@ pub mod colours;
 pub mod day;
 pub mod fact;
 pub mod ids;
+pub mod mixture;
 pub mod moment;
 pub mod order;
 pub mod outage;

@@ -7,6 +7,7 @@ use sha2::{Digest, Sha256};
 
 use super::fact::Timing;
 use super::ids::RecipeHash;
+use super::mixture::{Dilution, FluidKind, Mixture};
 use super::station::{Senseless, WetGarments, check_sides, check_size};
 use super::step::{Cover, Pressure, Step};
 use crate::figures::artwork::Limits;
@@ -33,6 +34,11 @@ pub struct Recipe {
     #[serde(default = "an_hour")]
     pub wet_apart_at_most: Span,
     pub coat: CoatWindow,
+    /// The fluid that the window is for, and how it is thinned; None: any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fluid_kind: Option<FluidKind>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dilution: Option<Dilution>,
     pub keep: Keep,
     /// A garment from the shelf is pressed again for a moment before it is printed.
     #[serde(default = "a_moment")]
@@ -267,6 +273,11 @@ impl Recipe {
             pressure: self.dry.pressure.unwrap_or(self.pressure),
             cover: Some(self.dry.cover),
         }
+    }
+
+    /// The fluid that its window is for.
+    pub fn fluid_wanted(&self) -> Mixture {
+        Mixture { kind: self.fluid_kind, dilution: self.dilution, mixed: None }
     }
 
     /// How long a sprayed garment may wait for the dryer.

@@ -150,7 +150,11 @@ impl Fact {
                 let over = fact.over.map_or_else(String::new, |over| {
                     format!("; {over} more than it had room for by the account: counted as full")
                 });
-                format!("sprayer filled: {} of lot {} ({how} code){over}", fact.grams, fact.lot)
+                let fluid = fact.fluid.map_or_else(String::new, |fluid| format!(", {fluid}"));
+                format!(
+                    "sprayer filled: {} of lot {}{fluid} ({how} code){over}",
+                    fact.grams, fact.lot
+                )
             }
             Fact::SprayerFlushed(_) => "sprayer emptied and flushed".to_owned(),
             Fact::FanSaid(fact) => match fact.running {

@@ -13,6 +13,7 @@ use crate::figures::units::Grams;
 use crate::shop::Shop;
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
+use crate::shop::facts::mixture::{Mixture, in_words};
 use crate::shop::facts::moment::Moment;
 
 /// How much more may have been sprayed than was filled before somebody has to look: scales and plans are no
@@ -25,6 +26,8 @@ pub struct Lot {
     pub contents: Contents,
     pub best_before: Option<Day>,
     pub place: String,
+    /// What was said of it when it was last filled in.
+    pub fluid: Option<Mixture>,
 }
 
 /// What is in the sprayer, and since when.
@@ -32,6 +35,8 @@ pub struct Lot {
 pub struct Filling {
     /// The lots in it: several after a top-up.
     pub lots: Vec<String>,
+    /// What was said of them, each once.
+    pub fluids: Vec<Mixture>,
     /// Grams filled in since it was last empty, and grams sprayed since.
     pub filled: f64,
     pub used: f64,
@@ -48,6 +53,8 @@ pub struct Filling {
 pub struct Supplies {
     pub lots: BTreeMap<String, Lot>,
     pub filling: Filling,
+    /// What was said of the fluid that was filled in last.
+    pub last: Option<Mixture>,
 }
 
 impl Filling {
@@ -62,7 +69,36 @@ impl Filling {
     }
 }
 
+impl Supplies {
+    /// What is taken to be true of a lot's fluid until somebody says otherwise: what was said when it was last filled in;
+    /// of one that never was, that it is as the last fluid, but for its day.
+    pub fn offered(&self, lot: &str) -> Mixture {
+        let own = self.lots.get(lot).and_then(|lot| lot.fluid);
+        let last = || Mixture { mixed: None, ..self.last.unwrap_or_default() };
+        own.unwrap_or_else(last)
+    }
+}
+
 impl Shop {
+    /// What is in the sprayer that a garment's recipe is not for; empty where it is, or nobody has said what is in it.
+    pub fn other_fluids(&self, garment: &Garment) -> Vec<Mixture> {
+        let Some((_, recipe)) = self.recipe_of(garment) else { return Vec::new() };
+        let wanted = recipe.fluid_wanted();
+        let fluids = self.supplies.filling.fluids.iter().copied();
+        fluids.filter(|fluid| fluid.differs_from(&wanted)).collect()
+    }
+
+    /// "the sprayer holds light fluid: Dark cotton wants dark fluid; flush it, then fill".
+    pub fn says_other_fluid(&self, garment: &Garment) -> Option<String> {
+        let other = self.other_fluids(garment);
+        let (_, recipe) = self.recipe_of(garment).filter(|_| !other.is_empty())?;
+        let (holds, wants) = (in_words(&other), recipe.fluid_wanted());
+        Some(format!(
+            "the sprayer holds {holds}: {} wants {wants}; flush it, then fill",
+            recipe.title
+        ))
+    }
+
     /// The lots and the sprayer.
     pub fn supplies(&self) -> &Supplies {
         &self.supplies

@@ -424,6 +424,7 @@ impl Shop {
             unweighed: self.weight_wanted().is_some_and(asked),
             used: used.map(Grams::rounded),
             lots,
+            fluids: self.supplies().filling.fluids.clone(),
         }
         .into()
     }

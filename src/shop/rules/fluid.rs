@@ -79,7 +79,8 @@ impl Shop {
         let over = holds.map(|holds| self.supplies.filling.left().0 + grams.0 - holds.0);
         let over = over.filter(|over| *over > 0.0).map(|over| Grams(over).rounded());
         let lot = clean(fact.lot.trim(), 24);
-        Ok(vec![SprayerFilled { lot, grams, scanned: fact.scanned, over }.into()])
+        let fluid = fact.fluid.filter(|fluid| !fluid.is_unsaid());
+        Ok(vec![SprayerFilled { lot, grams, scanned: fact.scanned, over, fluid }.into()])
     }
 
     pub(in crate::shop) fn flush(&self) -> Result<Facts, Refusal> {
@@ -101,6 +102,7 @@ impl Shop {
                 contents: fact.contents,
                 best_before: fact.best_before,
                 place: fact.place.clone(),
+                fluid: None,
             };
             supplies.lots.insert(fact.lot.clone(), lot);
             let in_use = supplies.filling.lots.clone();
@@ -118,7 +120,15 @@ impl Shop {
 
     pub(in crate::shop) fn filled(&mut self, fact: &SprayerFilled, at: Moment) {
         self.with_supplies(|supplies| {
+            if let Some(fluid) = fact.fluid {
+                supplies.last = Some(fluid);
+                if let Some(lot) = supplies.lots.get_mut(&fact.lot) {
+                    lot.fluid = Some(fluid);
+                }
+            }
             let filling = &mut supplies.filling;
+            let new = fact.fluid.filter(|fluid| !filling.fluids.contains(fluid));
+            filling.fluids.extend(new);
             // A fill settles the account: what was overdrawn is not carried on.
             filling.filled = filling.left().0 + fact.grams.0 - fact.over.map_or(0.0, |over| over.0);
             filling.was_off = fact.over.is_some();

@@ -97,8 +97,10 @@ impl Shop {
             after,
             coat: coat.as_written(),
             verdict,
-            unconfirmed: recipe.confirmed.is_none(),
+            // The window belongs to fluid, dilution and cloth together.
+            unconfirmed: recipe.confirmed.is_none() || !self.other_fluids(garment).is_empty(),
             lots: self.supplies().filling.lots.clone(),
+            fluids: self.supplies().filling.fluids.clone(),
             // What was blotted off does not go back into the sprayer.
             used: if blotted { garment.sprayed.or(used) } else { used },
             overcorrects,

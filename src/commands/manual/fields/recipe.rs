@@ -39,6 +39,11 @@ fields! { RECIPE of Recipe {
         "The same where they hang apart.";
     coat: "", Refused, Parts(COAT),
         "The window: between which weights a coat holds, under the print.";
+    fluid_kind: "Dark", Is("None"), Words("Dark, Light or Polyester; None: any"),
+        "The fluid that the window is for. The board says so where the sprayer holds another one.";
+    dilution: "\"1:1\"", Is("None"),
+        Words("parts of fluid and of water, \"1:1\", or \"none\" as it comes; None: any"),
+        "How that fluid is thinned. A coat of another one is judged as by an unconfirmed window.";
     keep: "", Refused, Parts(KEEP),
         "How long a treated garment keeps on the shelf, in calendar days.";
     again: "", Is("(shortest: \"3s\", target: \"5s\", longest: \"30s\")"), Parts(STAGE),

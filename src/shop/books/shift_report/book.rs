@@ -13,6 +13,7 @@ use crate::shop::books::press_spans::PressSpans;
 use crate::shop::books::production::Production;
 use crate::shop::facts::fact::CoatWeighed;
 use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::moment::Moment;
 
 /// A clock and a boot clock that differ by more have been set.
@@ -28,7 +29,7 @@ pub(super) enum Item {
     PressPastWipe,
     /// As weighed last before it was dried, and whether it was mended.
     WeighIn(CoatWeighed, bool),
-    Filled(Moment, String, f64),
+    Filled(Moment, String, f64, Option<Mixture>),
     Flushed,
     Sprayed(Vec<String>),
     Stored,
@@ -172,7 +173,9 @@ impl ShiftBook {
             Done::Order(order) => drop(self.orders.insert(*order)),
             Done::Shut { past_wipe: true, .. } => push(Item::PressPastWipe),
             Done::Sheet { work, late, .. } => push(Item::Sheet { work: *work, late: *late }),
-            Done::Filled { lot, grams } => push(Item::Filled(entry.moment, lot.clone(), *grams)),
+            Done::Filled { lot, grams, fluid } => {
+                push(Item::Filled(entry.moment, lot.clone(), *grams, *fluid));
+            }
             Done::Flushed => push(Item::Flushed),
             Done::Stored => push(Item::Stored),
             Done::Handwork { lots, implied, .. } => {

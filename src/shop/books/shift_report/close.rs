@@ -182,9 +182,12 @@ impl ShiftBook {
 
     fn fluid(&self, bounds: Bounds) -> Fluid {
         let fill = |item: &Item| match item {
-            Item::Filled(moment, lot, grams) => {
-                Some(Fill { at: bounds.at(*moment), lot: lot.clone(), grams: *grams })
-            }
+            Item::Filled(moment, lot, grams, fluid) => Some(Fill {
+                at: bounds.at(*moment),
+                lot: lot.clone(),
+                grams: *grams,
+                fluid: *fluid,
+            }),
             _ => None,
         };
         let mut lots: Vec<String> = Vec::new();

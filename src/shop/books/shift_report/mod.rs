@@ -17,6 +17,7 @@ use super::press_spans::Doing;
 use crate::figures::kpi::{Elements, Ratios};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::Due;
 use crate::shop::facts::step::Step;
@@ -243,6 +244,9 @@ pub struct Fill {
     pub at: At,
     pub lot: String,
     pub grams: f64,
+    /// What was said of the fluid.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fluid: Option<Mixture>,
 }
 
 /// The shelf.

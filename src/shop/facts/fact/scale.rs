@@ -6,6 +6,7 @@ use super::down;
 use crate::figures::coat::Verdict;
 use crate::figures::units::{Grams, GramsPerSquareMetre};
 use crate::shop::facts::ids::{RecipeHash, Tag};
+use crate::shop::facts::mixture::Mixture;
 
 /// A garment was weighed, dry, just before its spray.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -25,12 +26,15 @@ pub struct CoatWeighed {
     pub after: Grams,
     pub coat: GramsPerSquareMetre,
     pub verdict: Verdict,
-    /// Nobody has confirmed the recipe's window from a data sheet.
+    /// Nobody has confirmed the recipe's window from a data sheet, or what was sprayed is another fluid than it is for.
     #[serde(default, skip_serializing_if = "down")]
     pub unconfirmed: bool,
     /// The lots of fluid in the sprayer: several after a top-up.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lots: Vec<String>,
+    /// What was said of the fluids in it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fluids: Vec<Mixture>,
     /// What that took out of the sprayer, where its filling is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub used: Option<Grams>,

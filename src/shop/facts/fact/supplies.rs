@@ -8,6 +8,7 @@ use crate::figures::units::{Grams, GramsPerSquareMetre};
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::Tag;
+use crate::shop::facts::mixture::Mixture;
 
 /// A garment was put on the shelf, on top of a stack.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -81,6 +82,9 @@ pub struct SprayerFilled {
     /// before than was known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub over: Option<Grams>,
+    /// What was said of the fluid; None: nothing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fluid: Option<Mixture>,
 }
 
 /// The sprayer was emptied and flushed.
