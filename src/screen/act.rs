@@ -392,7 +392,7 @@ fn press_key(ui: &mut Ui, sight: &Sight<'_>, press: PressNo) -> Vec<Effect> {
                     keys.key(Deed::OutOfUse)
                 ),
                 Idle::SetOtherwise { garment, wanted } => format!(
-                    "{garment} wants {} {}: set press {press}, let it settle, then {}; {} chooses all the same",
+                    "{garment} wants {} {}: set press {press}, let it settle, then {}; {} loads one anyway",
                     wanted.dial,
                     wanted.pressure,
                     keys.key(Deed::SetDial),

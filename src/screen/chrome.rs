@@ -190,7 +190,7 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
         Question::Who => ("Who is at the bench?".to_owned(), key(Deed::People, "initials")),
         Question::Fan => (
             match view.shop.desk().fan_off {
-                true => "The fan does not run, as was said. Does it run now?".to_owned(),
+                true => "The fan was off. Does it run now?".to_owned(),
                 false => "Does the fan at the spray booth run?".to_owned(),
             },
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),

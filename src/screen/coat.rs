@@ -155,7 +155,7 @@ fn wash(view: &View<'_>, name: &str) -> Vec<Line> {
     let points: Vec<String> =
         points.map(|(coat, grade)| format!("{:.0} g/m2 {grade}", coat.0)).collect();
     let mut lines = vec![
-        Line::of(Role::Strong, format!("what the wash says: {}", counted(count, "sample"))),
+        Line::of(Role::Strong, format!("wash tests: {}", counted(count, "sample"))),
         Line::of(Role::Plain, points.join(", ")),
     ];
     lines.push(match found.doubt {
@@ -177,7 +177,7 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
         return Line::of(Role::Plain, format!("press {press}: gone by {by}; {why}"));
     };
     if !learned.is_believable() {
-        let text = format!("press {press}: h {:.0} is beyond belief: see scale", learned.h());
+        let text = format!("press {press}: h {:.0} is impossible: check the scale", learned.h());
         return Line::of(Role::Abnormal, text);
     }
     // A press is learned in grams on a square metre.

@@ -102,7 +102,7 @@ pub fn deed(words: &str) -> Option<Deed> {
 pub fn strike(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
     let words = &sight.meant.words;
     if ui.standing != Standing::Writes {
-        return nothing(ui, sight, "nothing can be changed from here");
+        return nothing(ui, sight, "nothing can be changed here");
     }
     if words.are_new {
         return nothing(ui, sight, "NEXT changed: once more");

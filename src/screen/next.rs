@@ -23,7 +23,7 @@ use crate::shop::facts::fact::{Fault, FaultKind};
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::facts::telling::named;
-use crate::shop::floor::garment::Place;
+use crate::shop::floor::garment::{Place, Queue};
 use crate::shop::floor::press::{Load, Setting};
 use crate::shop::floor::shelf::ShelfState;
 use crate::shop::rules::alarms::{Alarm, Level};
@@ -155,7 +155,7 @@ fn both(view: &View<'_>) -> (Next, Option<Next>) {
     let mut first = if all.is_empty() { nothing_waits(view) } else { all.remove(0) };
     key_first(view, &mut first);
     if view.shop.desk().fan_off && first.act != FAN_ON {
-        first.beside.push("fan off, as was said: no spraying".to_owned());
+        first.beside.push("the fan is off: no spraying".to_owned());
     }
     // What was measured of the garment at the printer is named before it costs ink, and before anything else is said.
     if let Some(held) = held(view) {
@@ -391,11 +391,21 @@ fn nothing_waits(view: &View<'_>) -> Next {
         return Next::of(Role::Plain, "nothing waits", &[]);
     }
     let key = view.ui.keys.key(Deed::TakeOrder);
-    Next::of(
-        Role::Strong,
-        format!("{key} ORDER"),
-        &[format!("nothing waits: {key} takes in an order")],
-    )
+    let takes = format!("nothing waits: {key} takes in an order");
+    Next::of(Role::Strong, format!("{key} ORDER"), &[takes, on_shelf(view)])
+}
+
+/// What is stored is no end of its order: that it lies there is said, and how one is taken.
+fn on_shelf(view: &View<'_>) -> String {
+    let stored = view.shop.floor().queue(Queue::Shelf);
+    let open = stored.filter(|garment| {
+        let order = view.shop.order(garment.order());
+        garment.is_wanted() && order.is_some_and(|order| !order.cancelled)
+    });
+    match open.count() {
+        0 => String::new(),
+        count => format!("{count} on the shelf: {} picks one", view.ui.keys.key(Deed::Pick)),
+    }
 }
 
 fn alarm_act(view: &View<'_>, alarm: Alarm) -> (String, Vec<String>) {
@@ -434,11 +444,11 @@ fn alarm_act(view: &View<'_>, alarm: Alarm) -> (String, Vec<String>) {
             }
             let first =
                 if matches!(alarm, Alarm::WipeOverdue { .. }) { "WIPE FIRST: " } else { "" };
-            let keys =
-                view.then("", Deed::CleanSheet) + &view.then(" when wiped, ", Deed::SwapSheet);
-            let keys = if keys.is_empty() { keys } else { keys + " to swap" };
-            let how = "both sides, cold, away from the press: alcohol burns".to_owned();
-            (format!("WIPE {no}"), vec![format!("{first}sheet {no} {at}"), how, keys])
+            let wiped = view.then(", then ", Deed::CleanSheet);
+            let how = "cold, away from the press: alcohol burns".to_owned();
+            let swap = view.then("or swap it: ", Deed::SwapSheet);
+            let sheet = format!("{first}sheet {no} {at}, both sides{wiped}");
+            (format!("WIPE {no}"), vec![sheet, how, swap])
         }
     }
 }

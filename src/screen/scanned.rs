@@ -38,9 +38,8 @@ fn weighed(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
         }
         (None, Ok(grams)) => {
             let key = ui.keys.key(Deed::Weigh);
-            let text = format!(
-                "the scale sent {grams}, but no weight is wanted: {key} weighs one all the same"
-            );
+            let text =
+                format!("the scale sent {grams}, but no weight is wanted: {key} weighs one anyway");
             nothing(ui, sight, &text)
         }
         (_, Err(reason)) => nothing(ui, sight, &reason.to_string()),

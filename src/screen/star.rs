@@ -76,7 +76,8 @@ fn begin(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Option<Vec<Effect>> {
         return Some(vec![Effect::Do(Command::SteamStopped { press })]);
     }
     let leaves = if ui.form.is_some() { ", . leaves this" } else { "" };
-    let text = format!("* press? 1 to 9 works it; Enter: the steam stopped, - undo{leaves}");
+    let text =
+        format!("* press? 1 to 9 shuts or opens it; Enter: the steam stopped, - undo{leaves}");
     touch(ui, sight, key);
     Some(nothing(ui, sight, &text))
 }
@@ -118,7 +119,7 @@ fn after(ui: &mut Ui, sight: &Sight<'_>, star: Star, key: &Key) -> Option<Vec<Ef
 fn after_steam(ui: &mut Ui, sight: &Sight<'_>, figure: &Key) -> Option<Vec<Effect>> {
     match figure.code {
         KeyCode::Enter if ui.form.is_none() => {
-            Some(nothing(ui, sight, "the steam was noted already: nothing else is done by Enter"))
+            Some(nothing(ui, sight, "the steam is noted already: Enter did nothing"))
         }
         KeyCode::Char('.') if ui.pacing.is_some() => Some(leave(ui, sight)),
         _ => None,
@@ -147,7 +148,7 @@ impl Ui {
         let speed = self.speed();
         let lapsed = self.star.take_if(|star| star.time_left(now, speed).is_zero());
         if lapsed.is_some_and(|star| star.asks()) {
-            self.say(Tone::Note, "* lapsed after 3 s: no press was named", now);
+            self.say(Tone::Note, "* ended after 3 s: no press was named", now);
         }
     }
 }

@@ -128,7 +128,7 @@ fn a_garments_trace_tells_its_life() {
         .collect();
     assert_eq!(steps[..4], ["pre-press", "dry", "pre-press", "dry"]);
     let text = weeks.ask(&["trace", "A3-02"]).out;
-    assert!(text.contains("begins anew") && text.contains("lot F-118"), "{text}");
+    assert!(text.contains("starts again") && text.contains("lot F-118"), "{text}");
     let mistyped = weeks.ask(&["trace", "A33-02"]);
     assert_eq!(mistyped.code, 2);
     assert!(

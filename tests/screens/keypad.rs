@@ -129,7 +129,7 @@ fn each_task_takes_as_few_strokes_as_it_is_said_to() {
         ("leave a form", 2, "* .", "kept for later"),
         ("pick, one press open", 3, "+ 7 2", "shuts press 2 on"),
         ("3 sprayed", 4, "+ 8 3 Enter", "sprayed"),
-        ("20 s earlier", 5, ". - 2 0 Enter", "20 s before the key"),
+        ("20 s earlier", 5, ". - 2 0 Enter", "20 s before you pressed the key"),
         ("the question's answer", 2, "+ 1", "readcaution"),
     ];
     for (task, strokes, typed, told) in tasks {
@@ -218,7 +218,7 @@ fn a_star_is_cancelled_lapses_and_leaves() {
     assert!(stage.text(80, 24).contains("* press?"), "{}", stage.text(80, 24));
     stage.world.wait(3.1);
     stage.ui.expire(stage.world.now);
-    assert!(stage.text(80, 24).contains("* lapsed after 3 s"), "{}", stage.text(80, 24));
+    assert!(stage.text(80, 24).contains("* ended after 3 s"), "{}", stage.text(80, 24));
     // A figure of a scanner, or of something that fell onto the keyboard.
     stage.key(Key::letter('*'));
     stage.world.wait(0.03);

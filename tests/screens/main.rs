@@ -4,10 +4,12 @@
 //! difference: `INSTA_UPDATE=always cargo test --test screens`.
 
 mod keypad;
+mod literals;
 mod pace;
 mod pacing;
 mod pictures;
 mod sizes;
 mod stage;
+mod texts;
 
 use support::world;

@@ -9,6 +9,8 @@ use crate::pty::Pty;
 #[test]
 fn late_presses_are_opened_from_within_an_order() {
     let bench = Bench::new(2, 1);
+    let recipe = std::fs::read_to_string(bench.recipe()).unwrap();
+    std::fs::write(bench.recipe(), recipe.replace("longest: \"120s\"", "longest: \"3s\"")).unwrap();
     bench.take(2);
     let mut pty = Pty::board(&bench);
     pty.wait_for("2 blanks");
@@ -18,7 +20,12 @@ fn late_presses_are_opened_from_within_an_order() {
     pty.wait_for("A new order");
     pty.keys("34");
     pty.wait_for("garments     34 ");
-    pty.wait_for("* 1");
+    // Both panels say so, and the row above the form, with the key that opens the first from there.
+    pty.wait_until("both late", |text| {
+        let row = text.lines().find(|row| row.trim_start().starts_with("OPEN 1"));
+        let says = row.is_some_and(|row| row.contains("* 1") && row.contains("(+1 more)"));
+        text.matches("TOO LONG").count() == 3 && says
+    });
     pty.key(b"*");
     pty.wait_for("* press?");
     pty.key(b"1");

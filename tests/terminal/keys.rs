@@ -78,7 +78,7 @@ fn a_choice_lapses_with_an_act_on_another_garment() {
     pty.wait_for("picked A1-04");
     pty.key(b"1");
     pty.wait_for("opened press 1: A1-01");
-    pty.wait_for("A1-04 is let go of");
+    pty.wait_for("A1-04 no longer picked");
     pty.key(b".");
     pty.wait_for("What is wrong with A1-01");
     pty.key(b"\x1b");

@@ -12,6 +12,7 @@ mod keys;
 mod panics;
 mod recipes;
 mod restarts;
+mod robot;
 mod screen;
 mod shift;
 mod sounders;
@@ -22,4 +23,4 @@ mod supplies;
 mod times;
 mod watch;
 
-use support::{bench, pty, random};
+use support::{bench, pty, random, waiting};

@@ -19,7 +19,7 @@ use crate::shop::facts::ids::PressNo;
 /// Said where the work is; the README says the same at length.
 pub const CAUTIONS: [&str; 6] = [
     "The board is no safety device: keep each press's own timer and buzzer on.",
-    "A platen burns at a touch. Reach in only over an open press.",
+    "Hot platen: keep hands and forearms clear. Never reach into a closing press.",
     "Wiping alcohol and its vapour burn: cold sheet, away from the press.",
     "Do not breathe spray or drying steam: extraction at booth and press.",
     "Gloves, eyes, mask: as the data sheets of fluid and ink say.",

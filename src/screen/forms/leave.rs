@@ -80,14 +80,14 @@ impl Entry for Leave {
                 1 => "1 press is shut: it goes on".to_owned(),
                 several => format!("{several} presses are shut: they go on"),
             };
-            let text = format!("{presses} in the record, but nobody will call.");
+            let text = format!("{presses} counting in the record, but nothing calls you.");
             lines.push(Line::of(Role::Abnormal, text));
         }
         let waiting = waiting(view);
         lines.extend(unsaved_lines(view, waiting));
         if let Some(input) = &self.elsewhere {
             lines.push(input.line("directory", true, "Enter writes them there"));
-            return ("Where else are they to be written?".into(), lines);
+            return ("Where else should they be written?".into(), lines);
         }
         if view.acts() {
             let uncured = view.shop.floor().count(Queue::Step(Step::Cure));

@@ -80,9 +80,9 @@ impl Entry for StackEntry {
             self.name.line("stack", true, "its place or label"),
             field("what", what, false, ""),
             Line::of(Role::Plain, next),
-            Line::of(Role::Strong, "+ says so   Enter the other   Esc closes"),
+            Line::of(Role::Strong, "+ save   Enter switch   Esc closes"),
             Line::of(Role::Plain, "Fold once, leave alone. Release paper between treated sides."),
         ];
-        ("A stack of the shelf".into(), lines)
+        ("Shelf stack".into(), lines)
     }
 }

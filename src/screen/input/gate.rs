@@ -134,7 +134,7 @@ impl Gate {
         }
         if key.alt {
             heard.extend(self.release());
-            heard.push(Heard::Ignored(format!("{key} is no key here: ignored")));
+            heard.push(Heard::Ignored(format!("{key} is not a key here: ignored")));
             return heard;
         }
         self.last = at;
@@ -210,7 +210,7 @@ impl Gate {
         let first = held.first().map_or(at, |(_, at)| *at);
         let same = |(last, when): &(String, Up)| *last == text && at.since(*when) < SAME_SCAN;
         if self.last_scan.as_ref().is_some_and(same) {
-            return vec![Heard::Ignored(format!("{text} scanned twice: counts once"))];
+            return vec![Heard::Ignored(format!("{text} scanned twice: repeat ignored"))];
         }
         self.last_scan = Some((text.clone(), at));
         vec![Heard::Scan(text, first)]
@@ -295,7 +295,7 @@ impl Gate {
             if deaf {
                 return match told {
                     true => Vec::new(),
-                    false => vec![Heard::Ignored(format!("{key} again at once: counts once"))],
+                    false => vec![Heard::Ignored(format!("{key} again at once: repeat ignored"))],
                 };
             }
         }

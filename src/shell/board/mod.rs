@@ -242,7 +242,7 @@ impl Board {
             _ => last.in_words(),
         };
         let late = if self.is_past_due(last, at) { "; its due time is in the past" } else { "" };
-        let lapsed = lapsed.map_or_else(String::new, |tag| format!("; {tag} is let go of"));
+        let lapsed = lapsed.map_or_else(String::new, |tag| format!("; {tag} no longer picked"));
         self.ui.say(Tone::Done, text + late + &lapsed, at);
     }
 

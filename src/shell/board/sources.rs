@@ -180,7 +180,7 @@ impl Board {
         match news {
             News::Anew(whole) => {
                 if self.shop.seq() > 0 {
-                    let text = "another journal was put in its place: read anew";
+                    let text = "another journal was put in its place: read again";
                     self.ui.say(Tone::Note, text, now);
                 }
                 self.shop = whole.shop;

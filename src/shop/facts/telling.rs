@@ -31,7 +31,7 @@ impl Fact {
                 let whether = if fact.underbase { "an" } else { "no" };
                 format!("order {} line {} needs {whether} underbase", fact.order, fact.line + 1)
             }
-            Fact::BlankAdded(fact) => format!("{} taken in to replace a lost one", fact.garment),
+            Fact::BlankAdded(fact) => format!("{} taken in to replace a reject", fact.garment),
             Fact::BlankGivenUp(fact) => format!("order {} stays one short", fact.order),
             Fact::OrderChanged(fact) => changed(fact),
             Fact::OrderCancelled(fact) => cancelled(fact),
@@ -118,7 +118,9 @@ impl Fact {
                 format!("{}: {}: {outcome}", fact.garment, fact.trouble)
             }
             Fact::TimeCorrected(fact) => match fact.ago {
-                Some(ago) => format!("{}: it was {ago:.0} s before the key", fact.garment),
+                Some(ago) => {
+                    format!("{}: it was {ago:.0} s before you pressed the key", fact.garment)
+                }
                 None => format!("{}: not timed", fact.garment),
             },
             Fact::CautionRead(_) => "read: the board is no safety device".to_owned(),
@@ -140,7 +142,7 @@ impl Fact {
             ),
             Fact::StackNamed(fact) => format!("stack {} is stored on now", fact.stack),
             Fact::StackDisturbed(fact) => format!("stack {} was shifted", fact.stack),
-            Fact::Renewed(fact) => format!("{} begins anew: pre-press, spray, dry", fact.garment),
+            Fact::Renewed(fact) => format!("{} starts again: pre-press, spray, dry", fact.garment),
             Fact::LotRegistered(fact) => {
                 let until = fact.best_before.map_or("no date".into(), |day| format!("until {day}"));
                 format!("lot {}: {}, {until}, in {}", fact.lot, fact.contents.words(), fact.place)
@@ -218,7 +220,7 @@ fn implied(implied: bool) -> &'static str {
 }
 
 fn coat_weighed(fact: &CoatWeighed) -> String {
-    let window = if fact.unconfirmed { " (unconfirmed window)" } else { "" };
+    let window = if fact.unconfirmed { " (settings not confirmed)" } else { "" };
     let hand = if fact.overcorrects {
         "; back and forth by over twice the error: change one thing, and less"
     } else {

@@ -185,7 +185,7 @@ pub enum Refusal {
     PressIsShut { press: PressNo, garment: Tag },
     #[error("press {0} is not shut")]
     PressIsOpen(PressNo),
-    #[error("press {press} is {}: o brings it back", .reason.words())]
+    #[error("press {press} is {}: put it back into use first", .reason.words())]
     PressOutOfUse { press: PressNo, reason: OutOfUse },
     #[error("press {0} is in use")]
     PressInUse(PressNo),
@@ -195,11 +195,11 @@ pub enum Refusal {
     NotInPress(Tag),
     #[error("{0} is finished")]
     Finished(Tag),
-    #[error("{0} is a reject: it has left its order")]
+    #[error("{0} is a reject")]
     Out(Tag),
     #[error("{0} waits for a yes or no: does its artwork need an underbase?")]
     Undecided(Tag),
-    #[error("{garment} waits for {step}: record that first, or choose it with c")]
+    #[error("{garment} waits for {step}: record that first, or pick it for a press")]
     StepBefore { garment: Tag, step: Step },
     #[error("{garment} does not wait for {wanted}")]
     NotWaiting { garment: Tag, wanted: Step },
@@ -213,9 +213,9 @@ pub enum Refusal {
     NoStack,
     #[error("nothing lies on stack {0}")]
     NothingOnStack(String),
-    #[error("{0} is not dry and waiting, nor on the shelf: there is no coat to lay anew")]
+    #[error("{0} is not dry and waiting, nor on the shelf: nothing to re-treat")]
     NothingToRenew(Tag),
-    #[error("a lot needs its code, as the label has it")]
+    #[error("enter the lot's code from the label")]
     NoLot,
     #[error("where do bottles of lot {0} stand? Fluid and ink never in one place")]
     NoPlaceForLot(String),
@@ -229,7 +229,7 @@ pub enum Refusal {
     WrongBottle { lot: String, contents: Contents },
     #[error("lot {lot} was good until {day}: do not fill; take another bottle")]
     LotPast { lot: String, day: Day },
-    #[error("{0} is no fill: expected 1 g to 5 kg")]
+    #[error("{0} cannot be a fill: enter 1 g to 5 kg")]
     NoFill(Grams),
     #[error("the sprayer was flushed and has not been filled since")]
     NothingToFlush,
@@ -243,23 +243,23 @@ pub enum Refusal {
     FanNotAsked,
     #[error("{0} is a wash sample already")]
     SampleKnown(Tag),
-    #[error("{0} is no wash sample: mark it as one first, at the board")]
+    #[error("{0} is not a wash sample: mark it as one at the board first")]
     NoSample(Tag),
     #[error("{0} has not been cured: what was washed?")]
     NotYetCured(Tag),
-    #[error("{0} washes: expected 1 to 200")]
+    #[error("{0} washes: enter 1 to 200")]
     NoCycles(u32),
-    #[error("that wash of {0} was noted before")]
+    #[error("that wash of {0} is noted already")]
     WashKnown(Tag),
     #[error("the recipe of {0} is not known")]
     NoRecipe(Tag),
-    #[error("press {0} is not drying: steam is noted there alone")]
+    #[error("press {0} is not drying: only a drying press has steam")]
     NotDrying(PressNo),
     #[error("the steam of press {press} was noted at {seconds:.0} s")]
     SteamNoted { press: PressNo, seconds: f64 },
     #[error("nobody asked about the steam of {0}")]
     SteamNotAsked(Tag),
-    #[error("{0} is no garment's weight: expected 20 g to 5 kg")]
+    #[error("{0} cannot be a garment: enter 20 g to 5 kg")]
     NoGarmentsWeight(Grams),
     #[error("{0} was not weighed before its spray: its coat cannot be known")]
     NotWeighedBefore(Tag),
@@ -277,7 +277,7 @@ pub enum Refusal {
     WeightNotAsked(Tag),
     #[error("{0}")]
     Grid(NoGrid),
-    #[error("{0} is no platen's heat: expected 0 C to 300 C")]
+    #[error("{0} cannot be a platen: enter 0 C to 300 C")]
     NoPlatensHeat(Temperature),
     #[error("there is no sheet {0}")]
     NoSuchSheet(SheetNo),
@@ -293,13 +293,13 @@ pub enum Refusal {
     NoSuchOrder(OrderNo),
     #[error("order {order} has no line {line}: it has {there}")]
     NoSuchLine { order: OrderNo, line: usize, there: usize },
-    #[error("that is how order {0} stands already: nothing is changed")]
+    #[error("order {0} is like that already: nothing was changed")]
     NothingChanged(OrderNo),
-    #[error("nothing is left of order {0} to cancel")]
+    #[error("order {0} has nothing left to cancel")]
     NothingToCancel(OrderNo),
-    #[error("{there} are left of order {order}: expected 1 to {there} fewer, not {asked}")]
+    #[error("order {order} has {there} left: enter 1 to {there} fewer, not {asked}")]
     FewerLeft { order: OrderNo, there: usize, asked: usize },
-    #[error("no line of an order asks that now")]
+    #[error("no order asks that now")]
     NotAsked,
     #[error("the last act has no moment to correct")]
     NothingToCorrect,
@@ -309,6 +309,6 @@ pub enum Refusal {
     NothingToUndo,
     #[error("the order is not taken: {0}")]
     SenselessOrder(Senseless),
-    #[error("that order was taken before")]
+    #[error("that order is taken in already")]
     OrderKnown,
 }

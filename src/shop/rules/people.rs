@@ -14,7 +14,7 @@ const MOST_PEOPLE: usize = 6;
 const LETTERS: usize = 4;
 
 /// What stands wherever somebody is about to spray, and at the end of the shift.
-pub const FAN_OFF: &str = "the fan at the spray booth does not run, as was said last";
+pub const FAN_OFF: &str = "the fan at the spray booth does not run";
 
 /// Initials as they are kept: letters and digits, in capitals.
 fn initials(text: &str) -> Option<String> {
