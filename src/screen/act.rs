@@ -6,6 +6,7 @@ use super::input::{Key, KeyCode};
 use super::keymap::Deed;
 use super::meaning::Sight;
 use super::pacing::Pacing;
+use super::past;
 pub use super::scanned::scan;
 use super::star;
 use super::ui::{Pane, Saved, Standing, Tone, Ui};
@@ -326,14 +327,22 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::ChangeOrder => open(ui, Form::change_order(sight.now)),
         Deed::SetDial => open(ui, Form::dial(sight)),
         Deed::Trouble => open(ui, Form::trouble(ui.chosen().or(sight.shop.desk().last), sight)),
-        Deed::CorrectTime => match sight.shop.desk().correctable.clone() {
-            Some(last) => open(ui, Form::time(last, sight.now)),
-            None => {
-                let reason = "the last act has no moment to correct";
-                open(ui, Form::refused_to_open("When was it really?", reason, sight.now))
-            }
-        },
+        Deed::CorrectTime => correct_time(ui, sight),
         _ => Vec::new(),
+    }
+}
+
+/// When the last act really was; on the history the one that is marked there, else the next one before it.
+fn correct_time(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
+    let acts: Vec<_> = sight.shop.correctables().collect();
+    let marked = past::marked(ui).map(|event| event.act);
+    let chosen = acts.iter().position(|one| marked.is_none_or(|marked| one.act <= marked));
+    match Form::time(acts, chosen.unwrap_or(usize::MAX), sight.now) {
+        Some(form) => open(ui, form),
+        None => {
+            let reason = "no act that can still be undone has a moment to correct";
+            open(ui, Form::refused_to_open("When was it really?", reason, sight.now))
+        }
     }
 }
 

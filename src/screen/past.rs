@@ -18,6 +18,7 @@ use super::View;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
+use super::ui::{Pane, Ui};
 use super::words;
 use crate::shop::facts::fact::{Event, Fact};
 
@@ -35,23 +36,32 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         })
         .collect();
     let look_up = view.ui.keys.key(Deed::LookUp);
-    let head = format!("the newest first; cursor keys scroll; {look_up}: one garment's story");
-    let rows = rows(view);
+    let corrects = if view.acts() {
+        format!(", {} corrects its time", view.ui.keys.key(Deed::CorrectTime))
+    } else {
+        String::new()
+    };
+    let head = format!("newest first; cursor keys mark an act{corrects}; {look_up}: a story");
+    let rows = rows(view.ui);
     let room = usize::from(area.height.saturating_sub(3));
     let top = view.ui.scroll.min(rows.len().saturating_sub(room));
+    let marked = marked(view.ui).map(|event| event.seq);
     let day = rows[..rows.len().min(top + 1)].iter().rev().find_map(|row| match row {
         Row::Day(day) => Some(day.clone()),
         Row::Event(_) => None,
     });
-    let mut lines = vec![Line::of(Role::Strong, head)];
-    lines.push(Line::of(Role::Good, day.unwrap_or_default()));
+    let mut lines = vec![Line::of(Role::Strong, format!(" {head}"))];
+    lines.push(Line::of(Role::Good, format!(" {}", day.unwrap_or_default())));
     // The head has said the first row's day already.
     let first = top + usize::from(matches!(rows.get(top), Some(Row::Day(_))));
     lines.extend(rows.iter().skip(first).take(room).map(|row| match row {
-        Row::Day(day) => Line::of(Role::Good, day.clone()),
-        Row::Event(event) => told(view, event, undone.contains(&event.act)),
+        Row::Day(day) => Line::of(Role::Good, format!(" {day}")),
+        Row::Event(event) => {
+            let is_marked = marked == Some(event.seq);
+            told(view, event, undone.contains(&event.act), is_marked)
+        }
     }));
-    paint::lines(buf, view.theme, paint::skip(area, 2, 0), &lines);
+    paint::lines(buf, view.theme, paint::skip(area, 1, 0), &lines);
 }
 
 /// A row of the history.
@@ -60,12 +70,26 @@ enum Row<'a> {
     Event(&'a Event),
 }
 
+/// The event that the cursor keys have marked on the history; None where that is not what is shown.
+pub fn marked(ui: &Ui) -> Option<&Event> {
+    if ui.pane != Pane::Past || ui.story.is_some() {
+        return None;
+    }
+    let rows = rows(ui);
+    let from = ui.scroll.min(rows.len().checked_sub(1)?);
+    // A day is no act: its first one is meant.
+    rows[from..].iter().find_map(|row| match row {
+        Row::Event(event) => Some(*event),
+        Row::Day(_) => None,
+    })
+}
+
 /// The events, the newest first, each day of them under its name.
-fn rows<'a>(view: &View<'a>) -> Vec<Row<'a>> {
+fn rows(ui: &Ui) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     let mut last = None;
-    for event in view.ui.past.iter().rev() {
-        let day = words::weekday(event.moment.at, &view.ui.zone);
+    for event in ui.past.iter().rev() {
+        let day = words::weekday(event.moment.at, &ui.zone);
         if last.as_ref() != Some(&day) {
             rows.push(Row::Day(day.clone()));
             last = Some(day);
@@ -87,9 +111,11 @@ fn draw_story(view: &View<'_>, story: &[String], area: Rect, buf: &mut Buffer) {
     paint::lines(buf, view.theme, paint::skip(area, 2, 0), &lines);
 }
 
-fn told(view: &View<'_>, event: &Event, undone: bool) -> Line {
+fn told(view: &View<'_>, event: &Event, undone: bool, is_marked: bool) -> Line {
     let clock = words::clock_seconds(event.moment.at, &view.ui.zone);
-    let mut line = Line::of(Role::Plain, format!("{clock} {:>7}  ", event.seq));
+    let mark = if is_marked { ">" } else { " " };
+    let mut line = Line::of(Role::Strong, mark);
+    line.add(Role::Plain, format!("{clock} {:>7}  ", event.seq));
     line.add(if undone { Role::Plain } else { Role::Strong }, event.fact.in_words());
     if undone {
         line.add(Role::Abnormal, "  (undone)");

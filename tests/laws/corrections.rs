@@ -97,3 +97,33 @@ fn sprayed(world: &mut World, garment: Tag, weigh: impl Fn(&mut World, f64), gra
     weigh(world, 150.0 + grams);
     world.must(Command::Shut { press: PRESS, garment, by });
 }
+
+/// An act before the last one: its own moment is corrected, and what has been done since stays.
+#[test]
+fn an_act_further_back_is_corrected_as_long_as_it_could_be_undone() {
+    let mut world = drying();
+    world.wait(41.0);
+    let opened = world.must(Command::Open { press: PRESS });
+    let printed = world.must(Command::Printed(Which::First(1)));
+    world.wait(5.0);
+    shut(&mut world);
+    let garment = |world: &World| world.shop.garment("A1-01".parse().unwrap()).unwrap().clone();
+    let dried = |world: &World| garment(world).dried.as_ref().and_then(|dried| dried.seconds);
+    assert_eq!(dried(&world), Some(41.0));
+    let since = garment(&world).since;
+    world.must(Command::CorrectTimeOf { act: opened[0].act, ago: Some(6.0) });
+    assert_eq!(dried(&world), Some(35.0));
+    assert_eq!(garment(&world).since, since, "it is in the press since");
+    // Once corrected it stays so, until that is taken back.
+    let again = Command::CorrectTimeOf { act: opened[0].act, ago: Some(1.0) };
+    assert!(world.say(&again).is_err());
+    world.must(Command::CorrectTimeOf { act: printed[0].act, ago: Some(2.0) });
+    assert_eq!(garment(&world).since, since);
+    // The press that is still shut can be corrected too, the ones that were opened since cannot.
+    let acts: Vec<_> = world.shop.correctables().map(|one| one.what).collect();
+    let shut = |what: &&dwell::shop::Timed| matches!(what, dwell::shop::Timed::Shut(_));
+    assert_eq!(acts.iter().filter(shut).count(), 1, "{acts:?}");
+    world.must(Command::Undo);
+    world.must(Command::Undo);
+    assert_eq!(dried(&world), Some(41.0));
+}

@@ -145,6 +145,8 @@ pub fn sentence(command: &Command, shop: &Shop) -> Option<String> {
         }
         Command::CorrectTime { ago: Some(seconds) } => format!("ago {seconds}"),
         Command::CorrectTime { ago: None } => "not-timed".into(),
+        Command::CorrectTimeOf { act, ago: Some(seconds) } => format!("ago {seconds} of {}", act.0),
+        Command::CorrectTimeOf { act, ago: None } => format!("not-timed of {}", act.0),
         Command::Weigh { garment, grams } => format!("weigh {garment} {} g", grams.0),
         Command::NameStack(stack) => format!("stack {}", stack.replace(' ', "_")),
         Command::DisturbStack(stack) => format!("shift-stack {}", stack.replace(' ', "_")),

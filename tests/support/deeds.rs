@@ -42,6 +42,8 @@ pub enum Deed {
     Dial(u8, bool, Pressure),
     Trouble(usize, Trouble, Outcome),
     Correct(Option<u32>),
+    /// Of the acts whose times can be corrected, one.
+    CorrectOf(usize, Option<u32>),
     Answer(usize, Answer),
     Underbase(u32, usize, bool),
     Order(u32, u32, bool, Option<bool>),
@@ -134,6 +136,7 @@ pub fn deed() -> impl Strategy<Value = Deed> {
             .prop_map(|(p, hot, pressure)| Deed::Dial(p, hot, pressure)),
         4 => (0usize..40, trouble()).prop_map(|(n, (t, o))| Deed::Trouble(n, t, o)),
         3 => proptest::option::of(0u32..60).prop_map(Deed::Correct),
+        3 => (0usize..12, proptest::option::of(0u32..60)).prop_map(|(n, a)| Deed::CorrectOf(n, a)),
         4 => (0usize..3, proptest::sample::select(answer)).prop_map(|(n, a)| Deed::Answer(n, a)),
         1 => (0u32..5, 0usize..3, any::<bool>()).prop_map(|(o, l, u)| Deed::Underbase(o, l, u)),
         2 => (0u32..4, 1u32..4, any::<bool>(), any::<Option<bool>>())
@@ -208,6 +211,10 @@ impl Deed {
                 outcome: *outcome,
             },
             Deed::Correct(ago) => Command::CorrectTime { ago: ago.map(f64::from) },
+            Deed::CorrectOf(n, ago) => {
+                let ago = ago.map(f64::from);
+                Command::CorrectTimeOf { act: shop.correctables().nth(*n)?.act, ago }
+            }
             Deed::Answer(n, answer) => shop.questions().get(*n)?.answered(*answer)?,
             Deed::Underbase(order, line, underbase) => Command::DecideUnderbase {
                 order: OrderNo(*order),

@@ -27,7 +27,7 @@ use std::sync::Arc;
 
 use dwell::figures::units::{Span, Temperature};
 use dwell::shop::facts::fact::{LotRegistered, NewDue, SprayerFilled, Washed};
-use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo};
+use dwell::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo};
 use dwell::shop::facts::mixture::{FluidKind, Mixture};
 use dwell::shop::facts::moment::{Boot, Up};
 use dwell::shop::facts::order::OrderLine;
@@ -203,6 +203,10 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         }),
         ["ago", seconds] => Command::CorrectTime { ago: Some(number(seconds)?) },
         ["not-timed"] => Command::CorrectTime { ago: None },
+        ["ago", seconds, "of", act] => {
+            Command::CorrectTimeOf { act: ActNo(number(act)?), ago: Some(number(seconds)?) }
+        }
+        ["not-timed", "of", act] => Command::CorrectTimeOf { act: ActNo(number(act)?), ago: None },
         ["undo"] => Command::Undo,
         ["underbase", no, line, answer] => Command::DecideUnderbase {
             order: OrderNo(number(no)?),

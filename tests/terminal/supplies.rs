@@ -143,7 +143,7 @@ fn a_wash_result_comes_in_by_a_command_and_a_story_by_keys() {
     pty.wait_for("A1-01: finished");
     pty.wait_for("tag assumed from the queue");
     pty.key(b"\x1b");
-    pty.wait_for("the newest first");
+    pty.wait_for("newest first");
     assert_eq!(pty.leave(), 0);
     bench.assert_sound();
 }

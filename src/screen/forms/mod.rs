@@ -200,9 +200,9 @@ impl Form {
         Self::new(small::CountEntry::default(), now)
     }
 
-    /// Says when the last act really was.
-    pub fn time(last: Correctable, now: Moment) -> Self {
-        Self::new(small::TimeEntry::new(last), now)
+    /// Says when an act really was: of these the `chosen`; None where there is no such act.
+    pub fn time(acts: Vec<Correctable>, chosen: usize, now: Moment) -> Option<Self> {
+        Some(Self::new(small::TimeEntry::new(acts, chosen)?, now))
     }
 
     /// What the keys are for in it as it stands.

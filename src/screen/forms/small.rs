@@ -1,4 +1,4 @@
-//! The small ones: a count, the moment of the last act.
+//! The small ones: a count, the moment of an act.
 
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
@@ -88,15 +88,23 @@ fn count_lines(view: &View<'_>, input: &Text) -> (String, Vec<Line>) {
     ("How many?".into(), vec![input.line("number", true, ""), Line::of(Role::Plain, says)])
 }
 
-/// The moment of the last act.
+/// The moment of an act: of the last one, or of one before.
 pub struct TimeEntry {
-    last: Correctable,
+    /// What can be corrected, the newest first; and the one that is.
+    acts: Vec<Correctable>,
+    chosen: usize,
     input: Text,
 }
 
 impl TimeEntry {
-    pub fn new(last: Correctable) -> Self {
-        Self { last, input: Text::default() }
+    /// Of these acts the `chosen`; None where there is no such act.
+    pub fn new(acts: Vec<Correctable>, chosen: usize) -> Option<Self> {
+        (chosen < acts.len()).then(|| Self { acts, chosen, input: Text::default() })
+    }
+
+    fn correct(&self, ago: Option<f64>) -> Typed {
+        let act = self.acts[self.chosen].act;
+        Typed::Closed(vec![Effect::Do(Command::CorrectTimeOf { act, ago })])
     }
 }
 
@@ -109,17 +117,28 @@ impl Entry for TimeEntry {
         Some(&mut self.input)
     }
 
+    /// In an empty field it goes back one: to the act before.
+    fn erase(&mut self, _: &At<'_>) -> Typed {
+        if self.input.erase() {
+            return Typed::Open;
+        }
+        if self.chosen + 1 == self.acts.len() {
+            return Typed::Left;
+        }
+        self.chosen += 1;
+        Typed::Open
+    }
+
     fn key(&mut self, _: &At<'_>, key: &Key) -> Typed {
-        let correct = |ago| Typed::Closed(vec![Effect::Do(Command::CorrectTime { ago })]);
         match key.code {
-            KeyCode::Char('u') => correct(None),
+            KeyCode::Char('u') => self.correct(None),
             KeyCode::Char('.') if self.input.is_fresh() => {
                 self.input = Text::given(".");
                 Typed::Open
             }
-            KeyCode::Enter | KeyCode::Char('+') if self.input.value() == "." => correct(None),
+            KeyCode::Enter | KeyCode::Char('+') if self.input.value() == "." => self.correct(None),
             KeyCode::Enter | KeyCode::Char('+') => match self.input.value().parse::<u32>() {
-                Ok(seconds) => correct(Some(f64::from(seconds))),
+                Ok(seconds) => self.correct(Some(f64::from(seconds))),
                 Err(_) => {
                     self.input.enter();
                     Typed::Said(Tone::Refused, "seconds, as digits; or . alone: not timed".into())
@@ -134,20 +153,24 @@ impl Entry for TimeEntry {
     }
 
     fn lines(&self, _: &View<'_>) -> (String, Vec<Line>) {
-        let tag = match self.last.garments.as_slice() {
+        let act = &self.acts[self.chosen];
+        let tag = match act.garments.as_slice() {
             [one] => one.to_string(),
             several => counted(several.len(), "garment"),
         };
-        let what = match self.last.what {
+        let what = match act.what {
             Timed::Shut(press) => format!("press {press} was shut on {tag}"),
             Timed::Opened { press, .. } => format!("press {press} was opened, {tag} taken out"),
             Timed::Waits => format!("{tag} was done"),
         };
-        let lines = vec![
+        let mut lines = vec![
             Line::of(Role::Strong, what),
             self.input.line("seconds", true, "before you pressed the key; Enter"),
             Line::of(Role::Plain, ". alone: nobody knows when (not timed)"),
         ];
+        if self.chosen + 1 < self.acts.len() {
+            lines.push(Line::of(Role::Plain, "/ the act before"));
+        }
         ("When was it really?".into(), lines)
     }
 }

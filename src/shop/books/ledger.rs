@@ -86,6 +86,23 @@ impl<B: Book + Clone> Ledger<B> {
         self.tail.iter().rev().filter(move |entry| entry.act == act)
     }
 
+    /// Every entry that can still be taken back or corrected, the oldest first.
+    pub fn tail(&self) -> impl Iterator<Item = &Entry> {
+        self.tail.iter()
+    }
+
+    /// Their acts, the newest first.
+    pub fn acts(&self) -> Vec<ActNo> {
+        let mut acts: Vec<ActNo> = self.tail.iter().rev().map(|entry| entry.act).collect();
+        acts.dedup();
+        acts
+    }
+
+    /// Whether the time of an act has been corrected.
+    pub fn is_corrected(&self, act: ActNo) -> bool {
+        self.amendments.iter().any(|amendment| amendment.corrects == act)
+    }
+
     /// The oldest act that a correction still hangs on.
     pub fn oldest_corrected(&self) -> Option<ActNo> {
         self.amendments.iter().map(|amendment| amendment.corrects).min()

@@ -9,7 +9,7 @@ use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Leaves, NewDue, Steam};
 use crate::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
-use crate::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::rank::Rank;
@@ -166,6 +166,11 @@ pub enum Command {
     },
     /// The last act was so many seconds before its key; None: nobody knows when.
     CorrectTime {
+        ago: Option<f64>,
+    },
+    /// The same of an earlier act, as long as it could still be taken back.
+    CorrectTimeOf {
+        act: ActNo,
         ago: Option<f64>,
     },
     ReadCaution,

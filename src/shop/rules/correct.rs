@@ -1,32 +1,145 @@
-//! What a corrected time changes in the shop: everything is as if the act had had that time in the first place.
+//! Which times can be corrected, and what that changes in the shop: everything is as if the act had had that time in the
+//! first place.
 
 use std::time::Duration;
 
-use super::decide::to_millis;
-use crate::shop::Shop;
-use crate::shop::books::entry::{Done, Entry};
+use super::command::Refusal;
+use super::decide::{Facts, to_millis};
+use crate::shop::books::entry::{Done, Entry, Opened};
+use crate::shop::books::opening::Opening;
 use crate::shop::facts::fact::{TimeCorrected, Timing};
-use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::ids::{ActNo, PressNo, Tag};
+use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
+use crate::shop::{Correctable, Shop, Timed};
 
 impl Shop {
+    /// What can be corrected of an act; None where it has no moment of its own, has been corrected already, or can no
+    /// longer be taken back. Of a press that was opened since, its opening is what is corrected.
+    pub fn correctable(&self, act: ActNo) -> Option<Correctable> {
+        // Only what could still be taken back can be corrected.
+        self.trail.oldest().filter(|oldest| act >= *oldest)?;
+        if let Some(last) = self.desk.correctable.as_ref().filter(|last| last.act == act) {
+            return Some(last.clone());
+        }
+        if self.ledger.is_corrected(act) {
+            return None;
+        }
+        let mut found: Option<Correctable> = None;
+        for entry in self.ledger.of_act(act) {
+            let Some((garment, what)) = entry.garment.zip(self.timed(entry)) else { continue };
+            match &mut found {
+                Some(found) if found.what == what => found.garments.insert(0, garment),
+                // The step that a press implies comes before it in its act.
+                Some(_) => {}
+                None => found = Some(Correctable { act, garments: vec![garment], what }),
+            }
+        }
+        found
+    }
+
+    /// The acts whose times can be corrected, the newest first.
+    pub fn correctables(&self) -> impl Iterator<Item = Correctable> {
+        self.ledger.acts().into_iter().filter_map(|act| self.correctable(act))
+    }
+
+    fn timed(&self, entry: &Entry) -> Option<Timed> {
+        match &entry.done {
+            Done::Shut { press, .. } => {
+                let still = self.load(*press).is_some_and(|load| load.seq == entry.seq);
+                still.then_some(Timed::Shut(*press))
+            }
+            // How long one stood open that opens by itself is known of the last act alone.
+            Done::Opened(Opened { opening, .. }) if !self.opens_itself(opening.press) => {
+                let (press, step, again) = (opening.press, opening.step, opening.again);
+                Some(Timed::Opened { press, step, again, seconds: opening.seconds, waited: None })
+            }
+            Done::Handwork { implied: false, .. } | Done::Printed { implied: false, .. } => {
+                Some(Timed::Waits)
+            }
+            _ => None,
+        }
+    }
+
+    /// What is said later of the time of an act.
+    pub(in crate::shop) fn correct_time(
+        &self,
+        act: ActNo,
+        ago: Option<f64>,
+    ) -> Result<Facts, Refusal> {
+        /// A shift: nothing that is corrected was longer ago.
+        const LONGEST: f64 = 36_000.0;
+        let last = self.correctable(act).ok_or(Refusal::NothingToCorrect)?;
+        // A press that opens by itself stood open for a while: that goes first, the time shut after it.
+        let (press, most, shut_for, stood) = match last.what {
+            Timed::Shut(press) => (Some(press), self.open_before(press), None, 0.0),
+            Timed::Opened { press, seconds, waited, .. } => {
+                let stood = waited.unwrap_or(0.0);
+                (Some(press), seconds.map(|seconds| seconds + stood), seconds, stood)
+            }
+            Timed::Waits => (None, None, None, 0.0),
+        };
+        let most = most.unwrap_or(LONGEST).min(LONGEST);
+        if let Some(ago) = ago.filter(|ago| !(0.0..=most).contains(ago)) {
+            return Err(Refusal::TooLongAgo(ago));
+        }
+        let seconds = shut_for.zip(ago).map(|(shut, ago)| to_millis(shut - (ago - stood).max(0.0)));
+        let corrects = last.act;
+        let fact = |garment: &Tag| {
+            let garment = *garment;
+            let timing = match last.what {
+                Timed::Opened { step, again, .. } => {
+                    Some(self.timing_of(garment, (step, again), seconds))
+                }
+                Timed::Shut(_) | Timed::Waits => None,
+            };
+            TimeCorrected { corrects, garment, press, ago, seconds, timing }.into()
+        };
+        Ok(last.garments.iter().map(fact).collect())
+    }
+
+    /// For how many seconds a press stood open before it was shut, where both are known.
+    fn open_before(&self, press: PressNo) -> Option<f64> {
+        let state = self.presses.get(&press)?;
+        Some(state.load.as_ref()?.shut.since(state.opened?).seconds())
+    }
+
     pub(in crate::shop) fn correct(&mut self, fact: &TimeCorrected) {
         let ago = fact.ago.and_then(|s| Duration::try_from_secs_f64(s).ok());
-        let shut_on = |press| self.load(press).map(|load| load.garment);
-        match fact.press {
-            Some(press) if shut_on(press) == Some(fact.garment) => {
-                self.correct_shut(press, fact.garment, ago)
+        // Beside what was done, its act may say more of the garment.
+        let its = |entry: &&Entry| {
+            let timed = match &entry.done {
+                Done::Shut { .. } | Done::Opened(_) => true,
+                Done::Handwork { implied, .. } | Done::Printed { implied, .. } => !implied,
+                _ => false,
+            };
+            timed && entry.garment == Some(fact.garment)
+        };
+        let entry = self.ledger.of_act(fact.corrects).find(its).cloned();
+        let seq = entry.as_ref().map(|entry| entry.seq);
+        match (fact.press, entry) {
+            (Some(press), Some(Entry { done: Done::Opened(opened), seq, moment, .. })) => {
+                self.correct_opened((press, opened.opening, seq, moment), fact, ago);
             }
-            Some(press) => self.correct_opened(press, fact, ago),
-            None => {
+            (Some(press), _)
+                if self.load(press).is_some_and(|load| load.garment == fact.garment) =>
+            {
+                self.correct_shut(press, fact.garment, ago);
+            }
+            (Some(_), _) => {}
+            (None, _) => {
                 if let Some(span) = ago {
                     self.with_garment(fact.garment, |garment| {
-                        garment.since = garment.since.minus(span);
+                        // Something may have been done with it since.
+                        if seq.is_none_or(|seq| garment.since_seq == seq) {
+                            garment.since = garment.since.minus(span);
+                        }
                     });
                 }
             }
         }
-        self.desk.correctable = None;
+        self.desk.correctable =
+            self.desk.correctable.take().filter(|last| last.act != fact.corrects);
     }
 
     fn correct_shut(&mut self, press: PressNo, garment: Tag, ago: Option<Duration>) {
@@ -53,32 +166,42 @@ impl Shop {
         }
     }
 
-    fn correct_opened(&mut self, press: PressNo, fact: &TimeCorrected, ago: Option<Duration>) {
-        let its = |entry: &&Entry| entry.garment == Some(fact.garment);
-        let Some((seq, opened)) =
-            self.ledger.of_act(fact.corrects).filter(its).find_map(|entry| match entry.done {
-                Done::Opened(opened) => Some((entry.seq, opened.opening)),
-                _ => None,
-            })
-        else {
-            return;
-        };
-        let kind = (opened.step, opened.again);
+    fn correct_opened(
+        &mut self,
+        (press, opening, seq, moment): (PressNo, Opening, u64, Moment),
+        fact: &TimeCorrected,
+        ago: Option<Duration>,
+    ) {
+        let kind = (opening.step, opening.again);
         let timing =
             fact.timing.unwrap_or_else(|| self.timing_of(fact.garment, kind, fact.seconds));
         if let Some(span) = ago {
-            self.with_press(press, |press| press.opened = press.opened.map(|at| at.minus(span)));
+            // It may have been opened again since.
+            self.with_press(press, |press| {
+                press.opened =
+                    press.opened.map(|at| if at == moment { at.minus(span) } else { at });
+            });
         }
+        // So may the garment have had the same step again: what is known of it is of the last one.
+        let later = |entry: &Entry| match &entry.done {
+            Done::Opened(other) => {
+                entry.seq > seq
+                    && entry.garment == Some(fact.garment)
+                    && other.opening.step == opening.step
+            }
+            _ => false,
+        };
+        let is_last = !self.ledger.tail().any(later);
         self.with_garment(fact.garment, |garment| {
             // Something may have been done with it since.
             if let Some(span) = ago.filter(|_| garment.since_seq == seq) {
                 garment.since = garment.since.minus(span);
             }
-            if opened.step == Step::Cure {
+            if opening.step == Step::Cure && is_last {
                 garment.overcured = fact.seconds.filter(|_| timing == Timing::Late);
             }
-            if let Some(drying) = garment.dried.as_deref_mut().filter(|_| opened.step == Step::Dry)
-            {
+            let dried = garment.dried.as_deref_mut();
+            if let Some(drying) = dried.filter(|_| opening.step == Step::Dry && is_last) {
                 (drying.seconds, drying.timing) = (fact.seconds, timing);
             }
         });

@@ -7,18 +7,18 @@ use std::time::Duration;
 
 use super::command::{By, Command, Refusal, Which};
 use crate::figures::units::Grams;
+use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::fact::{
     BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, PressInUse, PressOpened,
     PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetSwapped, SheetWiped,
-    StationSet, SteamSaid, SteamStopped, TimeCorrected, Timing, Undone,
+    StationSet, SteamSaid, SteamStopped, Timing, Undone,
 };
 use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Garment, Place};
 use crate::shop::floor::press::{Load, Sheet};
-use crate::shop::{Shop, Timed};
 
 /// The facts of one act.
 pub type Facts = Vec<Fact>;
@@ -107,7 +107,11 @@ impl Shop {
             Command::NoteTrouble { garment, trouble, outcome } => {
                 self.note_trouble(*garment, *trouble, *outcome, now)
             }
-            Command::CorrectTime { ago } => self.correct_time(*ago),
+            Command::CorrectTime { ago } => {
+                let last = self.desk.correctable.as_ref().map(|last| last.act);
+                self.correct_time(last.ok_or(Refusal::NothingToCorrect)?, *ago)
+            }
+            Command::CorrectTimeOf { act, ago } => self.correct_time(*act, *ago),
             Command::ReadCaution => one(CautionRead {}),
             Command::Undo => {
                 let (undoes, what) = self.undoable().ok_or(Refusal::NothingToUndo)?;
@@ -343,41 +347,6 @@ impl Shop {
         one(SheetSwapped { press, aside: used.no, sheet: clean, presses: used.presses })
     }
 
-    fn correct_time(&self, ago: Option<f64>) -> Result<Facts, Refusal> {
-        /// A shift: nothing that is corrected was longer ago.
-        const LONGEST: f64 = 36_000.0;
-        // Only what could still be taken back can be corrected.
-        let in_reach = |act| self.trail.oldest().is_some_and(|oldest| act >= oldest);
-        let last = self.desk.correctable.as_ref().filter(|last| in_reach(last.act));
-        let last = last.ok_or(Refusal::NothingToCorrect)?;
-        // A press that opens by itself stood open for a while: that goes first, the time shut after it.
-        let (press, most, shut_for, stood) = match last.what {
-            Timed::Shut(press) => (Some(press), self.open_before(press), None, 0.0),
-            Timed::Opened { press, seconds, waited, .. } => {
-                let stood = waited.unwrap_or(0.0);
-                (Some(press), seconds.map(|seconds| seconds + stood), seconds, stood)
-            }
-            Timed::Waits => (None, None, None, 0.0),
-        };
-        let most = most.unwrap_or(LONGEST).min(LONGEST);
-        if let Some(ago) = ago.filter(|ago| !(0.0..=most).contains(ago)) {
-            return Err(Refusal::TooLongAgo(ago));
-        }
-        let seconds = shut_for.zip(ago).map(|(shut, ago)| to_millis(shut - (ago - stood).max(0.0)));
-        let corrects = last.act;
-        let fact = |garment: &Tag| {
-            let garment = *garment;
-            let timing = match last.what {
-                Timed::Opened { step, again, .. } => {
-                    Some(self.timing_of(garment, (step, again), seconds))
-                }
-                Timed::Shut(_) | Timed::Waits => None,
-            };
-            TimeCorrected { corrects, garment, press, ago, seconds, timing }.into()
-        };
-        Ok(last.garments.iter().map(fact).collect())
-    }
-
     /// How a press of a garment lies to its recipe's times, had it been shut for so many seconds.
     pub(in crate::shop) fn timing_of(
         &self,
@@ -389,12 +358,6 @@ impl Shop {
         let recipe = self.garment(garment).and_then(|garment| self.recipe_of(garment));
         let pressing = recipe.and_then(|(_, recipe)| recipe.pressing(step, again));
         pressing.map_or(Timing::NotTimed, |pressing| pressing.timing(shut))
-    }
-
-    /// For how many seconds a press stood open before it was shut, where both are known.
-    fn open_before(&self, press: PressNo) -> Option<f64> {
-        let state = self.presses.get(&press)?;
-        Some(state.load.as_ref()?.shut.since(state.opened?).seconds())
     }
 
     /// A garment was sprayed or printed; `implied` by the press that was shut on it.
