@@ -11,7 +11,7 @@ use super::stage::Stage;
 use super::world::{line, order};
 
 /// Strikes keys as a hand does, a fifth of a second apart; returns what they wanted.
-fn strike(stage: &mut Stage, keys: &[Key]) -> Vec<Effect> {
+pub fn strike(stage: &mut Stage, keys: &[Key]) -> Vec<Effect> {
     let mut effects = Vec::new();
     for key in keys {
         stage.world.wait(0.2);
@@ -21,7 +21,7 @@ fn strike(stage: &mut Stage, keys: &[Key]) -> Vec<Effect> {
 }
 
 /// The keys that a text names: a letter each, and words between blanks.
-fn keys(text: &str) -> Vec<Key> {
+pub fn keys(text: &str) -> Vec<Key> {
     let word = |word: &str| match Key::read(word) {
         Some(key) => vec![key],
         None => word.chars().map(Key::letter).collect(),
@@ -29,7 +29,7 @@ fn keys(text: &str) -> Vec<Key> {
     text.split(' ').filter(|part| !part.is_empty()).flat_map(word).collect()
 }
 
-fn on_keypad(stage: &mut Stage, text: &str) -> Vec<Effect> {
+pub fn on_keypad(stage: &mut Stage, text: &str) -> Vec<Effect> {
     let keys = keys(text);
     assert!(keys.iter().all(|key| is_of_keypad(*key)), "{text} is not of the keypad");
     strike(stage, &keys)
@@ -37,7 +37,7 @@ fn on_keypad(stage: &mut Stage, text: &str) -> Vec<Effect> {
 
 /// Two presses: one dries a garment, the other is open with blanks waiting for it; one garment waits for its spray, one
 /// for the printer.
-fn shop() -> Stage {
+pub fn shop() -> Stage {
     let mut stage = Stage::empty(2);
     stage.world.must(order(vec![line(6, "dark-cotton")]));
     let mut press = |press: u8, tag: &str, seconds: f64, opens: bool| {

@@ -10,6 +10,7 @@ mod pacing;
 mod pictures;
 mod sizes;
 mod stage;
+mod strokes;
 mod texts;
 
 use support::world;
