@@ -28,6 +28,7 @@ mod press_open;
 mod press_panel;
 mod press_sheet;
 mod press_strip;
+mod remarks;
 mod scanned;
 mod shelf;
 mod small;

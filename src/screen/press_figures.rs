@@ -27,6 +27,7 @@ use super::press_panel::Look;
 use super::theme::{Role, Theme};
 use super::{press_sheet, words};
 use crate::figures::coat::Verdict;
+use crate::shop::facts::fact::Fact;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::recipe::Pressing;
 use crate::shop::facts::step::Step;
@@ -219,12 +220,17 @@ fn small_words(view: &View<'_>, press: PressNo, load: &Load, look: &Look) -> Vec
         );
         pieces.push(Line::of(Role::Plain, times));
     }
-    pieces.extend(press_sheet::lines(view, press));
-    // Nobody has confirmed the recipe's figures from the data sheets: it says so until somebody has.
-    if view.shop.recipe(&load.recipe).is_some_and(|recipe| recipe.confirmed.is_none()) {
+    let sheet = press_sheet::lines(view, press).into_iter();
+    pieces.extend(sheet.map(|line| line.and(Role::Plain, "  ")));
+    // Nobody has confirmed the recipe's figures from the data sheets: once a shift it says so, until somebody has.
+    let unconfirmed = view.shop.recipe(&load.recipe).is_some_and(|one| one.confirmed.is_none());
+    let alike = |fact: &Fact| matches!(fact, Fact::PressShut(shut) if shut.recipe == load.recipe);
+    if unconfirmed && view.is_first_of_shift(load.seq, alike) {
         pieces.push(Line::of(Role::Plain, "settings not confirmed  "));
     }
-    if look.role == Role::Running && load.step == Step::Dry {
+    let dries = |fact: &Fact| matches!(fact, Fact::PressShut(shut) if shut.step == Step::Dry);
+    let running = look.role == Role::Running && load.step == Step::Dry;
+    if running && view.is_first_of_shift(load.seq, dries) {
         pieces.push(Line::of(Role::Plain, "its steam carries fluid: extraction"));
     }
     pieces

@@ -23,6 +23,7 @@ use super::paint::{self, Line};
 use super::theme::Role;
 use super::{press_sheet, words};
 use crate::figures::sketch::Sketch;
+use crate::shop::facts::fact::Fact;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::telling::named;
@@ -322,10 +323,15 @@ fn shelf_line(view: &View<'_>, tag: Tag) -> Option<Line> {
     Some(Line::of(Role::Abnormal, text))
 }
 
-/// Whether the platen wants its probe. One that never was is said without urgency.
+/// Whether the platen wants its probe. That it never had one is said without urgency, until it is used in a shift.
 fn probe_line(view: &View<'_>, press: PressNo) -> Option<Line> {
     let key = if view.acts() { view.ui.keys.key(Deed::Probe) + " " } else { String::new() };
-    let (role, what) = match view.shop.probe_due(press, view.now)? {
+    let due = view.shop.probe_due(press, view.now)?;
+    let used = |fact: &Fact| matches!(fact, Fact::PressShut(shut) if shut.press == press);
+    if due == ProbeDue::Never && !view.is_first_of_shift(u64::MAX, used) {
+        return None;
+    }
+    let (role, what) = match due {
         ProbeDue::Never => (Role::Plain, "platen never probed".to_owned()),
         ProbeDue::Old(span) => {
             (Role::Abnormal, format!("probe the platen: last {}", words::ago(span)))

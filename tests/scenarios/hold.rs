@@ -137,6 +137,12 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
         }
         ("sheet", [no, ..]) => format!("{no} {}", sheet(world, SheetNo(number(no)?))?),
         ("alarm", _) => alarm(world),
+        ("notices", _) => {
+            let notices = world.shop.notices(&[], world.now).into_iter();
+            let words: Vec<String> =
+                notices.map(|one| world.shop.notice_in_words(one, world.now)).collect();
+            if words.is_empty() { "nothing".to_owned() } else { words.join("; ") }
+        }
         ("undoable", _) => world.shop.undoable().map_or_else(String::new, |(_, what)| what),
         ("short", _) => {
             let lines = world.shop.orders().flat_map(|order| &order.lines);

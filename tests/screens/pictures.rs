@@ -304,3 +304,32 @@ fn small_60x15_and_30x5() {
     let (list, line) = (stage.text(60, 15), stage.text(30, 5));
     assert_snapshot!(format!("{list}\n{line}"));
 }
+
+/// What stands on every panel every time is read by nobody: once a shift it is said.
+#[test]
+fn standing_remarks_are_said_once_a_shift() {
+    use dwell::shop::facts::ids::PressNo;
+    use dwell::shop::rules::command::{By, Command};
+    let mut stage = Stage::empty(2);
+    stage.world.must(crate::world::order(vec![crate::world::line(4, "dark-cotton")]));
+    let mut press = |tag: &str, seconds: f64| {
+        let text = stage.text(120, 36);
+        let never = text.matches("platen never probed").count();
+        let before = stage.world.events.len();
+        let garment = tag.parse().unwrap();
+        stage.world.must(Command::Shut { press: PressNo(1), garment, by: By::Scan });
+        stage.world.events[before..].iter().for_each(|event| stage.ui.remember(event));
+        stage.world.wait(seconds / 2.0);
+        let text = stage.text(120, 36);
+        let said = ["settings not confirmed", "its steam carries fluid"];
+        let said = said.map(|words| text.contains(words));
+        stage.world.wait(seconds / 2.0);
+        stage.world.must(Command::Open { press: PressNo(1) });
+        (never, said)
+    };
+    // Press 2 is not used at all: that its platen was never probed goes on standing there.
+    assert_eq!(press("A1-01", 15.0), (2, [true, false]));
+    assert_eq!(press("A1-01", 40.0), (1, [false, true]));
+    assert_eq!(press("A1-02", 15.0), (1, [false, false]));
+    assert_eq!(press("A1-02", 40.0), (1, [false, false]));
+}

@@ -4,6 +4,7 @@
 
 mod banners;
 mod keys;
+mod notices;
 pub mod planning;
 mod sound;
 mod sources;
@@ -89,6 +90,8 @@ pub struct Board {
     /// Artworks that the loop is to have looked at.
     looks: Vec<LookRequest>,
     planning: planning::Planning,
+    /// What was worth a word, and has been said.
+    notices: notices::Said,
     /// Garments whose stories the loop is to have read.
     traces: Vec<Tag>,
     wants_bell: bool,
@@ -133,6 +136,7 @@ impl Board {
             view_trouble: None,
             looks: Vec::new(),
             planning: planning::Planning::default(),
+            notices: notices::Said::default(),
             traces: Vec::new(),
             wants_bell: false,
             wants_repaint: false,
@@ -330,6 +334,7 @@ impl Board {
         }
         self.hear_sounder();
         self.ui.quieted = self.ear.is_quiet(&alarms);
+        self.say_notices(now);
         self.put_up_banners(now);
         heard
     }

@@ -12,6 +12,7 @@ use crate::shop::books::outlook::{NoOutlook, Outlook};
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::Tag;
 use crate::shop::facts::moment::{Moment, Up};
+use crate::shop::facts::order::Order;
 use crate::shop::rules::offer::{Advice, Waits};
 
 /// An outlook is worked out at most so often, and at least so often while somebody looks at it: the clock goes on.
@@ -75,8 +76,11 @@ impl Board {
         let seq = self.shop.seq();
         let outlook = match self.planning.outlook {
             _ if self.planning.under_way => return None,
-            // Nobody looks at it: a board at rest plans nothing.
-            _ if self.ui.pane != Pane::Pace => false,
+            // Nobody looks at it: it only tells whether an order turns late, and a board at rest plans nothing.
+            at if self.ui.pane != Pane::Pace => {
+                let asks = at.is_none_or(|(at, then)| then != seq && since(at) >= SELDOM);
+                asks && matches!(self.source, Source::Writes { .. }) && self.something_is_due()
+            }
             None => seq > 0,
             Some((at, then)) if then == seq => since(at) >= SELDOM,
             Some((at, _)) => since(at) >= OFTEN,
@@ -106,6 +110,14 @@ impl Board {
             self.planning.advice = seq;
         }
         Some(Task { work, now, outlook, advice })
+    }
+
+    /// Whether an order that is open has a due time that has not passed.
+    fn something_is_due(&self) -> bool {
+        let now = self.clock.now().at;
+        let due = |order: &Order| order.form.due?.at(self.shop.zone());
+        let ahead = |order: &&Order| due(order).is_some_and(|due| due > now);
+        self.shop.orders().filter(ahead).any(|order| self.shop.is_open(order))
     }
 
     /// A plan has come. An outlook that is older than what has happened since still says about when; advice that

@@ -13,6 +13,7 @@ pub mod decide;
 pub(in crate::shop) mod fluid;
 pub mod held;
 pub mod next;
+pub mod notices;
 pub mod offer;
 pub(in crate::shop) mod orders;
 pub mod people;

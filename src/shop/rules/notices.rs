@@ -1,0 +1,99 @@
+//! What is worth a word when it begins, and is no alarm: nothing is harmed by it yet. Pure: worked out from the facts and
+//! the moment. Which of them have been said is the shell's to know.
+
+use std::time::Duration;
+
+use crate::shop::Shop;
+use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::words::counted;
+use crate::shop::floor::garment::{Garment, Queue};
+
+/// A printer may wait for so long before a word is said of it: whoever is on the way there needs none.
+const PRINTER_WAITS: Duration = Duration::from_secs(60);
+
+/// Something to know.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Notice {
+    /// An order's due time has passed, or will have before it is done.
+    Late(OrderNo),
+    /// An order has lost a garment, and nobody has said whether a blank replaces it.
+    Short(OrderNo),
+    /// A printer stands, and this garment could be in it.
+    PrinterWaits(Tag),
+    /// All that is left of an order to do lies on the shelf.
+    Stored(OrderNo),
+}
+
+impl Notice {
+    /// A figure for its kind: no kind is said twice a minute.
+    pub fn kind(self) -> u8 {
+        match self {
+            Notice::Late(_) => 0,
+            Notice::Short(_) => 1,
+            Notice::PrinterWaits(_) => 2,
+            Notice::Stored(_) => 3,
+        }
+    }
+}
+
+impl Shop {
+    /// All that is worth a word at `now`, the most pressing first; `foreseen` are orders that a forecast has late.
+    pub fn notices(&self, foreseen: &[OrderNo], now: Moment) -> Vec<Notice> {
+        let mut found = Vec::new();
+        for order in self.orders().filter(|order| self.is_open(order)) {
+            let no = order.no;
+            let due = order.form.due.and_then(|due| due.at(self.zone()));
+            if due.is_some_and(|due| due < now.at || foreseen.contains(&no)) {
+                found.push(Notice::Late(no));
+            }
+            if order.lines.iter().any(|line| line.unanswered() > 0) {
+                found.push(Notice::Short(no));
+            }
+            if self.lies_on_shelf(no) {
+                found.push(Notice::Stored(no));
+            }
+        }
+        found.extend(self.printer_waits(now).map(|garment| Notice::PrinterWaits(garment.tag)));
+        found.sort_unstable();
+        found
+    }
+
+    /// Whether what is left of an order that is wanted lies on the shelf, all of it.
+    fn lies_on_shelf(&self, order: OrderNo) -> bool {
+        let stored = self.floor().count_of_order(Queue::Shelf, order);
+        stored > 0 && self.wants_from_shelf(order) && stored == self.counted(order).open
+    }
+
+    /// The garment for which a printer has waited for a while.
+    fn printer_waits(&self, now: Moment) -> Option<&Garment> {
+        let due = self.print_due(now)?;
+        let known = self.in_printers(now).into_iter().find(|one| one.garment == due.tag);
+        let waited = match known {
+            Some(one) => one.gone.saturating_sub(one.whole),
+            None => now.since(due.since).span,
+        };
+        (waited >= PRINTER_WAITS).then_some(due)
+    }
+
+    /// A notice in words, with what to do about it.
+    pub fn notice_in_words(&self, notice: Notice, now: Moment) -> String {
+        let name = |no| self.order(no).map_or("", |order| order.form.name.as_str());
+        let left = |no| {
+            let left = self.counted(no).open;
+            format!("{} left", counted(left, "garment"))
+        };
+        match notice {
+            Notice::Late(no) => {
+                let due = self.order(no).and_then(|order| order.form.due);
+                let passed = due.and_then(|due| due.at(self.zone())).is_some_and(|at| at < now.at);
+                let due = due.map_or_else(String::new, |due| format!("due {due}, "));
+                let how = if passed { "is late" } else { "will be late" };
+                format!("{} {how}: {due}{}", name(no), left(no))
+            }
+            Notice::Short(no) => format!("{} is 1 blank short: answer its question", name(no)),
+            Notice::PrinterWaits(tag) => format!("print {tag}: the printer waits"),
+            Notice::Stored(no) => format!("{}: {}, all on the shelf", name(no), left(no)),
+        }
+    }
+}
