@@ -340,7 +340,7 @@ fn correct_time(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
     match Form::time(acts, chosen.unwrap_or(usize::MAX), sight.now) {
         Some(form) => open(ui, form),
         None => {
-            let reason = "no act that can still be undone has a moment to correct";
+            let reason = "nothing to correct: no act that can be undone has a time";
             open(ui, Form::refused_to_open("When was it really?", reason, sight.now))
         }
     }

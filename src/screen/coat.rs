@@ -171,7 +171,7 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
         let pairs = view.shop.pairs(press, name).count();
         let by = words::seconds(recipe.dry.steam_gone_by);
         let why = match LEAST_PAIRS.checked_sub(pairs) {
-            Some(left @ 1..) => format!("{} teach it", counted(left, "more weigh-in")),
+            Some(left @ 1..) => format!("needs {}", counted(left, "more weigh-in")),
             _ => "weigh-ins too much alike".into(),
         };
         return Line::of(Role::Plain, format!("press {press}: gone by {by}; {why}"));

@@ -18,6 +18,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::faces::Face;
+use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::table::Table;
 use super::theme::Role;
@@ -284,7 +285,7 @@ fn fluid(view: &View<'_>, per_hour: Option<f64>) -> Option<(Role, String)> {
 fn waits(view: &View<'_>, width: u16) -> Line {
     let floor = view.shop.floor();
     let steps = Step::ALL.map(|step| (step.name(), floor.count(Queue::Step(step))));
-    let press = ("in a press", view.shop.loads().count());
+    let press = ("in presses", view.shop.loads().count());
     let shelf = ("on the shelf", floor.count(Queue::Shelf));
     let all: Vec<(&str, usize)> = steps.into_iter().chain([press, shelf]).collect();
     let line = |zeros: bool| {
@@ -332,7 +333,10 @@ fn quality(view: &View<'_>, tally: &Tally, day: Wall) -> Vec<Line> {
         let text = format!("{good} of {all} right at once, {share:.0} %{mended}");
         let mut line = head("first pass").and(Role::Plain, text);
         if tally.out + tally.second > 0 {
-            line.add(Role::Abnormal, format!("; {} out, {} second", tally.out, tally.second));
+            line.add(
+                Role::Abnormal,
+                format!("; {} rejects, {} second quality", tally.out, tally.second),
+            );
         }
         lines.push(line);
     }
@@ -353,7 +357,7 @@ fn lost(loss: &Loss) -> String {
         loss.garments,
         loss.minutes()
     );
-    for (count, what) in [(loss.out, "out"), (loss.second, "second"), (loss.again, "again")] {
+    for (count, what) in [(loss.out, "reject"), (loss.second, "second"), (loss.again, "again")] {
         if count > 0 {
             text.push_str(&format!(", {count} {what}"));
         }
@@ -376,7 +380,14 @@ fn orders(view: &View<'_>, room: usize, most: usize) -> List {
     for (standing, order) in all.iter().take(most) {
         table.row(order_cells(view, *standing, order));
     }
-    List { rows: table.lines(room), all: all.len() + 1 }
+    let mut rows: Vec<Line> = table.lines(room);
+    let mut count = all.len() + 1;
+    if view.acts() && (1..most).contains(&all.len()) {
+        let key = view.ui.keys.key(Deed::ChangeOrder);
+        rows.push(Line::of(Role::Plain, format!("{key} changes or cancels an order")));
+        count += 1;
+    }
+    List { rows, all: count }
 }
 
 fn order_cells(view: &View<'_>, standing: Standing, order: &Order) -> [Line; 7] {

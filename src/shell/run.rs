@@ -212,7 +212,7 @@ fn story(data: &Path, tag: Tag, zone: &jiff::tz::TimeZone) -> Result<Vec<String>
     let wrong = |wrong: JournalError| wrong.in_short();
     let reader = Reader::open(data).map_err(wrong)?.ok_or_else(unknown)?;
     let part = reader.part_of(&BTreeSet::from([tag])).map_err(wrong)?;
-    if part.shop.garment(tag).is_none() {
+    if !super::story::is_known(tag, &part) {
         return Err(unknown());
     }
     super::story::told(&reader, tag, &part, zone).map_err(wrong)

@@ -17,9 +17,17 @@ use crate::shop::facts::words::counted;
 pub fn of(tag: Tag, part: &Part) -> Vec<&Event> {
     let its = |event: &&Event| match &event.fact {
         Fact::OrderTaken(fact) => fact.order == tag.order && event.station == tag.station,
+        // A blank that was not begun has nothing of its own: it went back with its order.
+        Fact::OrderCancelled(fact) => fact.back.contains(&tag) || fact.under_way.contains(&tag),
         fact => fact.garment() == Some(tag),
     };
     part.events.iter().filter(its).collect()
+}
+
+/// Whether an order has such a garment, or anything ever happened to it.
+pub fn is_known(tag: Tag, part: &Part) -> bool {
+    let happened = |event: &&Event| !matches!(event.fact, Fact::OrderTaken(_));
+    part.shop.garment(tag).is_some() || of(tag, part).iter().any(happened)
 }
 
 /// At how many of its presses the garment's tag was scanned. Elsewhere it was assumed from the queue, and alike garments
@@ -179,7 +187,12 @@ pub fn told(
 
 fn head(tag: Tag, part: &Part, story: &[&Event], people: &[Vec<String>]) -> Vec<String> {
     let garment = part.shop.garment(tag);
-    let place = garment.map_or_else(|| "long done".to_owned(), |g| words::place(g.place));
+    let returned = |event: &&Event| match &event.fact {
+        Fact::OrderCancelled(fact) => fact.back.contains(&tag),
+        fact => matches!(fact, Fact::BlankReturned(_)),
+    };
+    let gone = if story.iter().any(returned) { "back with the blanks" } else { "long done" };
+    let place = garment.map_or_else(|| gone.to_owned(), |g| words::place(g.place));
     let round = part.shop.place_of(tag).filter(|_| garment.is_some_and(|g| !g.is_done()));
     let round = round.map_or_else(String::new, |round| format!(", {round}"));
     let mut lines = vec![format!("{tag}: {place}{round}")];

@@ -383,7 +383,7 @@ fn a_journal_that_was_left_in_order_can_be_read_and_backed_up_from_a_read_only_d
     let ran = bench.run(&["backup", copy.to_str().unwrap()]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     let mut view = Pty::start(&bench, &["watch"], &[]);
-    view.wait_for("in a press 1");
+    view.wait_for("in presses 1");
     assert_eq!(view.leave(), 0);
 }
 

@@ -212,3 +212,24 @@ fn the_view_of_the_shelf_holds_what_lies_there() {
     assert_eq!(listed.as_array().unwrap().len(), 1);
     assert_eq!((&listed[0]["tag"], &listed[0]["position"]), (&"A2-04".into(), &1.into()));
 }
+
+/// A blank that went back with its order, and one that had been pressed before: both are found.
+#[test]
+fn a_blank_that_went_back_is_traced() {
+    use dwell::shop::facts::fact::Leaves;
+    use dwell::shop::facts::ids::OrderNo;
+    let mut world = World::new(station(1));
+    world.must(order(vec![line(3, "dark-cotton")]));
+    press(&mut world, "A1-01", By::Choice, 15.0);
+    let (order, leaves) = (OrderNo(1), Leaves::Shelf);
+    world.must(Command::CancelOrder { order, fewer: None, leaves });
+    let bench = bench();
+    write(&bench, world.events);
+    for tag in ["A1-01", "A1-03"] {
+        let told = text(&bench, &["trace", tag]);
+        assert!(told.contains("back with the blanks"), "{told}");
+        assert!(told.contains("order 1 cancelled"), "{told}");
+        assert!(asked(&bench, &["trace", tag]).is_object(), "{tag}");
+    }
+    assert_eq!(bench.run(&["trace", "A1-04"]).code, 2);
+}

@@ -207,7 +207,7 @@ fn a_key_held_on_beyond_the_form_that_it_opens_takes_nothing_in() {
 fn what_is_typed_after_a_refused_key_lands_nowhere() {
     let bench = Bench::new(2, 60);
     let mut pty = Pty::board(&bench);
-    for (key, reason) in [(&b"m"[..], "nothing to weigh"), (b"t", "no moment to correct")] {
+    for (key, reason) in [(&b"m"[..], "nothing to weigh"), (b"t", "nothing to correct")] {
         pty.key(key);
         pty.wait_for(reason);
         pty.keys("12");

@@ -17,7 +17,7 @@ fn the_lead_sees_what_happens_and_can_change_nothing() {
     board.key(b"1");
     board.wait_for("RUNNING");
     board.wait_saved();
-    lead.wait_for("in a press 1");
+    lead.wait_for("in presses 1");
 
     // What nobody can do in a view is not offered there, and its bar keeps its words apart.
     lead.key(b"\x1bOP");
@@ -52,7 +52,7 @@ fn the_lead_sees_what_happens_and_can_change_nothing() {
     again.wait_for("RUNNING");
     again.key(b"2");
     again.wait_until("both presses shut", |seen| seen.matches("RUNNING").count() == 2);
-    lead.wait_for("in a press 2");
+    lead.wait_for("in presses 2");
     assert_eq!(lead.leave(), 0);
     assert_eq!(again.leave(), 0);
 }
@@ -68,7 +68,7 @@ fn a_view_says_that_nobody_writes_and_that_the_journal_is_gone() {
     board.wait_saved();
     let mut lead = Pty::start(&bench, &["watch"], &[]);
     lead.wait_for("[Pace]");
-    lead.wait_for("in a press 1");
+    lead.wait_for("in presses 1");
     assert!(!lead.contents().contains("NO BOARD WRITES"), "{}", lead.contents());
     board.kill();
     lead.wait_for("NO BOARD WRITES HERE: this is as of");
@@ -83,7 +83,7 @@ fn a_view_says_that_nobody_writes_and_that_the_journal_is_gone() {
     again.key(b"2");
     again.wait_for("shut press 2");
     again.wait_saved();
-    lead.wait_for("in a press 2");
+    lead.wait_for("in presses 2");
     assert_eq!(lead.leave(), 0);
     assert_eq!(again.leave(), 0);
 }

@@ -28,7 +28,7 @@ pub fn tell(reader: Result<Reader, Failure>, text: &str, as_json: bool) -> Resul
     };
     let reader = &reader?;
     let part = reader.part_of(&BTreeSet::from([tag]))?;
-    if !is_known(&part, tag) {
+    if !story::is_known(tag, &part) {
         return unknown(&nearest(reader, tag)?);
     }
     if as_json {
@@ -40,12 +40,6 @@ pub fn tell(reader: Result<Reader, Failure>, text: &str, as_json: bool) -> Resul
 
 fn boot_of(part: &Part) -> Boot {
     part.events.last().map_or(Boot(0), |event| event.moment.boot)
-}
-
-/// Whether an order has such a garment, or anything ever happened to it.
-fn is_known(part: &Part, tag: Tag) -> bool {
-    part.shop.garment(tag).is_some()
-        || part.events.iter().any(|event| event.fact.garment() == Some(tag))
 }
 
 /// Tags that were perhaps meant: those that differ in one letter, or swap two; at most five.

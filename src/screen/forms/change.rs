@@ -212,18 +212,29 @@ impl Entry for ChangeEntry {
             Asks::What => {
                 let ranks = Rank::ALL.iter().map(|rank| format!("{} from now on", rank.words()));
                 let others = CHOICES.iter().map(|(words, _)| (*words).to_owned());
-                (of, list(ranks.chain(others).collect()))
+                (
+                    "Change or cancel an order".into(),
+                    headed(of, list(ranks.chain(others).collect())),
+                )
             }
             Asks::Line => {
                 let lines = self.order(shop).map_or(&[][..], |order| &order.form.lines);
                 let words = |line: &crate::shop::facts::order::OrderLine| {
                     format!("{} {} {}", line.count, line.recipe, line.mark)
                 };
-                (format!("{of}: which line?"), list(lines.iter().map(words).collect()))
+                ("Which line of it?".into(), headed(of, list(lines.iter().map(words).collect())))
             }
-            Asks::Due => (of, typed("due", "such as 1600, fri 12:00, or none")),
-            Asks::Count if self.what == Some(What::More) => (of, typed("more", "how many")),
-            Asks::Count => (of, typed("fewer", "how many: those not begun go first")),
+            Asks::Due => {
+                let lines = typed("due", "such as 1600, fri 12:00, or none");
+                ("When is it due?".into(), headed(of, lines))
+            }
+            Asks::Count if self.what == Some(What::More) => {
+                ("How many more?".into(), headed(of, typed("more", "how many")))
+            }
+            Asks::Count => {
+                let lines = typed("fewer", "how many: those not begun go first");
+                ("How many fewer?".into(), headed(of, lines))
+            }
             Asks::Leaves => {
                 let what = match self.fewer {
                     Some(count) => format!("{of}: {count} fewer"),
@@ -235,10 +246,15 @@ impl Entry for ChangeEntry {
                     Role::Plain,
                     "Blanks go back. Wet ones are dried or cured first.",
                 ));
-                (format!("{what}. What is under way:"), lines)
+                ("And what is under way?".into(), headed(what, lines))
             }
         }
     }
+}
+
+/// Rows below the order that they are about: its name may be longer than a title has room for.
+fn headed(of: String, rows: Vec<Line>) -> Vec<Line> {
+    [Line::of(Role::Strong, of)].into_iter().chain(rows).collect()
 }
 
 fn wrong() -> Typed {

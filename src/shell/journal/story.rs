@@ -118,8 +118,10 @@ impl Reader {
         for event in all {
             shop.apply_for(event, &mut openings);
         }
-        let taken = |event: &Event| matches!(event.fact, Fact::OrderTaken(_));
-        events.extend(ground.into_iter().filter(taken));
+        // A blank that went back with its order has nothing else.
+        let told =
+            |event: &Event| matches!(event.fact, Fact::OrderTaken(_) | Fact::OrderCancelled(_));
+        events.extend(ground.into_iter().filter(told));
         events.sort_by_key(|event| event.seq);
         Ok(Part { events, shop, openings: openings.into_now() })
     }

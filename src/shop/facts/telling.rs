@@ -222,7 +222,7 @@ fn implied(implied: bool) -> &'static str {
 fn coat_weighed(fact: &CoatWeighed) -> String {
     let window = if fact.unconfirmed { " (settings not confirmed)" } else { "" };
     let hand = if fact.overcorrects {
-        "; back and forth by over twice the error: change one thing, and less"
+        "; you correct back and forth: change one thing, by less"
     } else {
         ""
     };

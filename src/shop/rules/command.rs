@@ -306,7 +306,7 @@ pub enum Refusal {
     FewerLeft { order: OrderNo, there: usize, asked: usize },
     #[error("no order asks that now")]
     NotAsked,
-    #[error("the last act has no moment to correct")]
+    #[error("nothing to correct: that act has no time, or is too far back")]
     NothingToCorrect,
     #[error("{0} s is longer ago than the act before")]
     TooLongAgo(f64),
