@@ -247,7 +247,7 @@ pub fn main() -> ExitCode {
         Some(Command::Steam(options)) => figures::steam(&options),
         Some(Command::Chart(options)) => figures::chart(&options),
         Some(Command::Platen(options)) => figures::platen(&places, &options),
-        Some(Command::Trial(options)) => figures::trial(&options),
+        Some(Command::Trial(options)) => figures::trial(&places, &options),
         Some(Command::Setup(options)) => setup::run(&options),
         Some(Command::Help(options)) => manual::run(&places, &options, Cli::command()),
         Some(Command::Completions { shell }) => {

@@ -10,6 +10,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::colour::Lab;
+use super::units;
 use super::units::compare::{QUANTUM, above};
 
 /// A grade of the grey scale, in halves: 2 is "1", 10 is "5".
@@ -40,6 +41,15 @@ impl Grade {
     /// The grade of a number: 4.5 is 4-5. None where it is no half between 1 and 5.
     pub fn of_number(number: f64) -> Option<Grade> {
         Grade::all().find(|grade| grade.number() == number)
+    }
+
+    /// A grade as it is written, "4-5", or as a number, "4.5".
+    ///
+    /// # Errors
+    /// A text that is neither.
+    pub fn read_half(text: &str) -> Result<Grade, NotAGrade> {
+        let as_number = || units::number(text).ok().and_then(Grade::of_number);
+        text.parse().or_else(|wrong| as_number().ok_or(wrong))
     }
 
     /// The grade of a CIELAB difference: the nearest step of the scale; of two equally near ones the lower grade.

@@ -126,7 +126,12 @@ fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &Key) -> Vec<Ef
         ui.form = Some(form);
         return Vec::new();
     }
-    settle(ui, sight, form, typed)
+    let by_list = matches!(typed, Typed::Deed(_));
+    let effects = settle(ui, sight, form, typed);
+    if by_list {
+        ui.form = ui.form.take().map(|form| form.opened_by(*key));
+    }
+    effects
 }
 
 /// Leaves a form: a draft is kept, and what was named is noted.
@@ -299,6 +304,11 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
                 open(ui, Form::refused_to_open("On the scale", reason, sight.now))
             }
         },
+        Deed::Trial => {
+            // What it knows stands there.
+            show(ui, Pane::Coat);
+            open(ui, Form::trial(sight))
+        }
         Deed::Pacing => {
             if ui.pacing.take().is_none() {
                 match Pacing::new(sight.shop, sight.now) {

@@ -15,6 +15,7 @@ use ratatui::layout::Rect;
 
 use super::View;
 use super::coat_chart;
+use super::coat_trial;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::platen_map;
@@ -37,6 +38,9 @@ const PLATENS: u16 = 27;
 /// Draws the pane.
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let area = paint::skip(area, 1, 0);
+    if let Some(run) = view.shop.trial().filter(|_| view.ui.scroll == 0) {
+        return coat_trial::draw(view, run, area, buf);
+    }
     let platens = paint::skip(area, area.width.saturating_sub(PLATENS), 0);
     // A column between the two stays empty.
     let left = Rect { width: area.width.saturating_sub(PLATENS + 1), ..area };
@@ -79,7 +83,9 @@ fn shown<'a>(view: &View<'a>) -> Option<(&'a str, &'a Recipe)> {
         })
         .collect();
     weighed.sort_by_key(|(_, last, _)| std::cmp::Reverse(last.at.up));
-    let place = view.ui.scroll.min(weighed.len().saturating_sub(1));
+    // A trial that runs stands before them.
+    let above = usize::from(view.shop.trial().is_some());
+    let place = view.ui.scroll.saturating_sub(above).min(weighed.len().saturating_sub(1));
     weighed.get(place).map(|(name, _, recipe)| (*name, *recipe))
 }
 

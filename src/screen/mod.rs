@@ -9,6 +9,7 @@ pub mod cells;
 mod chrome;
 mod coat;
 mod coat_chart;
+mod coat_trial;
 mod counts;
 pub mod faces;
 mod foot;

@@ -30,6 +30,7 @@ use facts::step::{Cover, Pressure, Step};
 use floor::fluid::Supplies;
 use floor::garment::{Floor, Garment};
 use floor::press::{Load, Press, Setting, Sheet};
+use floor::trial::TrialRun;
 use floor::wash::Sample;
 use rules::command::{Command, Refusal};
 use rules::trail::Trail;
@@ -58,6 +59,11 @@ pub struct Shop {
     /// Bottles and the sprayer, shared with the trail until they change.
     supplies: Arc<Supplies>,
     samples: Arc<BTreeMap<Tag, Sample>>,
+    /// The trial that runs.
+    #[serde(with = "as_text")]
+    trial: Option<Arc<TrialRun>>,
+    /// Windows that somebody has signed, by the recipe's name.
+    signed: BTreeMap<String, Signed>,
     desk: Desk,
     #[serde(skip)]
     zone: Zone,
@@ -98,6 +104,13 @@ pub struct Desk {
     pub correctable: Option<Correctable>,
 }
 
+/// A recipe as its file has it, and with the window that somebody has signed for it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Signed {
+    of: RecipeHash,
+    hash: RecipeHash,
+}
+
 /// An act whose moment may be corrected.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Correctable {
@@ -136,6 +149,8 @@ impl PartialEq for Shop {
             && self.coats == other.coats
             && self.supplies == other.supplies
             && self.samples == other.samples
+            && self.trial == other.trial
+            && self.signed == other.signed
             && self.desk == other.desk
             && self.last_order == other.last_order
             && self.files == other.files
@@ -281,6 +296,11 @@ impl Shop {
             }
         };
         self.recipes.get_key_value(hash)
+    }
+
+    /// The fingerprint of the recipe that a name means now.
+    pub fn named(&self, name: &str) -> Option<&RecipeHash> {
+        self.names.get(name)
     }
 
     /// A recipe by its fingerprint.

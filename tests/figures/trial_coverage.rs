@@ -40,7 +40,7 @@ impl Side {
         Self {
             shape: shapes[rng.random_range(0..3)],
             slope: rng.random_range(2.5..9.0),
-            rise: rng.random_range(0.6..1.25),
+            rise: rng.random_range(0.5..1.25),
         }
     }
 
@@ -110,19 +110,20 @@ impl World {
         ((2.0 * (mean + self.noise * normal(rng))).round() / 2.0).clamp(1.0, 5.0)
     }
 
-    /// A row of the trial's file: sprayed, weighed, graded, and washed where its white passed.
-    fn sample(&self, rng: &mut Pcg64, aimed: f64) -> String {
+    /// A row of the trial's file: sprayed, weighed, graded, and washed where its white passed. `off` is by how many grades
+    /// the eye of that round and its load of the wash are off.
+    fn sample(&self, rng: &mut Pcg64, aimed: f64, off: [f64; 2]) -> String {
         let ln_coat = aimed.ln() + self.off + self.scatter * normal(rng);
         let weighed = (ln_coat + 0.02 * normal(rng)).exp();
         let white_mean = self.sides[0].mean(ln_coat - self.edges[0]);
-        let white = self.graded(rng, white_mean);
+        let white = self.graded(rng, white_mean + off[0]);
         let mut wash = String::new();
         if white >= 4.0 {
             let mut mean = self.sides[1].mean(self.edges[1] - ln_coat);
             if self.thin_washes_out {
                 mean = mean.min(white_mean + 0.5);
             }
-            wash = self.graded(rng, mean).to_string();
+            wash = self.graded(rng, mean + off[1]).to_string();
         }
         format!("{aimed:.0},{weighed:.1},{white},{wash}\n")
     }
@@ -138,8 +139,9 @@ impl World {
             if !said["stop"].is_null() {
                 return said;
             }
+            let off = [0.15 * normal(rng), 0.25 * normal(rng)];
             for aim in said["next_aims"].as_array().unwrap() {
-                text += &self.sample(rng, aim.as_f64().unwrap().round());
+                text += &self.sample(rng, aim.as_f64().unwrap().round(), off);
             }
         }
     }

@@ -18,6 +18,7 @@ use dwell::shop::facts::station::Senseless;
 use dwell::shop::facts::step::Step;
 use dwell::shop::facts::trouble::Trouble;
 use dwell::shop::rules::command::Refusal;
+use dwell::shop::rules::trials::NoTrialStep;
 
 use super::literals;
 use super::stage::Stage;
@@ -99,6 +100,7 @@ refusals! {
     TooMuchCoat { grams: Grams(150.0), area: Rectangle::inches(14.0, 16.0) };
     NothingChecked(PRESS);
     WeightNotAsked(tag());
+    Trial(NoTrialStep::OtherFluid { now: "F-119".to_owned(), then: lot() });
     Grid(NoGrid::Ragged { row: 2, found: 2, expected: 3 });
     NoPlatensHeat(Temperature::celsius(900.0));
     NoSuchSheet(SHEET);

@@ -22,6 +22,7 @@ mod starts;
 mod supervisor;
 mod supplies;
 mod times;
+mod trials;
 mod watch;
 
 use support::{bench, pty, random, waiting};

@@ -58,6 +58,10 @@ const WORDS: &[(&str, &str)] = &[
         "Between which weights a coat holds: the recipe's `coat`. It is unconfirmed until the recipe says who confirmed it.",
     ),
     (
+        "trial",
+        "Eight to twenty-four garments of one kind, sprayed with coats across the window, graded after the cure and after the wash: it finds the window's edges. It is of one garment, fluid, dilution, cure and eye, and says nothing of others.",
+    ),
+    (
         "underbase",
         "White beneath the colours, where some of the artwork is lighter than the garment or has a brighter channel.",
     ),
@@ -175,6 +179,22 @@ const EVENTS: &[(&str, &str)] = &[
     ("coat-weighed", "A garment was weighed with its coat on."),
     ("coat-mended", "The weight before was after mending the coat."),
     ("weighing-declined", "A garment that was to be weighed was not."),
+    (
+        "trial-begun",
+        "A trial of a recipe's window began: the limit grade, the washes, the lots in the sprayer.",
+    ),
+    ("trial-weighed", "A garment of the trial was weighed, dry."),
+    ("trial-sampled", "A garment of the trial was sprayed and weighed: aim, weights, coat."),
+    (
+        "trial-graded",
+        "A garment of the trial was graded by eye, after the cure or after the wash; null where it was lost.",
+    ),
+    ("trial-answered", "What the trial knew when a round was graded, and what it aims at next."),
+    ("trial-ended", "A trial was ended without a window."),
+    (
+        "window-signed",
+        "Somebody signed the window that a trial found: it is the recipe's until its file changes.",
+    ),
     ("sheet-wiped", "A sheet was wiped, both sides."),
     ("sheet-changed", "A sheet of release paper was changed for a new one."),
     ("sheet-swapped", "A press's sheet was set aside and a clean one laid in."),

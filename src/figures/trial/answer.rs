@@ -78,7 +78,8 @@ impl Stop {
 }
 
 /// Whether an edge was seen from both sides by the trial's own garments.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Found {
     Found,
     /// Too few failed, or passed, so it may lie further on that side.
@@ -89,7 +90,7 @@ pub enum Found {
 }
 
 /// What is known of an edge, in g/m2.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct EdgeKnown {
     /// It lies above and below with even chances.
     pub at: GramsPerSquareMetre,
@@ -100,7 +101,7 @@ pub struct EdgeKnown {
 }
 
 /// What a trial knows by now.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Answer {
     /// Garments of the trial whose white was graded.
     pub garments: usize,
@@ -132,6 +133,26 @@ impl Answer {
     /// The working window, where there is one.
     pub fn window(&self) -> Option<(GramsPerSquareMetre, GramsPerSquareMetre)> {
         Some(self.working).filter(|(low, high)| low < high)
+    }
+
+    /// As it is stored: coats to the last place that is kept of them.
+    #[must_use]
+    pub fn as_written(self) -> Self {
+        let edge = |edge: EdgeKnown| EdgeKnown {
+            at: edge.at.as_written(),
+            from: edge.from.as_written(),
+            upto: edge.upto.as_written(),
+            ..edge
+        };
+        let (low, high) = self.working;
+        Self {
+            low: edge(self.low),
+            high: edge(self.high),
+            target: self.target.as_written(),
+            working: (low.as_written(), high.as_written()),
+            next: self.next.map(GramsPerSquareMetre::as_written),
+            ..self
+        }
     }
 
     /// Whether hardly any coat does both with this sprayer.

@@ -13,7 +13,12 @@ pub mod grid;
 pub mod posterior;
 pub mod told;
 
-use super::fastness::Grade;
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+use super::fastness::{Grade, NotAGrade};
 use super::units::GramsPerSquareMetre;
 use edge::Edge;
 
@@ -23,8 +28,9 @@ pub const ROUND: usize = 4;
 /// not chosen for a trial: at full weight they made the answer overbold in simulation, at half it kept its 90 %.
 pub const WORK_COUNTS: f64 = 0.5;
 
-/// What somebody saw on a garment.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// What somebody saw on a garment; as a text a grade ("4-5"), "yes" or "no".
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub enum Seen {
     Graded(Grade),
     /// By eye, without a scale of grades: it passes, or not.
@@ -38,6 +44,40 @@ impl Seen {
             Seen::Graded(grade) => grade >= limit,
             Seen::Passed(passed) => passed,
         }
+    }
+}
+
+impl FromStr for Seen {
+    type Err = NotAGrade;
+    fn from_str(text: &str) -> Result<Self, NotAGrade> {
+        match text.trim().to_ascii_lowercase().as_str() {
+            "yes" => Ok(Seen::Passed(true)),
+            "no" => Ok(Seen::Passed(false)),
+            grade => Grade::read_half(grade).map(Seen::Graded),
+        }
+    }
+}
+
+impl fmt::Display for Seen {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Seen::Graded(grade) => grade.fmt(f),
+            Seen::Passed(true) => f.pad("yes"),
+            Seen::Passed(false) => f.pad("no"),
+        }
+    }
+}
+
+impl TryFrom<String> for Seen {
+    type Error = NotAGrade;
+    fn try_from(text: String) -> Result<Self, NotAGrade> {
+        text.parse()
+    }
+}
+
+impl From<Seen> for String {
+    fn from(seen: Seen) -> String {
+        seen.to_string()
     }
 }
 

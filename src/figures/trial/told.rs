@@ -35,7 +35,7 @@ impl Answer {
             None => rows.push(("next round", self.next_round())),
         }
         if self.stop != Some(Stop::Contradictory) {
-            let so_far = if self.stop.is_none() { "so far: " } else { "" };
+            let so_far = if self.stop.is_none() { "so far " } else { "" };
             rows.push(("low edge", format!("{so_far}{}", self.low.told())));
             rows.push(("high edge", format!("{so_far}{}", self.high.told())));
         }

@@ -33,6 +33,7 @@ mod small;
 mod stack;
 pub mod strip;
 mod text;
+pub mod trial;
 mod trouble;
 
 use std::time::Duration;
@@ -153,6 +154,11 @@ impl Form {
     /// Takes the weight of a garment.
     pub fn scale(wanted: WeightWanted, sight: &Sight<'_>) -> Self {
         Self::new(scale::ScaleEntry::new(wanted, sight.shop), sight.now)
+    }
+
+    /// Takes what the trial wants next, or begins one.
+    pub fn trial(sight: &Sight<'_>) -> Self {
+        Self::new(trial::TrialEntry::new(sight.shop), sight.now)
     }
 
     /// Takes what a probe and strips of paper said of a press; None where there is no press.

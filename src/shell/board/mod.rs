@@ -153,8 +153,7 @@ impl Board {
             self.state(Command::SetStation(Arc::clone(&profiles.station)), now);
         }
         for (name, recipe) in &profiles.recipes {
-            let known = self.shop.recipes().any(|(n, hash, _)| n == name && *hash == recipe.hash());
-            if !known {
+            if !self.shop.stands_for(name, recipe.hash()) {
                 let (name, recipe) = (name.clone(), Arc::clone(recipe));
                 self.state(Command::KeepRecipe { name, recipe }, now);
             }
@@ -226,7 +225,10 @@ impl Board {
             self.take_advice_in(event);
             self.ui.remember(event);
         }
-        let said: Vec<&Event> = events.iter().filter(|event| !event.fact.says_more()).collect();
+        // What the system adds to a hand's act is not what was said.
+        let by_hand = events.first().is_some_and(|event| event.fact.is_by_hand());
+        let is_said = |fact: &Fact| !fact.says_more() && fact.is_by_hand() == by_hand;
+        let said: Vec<&Event> = events.iter().filter(|event| is_said(&event.fact)).collect();
         if let Some(last) = said.last() {
             self.told(&last.fact, said.len(), lapsed, at);
         }

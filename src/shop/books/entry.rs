@@ -286,6 +286,13 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         | Fact::UnderbaseDecided(_) => Done::Tap,
         Fact::StationSet(_)
         | Fact::RecipeKept(_)
+        | Fact::TrialBegun(_)
+        | Fact::TrialWeighed(_)
+        | Fact::TrialSampled(_)
+        | Fact::TrialGraded(_)
+        | Fact::TrialAnswered(_)
+        | Fact::TrialEnded(_)
+        | Fact::WindowSigned(_)
         | Fact::BlankAdded(_)
         | Fact::BlankGivenUp(_)
         | Fact::OrderChanged(_)

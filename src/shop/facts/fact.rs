@@ -8,6 +8,7 @@ mod orders;
 mod scale;
 mod supplies;
 mod table;
+mod trial;
 
 pub use fault::{Fault, FaultKind, HeldShown};
 pub use orders::{
@@ -18,6 +19,11 @@ pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
 pub use supplies::{
     FanSaid, LotRegistered, Renewed, ShiftClosed, SignedIn, SignedOut, SprayerFilled,
     SprayerFlushed, StackDisturbed, StackNamed, Stored, WashSampled, Washed,
+};
+
+pub use trial::{
+    GradedAfter, TrialAnswered, TrialBegun, TrialEnded, TrialGraded, TrialSampled, TrialWeighed,
+    WindowSigned,
 };
 
 use std::sync::Arc;
@@ -93,6 +99,13 @@ facts! {
     "coat-weighed" => CoatWeighed: hand, garment;
     "coat-mended" => CoatMended: before, garment;
     "weighing-declined" => WeighingDeclined: hand, garment;
+    "trial-begun" => TrialBegun: hand, nothing;
+    "trial-weighed" => TrialWeighed: hand, nothing;
+    "trial-sampled" => TrialSampled: hand, nothing;
+    "trial-graded" => TrialGraded: hand, nothing;
+    "trial-answered" => TrialAnswered: before, nothing;
+    "trial-ended" => TrialEnded: hand, nothing;
+    "window-signed" => WindowSigned: hand, nothing;
     "sheet-wiped" => SheetWiped: hand, nothing;
     "sheet-changed" => SheetChanged: hand, nothing;
     "sheet-swapped" => SheetSwapped: hand, nothing;

@@ -73,6 +73,16 @@ impl Fact {
                 let faults: Vec<String> = fact.faults.iter().map(Fault::to_string).collect();
                 format!("{} printed anyway: {}", fact.garment, faults.join("; "))
             }
+            Fact::TrialBegun(fact) => format!("trial of {} begun", fact.recipe),
+            Fact::TrialWeighed(fact) => format!("trial no. {} weighs {} dry", fact.no, fact.grams),
+            Fact::TrialSampled(fact) => {
+                let (no, coat, aimed) = (fact.no, fact.coat.0, fact.aimed.0);
+                format!("trial no. {no} sprayed: {coat:.0} g/m2, aimed at {aimed:.0}")
+            }
+            Fact::TrialGraded(fact) => fact.in_words(),
+            Fact::TrialAnswered(fact) => fact.in_words(),
+            Fact::TrialEnded(fact) => fact.in_words(),
+            Fact::WindowSigned(fact) => fact.in_words(),
             Fact::SheetWiped(fact) => {
                 let presses = counted(fact.presses, "press");
                 format!("sheet {} wiped, both sides, after {presses}", fact.sheet)

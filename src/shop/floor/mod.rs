@@ -9,4 +9,5 @@ pub mod kinds;
 pub mod platens;
 pub mod press;
 pub mod shelf;
+pub mod trial;
 pub mod wash;

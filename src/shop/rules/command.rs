@@ -2,8 +2,11 @@
 
 use std::sync::Arc;
 
+use super::trials::NoTrialStep;
 use crate::figures::coat::NoCoat;
+use crate::figures::fastness::Grade;
 use crate::figures::platen::NoGrid;
+use crate::figures::trial::Seen;
 use crate::figures::units::{Grams, Rectangle, Temperature};
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
@@ -135,6 +138,19 @@ pub enum Command {
     DeclineWeighing {
         garment: Tag,
     },
+    /// A trial of a recipe's window begins: the grade that must be reached, and after how many washes.
+    BeginTrial {
+        recipe: String,
+        limit: Grade,
+        cycles: u32,
+    },
+    /// The trial's garment whose turn it is lay on the scale, before its spray or after.
+    WeighTrial(Grams),
+    /// It was graded, after the cure or after the wash; None: it was spoiled or lost.
+    GradeTrial(Option<Seen>),
+    /// Somebody signs the window that the trial found, by initials.
+    SignWindow(String),
+    EndTrial,
     CleanSheet(SheetNo),
     SwapSheet {
         press: PressNo,
@@ -280,6 +296,8 @@ pub enum Refusal {
     NothingChecked(PressNo),
     #[error("nobody asked for the weight of {0}")]
     WeightNotAsked(Tag),
+    #[error("{0}")]
+    Trial(#[from] NoTrialStep),
     #[error("{0}")]
     Grid(NoGrid),
     #[error("{0} cannot be a platen: enter 0 C to 300 C")]

@@ -89,6 +89,13 @@ impl Shop {
             Command::CloseShift => self.close_shift(now),
             Command::SampleForWash(tag) => self.sample(*tag),
             Command::NoteWash(wash) => self.note_wash(wash),
+            Command::BeginTrial { recipe, limit, cycles } => {
+                self.begin_trial(recipe, *limit, *cycles)
+            }
+            Command::WeighTrial(grams) => self.weigh_trial(*grams),
+            Command::GradeTrial(seen) => self.grade_trial(*seen),
+            Command::SignWindow(who) => self.sign_window(who),
+            Command::EndTrial => self.end_trial(),
             Command::CleanSheet(sheet) => self.clean_sheet(*sheet),
             Command::SwapSheet { press } => self.swap_sheet(*press),
             Command::OutOfUse { press, reason } => {

@@ -23,6 +23,7 @@ pub mod questions;
 pub mod route;
 pub(in crate::shop) mod shelf;
 pub(in crate::shop) mod trail;
+pub mod trials;
 mod troubles;
 pub mod turn;
 pub(in crate::shop) mod wash;

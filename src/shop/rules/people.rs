@@ -17,7 +17,7 @@ const LETTERS: usize = 4;
 pub const FAN_OFF: &str = "the fan at the spray booth does not run";
 
 /// Initials as they are kept: letters and digits, in capitals.
-fn initials(text: &str) -> Option<String> {
+pub(super) fn initials(text: &str) -> Option<String> {
     let letters: String =
         text.trim().chars().filter(|c| c.is_alphanumeric()).take(LETTERS + 1).collect();
     let initials = clean(&letters.to_uppercase(), LETTERS + 1);

@@ -8,13 +8,14 @@ use std::sync::Arc;
 
 use crate::shop::books::coats::CoatBook;
 use crate::shop::facts::fact::Fact;
-use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, Tag};
 use crate::shop::facts::order::Order;
 use crate::shop::floor::fluid::Supplies;
 use crate::shop::floor::garment::Garment;
 use crate::shop::floor::press::{Press, Sheet};
+use crate::shop::floor::trial::TrialRun;
 use crate::shop::floor::wash::Sample;
-use crate::shop::{Desk, Shop};
+use crate::shop::{Desk, Shop, Signed};
 
 /// How many acts can be taken back.
 pub const DEPTH: usize = 64;
@@ -44,7 +45,21 @@ pub enum Before {
     Coats(String, Option<CoatBook>),
     Supplies(Arc<Supplies>),
     Samples(Arc<BTreeMap<Tag, Sample>>),
+    Trial(Option<Arc<TrialRun>>),
+    Signed(Box<BeforeSigned>),
     Desk(Box<Desk>),
+}
+
+/// A recipe before its window was signed.
+#[derive(Debug, Clone)]
+pub struct BeforeSigned {
+    pub recipe: String,
+    /// Its fingerprint then, and since.
+    pub of: RecipeHash,
+    pub hash: RecipeHash,
+    /// Whether the recipe with that window was known before.
+    pub was_known: bool,
+    pub signed: Option<Signed>,
 }
 
 impl Trail {
@@ -117,6 +132,8 @@ impl Shop {
                 Before::Coats(name, book) => put_back(&mut self.coats, name, book),
                 Before::Supplies(supplies) => self.supplies = supplies,
                 Before::Samples(samples) => self.samples = samples,
+                Before::Trial(trial) => self.trial = trial,
+                Before::Signed(before) => self.unsign(*before),
                 Before::Desk(desk) => self.desk = *desk,
             }
         }

@@ -1,4 +1,4 @@
-//! The trial that finds a garment's window of coats, from a file of samples.
+//! The trial that finds a garment's window of coats, from a file of samples or as the board runs it.
 
 mod samples;
 
@@ -8,9 +8,10 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::input;
-use crate::commands::{Failure, output};
+use crate::commands::{Failure, Places, output, read};
 use crate::figures::fastness::Grade;
 use crate::figures::trial::answer::{Answer, Found};
+use crate::figures::trial::told::Row;
 use crate::figures::trial::{Asked, Origin, Sample, Trial};
 use crate::figures::units::{GramsPerSquareMetre, whole_reader};
 
@@ -19,16 +20,17 @@ use crate::figures::units::{GramsPerSquareMetre, whole_reader};
 pub struct TrialOptions {
     /// CSV with a head: aimed, coat (g/m2), white, wash (grade 1 to 5 in halves, yes or no, or empty). With a head alone
     /// it says what to spray first. More columns are welcome: `from` (trial, work or return), and what must be the same
-    /// for all: garment, fluid, lot, dilution, cure, cycles, scale, eye
-    file: PathBuf,
+    /// for all: garment, fluid, lot, dilution, cure, cycles, scale, eye. Without a file: the trial that runs on the board
+    #[arg(requires = "low", requires = "high")]
+    file: Option<PathBuf>,
     /// Where the low edge is thought to lie: the recipe's lightest coat, "138 g/m2"
-    #[arg(long, value_name = "COAT", value_parser = samples::read_coat)]
-    low: GramsPerSquareMetre,
+    #[arg(long, value_name = "COAT", requires = "file", value_parser = samples::read_coat)]
+    low: Option<GramsPerSquareMetre>,
     /// Where the high edge is thought to lie: its heaviest
-    #[arg(long, value_name = "COAT", value_parser = samples::read_coat)]
-    high: GramsPerSquareMetre,
+    #[arg(long, value_name = "COAT", requires = "file", value_parser = samples::read_coat)]
+    high: Option<GramsPerSquareMetre>,
     /// The grade that must be reached, after the cure and after the wash
-    #[arg(long, value_name = "GRADE", default_value = "4", value_parser = samples::read_grade)]
+    #[arg(long, value_name = "GRADE", default_value = "4", value_parser = Grade::read_half)]
     limit: Grade,
     /// How often each garment was washed
     #[arg(long, default_value = "5", value_parser = whole_reader::<u32>("washes", 1, 200))]
@@ -39,17 +41,39 @@ pub struct TrialOptions {
 }
 
 /// Prints what the samples say of the window, what to spray next, and whether it is enough.
-pub fn trial(options: &TrialOptions) -> Result<(), Failure> {
-    let asked = Asked::new(options.low, options.high, options.limit).map_err(input)?;
-    let samples = samples::read(&options.file, options.cycles)?;
+pub fn trial(places: &Places, options: &TrialOptions) -> Result<(), Failure> {
+    let (Some(file), Some(low), Some(high)) = (&options.file, options.low, options.high) else {
+        return on_the_board(places, options.json);
+    };
+    let asked = Asked::new(low, high, options.limit).map_err(input)?;
+    let samples = samples::read(file, options.cycles)?;
     let trial = Trial::of(asked, &samples)
-        .map_err(|wrong| input(format!("{}: {wrong}", options.file.display())))?;
+        .map_err(|wrong| input(format!("{}: {wrong}", file.display())))?;
     let answer = trial.answer();
     if options.json {
         return output::json(&as_json(&answer));
     }
     let rows = answer.rows(asked, options.cycles);
-    let rows = rows.into_iter().chain(bias(&samples).map(|text| ("counted", text)));
+    tell(rows.into_iter().chain(bias(&samples).map(|text| ("counted", text))))
+}
+
+/// The same of the trial that runs on the board, as it was known when its last round was graded.
+fn on_the_board(places: &Places, as_json_too: bool) -> Result<(), Failure> {
+    let known = read(&places.data()?)?;
+    let run = known.shop.trial().ok_or_else(|| {
+        let text = "no trial runs on this board: f begins one there, or name a file of samples, --low and --high";
+        Failure::NoJournal(text.to_owned())
+    })?;
+    let asked = run.asked().map_err(input)?;
+    if as_json_too {
+        return output::json(&as_json(&run.answer));
+    }
+    let garments = run.garments.iter().filter(|one| one.coat.is_some()).count();
+    let first = ("trial of", format!("{}, {garments} garments sprayed", run.begun.recipe));
+    tell([first].into_iter().chain(run.answer.rows(asked, run.begun.cycles)))
+}
+
+fn tell(rows: impl Iterator<Item = Row>) -> Result<(), Failure> {
     output::lines(rows.map(|(name, text)| format!("{name:<12} {text}")))
 }
 

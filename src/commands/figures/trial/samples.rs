@@ -7,7 +7,6 @@ use csv::ByteRecord;
 use crate::commands::Failure;
 use crate::commands::figures::input;
 use crate::commands::figures::table::{at, each_row, text};
-use crate::figures::fastness::Grade;
 use crate::figures::trial::{Origin, Sample, Seen};
 use crate::figures::units::{self, GramsPerSquareMetre, NotAQuantity, bounds};
 use crate::shop::facts::words::clean;
@@ -30,22 +29,12 @@ pub fn read_coat(text: &str) -> Result<GramsPerSquareMetre, NotAQuantity> {
     }
 }
 
-/// A grade in halves: "4-5", or as a number, "4.5".
-pub fn read_grade(text: &str) -> Result<Grade, String> {
-    let as_number = || units::number(text).ok().and_then(Grade::of_number);
-    text.parse::<Grade>().or_else(|wrong| as_number().ok_or_else(|| wrong.to_string()))
-}
-
 fn read_seen(text: &str) -> Result<Option<Seen>, String> {
-    match text.trim().to_ascii_lowercase().as_str() {
-        "" => Ok(None),
-        "yes" => Ok(Some(Seen::Passed(true))),
-        "no" => Ok(Some(Seen::Passed(false))),
-        _ => read_grade(text).map(|grade| Some(Seen::Graded(grade))).map_err(|_| {
-            let found = clean(text, 20);
-            format!("found \"{found}\", expected a grade (1, 1.5, 2, ... 5), yes, no, or nothing")
-        }),
-    }
+    let wrong = |_| {
+        let found = clean(text, 20);
+        format!("found \"{found}\", expected a grade (1, 1.5, 2, ... 5), yes, no, or nothing")
+    };
+    Some(text.trim()).filter(|text| !text.is_empty()).map(str::parse).transpose().map_err(wrong)
 }
 
 fn read_origin(text: &str) -> Result<Origin, String> {

@@ -1,0 +1,316 @@
+//! A trial that looks for a garment's window of coats: what may be said of it, and what follows.
+//!
+//! A trial is of one recipe, one filling of the sprayer and one eye: what would mix them is no garment of it, and is
+//! refused with what to do instead.
+
+use std::sync::Arc;
+
+use super::command::Refusal;
+use super::decide::Facts;
+use super::trail::{Before, BeforeSigned};
+use crate::figures::coat;
+use crate::figures::coverage::Coverage;
+use crate::figures::fastness::Grade;
+use crate::figures::strokes::Aim;
+use crate::figures::trial::answer::Stop;
+use crate::figures::trial::{Asked, NoTrial, Seen, Trial};
+use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
+use crate::shop::facts::fact::{
+    GradedAfter, RecipeKept, TrialAnswered, TrialBegun, TrialEnded, TrialGraded, TrialSampled,
+    TrialWeighed, WindowSigned,
+};
+use crate::shop::facts::ids::RecipeHash;
+use crate::shop::facts::recipe::{CoatWindow, Recipe};
+use crate::shop::floor::trial::{Graded, TrialGarment, TrialRun, TrialStep};
+use crate::shop::{Shop, Signed};
+
+/// Why something said of a trial is not taken.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum NoTrialStep {
+    #[error("a trial of {0} runs: end it first")]
+    Runs(String),
+    #[error("no trial runs: begin one first")]
+    None,
+    #[error("there is no recipe {0}")]
+    NoRecipe(String),
+    #[error("{0} washes: expected 1 to 200")]
+    Cycles(u32),
+    #[error("{0}")]
+    Asked(#[from] NoTrial),
+    #[error("recipe {0} has changed since the trial began: end it, then begin a new one")]
+    RecipeChanged(String),
+    #[error(
+        "the sprayer holds {now}, this trial is of {then}: flush and fill {then}, or end the trial"
+    )]
+    OtherFluid { now: String, then: String },
+    #[error("{now} is at the bench, {then} graded the others: a trial is of one eye")]
+    OtherEye { now: String, then: String },
+    #[error("no weight is wanted now: the trial's garments are to be graded")]
+    NotWeighed,
+    #[error("no grade is wanted now: the trial's garments are to be sprayed")]
+    NotGraded,
+    #[error("{coat:.0} g/m2 is no coat: expected 1 g/m2 to 2000 g/m2. Was a weight mistyped?")]
+    NoCoat { coat: f64 },
+    #[error("the trial has found no window yet: {0}")]
+    NothingToSign(String),
+}
+
+fn listed(names: &[String]) -> String {
+    if names.is_empty() { "an unknown filling".to_owned() } else { names.join(" and ") }
+}
+
+impl Shop {
+    /// The trial that runs.
+    pub fn trial(&self) -> Option<&TrialRun> {
+        self.trial.as_deref()
+    }
+
+    /// The recipe of the trial, as it was when it began.
+    pub fn trial_recipe(&self) -> Option<&Recipe> {
+        self.recipe(&self.trial()?.begun.hash).map(Arc::as_ref)
+    }
+
+    /// The area that is sprayed in the trial, and what the scale shows of it.
+    pub fn trial_coverage(&self) -> Option<Coverage> {
+        let motion = self.station()?.sprayer.map(|sprayer| sprayer.motion());
+        Some(Coverage::of(Aim::Area(self.trial_recipe()?.area), motion.as_ref()))
+    }
+
+    fn running(&self) -> Result<&TrialRun, NoTrialStep> {
+        let run = self.trial().ok_or(NoTrialStep::None)?;
+        match self.named(&run.begun.recipe) {
+            Some(hash) if *hash == run.begun.hash => Ok(run),
+            _ => Err(NoTrialStep::RecipeChanged(run.begun.recipe.clone())),
+        }
+    }
+
+    pub(in crate::shop) fn begin_trial(
+        &self,
+        recipe: &str,
+        limit: Grade,
+        cycles: u32,
+    ) -> Result<Facts, Refusal> {
+        if let Some(run) = self.trial() {
+            return Err(NoTrialStep::Runs(run.begun.recipe.clone()).into());
+        }
+        if !(1..=200).contains(&cycles) {
+            return Err(NoTrialStep::Cycles(cycles).into());
+        }
+        let unknown = || NoTrialStep::NoRecipe(recipe.to_owned());
+        let hash = *self.named(recipe).ok_or_else(unknown)?;
+        let window = self.recipe(&hash).ok_or_else(unknown)?.coat;
+        let asked = Asked::new(window.low, window.high, limit).map_err(NoTrialStep::from)?;
+        let answer = Trial::of(asked, &[]).map_err(NoTrialStep::from)?.answer().as_written();
+        let begun = TrialBegun {
+            recipe: recipe.to_owned(),
+            hash,
+            low: window.low,
+            high: window.high,
+            limit,
+            cycles,
+            lots: self.supplies().filling.lots.clone(),
+        };
+        Ok(vec![begun.into(), TrialAnswered { answer }.into()])
+    }
+
+    /// What a weight says: the dry garment, or the garment with its coat on.
+    pub(in crate::shop) fn weigh_trial(&self, grams: Grams) -> Result<Facts, Refusal> {
+        let grams = grams.as_written();
+        if !bounds::GARMENT.holds(grams.0) {
+            return Err(Refusal::NoGarmentsWeight(grams));
+        }
+        let run = self.running()?;
+        let (then, now) = (&run.begun.lots, &self.supplies().filling.lots);
+        if then != now {
+            return Err(NoTrialStep::OtherFluid { now: listed(now), then: listed(then) }.into());
+        }
+        match run.next() {
+            TrialStep::WeighDry { no, aim } => {
+                Ok(vec![TrialWeighed { no, aimed: aim, grams }.into()])
+            }
+            TrialStep::WeighCoated { no, aim, before } => {
+                let on = coat::picked_up(before, grams).map_err(Refusal::Coat)?;
+                let coverage = self.trial_coverage().ok_or(Refusal::NoStation)?;
+                let coat = coverage.per_area(on).as_written();
+                if !bounds::COAT.holds(coat.0) {
+                    return Err(NoTrialStep::NoCoat { coat: coat.0 }.into());
+                }
+                Ok(vec![TrialSampled { no, aimed: aim, before, after: grams, coat }.into()])
+            }
+            TrialStep::Grade { .. } | TrialStep::Over(_) => Err(NoTrialStep::NotWeighed.into()),
+        }
+    }
+
+    /// What an eye says of the garment whose turn it is; None: it was spoiled or lost. The last grade of a round is
+    /// followed by what the trial knows then.
+    pub(in crate::shop) fn grade_trial(&self, seen: Option<Seen>) -> Result<Facts, Refusal> {
+        let run = self.running()?;
+        let TrialStep::Grade { no, after } = run.next() else {
+            return Err(NoTrialStep::NotGraded.into());
+        };
+        let who = self.desk().people.clone();
+        if !run.eye.is_empty() && !who.is_empty() && !who.iter().any(|one| run.eye.contains(one)) {
+            let (now, then) = (who.join(", "), run.eye.join(", "));
+            return Err(NoTrialStep::OtherEye { now, then }.into());
+        }
+        let graded = TrialGraded { no, after, seen, who };
+        let mut then = run.clone();
+        then.grade(&graded);
+        let mut facts = vec![graded.into()];
+        if then.is_round_done() {
+            let answer = then.weighed_up().map_err(NoTrialStep::from)?;
+            facts.push(TrialAnswered { answer }.into());
+        }
+        Ok(facts)
+    }
+
+    /// The window that the trial found, in whole g/m2, as a recipe has it.
+    pub fn window_found(&self) -> Option<CoatWindow> {
+        let answer = &self.trial()?.answer;
+        let (low, high) = answer.window().filter(|_| answer.stop.is_some_and(Stop::is_found))?;
+        let [low, target, high] =
+            [low, answer.target, high].map(|coat| GramsPerSquareMetre(coat.0.round()));
+        (low <= target && target <= high).then_some(CoatWindow { low, target, high })
+    }
+
+    pub(in crate::shop) fn sign_window(&self, who: &str) -> Result<Facts, Refusal> {
+        let run = self.running()?;
+        let who = super::people::initials(who).ok_or(Refusal::NoInitials)?;
+        let why = || NoTrialStep::NothingToSign(run.answer.advice());
+        let coat = self.window_found().ok_or_else(why)?;
+        let filed = self.recipe(&run.begun.hash).ok_or_else(why)?;
+        let TrialBegun { recipe, hash: of, limit, cycles, lots, .. } = run.begun.clone();
+        let garments = run.answer.garments;
+        let text = Recipe {
+            coat,
+            confirmed: Some(format!("{who}, by a trial of {garments} garments")),
+            ..Recipe::clone(filed)
+        };
+        let hash = text.hash();
+        let signed = WindowSigned {
+            recipe: recipe.clone(),
+            of,
+            hash,
+            coat,
+            who,
+            lots,
+            limit,
+            cycles,
+            evidence: run.answer.clone(),
+        };
+        Ok(vec![signed.into(), RecipeKept { recipe, hash, text: Arc::new(text) }.into()])
+    }
+
+    pub(in crate::shop) fn end_trial(&self) -> Result<Facts, Refusal> {
+        let run = self.trial().ok_or(NoTrialStep::None)?;
+        let ended = TrialEnded {
+            recipe: run.begun.recipe.clone(),
+            stop: run.answer.stop,
+            garments: run.garments.len(),
+        };
+        Ok(vec![ended.into()])
+    }
+
+    fn with_trial(&mut self, change: impl FnOnce(&mut TrialRun)) {
+        self.trail.keep(Before::Trial(self.trial.clone()));
+        if let Some(run) = &mut self.trial {
+            change(Arc::make_mut(run));
+        }
+    }
+
+    pub(in crate::shop) fn trial_begun(&mut self, fact: &TrialBegun) {
+        self.trail.keep(Before::Trial(self.trial.clone()));
+        let asked = Asked::new(fact.low, fact.high, fact.limit);
+        // A damaged row may hold edges that are none: then there is no trial.
+        let answer = asked.and_then(|asked| Trial::of(asked, &[])).map(|trial| trial.answer());
+        self.trial = answer.ok().map(|answer| {
+            let (begun, garments, eye) = (fact.clone(), Vec::new(), Vec::new());
+            Arc::new(TrialRun { begun, garments, rounds: 0, answer, eye })
+        });
+    }
+
+    pub(in crate::shop) fn trial_weighed(&mut self, fact: &TrialWeighed) {
+        self.with_trial(|run| {
+            let (white, wash) = (Graded::NotYet, Graded::NotYet);
+            let (aimed, before) = (fact.aimed, fact.grams);
+            run.garments.push(TrialGarment { aimed, before, coat: None, white, wash });
+        });
+    }
+
+    pub(in crate::shop) fn trial_sampled(&mut self, fact: &TrialSampled) {
+        self.with_trial(|run| {
+            if let Some(one) = run.garment(fact.no) {
+                one.coat = Some(fact.coat);
+            }
+        });
+    }
+
+    pub(in crate::shop) fn trial_graded(&mut self, fact: &TrialGraded) {
+        self.with_trial(|run| run.grade(fact));
+    }
+
+    pub(in crate::shop) fn trial_answered(&mut self, fact: &TrialAnswered) {
+        self.with_trial(|run| {
+            run.rounds += usize::from(fact.answer.stop.is_none());
+            run.answer = fact.answer.clone();
+        });
+    }
+
+    pub(in crate::shop) fn trial_ended(&mut self) {
+        self.trail.keep(Before::Trial(self.trial.take()));
+    }
+
+    /// The window is the recipe's from now on, and the trial is over.
+    pub(in crate::shop) fn window_signed(&mut self, fact: &WindowSigned) {
+        self.trail.keep(Before::Trial(self.trial.take()));
+        self.trail.keep(Before::Signed(Box::new(BeforeSigned {
+            recipe: fact.recipe.clone(),
+            of: fact.of,
+            hash: fact.hash,
+            was_known: self.recipes.contains_key(&fact.hash),
+            signed: self.signed.get(&fact.recipe).copied(),
+        })));
+        self.signed.insert(fact.recipe.clone(), Signed { of: fact.of, hash: fact.hash });
+    }
+
+    /// A signature is taken back: the recipe is its file's again, unless that has changed since.
+    pub(in crate::shop) fn unsign(&mut self, before: BeforeSigned) {
+        let BeforeSigned { recipe, of, hash, was_known, signed } = before;
+        if !was_known {
+            self.recipes.remove(&hash);
+        }
+        if self.names.get(&recipe) == Some(&hash) {
+            self.names.insert(recipe.clone(), of);
+        }
+        match signed {
+            Some(signed) => drop(self.signed.insert(recipe, signed)),
+            None => drop(self.signed.remove(&recipe)),
+        }
+    }
+
+    /// Whether a recipe's file is what stands: as it is, or with the window that somebody has signed for it.
+    pub fn stands_for(&self, name: &str, filed: RecipeHash) -> bool {
+        let in_force = self.named(name).copied();
+        let signed = self.signed.get(name).filter(|signed| signed.of == filed);
+        in_force == Some(filed) || (signed.is_some() && in_force == signed.map(|one| one.hash))
+    }
+}
+
+impl TrialRun {
+    fn garment(&mut self, no: u32) -> Option<&mut TrialGarment> {
+        self.garments.get_mut(usize::try_from(no).ok()?.checked_sub(1)?)
+    }
+
+    fn grade(&mut self, fact: &TrialGraded) {
+        if self.eye.is_empty() {
+            self.eye.clone_from(&fact.who);
+        }
+        let graded = fact.seen.map_or(Graded::Lost, Graded::Seen);
+        if let Some(one) = self.garment(fact.no) {
+            match fact.after {
+                GradedAfter::Cure => one.white = graded,
+                GradedAfter::Wash => one.wash = graded,
+            }
+        }
+    }
+}
