@@ -10,8 +10,9 @@
 use super::command::By;
 use super::route::NextPress;
 use super::turn::Binds;
+use crate::figures::units::Rectangle;
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Pressing;
@@ -232,6 +233,7 @@ impl Shop {
         let mut unset = Vec::new();
         let mut waiting = self.by_turn(&QUEUES, now, hungry);
         let mut held = false;
+        let mut unsuited: Vec<Wants> = Vec::new();
         while let Some(garment) = waiting.next() {
             if !held && garment.place == Place::Waiting(Step::PrePress) {
                 // What is wet goes before what is dried once more, and that before the next blank.
@@ -245,11 +247,17 @@ impl Shop {
             if is_given(given, garment.tag) {
                 continue;
             }
-            if self.give(given, garment, next, By::Suggestion) {
+            // What wants the same of a press fares alike at each: the first that finds none stands for all, whatever
+            // their order.
+            let wants = self.wants(garment, next);
+            if !unsuited.contains(&wants) && self.give(given, garment, next, By::Suggestion) {
                 continue;
             }
-            // Those of one kind fare alike at every press: one that finds none stands for all.
             waiting.pass_over_its_kind();
+            if unsuited.contains(&wants) {
+                continue;
+            }
+            unsuited.push(wants);
             let suits = |press| self.fit(press, garment, next) == Fit::Suits;
             let served = self.press_numbers().into_iter().any(suits);
             unset.extend(given.iter().map(|(press, _)| *press).filter_map(|press| {
@@ -373,14 +381,22 @@ impl Shop {
         })
     }
 
+    /// All that says how a garment fares at a press.
+    fn wants(&self, garment: &Garment, next: NextPress) -> Wants {
+        let recipe = self.recipe_of(garment).map(|(hash, _)| *hash);
+        Wants { recipe, next, print: self.print_of(garment) }
+    }
+
+    fn print_of(&self, garment: &Garment) -> Option<Rectangle> {
+        let line = self.order(garment.order())?.form.lines.get(garment.line)?;
+        line.print_of(garment.round)
+    }
+
     fn fit(&self, press: PressNo, garment: &Garment, next: NextPress) -> Fit {
         let Some(profile) = self.station().and_then(|station| station.press(press)) else {
             return Fit::NotForThis;
         };
-        let print = self
-            .order(garment.order())
-            .and_then(|order| order.form.lines.get(garment.line))
-            .and_then(|line| line.print_of(garment.round));
+        let print = self.print_of(garment);
         let too_big = print.zip(profile.size).is_some_and(|(print, platen)| !print.fits_on(platen));
         if !profile.uses.contains(&next.step) || too_big {
             return Fit::NotForThis;
@@ -402,6 +418,14 @@ impl Shop {
 
 /// What each press is given so far.
 type Given = Vec<(PressNo, Option<OfferedAct>)>;
+
+/// What a garment wants of a press.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Wants {
+    recipe: Option<RecipeHash>,
+    next: NextPress,
+    print: Option<Rectangle>,
+}
 
 /// What waits for a press that would have to be set for it; `served` where another is set so.
 struct Unset {
