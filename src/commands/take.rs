@@ -1,4 +1,10 @@
-//! An order's file is checked and laid in the inbox; the running board, or the next to start, takes it in.
+//! An order's file is checked and laid in the inbox; the running board, or the next to start, takes it in. So are the
+//! orders of a table, as a shop has them.
+
+mod cells;
+mod dates;
+mod heads;
+mod orders;
 
 use std::io::{BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -12,15 +18,30 @@ use crate::figures::artwork::Limits;
 use crate::shell::clock::Clock;
 use crate::shell::journal::JournalError;
 use crate::shell::picture::{self, NoPicture};
+use crate::shell::profiles::Profiles;
 use crate::shell::{inbox, private, profiles};
 use crate::shop::facts::order::{Artwork, OrderForm, OrderLine};
+use crate::shop::facts::station::DateOrder;
 use crate::shop::facts::words::counted;
 
 /// Which order, and what is known of its artwork.
 #[derive(Debug, Args)]
 pub struct Options {
-    /// The order, in RON
-    file: PathBuf,
+    /// The order, in RON; or a table of orders: .csv, .xlsx, .xls, .ods, .json
+    #[arg(required_unless_present = "template")]
+    file: Option<PathBuf>,
+    /// Print a table to fill in, as CSV
+    #[arg(long, conflicts_with = "file")]
+    template: bool,
+    /// Of a table: say what would be taken, line by line, and take nothing
+    #[arg(long)]
+    preview: bool,
+    /// Of a table: take the orders that are right, and leave those out of which a line is wrong
+    #[arg(long)]
+    partly: bool,
+    /// Of a table: which stands first in 12/03/2026; asked where it matters and nobody has said [default: the profile's]
+    #[arg(long)]
+    dates: Option<Dates>,
     /// Whether some part of the artwork is lighter than the garment, for lines that do not say
     #[arg(long)]
     underbase: Option<Said>,
@@ -38,11 +59,173 @@ enum Said {
     No,
 }
 
-/// Lays the order in the inbox.
+/// Which stands first in a date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Dates {
+    DayFirst,
+    MonthFirst,
+}
+
+/// Lays the order, or those of a table, in the inbox.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
-    let data = places.data()?;
+    match &options.file {
+        None => output::raw(TEMPLATE.as_bytes()),
+        Some(file) if cells::is_table(file) => table(places, options, file),
+        Some(file) => {
+            let known = places.profiles()?;
+            let form = profiles::read_order(file, &known.recipes)?;
+            let laid = lay(places, options, (file, &known), form, 0)?;
+            match options.json {
+                true => output::json(&laid.as_json()),
+                false => output::lines(laid.told()),
+            }
+        }
+    }
+}
+
+/// A table to fill in: an order of two rows, with sizes as columns.
+const TEMPLATE: &str = "\
+order,colour,recipe,S,M,L,XL,art,print,place,due,time,rank
+Harbour choir,black,dark-cotton,2,4,3,1,,12 in x 14 in,front,2026-12-04,16:00,rush
+,navy,dark-cotton,,2,2,,,,\"front, back\",,,
+";
+
+/// Lays the orders of a table. All or nothing, unless it is asked for otherwise.
+fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure> {
     let known = places.profiles()?;
-    let mut form = profiles::read_order(&options.file, &known.recipes)?;
+    let tables = known.station.tables.clone().unwrap_or_default();
+    let rows = cells::read(file)?;
+    let columns = heads::find(&rows, &tables)?;
+    let clock = Clock::machine();
+    let dates = match options.dates {
+        Some(Dates::DayFirst) => Some(DateOrder::DayFirst),
+        Some(Dates::MonthFirst) => Some(DateOrder::MonthFirst),
+        None => tables.dates,
+    };
+    let zone = profiles::zone(&known.station).unwrap_or(jiff::tz::TimeZone::UTC);
+    let now = clock.now();
+    let mut with =
+        orders::Known { station: &known.station, recipes: &known.recipes, dates, now, zone };
+    let mut found = orders::read(&rows, &columns, &with);
+    if dates.is_none()
+        && found.asks_for_dates()
+        && let Some(order) = ask_for_dates()?
+    {
+        with.dates = Some(order);
+        found = orders::read(&rows, &columns, &with);
+    }
+    let mut told: Vec<String> = found.said.iter().map(|said| said.told(file)).collect();
+    if !columns.unknown.is_empty() {
+        told.push(format!("columns that say nothing here: {}", columns.unknown.join(", ")));
+    }
+    let takes = !options.preview && (found.is_whole() || options.partly);
+    let mut laid = Vec::new();
+    for (n, form) in found.orders.iter().enumerate().filter(|_| takes) {
+        laid.push(lay(places, options, (file, &known), form.clone(), n)?);
+    }
+    if options.json {
+        output::json(&json!({
+            "rows": found.said, "unknown": columns.unknown,
+            "orders": found.orders.iter().map(|order| &order.name).collect::<Vec<_>>(),
+            "laid": laid.iter().map(Laid::as_json).collect::<Vec<_>>(),
+        }))?;
+    } else {
+        told.extend(laid.iter().flat_map(Laid::told));
+        output::lines(told)?;
+    }
+    if takes || options.preview {
+        return Ok(());
+    }
+    let text = "nothing was taken: a line is wrong. Mend it, or take the orders that are right with --partly";
+    Err(Failure::Input(text.to_owned()))
+}
+
+/// An order that was laid in the inbox, or would have been for the second time.
+struct Laid {
+    form: OrderForm,
+    /// None where it was there already.
+    id: Option<String>,
+    /// Where it is already.
+    there: Option<String>,
+    asked_later: u32,
+    artwork: Vec<String>,
+}
+
+impl Laid {
+    fn as_json(&self) -> serde_json::Value {
+        json!({
+            "name": self.form.name, "garments": self.form.count(), "lines": self.form.lines.len(),
+            "id": self.id, "asked_later": self.asked_later, "artwork": self.artwork, "there": self.there,
+        })
+    }
+
+    fn told(&self) -> Vec<String> {
+        let (name, count) = (&self.form.name, counted(self.form.count(), "garment"));
+        if let Some(there) = &self.there {
+            return vec![format!("order \"{name}\", {count}: {there}")];
+        }
+        let mut lines =
+            vec![format!("order \"{name}\" lies in the inbox: {count}. The board takes it in.")];
+        lines.extend(self.artwork.iter().cloned());
+        if self.asked_later > 0 {
+            let asked = self.asked_later;
+            lines.push(format!("the board will ask about the underbase of {asked} of its lines"));
+        }
+        lines
+    }
+}
+
+/// Looks at an order's artwork, and lays it in the inbox, behind the `nth` of the same table. A table is taken again as
+/// it grows: what it has brought already is not taken twice.
+fn lay(
+    places: &Places,
+    options: &Options,
+    (file, known): (&Path, &Profiles),
+    mut form: OrderForm,
+    nth: usize,
+) -> Result<Laid, Failure> {
+    let data = places.data()?;
+    let (artwork, asked_later) = decide(options, (file, known), &mut form)?;
+    let fault = |reason| JournalError::Directory { path: data.clone(), reason };
+    private::directory(&data).map_err(fault)?;
+    let clock = Clock::machine();
+    let there = match cells::is_table(file) {
+        true => taken_already(&data, &inbox::end_of_id(&form).map_err(std::io::Error::from)?)?,
+        false => None,
+    };
+    let mut id = None;
+    if there.is_none() {
+        let moment = format!("{:020}-{}-{nth:04}", clock.now().at.0.max(0), std::process::id());
+        id = Some(inbox::lay(&data, &moment, &form).map_err(fault)?);
+        if past_due(&form, &clock, &known.station) {
+            let name = &form.name;
+            output::complain(&format!("warning: the due time of \"{name}\" is in the past"));
+        }
+    }
+    Ok(Laid { form, id, there, asked_later, artwork })
+}
+
+/// Where an order of just this content is, if somewhere.
+fn taken_already(data: &Path, end_of_id: &str) -> Result<Option<String>, Failure> {
+    if inbox::holds(data, end_of_id) {
+        return Ok(Some("it lies in the inbox already".to_owned()));
+    }
+    if !crate::shell::journal::path(data).exists() {
+        return Ok(None);
+    }
+    let shop = super::read(data)?.shop;
+    let taken = shop
+        .orders()
+        .find(|order| order.file.as_deref().is_some_and(|file| file.ends_with(end_of_id)));
+    Ok(taken.map(|order| format!("it was taken already, as order {}", order.no)))
+}
+
+/// What the artwork of its lines decides; what was found, and how many lines the board will ask about.
+fn decide(
+    options: &Options,
+    (file, known): (&Path, &Profiles),
+    form: &mut OrderForm,
+) -> Result<(Vec<String>, u32), Failure> {
     let mut found = Vec::new();
     let mut asked_later = 0;
     for n in 0..form.lines.len() {
@@ -50,7 +233,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         let asks = recipe.wants_underbase(None).is_none();
         let said = form.lines[n].underbase.or(options.underbase.map(|said| said == Said::Yes));
         let decides = asks && said.is_none();
-        match look(options, &form.lines[n], recipe.artwork) {
+        match look(options, file, &form.lines[n], recipe.artwork) {
             None => {}
             Some(Ok(Some(seen))) => {
                 found.push(format!("line {}: {}", n + 1, seen.reason));
@@ -69,45 +252,42 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         let seen = form.lines[n].seen.as_ref().map(|seen| seen.underbase);
         form.lines[n].underbase = match said.or(seen) {
             Some(underbase) => Some(underbase),
-            None => ask(&form, n)?,
+            None => ask(form, n)?,
         };
         asked_later += u32::from(form.lines[n].underbase.is_none());
     }
-    let clock = Clock::machine();
-    private::directory(&data)
-        .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
-    let moment = format!("{:020}-{}", clock.now().at.0.max(0), std::process::id());
-    let id = inbox::lay(&data, &moment, &form)
-        .map_err(|reason| JournalError::Directory { path: data.clone(), reason })?;
-    if past_due(&form, &clock, &known.station) {
-        output::complain("warning: the order's due time is in the past");
+    Ok((found, asked_later))
+}
+
+/// Asks a person at a terminal which stands first in a date; nobody is there: None.
+fn ask_for_dates() -> Result<Option<DateOrder>, Failure> {
+    if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
+        return Ok(None);
     }
-    if options.json {
-        return output::json(&json!({
-            "name": form.name, "garments": form.count(), "lines": form.lines.len(),
-            "id": id, "asked_later": asked_later, "artwork": found,
-        }));
+    let mut stderr = std::io::stderr();
+    write!(stderr, "Is 12/03/2026 in this file the 12th of March? yes or no: ")?;
+    stderr.flush()?;
+    let mut answer = String::new();
+    std::io::stdin().lock().read_line(&mut answer)?;
+    match answer.trim().to_ascii_lowercase().as_str() {
+        "yes" | "y" => Ok(Some(DateOrder::DayFirst)),
+        "no" | "n" => Ok(Some(DateOrder::MonthFirst)),
+        other => {
+            let found = crate::shop::facts::words::clean(other, 20);
+            Err(Failure::Input(format!("found \"{found}\", expected yes or no")))
+        }
     }
-    let mut lines = vec![format!(
-        "order \"{}\" lies in the inbox: {}. The board takes it in.",
-        form.name,
-        counted(form.count(), "garment")
-    )];
-    lines.extend(found);
-    if asked_later > 0 {
-        lines.push(format!("the board will ask about the underbase of {asked_later} of its lines"));
-    }
-    output::lines(lines)
 }
 
 /// What the line's artwork says, if it has one; its file lies beside the order.
 fn look(
     options: &Options,
+    file: &Path,
     line: &OrderLine,
     limits: Limits,
 ) -> Option<Result<Option<Artwork>, NoPicture>> {
     let art = line.art.as_ref()?;
-    let beside = options.file.parent().unwrap_or(Path::new("")).join(art);
+    let beside = file.parent().unwrap_or(Path::new("")).join(art);
     let look = picture::look_at(&beside, line.garment, limits);
     Some(look.map(|look| look.says(options.backdrop.map(Into::into))))
 }

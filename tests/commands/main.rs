@@ -21,6 +21,7 @@ mod raw_png;
 mod refused;
 mod rehearsal;
 mod setup;
+mod tables;
 mod trials;
 mod typed;
 mod weeks;

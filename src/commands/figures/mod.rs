@@ -7,7 +7,7 @@ mod platen;
 mod plot;
 mod spray;
 mod steam;
-mod table;
+pub mod table;
 mod trial;
 mod written;
 

@@ -41,6 +41,9 @@ pub struct Station {
     /// Program and arguments that make a sound, run without a shell. None: the terminal's bell.
     #[serde(default)]
     pub sounder: Option<Vec<String>>,
+    /// How tables of orders are read. None: by the usual words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tables: Option<Tables>,
     /// What prints labels. None: they are drawn into files alone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub labels: Option<LabelPrinter>,
@@ -73,6 +76,25 @@ pub struct Station {
     /// When nobody works, every day, for plans.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub breaks: Vec<Break>,
+}
+
+/// How the shop's tables of orders are read.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Tables {
+    /// What the shop writes at the head of a column, and which column that is.
+    pub columns: BTreeMap<String, String>,
+    /// The recipe of rows that name none.
+    pub recipe: Option<String>,
+    /// Which stands first in a date such as 12/03/2026.
+    pub dates: Option<DateOrder>,
+}
+
+/// Which stands first in a date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum DateOrder {
+    DayFirst,
+    MonthFirst,
 }
 
 /// What labels are given to.

@@ -107,7 +107,7 @@ impl NotAMoment {
 
 impl Due {
     /// A day and a time by the shop's own clock.
-    pub(super) fn by_shop(written: DateTime) -> Self {
+    pub fn by_shop(written: DateTime) -> Self {
         Self { written, clock: Clock::Shop }
     }
 

@@ -7,7 +7,7 @@ use crate::figures::units::bounds;
 use crate::figures::units::{Centimetres, Grams, GramsPerSecond, HeatSpan, Share, Span};
 use crate::figures::units::{Rectangle, Temperature, Typed};
 use crate::shop::facts::station::{
-    Break, HandTimes, LabelPrinter, PlatenRule, PressProfile, SheetRule, Sprayer, Station,
+    Break, HandTimes, LabelPrinter, PlatenRule, PressProfile, SheetRule, Sprayer, Station, Tables,
 };
 
 const HAND: super::Takes = Quantity(|example| within::<Span>(example, bounds::HAND));
@@ -33,6 +33,8 @@ fields! { STATION of Station {
     sounder: "[\"/usr/bin/aplay\", \"-q\", \"/usr/local/share/bell.wav\"]", Is("None"),
         Words("a program and its arguments, run without a shell; None: the terminal's bell"),
         "What makes a sound.";
+    tables: "", Is("None"), Parts(TABLES),
+        "How `dwell take` reads tables of orders. None: by the usual words.";
     labels: "", Is("None"), Parts(LABELS),
         "What prints labels. None: they are drawn into files alone.";
     colours: "{\"navy\": \"#1b2440\", \"sand\": \"#d9ccb2\"}",
@@ -143,4 +145,14 @@ fields! { LABELS of LabelPrinter {
     size: "\"50 mm x 25 mm\"", Is("\"50 mm x 25 mm\""),
         Words("a label's size, 1 cm to 30 cm each way; a4: sheets of 3 x 8 labels, letter: 3 x 10"),
         "The labels that lie in it.";
+} }
+
+fields! { TABLES of Tables {
+    columns: "{\"Besteller\": \"order\"}", Is("{}"),
+        Words("heads, each with one of order, count, size, colour, recipe, art, print, place, due, time, rank"),
+        "What the shop writes at the head of a column, and which column that is.";
+    recipe: "\"dark-cotton\"", Is("None"), Words("a recipe by its file's name; None: each row names its own"),
+        "The recipe of rows that name none.";
+    dates: "DayFirst", Is("None"), Words("DayFirst or MonthFirst; None: asked where it matters"),
+        "Which stands first in a date such as 12/03/2026.";
 } }
