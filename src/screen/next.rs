@@ -91,6 +91,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         Role::Due => Role::DueDot,
         role => role,
     };
+    let letters = Rect { width: face.width(&next.act), ..inside };
+    let dot = paint::letters_on(buf, view.theme, letters, dot);
     let taken = face.draw(buf, inside, &next.act, view.theme.ink(dot)).width + GAP;
     let mut words = paint::skip(inside, taken, 0);
     let small = if filled { next.role } else { Role::Plain };

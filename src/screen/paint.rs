@@ -2,6 +2,7 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::style::{Modifier, Style};
 use ratatui::widgets::{Block, Widget};
 
 use super::cells;
@@ -129,6 +130,20 @@ pub fn right(buf: &mut Buffer, theme: Theme, area: Rect, role: Role, words: &str
 /// Fills an area with the ground of a role.
 pub fn fill(buf: &mut Buffer, theme: Theme, area: Rect, role: Role) {
     buf.set_style(area.intersection(buf.area), theme.style(role));
+}
+
+/// Big letters on a ground are holes in it without colour, and where they touch its edge nobody reads them: there they
+/// stand bright, in a gap of the ground. Says what they are drawn as.
+pub fn letters_on(buf: &mut Buffer, theme: Theme, letters: Rect, dot: Role) -> Role {
+    let on_ground = matches!(dot, Role::DueDot | Role::DangerDot);
+    if theme.colour || !on_ground {
+        return dot;
+    }
+    let gap =
+        Rect { x: letters.x.saturating_sub(1), width: letters.width.saturating_add(2), ..letters };
+    let none = Style::new().remove_modifier(Modifier::REVERSED | Modifier::BOLD);
+    buf.set_style(gap.intersection(buf.area), none);
+    Role::Strong
 }
 
 /// The area without its first columns and rows.

@@ -274,7 +274,10 @@ fn draw_seconds(view: &View<'_>, look: &Look, places: &Places, buf: &mut Buffer)
     let roomy = |text: &&str| face.width(text).saturating_add(2 * GAP) <= area.width;
     let shown = [whole, bare].into_iter().find(roomy).unwrap_or(bare);
     let left = area.width.saturating_sub(face.width(shown)) / 2;
-    face.draw(buf, paint::skip(area, left, 0), shown, view.theme.ink(look.dot))
+    let place = paint::skip(area, left, 0);
+    let letters = Rect { width: face.width(shown), ..place };
+    let dot = paint::letters_on(buf, view.theme, letters, look.dot);
+    face.draw(buf, place, shown, view.theme.ink(dot))
 }
 
 /// Marks down both sides of the seconds.

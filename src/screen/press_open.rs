@@ -183,6 +183,8 @@ fn draw_big(view: &View<'_>, big: &Big, faces: &OpenFaces, area: Rect, buf: &mut
                 Role::Danger => Role::DangerDot,
                 role => role,
             };
+            let letters = Rect { width: face.width(&big.act), height: face.height(), ..area };
+            let dot = paint::letters_on(buf, view.theme, letters, dot);
             face.draw(buf, area, &big.act, view.theme.ink(dot));
             face.height() + gap_below(face)
         }
