@@ -463,9 +463,7 @@ impl Station {
         }
         Ok(())
     }
-}
 
-impl Station {
     /// Height, sprayer and platen.
     fn check_bench(&self) -> Result<(), Senseless> {
         check_size("altitude", self.altitude, bounds::ALTITUDE)?;
@@ -489,10 +487,8 @@ impl Station {
 impl SheetRule {
     fn check(self) -> Result<(), Senseless> {
         if self.wipe_at == 0 {
-            return Err(Senseless::new(
-                "sheet.wipe_at",
-                "a wipe after 0 presses: expected 1 or more",
-            ));
+            let reason = "a wipe after 0 presses: expected 1 or more";
+            return Err(Senseless::new("sheet.wipe_at", reason));
         }
         if self.wipe_by < self.wipe_at || self.wipe_by > 1000 {
             let reason =
