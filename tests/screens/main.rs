@@ -5,6 +5,7 @@
 
 mod keypad;
 mod literals;
+mod next_words;
 mod pace;
 mod pacing;
 mod pictures;
