@@ -8,6 +8,7 @@ mod hands;
 mod questions;
 mod snapshots;
 mod strips;
+mod trials;
 mod turns;
 
 use support::{deeds, difference, places, suggestions, world};

@@ -83,7 +83,9 @@ impl Entry for ActList {
             _ => Key::read(key).and_then(|key| Some(keys.listed(self.page, &key)?.word)),
         };
         let mut lines: Vec<Line> = ROWS.iter().map(|row| cells(row, &word)).collect();
-        lines.push(cells(&["Enter", "/", "+"], &word));
+        // The `+` that opens the list opens nothing on its first page.
+        let last: &[&str] = if self.has_answers() { &["Enter", "/"] } else { &["Enter", "/", "+"] };
+        lines.push(cells(last, &word));
         // Its answers never move, and answer only what stands here.
         if self.has_answers() {
             lines.extend(chrome::question_line(view));

@@ -20,6 +20,7 @@ use crate::shop::facts::fact::{
     TrialWeighed, WindowSigned,
 };
 use crate::shop::facts::ids::RecipeHash;
+use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::recipe::{CoatWindow, Recipe};
 use crate::shop::floor::trial::{Graded, TrialGarment, TrialRun, TrialStep};
 use crate::shop::{Shop, Signed};
@@ -55,8 +56,22 @@ pub enum NoTrialStep {
     NothingToSign(String),
 }
 
-fn listed(names: &[String]) -> String {
-    if names.is_empty() { "an unknown filling".to_owned() } else { names.join(" and ") }
+/// A filling in words.
+fn told(lots: &[String], fluids: &[Mixture]) -> String {
+    let said = fluids.iter().map(ToString::to_string);
+    let all: Vec<String> = lots.iter().cloned().chain(said).collect();
+    if all.is_empty() { "an unknown filling".to_owned() } else { all.join(" and ") }
+}
+
+/// Kinds and dilutions, each once, whatever day they were mixed on.
+fn undated(fluids: &[Mixture]) -> Vec<Mixture> {
+    let mut found: Vec<Mixture> = Vec::new();
+    for fluid in fluids.iter().map(|fluid| Mixture { mixed: None, ..*fluid }) {
+        if !fluid.is_unsaid() && !found.contains(&fluid) {
+            found.push(fluid);
+        }
+    }
+    found
 }
 
 impl Shop {
@@ -109,6 +124,7 @@ impl Shop {
             limit,
             cycles,
             lots: self.supplies().filling.lots.clone(),
+            fluids: undated(&self.supplies().filling.fluids),
         };
         Ok(vec![begun.into(), TrialAnswered { answer }.into()])
     }
@@ -120,9 +136,11 @@ impl Shop {
             return Err(Refusal::NoGarmentsWeight(grams));
         }
         let run = self.running()?;
-        let (then, now) = (&run.begun.lots, &self.supplies().filling.lots);
-        if then != now {
-            return Err(NoTrialStep::OtherFluid { now: listed(now), then: listed(then) }.into());
+        let (begun, filling) = (&run.begun, &self.supplies().filling);
+        let fluids = undated(&filling.fluids);
+        if begun.lots != filling.lots || begun.fluids != fluids {
+            let (now, then) = (told(&filling.lots, &fluids), told(&begun.lots, &begun.fluids));
+            return Err(NoTrialStep::OtherFluid { now, then }.into());
         }
         match run.next() {
             TrialStep::WeighDry { no, aim } => {

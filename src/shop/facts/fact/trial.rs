@@ -9,6 +9,7 @@ use crate::figures::trial::Seen;
 use crate::figures::trial::answer::{Answer, Stop};
 use crate::figures::units::{Grams, GramsPerSquareMetre};
 use crate::shop::facts::ids::RecipeHash;
+use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::recipe::CoatWindow;
 
 /// A trial was begun: of one recipe, one filling of the sprayer, one kind of garment.
@@ -22,9 +23,11 @@ pub struct TrialBegun {
     /// The grade that must be reached, after the cure and after so many washes.
     pub limit: Grade,
     pub cycles: u32,
-    /// The lots in the sprayer.
+    /// The lots in the sprayer, and what was said of them: kind and dilution.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lots: Vec<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fluids: Vec<Mixture>,
 }
 
 /// A garment of the trial was weighed, dry, just before its spray.
