@@ -1,14 +1,17 @@
 //! The station: its presses, its sheets and its habits, as the profile `station.ron` states them.
 
+mod clock_time;
+
 use std::collections::BTreeMap;
 
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize};
 
+pub use clock_time::ClockTime;
+
 use super::colours::{are_shipped, shipped_colours};
 use super::ids::{PressNo, StationId};
 use super::step::{Pressure, Step};
-use super::when::time_of_day;
 use crate::figures::fan::Profile;
 use crate::figures::spray::{self, Task};
 use crate::figures::strokes::{Aim, Motion, Onto};
@@ -114,24 +117,6 @@ pub struct LabelPrinter {
 pub struct Break {
     pub at: ClockTime,
     pub lasts: Span,
-}
-
-/// A time of day, "12:00".
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
-pub struct ClockTime(pub jiff::civil::Time);
-
-impl TryFrom<String> for ClockTime {
-    type Error = String;
-    fn try_from(text: String) -> Result<Self, String> {
-        time_of_day(&text).map(Self).map_err(|wrong| wrong.to_string())
-    }
-}
-
-impl From<ClockTime> for String {
-    fn from(time: ClockTime) -> String {
-        time.0.strftime("%H:%M").to_string()
-    }
 }
 
 /// Seconds that hands take, and the printer. From memory: what a plan goes by until it is told better.
