@@ -292,6 +292,7 @@ impl Operator {
         let answer = match question {
             Question::Caution
             | Question::Fan
+            | Question::Sample(_)
             | Question::Blank { .. }
             | Question::Underbase { .. } => Answer::Yes,
             Question::Steam { .. } if !self.happens(chance::ANSWERED) => Answer::NotSeen,

@@ -336,6 +336,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
         Deed::ChangeOrder => open(ui, Form::change_order(sight.now)),
         Deed::SetDial => open(ui, Form::dial(sight)),
+        Deed::Morning => open(ui, Form::morning(sight.now)),
         Deed::Trouble => open(ui, Form::trouble(ui.chosen().or(sight.shop.desk().last), sight)),
         Deed::CorrectTime => correct_time(ui, sight),
         _ => Vec::new(),
@@ -417,6 +418,10 @@ fn press_key(ui: &mut Ui, sight: &Sight<'_>, press: PressNo) -> Vec<Effect> {
                     keys.key(Deed::SetDial),
                     keys.key(Deed::NextCandidate)
                 ),
+                Idle::Unready(_) => {
+                    let why = super::words::unready(sight.shop, press, sight.now);
+                    format!("{why}; {} chooses all the same", keys.key(Deed::NextCandidate))
+                }
                 Idle::SprayFirst => format!(
                     "nothing for press {press}: {} when a garment is sprayed, or {} to choose one",
                     keys.key(Deed::Sprayed),

@@ -195,6 +195,10 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             },
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
         ),
+        Question::Sample(garment) => (
+            format!("{garment} is the first of its order: is it approved?"),
+            key(Deed::Yes, "yes") + &key(Deed::No, "no"),
+        ),
         Question::Underbase { order, line } => (
             format!("Order {order} line {}: artwork lighter than the garment?", line + 1),
             key(Deed::Yes, "yes") + &key(Deed::No, "no"),

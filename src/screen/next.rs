@@ -159,6 +159,11 @@ fn both(view: &View<'_>) -> (Next, Option<Next>) {
     if view.shop.desk().fan_off && first.act != FAN_ON {
         first.beside.push("the fan is off: no spraying".to_owned());
     }
+    let left = if view.acts() { view.shop.morning_left(view.now) } else { 0 };
+    if left > 0 {
+        let key = view.ui.keys.key(Deed::Morning);
+        first.beside.push(format!("morning list: {left} open, {key}"));
+    }
     // What was measured of the garment at the printer is named before it costs ink, and before anything else is said.
     if let Some(held) = held(view) {
         first.beside.insert(0, held);
@@ -357,7 +362,14 @@ fn print(view: &View<'_>, tag: Tag) -> Next {
             let why = format!("{garment}: its stack was shifted");
             Next::of(Role::Abnormal, format!("LOOK {tag}"), &[why, format!("print it, {prints}")])
         }
-        _ => Next::of(Role::Strong, format!("PRINT {tag}"), &[garment, prints, opens_next(view)]),
+        _ => match view.shop.lacks_sample(tag) {
+            Some(lacks) => {
+                Next::of(Role::Abnormal, format!("PRINT {tag}"), &[lacks, garment, prints])
+            }
+            None => {
+                Next::of(Role::Strong, format!("PRINT {tag}"), &[garment, prints, opens_next(view)])
+            }
+        },
     }
 }
 
@@ -370,7 +382,7 @@ fn set(view: &View<'_>, press: PressNo, garment: Tag, wanted: Setting) -> Next {
         format!("SET {press}"),
         &[
             format!("press {press} to {} {}, for {garment}{is}", wanted.dial, wanted.pressure),
-            view.then("when set and settled: ", Deed::SetDial),
+            view.then("when it is turned: ", Deed::SetDial),
         ],
     )
 }
@@ -378,6 +390,11 @@ fn set(view: &View<'_>, press: PressNo, garment: Tag, wanted: Setting) -> Next {
 fn nothing_waits(view: &View<'_>) -> Next {
     if let Some((press, _)) = soonest(view).first() {
         return Next::of(Role::Strong, format!("WAIT {press}"), &[opens_next(view)]);
+    }
+    if let Some((press, _)) = soonest_ready(view) {
+        let waits = super::words::unready(view.shop, press, view.now);
+        let key = view.then("load one anyway: ", Deed::NextCandidate);
+        return Next::of(Role::Strong, format!("WAIT {press}"), &[waits, key]);
     }
     if view.shop.flush_due(view.now) {
         let key = view.then("then ", Deed::Flushed);
@@ -408,6 +425,13 @@ fn on_shelf(view: &View<'_>) -> String {
         0 => String::new(),
         count => format!("{count} on the shelf: {} picks one", view.ui.keys.key(Deed::Pick)),
     }
+}
+
+/// The press that is ready first of those that heat, soak or settle while something waits for them.
+fn soonest_ready(view: &View<'_>) -> Option<(PressNo, std::time::Duration)> {
+    let waits = |press| Some((press, view.shop.unready(press, view.now)?.1));
+    let found = view.shop.press_numbers().into_iter().filter_map(waits);
+    found.min_by_key(|(_, left)| *left).filter(|_| !view.shop.candidates().is_empty())
 }
 
 fn alarm_act(view: &View<'_>, alarm: Alarm) -> (String, Vec<String>) {

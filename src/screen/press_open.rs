@@ -156,6 +156,9 @@ fn big_words(view: &View<'_>, press: PressNo, faces: &OpenFaces) -> Option<Big> 
             let dial = wanted.dial.to_string().replace(' ', "");
             Some(Big { role: Role::Abnormal, act: format!("SET {dial}"), tag: Some(garment) })
         }
+        OfferedAct::None(Idle::Unready(why)) => {
+            Some(Big { role: Role::Strong, act: why.words().to_uppercase(), tag: None })
+        }
         _ => None,
     }
 }
@@ -230,7 +233,7 @@ fn small_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
     let offered = view.offers.iter().find(|offer| offer.press == press);
     let mut lines = match offered.map(|offer| offer.act) {
         Some(act @ OfferedAct::Shut { .. }) => shut_lines(view, press, act),
-        Some(OfferedAct::None(idle)) => idle_lines(view, idle),
+        Some(OfferedAct::None(idle)) => idle_lines(view, press, idle),
         _ => Vec::new(),
     };
     lines.extend(press_sheet::lines(view, press));
@@ -343,8 +346,8 @@ fn probe_line(view: &View<'_>, press: PressNo) -> Option<Line> {
     Some(Line::of(role, format!("{key}{what}")))
 }
 
-fn idle_lines(view: &View<'_>, idle: Idle) -> Vec<Line> {
-    let mut lines = idle_lines_with_keys(view, idle);
+fn idle_lines(view: &View<'_>, press: PressNo, idle: Idle) -> Vec<Line> {
+    let mut lines = idle_lines_with_keys(view, press, idle);
     if !view.acts() {
         // The first says why, what follows says which keys.
         lines.truncate(1);
@@ -352,7 +355,7 @@ fn idle_lines(view: &View<'_>, idle: Idle) -> Vec<Line> {
     lines
 }
 
-fn idle_lines_with_keys(view: &View<'_>, idle: Idle) -> Vec<Line> {
+fn idle_lines_with_keys(view: &View<'_>, press: PressNo, idle: Idle) -> Vec<Line> {
     let keys = &view.ui.keys;
     let choose = format!("{}: load one anyway", keys.key(Deed::NextCandidate));
     let plain = |text: String| Line::of(Role::Plain, text);
@@ -366,8 +369,9 @@ fn idle_lines_with_keys(view: &View<'_>, idle: Idle) -> Vec<Line> {
                 Role::Abnormal,
                 format!("{garment} wants {} {}", wanted.dial, wanted.pressure),
             ),
-            plain(format!("{} when set and settled", keys.key(Deed::SetDial))),
+            plain(format!("{} when it is turned", keys.key(Deed::SetDial))),
         ],
+        Idle::Unready(_) => vec![plain(words::unready(view.shop, press, view.now)), plain(choose)],
         Idle::SprayFirst => vec![
             plain("spray a garment first".into()),
             plain(format!("then press {}", keys.key(Deed::Sprayed))),

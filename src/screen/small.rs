@@ -80,6 +80,7 @@ pub fn press_line(view: &View<'_>, press: PressNo) -> Line {
         Some(OfferedAct::None(Idle::SetOtherwise { garment, wanted })) => {
             format!("open, {garment} wants {}", wanted.dial)
         }
+        Some(OfferedAct::None(Idle::Unready(why))) => why.words().to_owned(),
         _ => "open".into(),
     };
     Line::of(Role::Strong, head).and(Role::Plain, format!("{what}  {name}"))

@@ -1,11 +1,14 @@
 //! Small texts that several panes share.
 
+use std::time::Duration;
+
 use jiff::tz::TimeZone;
 
 use crate::figures::units::table::{GRAM, Unit};
 use crate::figures::units::{Grams, NotAQuantity, Span, Typed};
 use crate::shop::Shop;
-use crate::shop::facts::moment::Wall;
+use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::floor::garment::Place;
 use jiff::SignedDuration;
 
@@ -110,6 +113,22 @@ pub fn ago(span: std::time::Duration) -> String {
         0..3600 => "this hour".into(),
         seconds @ 3600..172_800 => format!("{} h ago", seconds / 3600),
         seconds => format!("{} days ago", seconds / 86_400),
+    }
+}
+
+/// Why a press cannot be used yet: "press 1 is soaking: 12 min left".
+pub fn unready(shop: &Shop, press: PressNo, now: Moment) -> String {
+    match shop.unready(press, now) {
+        Some((why, left)) => format!("press {press} is {}: {} left", why.words(), lasting(left)),
+        None => format!("press {press} is ready"),
+    }
+}
+
+/// A span that is waited out: in minutes, the last two of them in seconds.
+pub fn lasting(span: Duration) -> String {
+    match span.as_secs() {
+        seconds if seconds >= 120 => format!("{} min", seconds.div_ceil(60)),
+        seconds => format!("{seconds} s"),
     }
 }
 

@@ -33,6 +33,7 @@ use floor::press::{Load, Press, Setting, Sheet};
 use floor::trial::TrialRun;
 use floor::wash::Sample;
 use rules::command::{Command, Refusal};
+use rules::morning::Morning;
 use rules::trail::Trail;
 
 /// The most finished and lost garments that are kept in mind; older ones are in the journal alone.
@@ -100,6 +101,8 @@ pub struct Desk {
     pub fan_asked: bool,
     /// Whether somebody said that it does not run, and nobody since that it does.
     pub fan_off: bool,
+    /// What was said of the morning's list.
+    pub morning: Morning,
     /// The last act with a moment that may be corrected.
     pub correctable: Option<Correctable>,
 }
@@ -323,7 +326,7 @@ impl Shop {
 
     /// What the press does to the garment that it is shut on.
     pub fn pressing(&self, load: &Load) -> Option<Pressing> {
-        self.recipes.get(&load.recipe)?.pressing(load.step, load.again)
+        self.recipes.get(&load.recipe)?.pressing_when(load.step, load.again, load.damp)
     }
 
     /// All sheets.

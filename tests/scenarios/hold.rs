@@ -12,6 +12,7 @@
 //! advises A1-01 17 g short: ...     pairs 1 dark-cotton 0     first-pass 1 of 2, 1 mended
 //! to-turn 1 A1-01 light | as it stands (the pressure of a press before it is loaded)
 //! other-fluid A1-01 the sprayer holds ... | no          offers-fluid F1 dark fluid, thinned 1:1
+//! ready 1 soaking 1200 s | 1 yes       morning-left 3
 //! held A1-01 dried 16 s of 35 | A1-01 (nothing)     lost coat outside 1
 //! ```
 
@@ -97,6 +98,15 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
             format!("{tag} {}", world.shop.mend(garment).unwrap_or_default())
         }
+        ("ready", [press, ..]) => {
+            let state = world.shop.unready(PressNo(number(press)?), world.now);
+            let state = state.map(|(why, left)| format!("{} {} s", why.words(), left.as_secs()));
+            format!("{press} {}", state.unwrap_or("yes".into()))
+        }
+        ("lacks-sample", [tag, ..]) => {
+            format!("{tag} {}", world.shop.lacks_sample(read(tag)?).unwrap_or("no".into()))
+        }
+        ("morning-left", _) => world.shop.morning_left(world.now).to_string(),
         ("other-fluid", [tag, ..]) => {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
             format!("{tag} {}", world.shop.says_other_fluid(garment).unwrap_or("no".into()))

@@ -105,7 +105,14 @@ fn the_keys_of_a_list_are_its_own() {
     let map = Keymap::default();
     for list in [List::Acts, List::More, List::Trouble] {
         for key in ["/", "+", "*"] {
-            assert!(map.listed(list, &Key::read(key).unwrap()).is_none(), "{list:?} {key}");
+            // Twice the same key is slow: what is seldom wanted stands there.
+            let own = match (list, key) {
+                (List::Acts, "+") => Some(Deed::Repaint),
+                (List::More, "+") => Some(Deed::Trial),
+                _ => None,
+            };
+            let deed = map.listed(list, &Key::read(key).unwrap()).map(|entry| entry.deed);
+            assert_eq!(deed, own, "{list:?} {key}");
         }
     }
     assert!(map.listed(List::Acts, &Key::letter('.')).is_none());

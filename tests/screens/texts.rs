@@ -13,6 +13,7 @@ use dwell::figures::units::{Grams, Rectangle, Temperature};
 use dwell::screen::keymap::{Deed, Keymap};
 use dwell::shop::facts::bottle::Contents;
 use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use dwell::shop::facts::morning::MorningCheck;
 use dwell::shop::facts::outage::OutOfUse;
 use dwell::shop::facts::station::Senseless;
 use dwell::shop::facts::step::Step;
@@ -83,6 +84,9 @@ refusals! {
     NoInitials;
     BenchIsFull;
     NoShift;
+    HeatNotAwaited;
+    NotOnTheList(MorningCheck::NozzleCheck);
+    NoHumidity(101);
     FanNotAsked;
     SampleKnown(tag());
     NoSample(tag());

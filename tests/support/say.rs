@@ -19,6 +19,8 @@
 //! change 1 rank 2 due none more 1 3              (several at once)
 //! fewer 1 1 5 reject            cancel 1 finish|shelf|reject
 //! sign AK        close-shift         sample A1-01    washed A1-01 5 4-5 [1.2]
+//! morning-list (the station asks for all of it)      morning Humidity 54 | NozzleCheck skipped
+//! heat on|light|used-now [1]        turn 1 310 F medium      approve A1-01 yes
 //! weigh-every dark-cotton 10        probe 1 340 F [or nine readings]   strips 1 held held slipped held
 //! ```
 
@@ -30,6 +32,7 @@ use dwell::shop::facts::fact::{LotRegistered, NewDue, SprayerFilled, Washed};
 use dwell::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo};
 use dwell::shop::facts::mixture::{FluidKind, Mixture};
 use dwell::shop::facts::moment::{Boot, Up};
+use dwell::shop::facts::morning::MorningCheck;
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::recipe::Recipe;
@@ -64,6 +67,7 @@ pub fn station(text: &str) -> Result<Station, String> {
             ["wipes", at, by] => {
                 (station.sheet.wipe_at, station.sheet.wipe_by) = (number(at)?, number(by)?);
             }
+            ["morning-list"] => station.morning = MorningCheck::ALL.to_vec(),
             ["hung-apart"] => station.wet_garments = WetGarments::HungApart,
             _ => return Err(format!("no such station: {sentence}")),
         }
@@ -73,7 +77,8 @@ pub fn station(text: &str) -> Result<Station, String> {
 
 /// Whether a sentence is about the station, which stands before anything happens.
 pub fn is_about_the_station(sentence: &str) -> bool {
-    let words = ["presses ", "opens-itself ", "hung-apart", "small ", "not-dry ", "wipes "];
+    let words =
+        ["presses ", "opens-itself ", "hung-apart", "small ", "not-dry ", "wipes ", "morning-list"];
     words.iter().any(|word| sentence.starts_with(word))
 }
 
@@ -149,6 +154,27 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             dial: read(&format!("{degrees} {scale}"))?,
             pressure: pressure(hard)?,
         },
+        ["turn", no, degrees, scale, hard] => Command::TurnDial {
+            press: press(no)?,
+            dial: read(&format!("{degrees} {scale}"))?,
+            pressure: pressure(hard)?,
+        },
+        ["heat", word, ref no @ ..] => Command::SayHeat {
+            press: no.first().map(|no| press(no)).transpose()?,
+            said: named(word)?,
+        },
+        ["morning", check, ref more @ ..] => Command::SayMorning {
+            check: named(check)?,
+            percent: more
+                .first()
+                .filter(|word| **word != "skipped")
+                .map(|n| number(n))
+                .transpose()?,
+            skipped: more.first() == Some(&"skipped"),
+        },
+        ["approve", tag, said] => {
+            Command::SaySample { garment: read(tag)?, approved: said == "yes" }
+        }
         ["trouble", tag, trouble, outcome] => Command::NoteTrouble {
             garment: read(tag)?,
             trouble: named(trouble)?,

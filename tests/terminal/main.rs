@@ -9,6 +9,7 @@ mod forms;
 mod held;
 mod keypad;
 mod keys;
+mod morning;
 mod notices;
 mod panics;
 mod recipes;

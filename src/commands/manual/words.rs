@@ -201,6 +201,12 @@ const EVENTS: &[(&str, &str)] = &[
     ("press-out-of-use", "A press was taken out of use."),
     ("press-in-use", "A press is in use again."),
     ("dial-set", "A press was set to another heat or pressure, and settled."),
+    (
+        "heat-said",
+        "Somebody said of a press that it is on, turned to another heat, hot by its light, or used as it is.",
+    ),
+    ("morning-said", "Something of the morning's list was done, or passed over."),
+    ("sample-said", "Somebody looked at the first garment of an order: approved or not."),
     ("platen-checked", "A platen was probed."),
     ("pressure-checked", "Strips of paper were pulled from under a platen's corners."),
     ("trouble", "Something was wrong with a garment, and what became of it."),

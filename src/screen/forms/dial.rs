@@ -12,6 +12,7 @@ use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
+use crate::screen::words;
 use crate::shop::Shop;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::step::Pressure;
@@ -68,12 +69,18 @@ impl DialEntry {
         }
     }
 
-    fn submit(&mut self) -> Typed {
+    /// Set and settled, or only turned: then the board counts down.
+    fn submit(&mut self, settled: bool) -> Typed {
         let read = self.heat();
         match read {
             Ok(dial) => {
                 let (press, pressure) = (self.press, self.pressure);
-                Typed::Closed(vec![Effect::Do(Command::SetDial { press, dial, pressure })])
+                let command = if settled {
+                    Command::SetDial { press, dial, pressure }
+                } else {
+                    Command::TurnDial { press, dial, pressure }
+                };
+                Typed::Closed(vec![Effect::Do(command)])
             }
             Err(reason) => {
                 self.go_to(1);
@@ -114,7 +121,8 @@ impl Entry for DialEntry {
     fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
         let shop = at.sight.shop;
         match key.code {
-            KeyCode::Char('+') => return self.submit(),
+            KeyCode::Char('+') => return self.submit(true),
+            KeyCode::Char('-') => return self.submit(false),
             KeyCode::Char(digit @ '0'..='9') if self.field == 0 => match press(shop, digit) {
                 Some(press) => {
                     self.press = press;
@@ -139,11 +147,16 @@ impl Entry for DialEntry {
 
     fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let press = format!("{} {}", self.press, view.shop.press_name(self.press));
+        let settles = self.heat().ok().and_then(|dial| view.shop.settling(self.press, dial));
+        let settles = settles.filter(|settles| !settles.is_zero());
+        let settles =
+            settles.map_or_else(String::new, |span| format!(", about {}", words::lasting(span)));
         let lines = vec![
             field("press", &press, self.field == 0, "its number"),
             self.dial.line("dial", self.field == 1, "such as 340 F"),
             field("pressure", &self.pressure.to_string(), self.field == 2, PRESSURE_HINT),
             Line::of(Role::Strong, "+ when it is set and the platen has settled"),
+            Line::of(Role::Strong, format!("- when it is turned: counted down{settles}")),
             Line::of(Role::Plain, "The dial is not the platen: probe it."),
         ];
         ("A press was set".into(), lines)

@@ -19,6 +19,7 @@ mod known;
 mod leave;
 mod listed;
 mod lookup;
+mod morning;
 mod order;
 mod order_lines;
 mod order_lists;
@@ -144,6 +145,11 @@ impl Form {
     /// Takes a press out of use, or back.
     pub fn out_of_use(now: Moment) -> Self {
         Self::new(outage::Outage::default(), now)
+    }
+
+    /// The morning's list.
+    pub fn morning(now: Moment) -> Self {
+        Self::new(morning::MorningList::default(), now)
     }
 
     /// Says how a press was set.

@@ -280,6 +280,9 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         Fact::HeldShown(_)
         | Fact::SteamStopped(_)
         | Fact::SteamSaid(_)
+        | Fact::HeatSaid(_)
+        | Fact::MorningSaid(_)
+        | Fact::SampleSaid(_)
         | Fact::CautionRead(_)
         | Fact::StackNamed(_)
         | Fact::WeighingDeclined(_)
@@ -314,7 +317,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
 
 fn shut(fact: &PressShut, shop: &Shop) -> Done {
     let recipe = shop.recipe(&fact.recipe);
-    let pressing = recipe.and_then(|recipe| recipe.pressing(fact.step, fact.again));
+    let pressing = recipe.and_then(|recipe| recipe.pressing_when(fact.step, fact.again, fact.damp));
     Done::Shut {
         press: fact.press,
         step: fact.step,
@@ -329,7 +332,9 @@ fn shut(fact: &PressShut, shop: &Shop) -> Done {
 fn opened(act: ActNo, fact: &PressOpened, shop: &Shop) -> Done {
     let load = shop.load(fact.press).filter(|load| load.garment == fact.garment);
     let recipe = load.map(|load| load.recipe).or_else(|| recipe_of(fact.garment, shop));
-    let pressing = recipe.and_then(|recipe| shop.recipe(&recipe)?.pressing(fact.step, fact.again));
+    let damp = load.is_some_and(|load| load.damp);
+    let pressing =
+        recipe.and_then(|recipe| shop.recipe(&recipe)?.pressing_when(fact.step, fact.again, damp));
     let hands = hands(shop);
     let opening = Opening {
         act,

@@ -4,6 +4,7 @@
 //! new kind, and old rows are lifted when they are read.
 
 mod fault;
+mod morning;
 mod orders;
 mod scale;
 mod supplies;
@@ -11,6 +12,7 @@ mod table;
 mod trial;
 
 pub use fault::{Fault, FaultKind, HeldShown};
+pub use morning::{HeatSaid, MorningSaid, SampleSaid};
 pub use orders::{
     BlankAdded, BlankGivenUp, BlankReturned, Leaves, MoreBlanks, NewDue, OrderCancelled,
     OrderChanged, OrderTaken, UnderbaseDecided,
@@ -112,6 +114,9 @@ facts! {
     "press-out-of-use" => PressOutOfUse: hand, nothing;
     "press-in-use" => PressInUse: hand, nothing;
     "dial-set" => DialSet: hand, nothing;
+    "heat-said" => HeatSaid: hand, nothing;
+    "morning-said" => MorningSaid: hand, nothing;
+    "sample-said" => SampleSaid: hand, garment;
     "platen-checked" => PlatenChecked: hand, nothing;
     "pressure-checked" => PressureChecked: hand, nothing;
     "trouble" => TroubleNoted: hand, garment;
@@ -172,6 +177,12 @@ pub struct PressShut {
     /// The dial or the pressure was not what the recipe wants.
     #[serde(default, skip_serializing_if = "down")]
     pub set_otherwise: bool,
+    /// The press had not soaked, or not settled.
+    #[serde(default, skip_serializing_if = "down")]
+    pub unsettled: bool,
+    /// The room was damp: a garment from the shelf is pressed for longer.
+    #[serde(default, skip_serializing_if = "down")]
+    pub damp: bool,
     /// It came from the shelf: past its last day, before an older one of its kind, from a shifted stack.
     #[serde(default, skip_serializing_if = "down")]
     pub past_day: bool,

@@ -5,6 +5,7 @@
 
 pub mod as_text;
 pub mod bottle;
+pub mod breaks;
 pub mod coat;
 pub mod colours;
 pub mod day;
@@ -12,6 +13,7 @@ pub mod fact;
 pub mod ids;
 pub mod mixture;
 pub mod moment;
+pub mod morning;
 pub mod order;
 pub mod outage;
 pub mod rank;

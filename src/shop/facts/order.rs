@@ -243,6 +243,8 @@ pub struct Order {
     pub file: Option<String>,
     /// Nobody wants it any more: what is under way of it is finished, or leaves.
     pub cancelled: bool,
+    /// Whether its first garment was approved; None: nobody has said.
+    pub sample: Option<bool>,
 }
 
 /// What is known of one line beside its text.

@@ -43,6 +43,9 @@ pub struct Recipe {
     /// A garment from the shelf is pressed again for a moment before it is printed.
     #[serde(default = "a_moment")]
     pub again: Stage,
+    /// The same where the room is damp, above 60 %.
+    #[serde(default = "a_damp_moment", skip_serializing_if = "is_a_damp_moment")]
+    pub again_damp: Stage,
     /// How long a print may wait, wet, for its cure.
     #[serde(default = "half_an_hour")]
     pub print_wet_at_most: Span,
@@ -98,6 +101,15 @@ fn a_moment() -> Stage {
         pressure: None,
         cover: None,
     }
+}
+
+/// 10 to 15 s above 60 % humidity (from memory).
+fn a_damp_moment() -> Stage {
+    Stage { shortest: Span::seconds(10), target: Span::seconds(12), ..a_moment() }
+}
+
+fn is_a_damp_moment(stage: &Stage) -> bool {
+    *stage == a_damp_moment()
 }
 
 /// What decides whether white goes down first.
@@ -245,7 +257,13 @@ impl Recipe {
     /// What the press does for `step`; `again` is the short press of a garment from the shelf.
     /// None for a step that is not done in a heat press.
     pub fn pressing(&self, step: Step, again: bool) -> Option<Pressing> {
+        self.pressing_when(step, again, false)
+    }
+
+    /// The same; `damp` where the room is.
+    pub fn pressing_when(&self, step: Step, again: bool, damp: bool) -> Option<Pressing> {
         let stage = match step {
+            Step::PrePress if again && damp => &self.again_damp,
             Step::PrePress if again => &self.again,
             Step::PrePress => &self.prepress,
             Step::Dry => return Some(self.drying()),
@@ -336,7 +354,12 @@ impl Recipe {
     pub fn check(&self) -> Result<(), Senseless> {
         check_size("set_point", self.set_point, bounds::PLATE)?;
         check_sides("area", self.area)?;
-        let stages = [("prepress", &self.prepress), ("again", &self.again), ("cure", &self.cure)];
+        let stages = [
+            ("prepress", &self.prepress),
+            ("again", &self.again),
+            ("again_damp", &self.again_damp),
+            ("cure", &self.cure),
+        ];
         for (name, stage) in stages {
             check_stage(name, stage.shortest, stage.target, stage.longest, stage.set_point)?;
         }

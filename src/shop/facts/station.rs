@@ -7,10 +7,12 @@ use std::collections::BTreeMap;
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize};
 
+pub use super::breaks::Break;
 pub use clock_time::ClockTime;
 
 use super::colours::{are_shipped, shipped_colours};
 use super::ids::{PressNo, StationId};
+use super::morning::MorningCheck;
 use super::step::{Pressure, Step};
 use crate::figures::fan::Profile;
 use crate::figures::spray::{self, Task};
@@ -79,6 +81,21 @@ pub struct Station {
     /// When nobody works, every day, for plans.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub breaks: Vec<Break>,
+    /// What is looked at before a shift's first garment. Empty: nothing is asked.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub morning: Vec<MorningCheck>,
+    /// How long a press that was switched on soaks once its light shows.
+    #[serde(default = "twenty_minutes", skip_serializing_if = "is_twenty_minutes")]
+    pub soak: Span,
+}
+
+// From memory: what the light shows is the sensor, the platen's edges come later.
+fn twenty_minutes() -> Span {
+    Span::seconds(1200)
+}
+
+fn is_twenty_minutes(span: &Span) -> bool {
+    *span == twenty_minutes()
 }
 
 /// How the shop's tables of orders are read.
@@ -109,14 +126,6 @@ pub struct LabelPrinter {
     /// The labels that lie in it.
     #[serde(default)]
     pub size: Paper,
-}
-
-/// A break: "12:00" by the shop's clock, for so long.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Break {
-    pub at: ClockTime,
-    pub lasts: Span,
 }
 
 /// Seconds that hands take, and the printer. From memory: what a plan goes by until it is told better.
@@ -465,6 +474,7 @@ impl Station {
             check_size(format!("breaks[{}].lasts", n + 1), one.lasts, bounds::BREAK)?;
         }
         check_size("platen.check_every", self.platen.check_every, bounds::PROBING)?;
+        check_size("soak", self.soak, bounds::SOAK)?;
         self.hands.check()
     }
 }

@@ -5,6 +5,7 @@ use super::fact::{
     Steam, Timing,
 };
 use super::ids::Tag;
+use super::morning::HeatWord;
 use super::trouble::Outcome;
 use super::words::counted;
 
@@ -179,6 +180,24 @@ impl Fact {
             Fact::SignedOut(fact) => format!("{} has left the bench", fact.who),
             Fact::ShiftClosed(fact) if fact.left.is_empty() => "shift closed".to_owned(),
             Fact::ShiftClosed(fact) => format!("shift closed; left: {}", fact.left.join("; ")),
+            Fact::HeatSaid(fact) => match fact.said {
+                HeatWord::On => format!("press {} switched on", fact.press),
+                HeatWord::Light => format!("press {} has its heat, by its light", fact.press),
+                HeatWord::UsedNow => format!("press {} is used as it is", fact.press),
+                HeatWord::Turned => {
+                    let dial = fact.dial.map_or_else(String::new, |dial| format!(" to {dial}"));
+                    format!("press {} turned{dial}, settling", fact.press)
+                }
+            },
+            Fact::MorningSaid(fact) => match fact.percent {
+                _ if fact.skipped => format!("{}: passed over", fact.check.words()),
+                Some(percent) => format!("{}: {percent} %", fact.check.words()),
+                None => fact.check.words().to_owned(),
+            },
+            Fact::SampleSaid(fact) => {
+                let said = if fact.approved { "approved" } else { "NOT approved" };
+                format!("{}: first sample {said}", fact.garment)
+            }
             Fact::WashSampled(fact) => format!("{} is a wash sample", fact.garment),
             Fact::Washed(fact) => {
                 format!("{} washed {} times: grade {}", fact.garment, fact.cycles, fact.grade)
@@ -274,6 +293,9 @@ fn shut(fact: &PressShut) -> String {
         (fact.set_otherwise, "press set otherwise"),
     ];
     add_flags(&mut text, flags);
+    if fact.unsettled {
+        text.push_str(", not soaked or settled");
+    }
     add_flags(&mut text, shelf_flags(fact.past_day, fact.out_of_turn, fact.disturbed));
     text
 }

@@ -25,10 +25,33 @@ pub struct Press {
     pub set: Option<Setting>,
     /// The pressure that its last step wanted, where it was not set by hand since: what is named before the next one.
     pub pressed: Option<Pressure>,
+    /// Since it was switched on, or turned to another heat: what it does until it can be used.
+    pub heat: Option<Heat>,
+    /// What heating and settling have taken, by what was said.
+    pub learned: HeatTimes,
     /// When its platen was last probed, and what that said.
     pub probed: Option<Arc<(Moment, PlatenChecked)>>,
     /// When strips of paper were last laid under it, and which held.
     pub strips: Option<(Moment, PressureChecked)>,
+}
+
+/// A press that was switched on, or turned to another heat.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Heat {
+    pub since: Moment,
+    /// What it was set to before; None: it was switched on.
+    pub from: Option<Temperature>,
+    /// When its light showed that it has reached its heat.
+    pub light: Option<Moment>,
+}
+
+/// The last spans that heat took on a press, newest last: seconds from switching on to the light, and seconds a degree
+/// Celsius of settling upwards and downwards.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct HeatTimes {
+    pub start: Vec<f64>,
+    pub up: Vec<f64>,
+    pub down: Vec<f64>,
 }
 
 /// How a press is set.
@@ -70,6 +93,8 @@ pub struct Load {
     pub sheet_presses: u32,
     /// False once somebody has said that the shut was not at the moment of the key.
     pub timed: bool,
+    /// The room was damp.
+    pub damp: bool,
 }
 
 /// How far a load has come.

@@ -138,6 +138,7 @@ impl Shop {
             let span = now.since(garment.since).span;
             limits.extend(self.wait_limit(garment).and_then(|limit| until(limit, span)));
         }
+        limits.extend(self.readies(now));
         limits.into_iter().min()
     }
 

@@ -8,8 +8,8 @@ use crate::shop::books::coats::CoatBook;
 use crate::shop::books::entry::Change;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::facts::fact::{
-    DialSet, Event, Fact, OrderChanged, OrderTaken, PressOpened, PressShut, Printed, SheetSwapped,
-    Timing,
+    Event, Fact, OrderChanged, OrderTaken, PressOpened, PressShut, Printed, SampleSaid,
+    SheetSwapped, Timing,
 };
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::{LineState, Order};
@@ -118,9 +118,11 @@ impl Shop {
                 self.with_press(fact.press, |press| press.out_of_use = Some(fact.reason));
             }
             Fact::PressInUse(fact) => self.with_press(fact.press, |press| press.out_of_use = None),
-            Fact::DialSet(DialSet { press, dial, pressure }) => {
-                let set = Setting { dial: *dial, pressure: *pressure };
-                self.with_press(*press, |press| (press.set, press.pressed) = (Some(set), None));
+            Fact::DialSet(fact) => self.dial_set(fact, event.moment),
+            Fact::HeatSaid(fact) => self.heat_said(fact, event.moment),
+            Fact::MorningSaid(fact) => self.desk.say_morning(fact),
+            Fact::SampleSaid(SampleSaid { garment, approved }) => {
+                self.with_order(garment.order, |order| order.sample = Some(*approved));
             }
             Fact::PlatenChecked(fact) => {
                 let probed = Arc::new((event.moment, fact.clone()));
@@ -179,6 +181,7 @@ impl Shop {
                 lines,
                 file: fact.file.clone(),
                 cancelled: false,
+                sample: None,
             },
         );
         // A damaged row may ask for billions: there are no more garments than numbers for them.
@@ -262,8 +265,11 @@ impl Shop {
             estimate: None,
             sheet_presses: fact.sheet_presses.unwrap_or(0),
             timed: true,
+            damp: fact.damp,
         };
-        let wanted = self.recipe(&fact.recipe).and_then(|r| r.pressing(fact.step, fact.again));
+        let wanted = self
+            .recipe(&fact.recipe)
+            .and_then(|r| r.pressing_when(fact.step, fact.again, fact.damp));
         self.with_press(fact.press, |press| {
             press.load = Some(load);
             press.pressed = wanted.map(|wanted| wanted.pressure);

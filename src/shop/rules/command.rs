@@ -13,6 +13,7 @@ use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Leaves, NewDue, Steam};
 use crate::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::morning::{HeatWord, MorningCheck};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::rank::Rank;
@@ -167,6 +168,28 @@ pub enum Command {
         dial: Temperature,
         pressure: Pressure,
     },
+    /// A press was turned to another heat, and settles.
+    TurnDial {
+        press: PressNo,
+        dial: Temperature,
+        pressure: Pressure,
+    },
+    /// Something of the heat of a press; None: of all that it can be said of.
+    SayHeat {
+        press: Option<PressNo>,
+        said: HeatWord,
+    },
+    /// Something of the morning's list was done, or passed over; the humidity in per cent.
+    SayMorning {
+        check: MorningCheck,
+        percent: Option<u8>,
+        skipped: bool,
+    },
+    /// The first garment of an order was looked at.
+    SaySample {
+        garment: Tag,
+        approved: bool,
+    },
     /// A platen was probed, strips of paper were pulled from under it, or both.
     CheckPress {
         press: PressNo,
@@ -260,6 +283,12 @@ pub enum Refusal {
     BenchIsFull,
     #[error("no shift is open: the first initials open one")]
     NoShift,
+    #[error("no press is heating, soaking or settling")]
+    HeatNotAwaited,
+    #[error("\"{}\" is not on this station's morning list", .0.words())]
+    NotOnTheList(MorningCheck),
+    #[error("{0} % is no humidity: expected 0 to 100")]
+    NoHumidity(u8),
     #[error("nobody asked about the fan")]
     FanNotAsked,
     #[error("{0} is a wash sample already")]

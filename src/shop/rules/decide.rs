@@ -111,6 +111,14 @@ impl Shop {
                 let dial = dial.as_written();
                 one(DialSet { press: *press, dial, pressure: *pressure })
             }
+            Command::TurnDial { press, dial, pressure } => {
+                self.turn_press(*press, *dial, *pressure)
+            }
+            Command::SayHeat { press, said } => self.say_heat(*press, *said, now),
+            Command::SayMorning { check, percent, skipped } => {
+                self.say_morning(*check, (*percent, *skipped), now)
+            }
+            Command::SaySample { garment, approved } => self.say_sample(*garment, *approved),
             Command::NoteTrouble { garment, trouble, outcome } => {
                 self.note_trouble(*garment, *trouble, *outcome, now)
             }
@@ -178,7 +186,8 @@ impl Shop {
     ) -> Result<PressShut, Refusal> {
         let tag = garment.tag;
         let (hash, recipe) = self.recipe_of(garment).ok_or(Refusal::NoRecipe(tag))?;
-        let pressing = recipe.pressing(step, again).ok_or(Refusal::NoRecipe(tag))?;
+        let damp = again && self.is_damp();
+        let pressing = recipe.pressing_when(step, again, damp).ok_or(Refusal::NoRecipe(tag))?;
         let setting = self.setting(press).ok_or(Refusal::NoSuchPress(press))?;
         let sheet = pressing.cover.map(|kind| self.sheet_for(press, kind, step));
         let rule = self.station.as_ref().ok_or(Refusal::NoStation)?.sheet;
@@ -207,6 +216,8 @@ impl Shop {
             past_wipe: step == Step::Dry && sheet.is_some_and(|s| s.presses >= rule.wipe_by),
             waited_too_long: self.wait_limit(garment).is_some_and(|limit| waited > limit),
             set_otherwise: !setting.suits(&pressing),
+            unsettled: self.unready(press, now).is_some(),
+            damp,
         })
     }
 

@@ -8,6 +8,7 @@
 //! nothing else is left, or where something waits for that heat that goes before: see [`Turn::outranks`].
 
 use super::command::By;
+use super::heat::Unready;
 use super::route::NextPress;
 use super::turn::Binds;
 use crate::figures::units::Rectangle;
@@ -76,6 +77,8 @@ pub enum OfferedAct {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Idle {
     OutOfUse(OutOfUse),
+    /// It heats, soaks or settles: see [`Shop::unready`].
+    Unready(Unready),
     /// A garment waits that would want the press set otherwise.
     SetOtherwise {
         garment: Tag,
@@ -136,6 +139,10 @@ impl Shop {
         let numbers = self.press_numbers();
         let mut given: Given = numbers.iter().map(|no| (*no, self.settled(*no))).collect();
         self.give_chosen(choice, &mut given);
+        for (press, act) in given.iter_mut().filter(|(_, act)| act.is_none()) {
+            let waits = self.unready(*press, now).map(|(why, _)| Idle::Unready(why));
+            *act = waits.map(OfferedAct::None);
+        }
         // No plan knows of it: it goes behind what is wet, and before all else.
         let waits = |step| self.floor.count(Queue::Step(step)) > 0;
         if !waits(Step::Dry) && !waits(Step::Cure) {
@@ -412,7 +419,7 @@ impl Shop {
 
     /// What a press would do to a garment.
     pub fn pressing_of(&self, garment: &Garment, next: NextPress) -> Option<Pressing> {
-        self.recipe_of(garment)?.1.pressing(next.step, next.again)
+        self.recipe_of(garment)?.1.pressing_when(next.step, next.again, self.is_damp())
     }
 }
 

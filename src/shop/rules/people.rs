@@ -2,6 +2,7 @@
 
 use super::command::Refusal;
 use super::decide::Facts;
+use super::morning::Morning;
 use crate::shop::facts::fact::{FanSaid, ShiftClosed, SignedIn, SignedOut};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
@@ -98,6 +99,7 @@ impl Desk {
             self.shift_open = true;
             self.shifts_used = true;
             self.fan_asked = true;
+            self.morning = Morning::default();
         }
     }
 

@@ -24,6 +24,8 @@ pub enum Question {
     Who,
     /// Does the fan at the spray booth run? Asked once, when a shift is opened.
     Fan,
+    /// The first garment of an order is done: is it approved?
+    Sample(Tag),
     /// Is some part of the line's artwork lighter than its garment?
     Underbase { order: OrderNo, line: usize },
     /// A garment was lost: is a blank of that size mark taken in for it?
@@ -60,6 +62,9 @@ impl Question {
                 Answer::No => Some(false),
                 Answer::NotSeen => None,
             }),
+            (Question::Sample(garment), Answer::Yes | Answer::No) => {
+                Command::SaySample { garment, approved: answer == Answer::Yes }
+            }
             (Question::Underbase { order, line }, Answer::Yes | Answer::No) => {
                 Command::DecideUnderbase { order, line, underbase: answer == Answer::Yes }
             }
@@ -94,6 +99,8 @@ impl Shop {
         if self.desk().fan_asked {
             questions.push(Question::Fan);
         }
+        let samples = self.orders().filter_map(|order| self.sample_of(order.no));
+        questions.extend(samples.map(|garment| Question::Sample(garment.tag)));
         for order in self.orders() {
             for line in 0..order.lines.len() {
                 if self.lacks_underbase(order.no, line) {

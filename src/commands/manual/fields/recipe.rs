@@ -48,6 +48,8 @@ fields! { RECIPE of Recipe {
         "How long a treated garment keeps on the shelf, in calendar days.";
     again: "", Is("(shortest: \"3s\", target: \"5s\", longest: \"30s\")"), Parts(STAGE),
         "The short press of a garment from the shelf before it is printed.";
+    again_damp: "", Is("(shortest: \"10s\", target: \"12s\", longest: \"30s\")"), Parts(STAGE),
+        "The same where the room was said to be damp, above 60 %. From memory.";
     print_wet_at_most: "\"30min\"", Is("\"30m\""), WET,
         "How long a print may wait, wet, for its cure.";
     cure: "", Refused, Parts(STAGE),

@@ -62,6 +62,11 @@ fields! { STATION of Station {
         "What hands and printer take, for plans, until the board has learned it. From memory.";
     breaks: "", Is("[]"), List(BREAK),
         "When nobody works, every day, for plans.";
+    morning: "[PressesOn, Probed, WhiteAgitated, NozzleCheck, Humidity, FirstSample]", Is("[]"),
+        Words("some of PressesOn, Probed, WhiteAgitated, NozzleCheck, Humidity, FirstSample"),
+        "What is looked at before a shift's first garment, on a list of its own. Empty: nothing is asked.";
+    soak: "\"20min\"", Is("\"20min\""), Quantity(|example| within::<Span>(example, bounds::SOAK)),
+        "How long a press that was switched on soaks after its light. Until then it is not offered. From memory.";
 }}
 
 fields! { PRESS of PressProfile {
