@@ -9,6 +9,7 @@ use clap::Args;
 use super::{Failure, Places, board, output};
 use crate::figures::artwork::Limits;
 use crate::figures::units::{Colour, bounds, whole_reader};
+use crate::forecast::made_up::MadeUp;
 use crate::forecast::operator::Operator;
 use crate::forecast::shift::{self, BEGINS, Plan, Summary};
 use crate::forecast::weeks;
@@ -27,6 +28,7 @@ use crate::shop::facts::moment::Boot;
 use crate::shop::facts::order::Artwork;
 use crate::shop::facts::station::{MOST_PRESSES, Station};
 use crate::shop::facts::words::counted;
+use crate::shop::rules::command::Command;
 
 /// How the shift is to be.
 #[derive(Debug, Args)]
@@ -43,6 +45,9 @@ pub struct Options {
     /// How many presses
     #[arg(long, default_value_t = 2, value_parser = whole_reader::<u8>("presses", 1, 9))]
     presses: u8,
+    /// A made-up shop of another kind, by its number: what holds it back, how many and how quick it is, what its profile has wrong
+    #[arg(long, conflicts_with_all = ["garments", "presses", "weeks"], value_parser = whole_reader::<u64>("the number of a shop", 1, u64::MAX))]
+    shop: Option<u64>,
     /// Stop once so many are finished, in the midst of it
     #[arg(long, requires = "headless", conflicts_with = "weeks", value_parser = whole_reader::<usize>("garments", 1, 5000))]
     until: Option<usize>,
@@ -60,10 +65,7 @@ pub struct Options {
 /// Runs the shift, on the screen or without.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let profiles = places.profiles()?;
-    let presses = usize::from(options.presses).min(MOST_PRESSES);
-    let station = shift::station(&profiles.station, presses);
-    let plan =
-        Plan { seed: options.seed, garments: options.garments, presses, until: options.until };
+    let shift = Shift::of(&profiles, options);
     // A rehearsal never goes where a real shift might be: only where it is told to by hand.
     let writer = match &places.data_given {
         Some(data) => Some(fresh(data)?),
@@ -71,12 +73,40 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     };
     if let Some(count) = options.weeks {
         let asked = (count, options.garments, options.seed);
-        return weeks(&profiles, &station, asked, writer, options.json);
+        return weeks(&profiles, &shift.station, asked, writer, options.json);
     }
     if options.headless {
-        return without_screen(&profiles, &station, plan, writer, options.json);
+        return without_screen(shift, writer, options.json);
     }
-    on_screen(&profiles, &station, plan, writer, options.speed)
+    on_screen(shift, writer, options.speed)
+}
+
+/// A shift that is about to begin.
+struct Shift {
+    station: Station,
+    plan: Plan,
+    opening: Vec<Command>,
+    operator: Operator,
+}
+
+impl Shift {
+    fn of(profiles: &Profiles, options: &Options) -> Self {
+        let recipes = profiles.recipes.iter();
+        let recipes = recipes.map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
+        if let Some(no) = options.shop {
+            let shop = MadeUp::of(no);
+            let station = shop.station(&profiles.station);
+            let plan = shop.plan(options.seed, options.until);
+            let opening = shop.opening(&station, recipes, plan, look);
+            return Self { station, plan, opening, operator: shop.operator(options.seed) };
+        }
+        let presses = usize::from(options.presses).min(MOST_PRESSES);
+        let station = shift::station(&profiles.station, presses);
+        let plan =
+            Plan { seed: options.seed, garments: options.garments, presses, until: options.until };
+        let opening = shift::opening(&station, recipes, plan, look);
+        Self { station, plan, opening, operator: Operator::new(plan.seed) }
+    }
 }
 
 /// Looks at the scenario's artwork, which is built into the program, on a garment.
@@ -115,15 +145,9 @@ fn fresh(data: &Path) -> Result<Writer, Failure> {
     Ok(Writer::open(data, lock)?)
 }
 
-fn without_screen(
-    profiles: &Profiles,
-    station: &Station,
-    plan: Plan,
-    writer: Option<Writer>,
-    json: bool,
-) -> Result<(), Failure> {
-    let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
-    let summary = shift::run(station, recipes, plan, look, |events| {
+fn without_screen(shift: Shift, writer: Option<Writer>, json: bool) -> Result<(), Failure> {
+    let Shift { station, plan, opening, operator } = shift;
+    let summary = shift::run(operator, &station, opening, plan, |events| {
         if let Some(writer) = &writer {
             writer.write(events.to_vec());
         }
@@ -195,25 +219,18 @@ fn told(summary: &Summary) -> Vec<String> {
     ]
 }
 
-fn on_screen(
-    profiles: &Profiles,
-    station: &Station,
-    plan: Plan,
-    writer: Option<Writer>,
-    speed: f64,
-) -> Result<(), Failure> {
+fn on_screen(shift: Shift, writer: Option<Writer>, speed: f64) -> Result<(), Failure> {
     handles::try_out()?;
+    let Shift { station, opening, mut operator, .. } = shift;
     let mut shop = Shop::default();
     let mut past = std::collections::VecDeque::new();
-    let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), Arc::clone(recipe)));
-    for command in shift::opening(station, recipes, plan, look) {
+    for command in opening {
         let events = shift::state(&mut shop, station.id, &command, BEGINS);
         past.extend(events.iter().cloned());
         if let Some(writer) = &writer {
             writer.write(events);
         }
     }
-    let mut operator = Operator::new(plan.seed);
     let operator = Box::new(move |shop: &Shop, now| operator.turn(shop, now));
     let clock = Clock::made_up(BEGINS, speed);
     let source = Source::Rehearses { writer, operator, until: Some(BEGINS) };

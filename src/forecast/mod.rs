@@ -5,9 +5,11 @@
 pub mod advice;
 pub mod breaks;
 pub mod coats;
+pub mod crew;
 pub mod dispatch;
 pub mod habit;
 pub mod jobshop;
+pub mod made_up;
 pub mod operator;
 pub mod outlook;
 pub mod plan;

@@ -1,7 +1,9 @@
-//! A made-up operator: one pair of hands that obeys the same rules and says the same commands as a person.
+//! Made-up operators: pairs of hands that obey the same rules and say the same commands as people.
 //!
-//! It looks at the shop and the moment, takes up the most pressing task, is busy for a drawn time, and then
-//! states what it has done. Hand times are invented for the demo; they are no model of anybody.
+//! Hands look at the shop and the moment, take up the most pressing task, are busy for a drawn time, and then
+//! state what they have done. Hand times are invented for the demo; they are no model of anybody.
+
+mod hands;
 
 use std::time::Duration;
 
@@ -9,17 +11,18 @@ use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 
+use hands::{Hands, Printers};
+
 use super::coats::Coats;
+use super::crew::Crew;
 use super::workload;
 use crate::figures::units::Grams;
 use crate::shop::Shop;
-use crate::shop::books::hands::SCATTER;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
-use crate::shop::facts::station::HandTimes;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::{Outcome, Trouble};
-use crate::shop::floor::garment::{Place, Queue};
+use crate::shop::floor::garment::{Garment, Place, Queue};
 use crate::shop::floor::press::Load;
 use crate::shop::rules::alarms::Alarm;
 use crate::shop::rules::command::{By, Command, Which};
@@ -73,17 +76,16 @@ fn after(seconds: f64, command: Command) -> Task {
     Task::Last { seconds, command: Some(command) }
 }
 
-/// One pair of hands.
+/// Everybody who works in a made-up shop: one pair of hands, unless it is told otherwise.
 pub struct Operator {
     rng: Pcg64,
-    /// What its moves take, and how long a print runs.
-    hands: HandTimes,
+    crew: Crew,
     /// What holds the shop back, as it stood at an event.
     binds: (u64, Option<Binds>),
-    /// What the hands are busy with, and until when.
-    busy: Option<(Moment, Option<Command>)>,
-    /// What the printer is printing, and until when.
-    printer: Option<(Tag, Moment)>,
+    hands: Vec<Hands>,
+    printers: Printers,
+    /// When the shift began, as far as these hands know.
+    began: Option<Moment>,
     /// The press that is opened a little too early, if one is.
     hasty: Option<u64>,
     /// The newest load for which that has been considered.
@@ -98,12 +100,18 @@ pub struct Operator {
 impl Operator {
     /// The same seed makes the same operator.
     pub fn new(seed: u64) -> Self {
+        Self::with(seed, Crew::default())
+    }
+
+    /// People and printers of a kind. The same seed makes the same ones.
+    pub fn with(seed: u64, crew: Crew) -> Self {
         Self {
             rng: Pcg64::seed_from_u64(seed),
-            hands: HandTimes::default(),
             binds: (0, None),
-            busy: None,
-            printer: None,
+            hands: crew.people.iter().map(|_| Hands::default()).collect(),
+            crew,
+            printers: Printers::default(),
+            began: None,
             hasty: None,
             considered: 0,
             coats: Coats::new(seed),
@@ -114,6 +122,7 @@ impl Operator {
 
     /// Takes a turn at `now`.
     pub fn turn(&mut self, shop: &Shop, now: Moment) -> Turn {
+        self.began.get_or_insert(now);
         let stops = self.steam_stops(shop);
         if let Some((press, at)) = stops
             && at.up <= now.up
@@ -121,35 +130,89 @@ impl Operator {
             // A tap between two moves: it keeps nothing waiting.
             return Turn::Act(Command::SteamStopped { press });
         }
-        let sooner = |until: Moment| match stops {
-            Some((_, at)) if at.up < until.up => at,
-            _ => until,
-        };
-        match self.busy.take() {
-            Some((until, command)) if until.up > now.up => {
-                self.busy = Some((until, command));
-                return Turn::Until(sooner(until));
+        for who in 0..self.hands.len() {
+            match self.hands[who].busy.take() {
+                Some((until, command)) if until.up > now.up => {
+                    self.hands[who].busy = Some((until, command));
+                    continue;
+                }
+                Some((_, Some(command))) => {
+                    if let Command::Printed(Which::Tagged(garment)) = command {
+                        self.printers.out(garment);
+                    }
+                    return Turn::Act(command);
+                }
+                Some((_, None)) | None => {}
             }
-            Some((_, Some(command))) => return Turn::Act(command),
-            Some((_, None)) | None => {}
+            match self.begin(who, shop, now) {
+                Some(Task::First { command, seconds }) => {
+                    let until = self.drawn(who, now, seconds);
+                    self.hands[who].take_up(Some(&command), until, None);
+                    return Turn::Act(command);
+                }
+                Some(Task::Last { seconds, command }) => {
+                    let until = self.drawn(who, now, seconds);
+                    self.hands[who].take_up(command.as_ref(), until, command.clone());
+                }
+                None => {}
+            }
         }
-        match self.take_up(shop, now) {
-            Some(Task::First { command, seconds }) => {
-                self.busy = Some((self.drawn(now, seconds), None));
-                Turn::Act(command)
-            }
-            Some(Task::Last { seconds, command }) => {
-                let until = self.drawn(now, seconds);
-                self.busy = Some((until, command));
-                Turn::Until(sooner(until))
-            }
-            None => self.idle(shop, now),
+        let busy = self.hands.iter().filter_map(|hands| Some(hands.busy.as_ref()?.0));
+        let busy: Vec<Moment> = busy.collect();
+        let steam = stops.map(|(_, at)| at);
+        if busy.len() == self.hands.len() {
+            let soonest = busy.into_iter().chain(steam).min_by_key(|until| until.up);
+            return Turn::Until(soonest.unwrap_or(now));
+        }
+        match (self.idle(shop, now), busy.into_iter().min_by_key(|until| until.up)) {
+            (Turn::Until(until), Some(busy)) if busy.up < until.up => Turn::Until(busy),
+            (Turn::Done, Some(busy)) => Turn::Until(busy),
+            (turn, _) => turn,
         }
     }
 
-    /// A moment a drawn time from now, around `median` seconds.
-    fn drawn(&mut self, now: Moment, median: f64) -> Moment {
-        let factor = LogNormal::new(0.0, SCATTER).map_or(1.0, |law| law.sample(&mut self.rng));
+    /// What a pair of hands that is free begins with, or rests.
+    fn begin(&mut self, who: usize, shop: &Shop, now: Moment) -> Option<Task> {
+        let began = self.began.unwrap_or(now);
+        if !self.hands[who].wants_rest(&self.crew.rests, began, now, &mut self.rng) {
+            return self.take_up(who, shop, now);
+        }
+        // Nobody leaves a garment in a hot press behind.
+        let open = self.open_what_is_due(shop, now).filter(|task| !self.is_in_hand(who, task));
+        if open.is_some() || (shop.loads().next().is_some() && self.is_alone(who)) {
+            return open;
+        }
+        let lasts = self.hands[who].rest(&self.crew.rests, began, now, &mut self.rng);
+        self.hands[who].take_up(None, now.plus(lasts), None);
+        None
+    }
+
+    /// Whether nobody else is there who would open the presses.
+    fn is_alone(&self, who: usize) -> bool {
+        let together = !self.crew.rests.together.is_empty();
+        together || (0..self.hands.len()).all(|other| other == who)
+    }
+
+    /// Whether others are at what a task is about.
+    fn is_in_hand(&self, who: usize, task: &Task) -> bool {
+        let (Task::First { command, .. } | Task::Last { command: Some(command), .. }) = task else {
+            return false;
+        };
+        self.others(who).any(|hands| hands.are_at(command))
+    }
+
+    fn others(&self, who: usize) -> impl Iterator<Item = &Hands> {
+        self.hands.iter().enumerate().filter(move |(n, _)| *n != who).map(|(_, hands)| hands)
+    }
+
+    /// A moment a drawn time from now, around `median` seconds of hands that are just so quick.
+    fn drawn(&mut self, who: usize, now: Moment, median: f64) -> Moment {
+        let slow = self.crew.people.get(who).copied().unwrap_or(1.0);
+        self.lasts(now, median * slow, self.crew.scatter)
+    }
+
+    fn lasts(&mut self, now: Moment, median: f64, scatter: f64) -> Moment {
+        let factor = LogNormal::new(0.0, scatter).map_or(1.0, |law| law.sample(&mut self.rng));
         now.plus(Duration::from_micros(micros(median * factor)))
     }
 
@@ -157,16 +220,26 @@ impl Operator {
         self.rng.random_range(0..1000) < out_of_a_thousand
     }
 
-    /// The most pressing task.
-    fn take_up(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
-        self.open_what_is_due(shop, now)
-            .or_else(|| self.look(shop))
-            .or_else(|| self.weigh(shop))
-            .or_else(|| self.answer(shop))
-            .or_else(|| self.keep_sheets(shop, now))
-            .or_else(|| self.go_by_the_rule(shop, now))
-            .or_else(|| self.probe(shop, now))
-            .or_else(|| self.wipe_aside(shop))
+    /// The most pressing task that nobody else is at.
+    fn take_up(&mut self, who: usize, shop: &Shop, now: Moment) -> Option<Task> {
+        let looks: [fn(&mut Self, &Shop, Moment) -> Option<Task>; 5] = [
+            Self::open_what_is_due,
+            |own, shop, _| own.look(shop),
+            |own, shop, _| own.weigh(shop),
+            |own, shop, _| own.answer(shop),
+            Self::keep_sheets,
+        ];
+        for look in looks {
+            let task = look(self, shop, now).filter(|task| !self.is_in_hand(who, task));
+            if task.is_some() {
+                return task;
+            }
+        }
+        let seen = (self.hands.len() > 1)
+            .then(|| hands::without_what_others_have(shop, self.others(who), now));
+        let task = self.go_by_the_rule(seen.as_ref().unwrap_or(shop), now);
+        let task = task.or_else(|| self.probe(shop, now)).or_else(|| self.wipe_aside(shop));
+        task.filter(|task| !self.is_in_hand(who, task))
     }
 
     fn open_what_is_due(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
@@ -179,7 +252,7 @@ impl Operator {
         let press = due.or_else(|| self.hasty_press(shop, now))?;
         Some(Task::First {
             command: Command::Open { press },
-            seconds: self.hands.unload.as_seconds(),
+            seconds: self.crew.times.unload.as_seconds(),
         })
     }
 
@@ -255,7 +328,7 @@ impl Operator {
         }
         let grams = self.coats.weight(shop, wanted);
         Some(after(
-            self.hands.weigh.as_seconds(),
+            self.crew.times.weigh.as_seconds(),
             Command::Weigh { garment: wanted.garment, grams },
         ))
     }
@@ -313,7 +386,7 @@ impl Operator {
         if shop.decide(&swap, now).is_ok() {
             return Some(after(hand::SWAP_SHEET, swap));
         }
-        Some(after(self.hands.wipe.as_seconds(), Command::CleanSheet(sheet)))
+        Some(after(self.crew.times.wipe.as_seconds(), Command::CleanSheet(sheet)))
     }
 
     /// The act that the plain rule names.
@@ -341,36 +414,35 @@ impl Operator {
     fn load(&self, act: NextAct) -> Option<Task> {
         let NextAct::Load { press, garment, .. } = act else { return None };
         let shut = Command::Shut { press, garment, by: By::Suggestion };
-        Some(after(self.hands.load.as_seconds(), shut))
+        Some(after(self.crew.times.load.as_seconds(), shut))
     }
 
     /// The next one is sprayed, unless sprayed ones pile up before the dryer.
     fn spray(&mut self, shop: &Shop) -> Option<Task> {
         let NextAct::Spray(garment) = shop.spray_next()? else { return None };
         self.coats.spray();
-        let seconds = self.hands.spray.as_seconds() + self.hands.roll.as_seconds();
+        let seconds = self.crew.times.spray.as_seconds() + self.crew.times.roll.as_seconds();
         Some(after(seconds, Command::HandworkDone(Which::Tagged(garment))))
     }
 
     fn serve_the_printer(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
-        match self.printer {
-            Some((tag, until)) if until.up <= now.up => {
-                self.printer = None;
-                let unload = self.hands.print_unload.as_seconds();
-                Some(after(unload, Command::Printed(Which::Tagged(tag))))
-            }
-            Some(_) => None,
-            None => {
-                let garment = shop.to_print(now).next()?;
-                let said = shop.recipe_of(garment).and_then(|(_, recipe)| recipe.print);
-                let runs = said.unwrap_or(self.hands.print).as_seconds();
-                let load = self.hands.print_load.as_seconds();
-                let loaded = self.drawn(now, load);
-                self.printer = Some((garment.tag, self.drawn(loaded, runs)));
-                // Nothing is stated for loading a printer: the hands are just busy.
-                Some(Task::Last { seconds: load, command: None })
-            }
+        if let Some(garment) = self.printers.take(now) {
+            let unload = self.crew.times.print_unload.as_seconds();
+            return Some(after(unload, Command::Printed(Which::Tagged(garment))));
         }
+        if self.printers.count() >= self.crew.printers {
+            return None;
+        }
+        let free = |garment: &&Garment| !self.printers.have(garment.tag);
+        let garment = shop.to_print(now).find(free)?;
+        let said = shop.recipe_of(garment).and_then(|(_, recipe)| recipe.print);
+        let print = said.unwrap_or(self.crew.times.print).as_seconds();
+        let load = self.crew.times.print_load.as_seconds();
+        let loaded = self.lasts(now, load, self.crew.scatter);
+        let until = self.lasts(loaded, print, self.crew.print_scatter);
+        self.printers.begin(garment.tag, until);
+        // Nothing is stated for loading a printer: the hands are just busy.
+        Some(Task::Last { seconds: load, command: None })
     }
 
     /// At a quiet moment the sheet that was set aside is wiped, cold and away from the press.
@@ -378,7 +450,7 @@ impl Operator {
         let aside = shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0)?;
         // Not while a press is about to want its opening.
         let busy = shop.loads().any(|(_, load)| load.step == Step::Dry);
-        (!busy).then(|| after(self.hands.wipe.as_seconds(), Command::CleanSheet(aside.no)))
+        (!busy).then(|| after(self.crew.times.wipe.as_seconds(), Command::CleanSheet(aside.no)))
     }
 
     /// Nothing to do: until when.
@@ -388,15 +460,14 @@ impl Operator {
             Step::ALL.into_iter().map(|step| floor.count(Queue::Step(step))).sum::<usize>()
                 + floor.count(Queue::Undecided)
                 + shop.loads().count();
-        if under_way == 0 && self.printer.is_none() {
+        if under_way == 0 && self.printers.are_empty() {
             return Turn::Done;
         }
-        let printer = self.printer.map(|(_, until)| until);
         let steam = self.steam_stops(shop).map(|(_, at)| at);
         let soonest = shop
             .loads()
             .filter_map(|(_, load)| Some(load.shut.plus(shop.pressing(load)?.target.0)))
-            .chain(printer)
+            .chain(self.printers.ends())
             .chain(steam)
             .filter(|moment| moment.up > now.up)
             .min_by_key(|moment| moment.up);

@@ -168,16 +168,15 @@ pub fn state(shop: &mut Shop, station: StationId, command: &Command, now: Moment
     shop.act(station, command, now).unwrap_or_default()
 }
 
-/// Runs a shift to its end. `keep` sees the events of each act.
+/// Runs a shift to its end, from the commands that open it on. `keep` sees the events of each act.
 pub fn run(
+    mut operator: Operator,
     station: &Station,
-    recipes: impl Iterator<Item = (String, Arc<Recipe>)>,
+    opening: Vec<Command>,
     plan: Plan,
-    look: impl Fn(Colour, Limits) -> Option<Artwork>,
     mut keep: impl FnMut(&[Event]),
 ) -> Summary {
     let mut shop = Shop::default();
-    let mut operator = Operator::new(plan.seed);
     let mut count = Counter::default();
     let mut now = BEGINS;
     let mut take = |shop: &mut Shop, command: &Command, now: Moment| {
@@ -185,7 +184,7 @@ pub fn run(
         count.take(&events);
         keep(&events);
     };
-    for command in opening(station, recipes, plan, look) {
+    for command in opening {
         take(&mut shop, &command, now);
     }
     // No shift takes so many turns: a bound, so that a rule that leaves a garment stuck cannot run for ever.

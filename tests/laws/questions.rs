@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use dwell::forecast::operator::Operator;
 use dwell::forecast::shift::{self, Plan};
 use dwell::shop::Shop;
 use dwell::shop::rules::questions::Question;
@@ -17,20 +18,15 @@ fn asked(garments: u32, presses: usize, seed: u64) -> Vec<String> {
     let mut waiting: BTreeSet<String> = BTreeSet::new();
     let mut arisen = Vec::new();
     let plan = Plan { seed, garments, presses, until: None };
-    shift::run(
-        &station,
-        recipes,
-        plan,
-        |_, _| None,
-        |events| {
-            events.iter().for_each(|event| shop.apply(event));
-            let questions = shop.questions().into_iter();
-            let questions = questions.filter(|question| !matches!(question, Question::Weight(_)));
-            let now: BTreeSet<String> = questions.map(|question| format!("{question:?}")).collect();
-            arisen.extend(now.difference(&waiting).cloned());
-            waiting = now;
-        },
-    );
+    let opening = shift::opening(&station, recipes, plan, |_, _| None);
+    shift::run(Operator::new(seed), &station, opening, plan, |events| {
+        events.iter().for_each(|event| shop.apply(event));
+        let questions = shop.questions().into_iter();
+        let questions = questions.filter(|question| !matches!(question, Question::Weight(_)));
+        let now: BTreeSet<String> = questions.map(|question| format!("{question:?}")).collect();
+        arisen.extend(now.difference(&waiting).cloned());
+        waiting = now;
+    });
     arisen
 }
 
