@@ -1,5 +1,6 @@
 //! The subcommands: thin, each one question answered in text or JSON.
 
+mod ahead;
 mod art;
 mod backup;
 mod board;
@@ -13,6 +14,7 @@ mod output;
 mod period;
 mod plan;
 mod profiles;
+mod promise;
 mod rehearse;
 mod report;
 mod setup;
@@ -20,6 +22,7 @@ mod take;
 mod trace;
 mod typed;
 mod wash;
+mod week;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -77,6 +80,10 @@ enum Command {
     Report(report::Options),
     /// When it will be done, what holds it back, what would help
     Plan(plan::Options),
+    /// When garments that nobody has ordered yet could be ready, and what they would push back
+    Promise(promise::Options),
+    /// Open orders by the day on which they are due, against what can be made on each day
+    Week(week::Options),
     /// Whether the journal is whole
     Check(check::Options),
     /// Copy the journal to a file, also while a board writes it
@@ -237,6 +244,8 @@ pub fn main() -> ExitCode {
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
         Some(Command::Report(options)) => report::run(&places, &options),
         Some(Command::Plan(options)) => plan::run(&places, &options),
+        Some(Command::Promise(options)) => promise::run(&places, &options),
+        Some(Command::Week(options)) => week::run(&places, &options),
         Some(Command::Check(options)) => check::run(&places, &options),
         Some(Command::Backup(options)) => backup::backup(&places, &options),
         Some(Command::Restore(options)) => backup::restore(&places, &options),

@@ -16,8 +16,9 @@ use super::history::rfc3339;
 use super::{Failure, Places, output};
 use crate::figures::units::whole_reader;
 use crate::forecast::habit::Habit;
-use crate::forecast::outlook::{self, seconds};
+use crate::forecast::outlook::{self, Ahead, SEED, seconds};
 use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
+use crate::shop::books::hands::Known;
 use crate::shop::books::outlook::Ready;
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::when::When;
@@ -49,7 +50,7 @@ pub struct Options {
     #[arg(long, value_name = "TIME")]
     until: Option<When>,
     /// The same seed draws the same hand times
-    #[arg(long, default_value_t = 1, value_parser = whole_reader::<u64>("a seed", 0, u64::MAX))]
+    #[arg(long, default_value_t = SEED, value_parser = whole_reader::<u64>("a seed", 0, u64::MAX))]
     seed: u64,
     /// A bare problem: 'presses=2 garments=12 load=6 press1=15 unload=6 spray=25 roll=8 press2=40 dwell=free'
     #[arg(long, conflicts_with_all = ["orders", "presses", "operators", "until"])]
@@ -83,49 +84,57 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let wrong = |reason: NoPlan| Failure::Input(reason.to_string());
     let problem = &asked.work.problem;
     let plan = problem.best(THOROUGH).map_err(wrong)?;
-    let busy = outlook::busy(problem, &plan);
     let scatter = asked.work.past.scatter;
     let draw = |no| outlook::drawn(problem, &plan, scatter, options.seed, usize::from(no));
+    let drawn = options.drawn.map(draw);
     // A bare problem is a plan and its draws; in a shop people go by the rule, and it is as slow as it is.
-    let habit = asked.known.as_ref().map(|_| Habit::of(&asked.work.past, problem));
-    let finish = match &habit {
-        Some(habit) => habit.finish(problem, options.seed),
-        None => outlook::by_plan(problem, &plan, scatter, options.seed),
-    };
-    let (mut orders, mut late) = (Vec::new(), None);
-    if let (Some(habit), Some(now)) = (&habit, asked.now) {
-        orders = outlook::ready(&asked.work, habit, now, options.seed);
-        let all = orders.iter().enumerate();
-        let latest = all.filter_map(|(n, order): (usize, &Ready)| Some((order.late()?, n)));
-        late = latest.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(late_s, order)| Late {
-            late_s,
-            order,
-            meets: outlook::meets(&asked.work, habit, now, order, options.seed),
-        });
+    let habit = asked.known.as_ref().map(|_| Habit::of(&asked.work.past));
+    let (finish, busy, what_if, ahead);
+    match habit.as_ref().zip(asked.now) {
+        Some((habit, now)) => {
+            let own = Ahead::of(&asked.work, habit, now, options.seed);
+            finish = own.foreseen.finish();
+            busy = outlook::busy_by_rule(problem);
+            what_if = own.what_if();
+            ahead = Some(own);
+        }
+        None => {
+            finish = outlook::by_plan(problem, &plan, scatter, options.seed);
+            busy = outlook::busy(problem, &plan);
+            what_if = outlook::what_if(problem, &plan, BRISK).map_err(wrong)?;
+            ahead = None;
+        }
     }
-    let answer = Answer {
-        drawn: options.drawn.map(draw),
-        finish,
-        what_if: outlook::what_if(problem, &plan, BRISK).map_err(wrong)?,
-        orders,
-        late,
-        busy,
-        habit,
-        plan,
-        asked,
-    };
+    let orders = ahead.as_ref().map(Ahead::ready).unwrap_or_default();
+    let late = ahead.as_ref().and_then(|ahead| late(ahead, &orders));
+    let known = asked.known.as_ref();
+    let asked = &asked;
+    let habit = habit.as_ref();
+    let answer =
+        Answer { drawn, finish, what_if, orders, late, busy, habit, ahead, plan, asked, known };
     if options.json {
         return output::json(&answer.json(options));
     }
     output::lines(answer.told(options))
 }
 
+/// The order that is latest against its due time, and what would meet it.
+fn late(ahead: &Ahead<'_>, orders: &[Ready]) -> Option<Late> {
+    let all = orders.iter().enumerate();
+    let latest = all.filter_map(|(n, order)| Some((order.late()?, n)));
+    let (late_s, order) = latest.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let meets = ahead.owner_of(order).zip(orders[order].due);
+    Some(Late { late_s, order, meets: meets.and_then(|(owner, due)| ahead.meets(owner, due)) })
+}
+
 /// A plan with all that follows from it.
-struct Answer {
-    asked: Asked,
+struct Answer<'a> {
+    asked: &'a Asked,
+    known: Option<&'a Known>,
     plan: Plan,
     /// None for a bare problem.
-    habit: Option<Habit>,
+    habit: Option<&'a Habit>,
+    ahead: Option<Ahead<'a>>,
     /// The moves of the draw that was asked for.
     drawn: Option<Vec<Move<f64>>>,
     finish: outlook::Finish,
@@ -144,7 +153,7 @@ struct Late {
     meets: Option<&'static str>,
 }
 
-impl Answer {
+impl Answer<'_> {
     fn garments(&self) -> usize {
         self.asked.work.problem.garments()
     }
@@ -156,23 +165,20 @@ impl Answer {
 
     #[expect(clippy::cast_precision_loss, reason = "some thousand garments")]
     fn per_hour(&self) -> f64 {
-        let time = seconds(self.plan.makespan);
+        let waits = self.asked.work.problem.nothing_before();
+        let time = seconds(self.plan.makespan - waits);
         if time > 0.0 { self.garments() as f64 * 3600.0 / time } else { 0.0 }
     }
 
     fn at(&self, after: f64) -> Option<Wall> {
-        self.asked.at(after)
+        Some(self.ahead.as_ref()?.at(after))
     }
 
-    /// How many are done by a moment of the wall clock.
-    fn done_by(&self, until: Wall) -> usize {
-        let ways = self.asked.work.problem.ways();
-        let last = |one: &&Move| {
-            ways.get(one.garment).is_some_and(|way| one.phase + 1 == way.len())
-                && one.part != Part::Load
-        };
-        let done = |one: &&Move| self.at(seconds(one.end)).is_some_and(|at| at <= until);
-        self.plan.moves.iter().filter(last).filter(done).count()
+    /// How many are done by a moment: in nine draws of ten at least the first, in half at least the second.
+    fn done_by(&self, options: &Options) -> Option<(usize, usize)> {
+        let (ahead, now) = (self.ahead.as_ref()?, self.asked.now?);
+        let until = options.until?.at(now, &self.asked.zone)?;
+        Some(ahead.foreseen.done_within(ahead.work_until(until)))
     }
 
     fn steps(&self) -> Vec<Value> {
@@ -231,28 +237,24 @@ impl Answer {
             "late_s": self.late.as_ref().map(|late| late.late_s),
             "meets_due": self.late.as_ref().and_then(|late| late.meets),
             "orders": self.orders.iter().map(|order| json!({
-                "name": order.name, "due": rfc3339(order.due), "finish_p50_at": rfc3339(order.likely),
+                "name": order.name, "due": order.due.map(rfc3339), "finish_p50_at": rfc3339(order.likely),
                 "finish_p90_at": rfc3339(order.latest), "late_s": order.late(), "short": order.short,
             })).collect::<Vec<Value>>(),
             "kept_on_shelf": self.asked.work.kept, "left_out": self.asked.work.left_out,
-            "longer_than_rule": self.habit.as_ref().map(Habit::factor),
-            "history_hours": self.habit.as_ref().map(|habit| habit.hours),
+            "longer_than_rule": self.habit.map(Habit::factor),
+            "history_hours": self.habit.map(|habit| habit.hours),
             "hand_scatter": self.asked.work.past.scatter,
             "longest_dwell_s": seconds(self.asked.work.problem.longest_dwell(&self.plan)),
             "hand_times": self.hands(),
         });
-        if let Some(until) = options.until.and_then(|until| self.until(until)) {
-            answer["done_until"] = self.done_by(until).into();
+        if let Some((surely, likely)) = self.done_by(options) {
+            answer["done_until"] = likely.into();
+            answer["done_until_p90"] = surely.into();
         }
         if options.steps {
             answer["drawn"] = options.drawn.into();
             answer["steps"] = self.steps().into();
         }
         answer
-    }
-
-    /// A moment that was named; None for a bare problem, which has no clock.
-    fn until(&self, until: When) -> Option<Wall> {
-        until.at(self.asked.now?, &self.asked.zone)
     }
 }

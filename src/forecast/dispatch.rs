@@ -161,36 +161,32 @@ impl<'a> Floor<'a> {
         self.ready.ahead + pressed.filter(leads).count()
     }
 
-    /// Does a task from `now` on; when the hands are free again. `hands` says what they really take.
-    fn do_it(
-        &mut self,
-        task: Task,
-        now: Millis,
-        hands: &mut impl FnMut(Millis) -> Millis,
-    ) -> Millis {
+    /// Does a task from `now` on; when the hands are free again. `go` says what it really takes.
+    fn do_it(&mut self, task: Task, now: Millis, go: &mut impl Going) -> Millis {
         let (kind, no) = task.of();
         let Some(phase) = self.phase(kind, no) else { return now };
-        match (task, phase) {
+        let free = match (task, phase) {
             (Task::Unload { group, machine, .. }, Phase::Machine { unload, .. }) => {
                 self.machines[slot(group)][machine] = None;
-                let at = now + hands(*unload);
-                self.ready.push(kind, no + 1, at);
-                at
+                now + go.hands(*unload)
             }
             (Task::Load { group, machine, .. }, Phase::Machine { load, run, .. }) => {
                 self.ready.pop(kind, no);
-                let loaded = now + hands(*load);
-                let inside = Inside { kind, phase: no, over: loaded + run };
-                self.machines[slot(group)][machine] = Some(inside);
-                loaded
+                let loaded = now + go.hands(*load);
+                let over = loaded + go.machine(group, *run);
+                self.machines[slot(group)][machine] = Some(Inside { kind, phase: no, over });
+                return loaded;
             }
             _ => {
                 self.ready.pop(kind, no);
-                let at = now + hands(phase.work());
-                self.ready.push(kind, no + 1, at);
-                at
+                now + go.hands(phase.work())
             }
+        };
+        match self.phase(kind, no + 1) {
+            Some(_) => self.ready.push(kind, no + 1, free),
+            None => go.done(kind, free),
         }
+        free
     }
 
     /// The next moment after `now` at which something can have changed.
@@ -205,13 +201,38 @@ pub fn next_task(problem: &Problem) -> Option<Task> {
     Floor::new(problem).task(0)
 }
 
-/// When the last garment is done, from now, where hands go by the rule and take their median times.
-pub fn makespan(problem: &Problem) -> Millis {
-    run(problem, |takes| takes)
+/// How work goes that is gone through: what hands and machines really take, and who hears of what is done.
+pub trait Going {
+    /// What hands take for what takes so long by its median.
+    fn hands(&mut self, takes: Millis) -> Millis;
+    /// How long a machine of a group runs that runs so long by its median.
+    fn machine(&mut self, group: Group, runs: Millis) -> Millis;
+    /// A garment of a kind is done.
+    fn done(&mut self, kind: usize, at: Millis);
 }
 
-/// The same where `takes` says how long hands really take for what takes so long by its median.
-pub fn run(problem: &Problem, mut takes: impl FnMut(Millis) -> Millis) -> Millis {
+/// Everything takes its median time.
+struct AsUsual;
+
+impl Going for AsUsual {
+    fn hands(&mut self, takes: Millis) -> Millis {
+        takes
+    }
+
+    fn machine(&mut self, _: Group, runs: Millis) -> Millis {
+        runs
+    }
+
+    fn done(&mut self, _: usize, _: Millis) {}
+}
+
+/// When the last garment is done, from now, where hands go by the rule and everything takes its median time.
+pub fn makespan(problem: &Problem) -> Millis {
+    run(problem, &mut AsUsual)
+}
+
+/// The same where it goes otherwise.
+pub fn run(problem: &Problem, go: &mut impl Going) -> Millis {
     let mut floor = Floor::new(problem);
     let mut hands = vec![0; problem.operators.max(1)];
     let mut last = 0;
@@ -220,7 +241,7 @@ pub fn run(problem: &Problem, mut takes: impl FnMut(Millis) -> Millis) -> Millis
         let now = *free;
         *free = match floor.task(now) {
             Some(task) => {
-                let end = floor.do_it(task, now, &mut takes);
+                let end = floor.do_it(task, now, go);
                 last = last.max(end);
                 end
             }

@@ -3,7 +3,7 @@
 //! Works on a copy of the shop, never on the shop itself, and on made-up moments, never on a clock.
 
 pub mod advice;
-pub mod breaks;
+pub mod calendar;
 pub mod coats;
 pub mod crew;
 pub mod dispatch;

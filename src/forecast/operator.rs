@@ -64,6 +64,9 @@ mod chance {
     pub const ANSWERED: u32 = 800;
 }
 
+/// Where hands look for something to do.
+type Look = fn(&mut Operator, &Shop, Moment) -> Option<Task>;
+
 /// Something that takes the hands for a drawn time around so many seconds.
 enum Task {
     /// The act is stated at once, then the hands are busy.
@@ -222,7 +225,7 @@ impl Operator {
 
     /// The most pressing task that nobody else is at.
     fn take_up(&mut self, who: usize, shop: &Shop, now: Moment) -> Option<Task> {
-        let looks: [fn(&mut Self, &Shop, Moment) -> Option<Task>; 5] = [
+        let looks: [Look; 5] = [
             Self::open_what_is_due,
             |own, shop, _| own.look(shop),
             |own, shop, _| own.weigh(shop),

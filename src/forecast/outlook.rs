@@ -8,13 +8,12 @@ use serde::Serialize;
 use crate::shop::books::outlook::{NoOutlook, Outlook, Ready};
 use crate::shop::facts::moment::{Moment, Wall};
 
-use super::breaks;
 use super::dispatch;
-use super::habit::Habit;
+use super::habit::{Foreseen, Habit};
 use super::jobshop::Time;
-use super::plan::{BRISK, Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
+use super::plan::{Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
 use super::simulation::Simulation;
-use super::workload::{DueOrder, Owner, Workload};
+use super::workload::{OpenOrder, Owner, Workload};
 
 /// So often the plan is gone through with drawn hand times.
 pub const DRAWS: usize = 1000;
@@ -63,7 +62,12 @@ impl Busy {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WhatIf {
     pub change: &'static str,
-    pub makespan_s: f64,
+    /// How long the plan takes then; None where it is told by the forecast.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub makespan_s: Option<f64>,
+    /// When all of it is done then, in half of all draws; None where it is told by the plan.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub finish_p50: Option<f64>,
     pub saves_s: f64,
 }
 
@@ -145,7 +149,7 @@ pub fn drawn(problem: &Problem, plan: &Plan, scatter: f64, seed: u64, no: usize)
 }
 
 /// A problem with one more of each.
-fn changes(problem: &Problem) -> Vec<(&'static str, Problem)> {
+pub fn changes(problem: &Problem) -> Vec<(&'static str, Problem)> {
     let mut changes = vec![
         ("one more press", Problem { presses: problem.presses + 1, ..problem.clone() }),
         ("one more operator", Problem { operators: problem.operators + 1, ..problem.clone() }),
@@ -158,7 +162,7 @@ fn changes(problem: &Problem) -> Vec<(&'static str, Problem)> {
     changes
 }
 
-/// What one more of each would bring, the most first.
+/// What one more of each would bring to a bare plan, the most first.
 ///
 /// # Errors
 /// As the planning itself.
@@ -168,51 +172,112 @@ pub fn what_if(problem: &Problem, plan: &Plan, work: usize) -> Result<Vec<WhatIf
         // What there is already can do what it did.
         let makespan = other.best(work)?.makespan.min(plan.makespan);
         let saves_s = seconds(plan.makespan - makespan);
-        all.push(WhatIf { change, makespan_s: seconds(makespan), saves_s });
+        let makespan_s = Some(seconds(makespan));
+        all.push(WhatIf { change, makespan_s, finish_p50: None, saves_s });
     }
     all.sort_by(|a, b| b.saves_s.total_cmp(&a.saves_s));
     Ok(all)
 }
 
-/// A moment so many seconds of work after now, by the wall clock.
-fn at(work: &Workload, now: Moment, after: f64) -> Wall {
-    breaks::done_at(now.at, after, &work.breaks, &work.zone)
-}
-
-/// When each order with a due time will be ready, where the earliest due are done first: if that does not meet
-/// every due time, nothing does.
-pub fn ready(work: &Workload, habit: &Habit, now: Moment, seed: u64) -> Vec<Ready> {
-    let ready = |(n, order): (usize, &DueOrder)| {
-        let finish = habit.finish(&work.up_to(n), seed);
-        let (likely, latest) = (at(work, now, finish.p50), at(work, now, finish.p90));
-        let no = match order.owner {
-            Owner::Order(no) => Some(no),
-            Owner::File(_) => None,
-        };
-        let (name, due, short) = (order.name.clone(), order.at, order.short);
-        Ready { order: no, name, due, likely, latest, short }
-    };
-    work.due.iter().enumerate().map(ready).collect()
-}
-
-/// The one change by which a late order would be ready in time: of several the one that shortens the work up to it
-/// least. None where no single one does.
-pub fn meets(
-    work: &Workload,
-    habit: &Habit,
+/// The work ahead as it is foreseen: whatever is said of one shop at one moment is said from here.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ahead<'a> {
+    work: &'a Workload,
+    habit: &'a Habit,
     now: Moment,
-    late: usize,
     seed: u64,
-) -> Option<&'static str> {
-    let due = work.due.get(late)?.at;
-    let ends = changes(&work.up_to(late))
-        .into_iter()
-        .map(|(change, problem)| (at(work, now, habit.finish(&problem, seed).p50), change));
-    ends.filter(|(end, _)| *end <= due).max().map(|(_, change)| change)
+    /// Who has something to do, and whose each kind of the problem is by its place among them.
+    owners: Vec<Owner>,
+    whose: Vec<usize>,
+    pub foreseen: Foreseen,
 }
 
-/// The most garments that are planned while a board runs: more take longer than they are worth.
-pub const MOST_GARMENTS: usize = 300;
+impl<'a> Ahead<'a> {
+    /// Goes through the work by the plain rule with drawn times. The same seed draws the same.
+    pub fn of(work: &'a Workload, habit: &'a Habit, now: Moment, seed: u64) -> Self {
+        let all: Vec<Owner> = work.whose.iter().map(|whose| Owner::from(*whose)).collect();
+        let mut owners = all.clone();
+        owners.sort_unstable();
+        owners.dedup();
+        let place = |owner: &Owner| owners.binary_search(owner).unwrap_or(0);
+        let whose: Vec<usize> = all.iter().map(place).collect();
+        let foreseen = habit.foresee(&work.problem, &whose, seed);
+        Self { work, habit, now, seed, owners, whose, foreseen }
+    }
+
+    /// A moment so many seconds of work from now, by the wall clock.
+    pub fn at(&self, after_s: f64) -> Wall {
+        self.work.calendar.done_at(self.now.at, after_s)
+    }
+
+    /// Seconds of work from now until a moment.
+    pub fn work_until(&self, at: Wall) -> f64 {
+        self.work.calendar.work_between(self.now.at, at)
+    }
+
+    /// When an owner's garments are done, in seconds of work; None where nothing of it is to be done.
+    pub fn finish_of(&self, owner: Owner) -> Option<Finish> {
+        self.foreseen.finish_of(self.owners.binary_search(&owner).ok()?)
+    }
+
+    /// The share of draws in which an owner's garments are done by a moment.
+    pub fn chance(&self, owner: Owner, by: Wall) -> f64 {
+        let place = self.owners.binary_search(&owner);
+        place.map_or(1.0, |place| self.foreseen.chance(place, self.work_until(by)))
+    }
+
+    /// When each order will be ready that is worked on by its turn.
+    pub fn ready(&self) -> Vec<Ready> {
+        let ready = |order: &OpenOrder| {
+            let finish = self.finish_of(order.owner)?;
+            let (likely, latest) = (self.at(finish.p50), self.at(finish.p90));
+            let no = match order.owner {
+                Owner::Order(no) => Some(no),
+                Owner::File(_) => None,
+            };
+            let (name, due, short) = (order.name.clone(), order.due, order.short);
+            Some(Ready { order: no, name, due, likely, latest, short })
+        };
+        self.work.orders.iter().filter_map(ready).collect()
+    }
+
+    /// Whose the orders that are ready are, by their place among them.
+    pub fn owner_of(&self, ready: usize) -> Option<Owner> {
+        let open = self.work.orders.iter().map(|order| order.owner);
+        open.filter(|owner| self.owners.binary_search(owner).is_ok()).nth(ready)
+    }
+
+    /// The same work foreseen at other machines, by other hands.
+    fn changed(&self) -> impl Iterator<Item = (&'static str, Foreseen)> {
+        changes(&self.work.problem)
+            .into_iter()
+            .map(|(change, problem)| (change, self.habit.foresee(&problem, &self.whose, self.seed)))
+    }
+
+    /// What one more of each would bring, the most first.
+    pub fn what_if(&self) -> Vec<WhatIf> {
+        let now = self.foreseen.finish().p50;
+        let what_if = |(change, foreseen): (_, Foreseen)| {
+            // What there is already can do what it did.
+            let finish = foreseen.finish().p50.min(now);
+            WhatIf { change, makespan_s: None, finish_p50: Some(finish), saves_s: now - finish }
+        };
+        let mut all: Vec<WhatIf> = self.changed().map(what_if).collect();
+        all.sort_by(|a, b| b.saves_s.total_cmp(&a.saves_s));
+        all
+    }
+
+    /// The one change by which a late order would be ready in time: of several the one that shortens it least. None
+    /// where no single one does.
+    pub fn meets(&self, owner: Owner, due: Wall) -> Option<&'static str> {
+        let place = self.owners.binary_search(&owner).ok()?;
+        let end = |(change, foreseen): (_, Foreseen)| {
+            Some((self.at(foreseen.finish_of(place)?.p50), change))
+        };
+        let ends = self.changed().filter_map(end).filter(|(end, _)| *end <= due);
+        ends.max().map(|(_, change)| change)
+    }
+}
 
 /// All of it at once, as a board shows it. None where nothing is left.
 ///
@@ -224,40 +289,39 @@ pub fn of(work: &Workload, now: Moment) -> Result<Option<Outlook>, NoOutlook> {
     if garments == 0 {
         return Ok(None);
     }
-    let wrong = |reason: NoPlan| NoOutlook(reason.to_string());
-    problem.check().map_err(wrong)?;
-    let habit = Habit::of(&work.past, problem);
-    let finish = habit.finish(problem, SEED);
-    let (mut helps, mut unplanned) = (None, None);
-    let busy = if garments <= MOST_GARMENTS {
-        let plan = problem.best(BRISK).map_err(wrong)?;
-        let best = what_if(problem, &plan, BRISK).map_err(wrong)?.into_iter().next();
-        let worth = best.filter(|change| change.saves_s >= LEAST_HELP_S);
-        helps = worth.map(|change| (change.change, change.saves_s));
-        busy(problem, &plan)
-    } else {
-        unplanned = Some(MOST_GARMENTS);
-        busy_by_rule(problem)
-    };
+    problem.check().map_err(|reason: NoPlan| NoOutlook(reason.to_string()))?;
+    let habit = Habit::of(&work.past);
+    let ahead = Ahead::of(work, &habit, now, SEED);
+    let finish = ahead.foreseen.finish();
+    let best = ahead.what_if().into_iter().next();
+    let worth = best.filter(|change| change.saves_s >= LEAST_HELP_S);
     Ok(Some(Outlook {
-        likely: at(work, now, finish.p50),
-        latest: at(work, now, finish.p90),
+        likely: ahead.at(finish.p50),
+        latest: ahead.at(finish.p90),
         garments,
-        orders: ready(work, &habit, now, SEED),
-        busy: busy.ranked(),
-        helps,
-        unplanned,
+        per_hour: per_hour(garments, finish.p50),
+        orders: ahead.ready(),
+        busy: busy_by_rule(problem).ranked(),
+        helps: worth.map(|change| (change.change, change.saves_s)),
     }))
 }
 
-/// The draws of a board: always the same, so that what stands there moves only with the work.
-const SEED: u64 = 1;
+/// Garments in an hour of work, of so many that take so long.
+#[expect(clippy::cast_precision_loss, reason = "some thousand garments")]
+pub fn per_hour(garments: usize, work_s: f64) -> Option<f64> {
+    (work_s > 0.0).then(|| garments as f64 * 3600.0 / work_s)
+}
+
+/// The draws of a board, and of a command that is not told otherwise: always the same, so that what stands there moves only
+/// with the work, and that both say the same.
+pub const SEED: u64 = 1;
 /// What saves less is not worth saying.
 const LEAST_HELP_S: f64 = 60.0;
 
 /// How busy the plain rule keeps the resources.
-fn busy_by_rule(problem: &Problem) -> Busy {
+pub fn busy_by_rule(problem: &Problem) -> Busy {
     let holds = |group: Group| problem.sum(|phase| phase.holds(group));
     let works = (problem.sum(Phase::work), holds(Group::Press), holds(Group::Printer));
-    shares(problem, dispatch::makespan(&problem.merged_by_turn()), works)
+    let end = dispatch::makespan(&problem.merged_by_turn(&[]).0);
+    shares(problem, end - problem.nothing_before(), works)
 }

@@ -291,6 +291,13 @@ impl Problem {
         self.begun.iter().filter(there).count()
     }
 
+    /// Until when nothing at all can be done, for all of it comes later.
+    pub fn nothing_before(&self) -> Millis {
+        let there = self.kinds.iter().filter(|kind| kind.count > 0).map(Kind::arrives);
+        let there = there.chain(self.begun.iter().map(|_| 0));
+        there.min().unwrap_or(0)
+    }
+
     /// How many garments it is about.
     pub fn garments(&self) -> usize {
         self.kinds.iter().map(|kind| kind.count).sum::<usize>() + self.begun.len()

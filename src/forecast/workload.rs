@@ -5,11 +5,12 @@
 
 mod gathered;
 
-use jiff::tz::TimeZone;
+use std::time::Duration;
 
 use gathered::Gathered;
 
-use super::habit::Past;
+use super::calendar::Calendar;
+use super::habit::{Past, doubts};
 use super::plan::{Begun, Claim, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
 use crate::figures::strokes::Aim;
@@ -20,7 +21,7 @@ use crate::shop::facts::ids::{OrderNo, RecipeHash};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::{OrderForm, OrderLine};
 use crate::shop::facts::recipe::{Recipe, Spray};
-use crate::shop::facts::station::{Break, HandTimes, Station};
+use crate::shop::facts::station::{HandTimes, Station};
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Garment;
 use crate::shop::rules::offer::Waits;
@@ -33,16 +34,15 @@ pub struct Workload {
     pub problem: Problem,
     /// Whose each of the problem's kinds is.
     pub whose: Vec<Whose>,
-    /// Orders with a due time that are not done, the earliest first.
-    pub due: Vec<DueOrder>,
+    /// Orders that are not done: the earliest due first, what is never due last.
+    pub orders: Vec<OpenOrder>,
     /// Garments on the shelf of orders without a due time: they stay there.
     pub kept: usize,
     /// What of this shop no plan or forecast knows.
     pub left_out: Vec<&'static str>,
     pub past: Past,
-    /// When nobody works, and where.
-    pub breaks: Vec<Break>,
-    pub zone: TimeZone,
+    /// When people work.
+    pub calendar: Calendar,
 }
 
 /// Whose garments a kind has.
@@ -56,7 +56,7 @@ pub enum Whose {
 }
 
 /// An order of the shop, or of a file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Owner {
     Order(OrderNo),
     File(usize),
@@ -71,39 +71,34 @@ impl From<Whose> for Owner {
     }
 }
 
-/// An order and when it is due, by the wall clock in microseconds.
+/// An order that is not done.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DueOrder {
+pub struct OpenOrder {
     pub owner: Owner,
     pub name: String,
-    pub at: Wall,
-    /// Its turn by the plain rule.
-    pub urgency: Urgency,
+    /// When it is due on the wall clock; None: never.
+    pub due: Option<Wall>,
     /// Garments that went out of it, and no blank has replaced them.
     pub short: usize,
 }
 
 impl Workload {
+    /// The same shop with nothing to do.
+    pub fn without_orders(self) -> Self {
+        let problem =
+            Problem { kinds: Vec::new(), begun: Vec::new(), dwell: Dwell::Free, ..self.problem };
+        let (whose, orders, left_out) = (Vec::new(), Vec::new(), Vec::new());
+        Self { problem, whose, orders, left_out, kept: 0, ..self }
+    }
+
     /// Nothing to do, at a station of which nothing is known yet.
     pub fn empty(printers: usize) -> Self {
         let (kinds, begun) = (Vec::new(), Vec::new());
         let problem =
             Problem { presses: 1, printers, operators: 1, dwell: Dwell::Free, kinds, begun };
-        let (whose, due, past) = (Vec::new(), Vec::new(), Past::default());
-        let (breaks, left_out, zone) = (Vec::new(), Vec::new(), TimeZone::UTC);
-        Self { problem, whose, due, kept: 0, left_out, past, breaks, zone }
-    }
-
-    /// The work up to one of the due orders and with it: what the plain rule does before it, and with it.
-    pub fn up_to(&self, due: usize) -> Problem {
-        let Some(order) = self.due.get(due) else { return self.problem.clone() };
-        let mut problem = self.problem.clone();
-        let first = |kind: &Kind| kind.claim.urgency <= order.urgency;
-        problem.begun.retain(|begun| self.problem.kinds.get(begun.kind).is_some_and(first));
-        for kind in problem.kinds.iter_mut().filter(|kind| !first(kind)) {
-            kind.count = 0;
-        }
-        problem
+        let (whose, orders, past) = (Vec::new(), Vec::new(), Past::default());
+        let (left_out, calendar) = (Vec::new(), Calendar::default());
+        Self { problem, whose, orders, kept: 0, left_out, past, calendar }
     }
 }
 
@@ -312,17 +307,15 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
         let (order, line) = (garment.order(), garment.line);
         whose.push(Whose::Shop(Waits { order, line, step: Step::Print }));
     }
-    let usable =
-        shop.press_numbers().into_iter().filter(|no| shop.out_of_use(*no).is_none()).count();
     let operators = shop.desk().people.len().max(1);
     let printers = usize::from(station.printers);
     let problem =
-        Problem { presses: usable, printers, operators, dwell: limit(shop), kinds, begun };
-    let (breaks, zone) = (station.breaks.clone(), shop.zone().clone());
-    let (due, kept, past) = (due(shop), gathered.kept, past(shop, station));
+        Problem { presses: usable(shop), printers, operators, dwell: limit(shop), kinds, begun };
+    let calendar = Calendar::of(station, shop.zone().clone());
+    let (orders, kept, past) = (orders(shop), gathered.kept, past(shop, station));
     let recipes: Vec<&Recipe> = open_recipes(shop).collect();
     let left_out = left_out(station, &recipes);
-    Some(Workload { problem, whose, due, kept, left_out, past, breaks, zone })
+    Some(Workload { problem, whose, orders, kept, left_out, past, calendar })
 }
 
 /// What of a station and these recipes a plan does not know, where it matters: it takes every press for every step
@@ -353,18 +346,25 @@ fn open_recipes(shop: &Shop) -> impl Iterator<Item = &Recipe> {
     recipes.filter_map(|name| shop.recipe_named(name)).map(|recipe| recipe.as_ref())
 }
 
-/// The shop's open orders that are due, the earliest first.
-fn due(shop: &Shop) -> Vec<DueOrder> {
+/// The shop's open orders, the earliest due first.
+fn orders(shop: &Shop) -> Vec<OpenOrder> {
     let open = shop.orders().filter(|order| shop.is_open(order));
-    let due = open.filter_map(|order| {
-        let at = order.form.due?.at(shop.zone())?;
-        let short = shop.standing(order).short;
-        let (owner, name) = (Owner::Order(order.no), order.form.name.clone());
-        Some(DueOrder { owner, name, at, urgency: shop.urgency(order.no), short })
+    let open = open.map(|order| OpenOrder {
+        owner: Owner::Order(order.no),
+        name: order.form.name.clone(),
+        due: order.form.due.and_then(|due| due.at(shop.zone())),
+        short: shop.standing(order).short,
     });
-    let mut due: Vec<DueOrder> = due.collect();
-    due.sort_by_key(|order| order.at);
-    due
+    let mut open: Vec<OpenOrder> = open.collect();
+    open.sort_by_key(OpenOrder::place);
+    open
+}
+
+impl OpenOrder {
+    /// What orders are sorted by.
+    pub fn place(&self) -> (bool, Option<Wall>) {
+        (self.due.is_none(), self.due)
+    }
 }
 
 /// How long a garment may lie in a press after its target: as the strictest recipe of an open order says.
@@ -404,9 +404,35 @@ fn past(shop: &Shop, station: &Station) -> Past {
         Some((*hash, Step::ALL.map(phases)))
     });
     let known = shop.hand_times(None);
-    let print = known.learned.iter().find(|one| one.work == Work::Print);
-    let prints = print.map_or(0, |one| one.gaps);
-    Past { scatter: known.scatter, prints, ways: ways.collect(), stretches }
+    let learned = |work: Work| known.learned.iter().find(|one| one.work == work);
+    let print_scatter = learned(Work::Print).map(|one| one.scatter);
+    let default = Past::default();
+    Past {
+        scatter: known.scatter,
+        print_scatter: print_scatter.unwrap_or(default.print_scatter),
+        doubts: doubts(|work| learned(work).map(|one| (one.gaps, one.scatter))),
+        presses: usable(shop),
+        printers: usize::from(station.printers),
+        operators: shop.desk().people.len().max(1),
+        ways: ways.collect(),
+        pauses: pauses(&stretches, &Calendar::of(station, shop.zone().clone())),
+        stretches,
+    }
+}
+
+/// How many presses are in use.
+fn usable(shop: &Shop) -> usize {
+    shop.press_numbers().into_iter().filter(|no| shop.out_of_use(*no).is_none()).count()
+}
+
+/// What was paused beside the breaks that the profile tells of; a night is no pause.
+fn pauses(stretches: &[Stretch], works: &Calendar) -> Vec<Duration> {
+    const SHORTEST_S: f64 = 120.0;
+    const LONGEST_S: f64 = 3600.0;
+    let all = stretches.iter().flat_map(|stretch| &stretch.pauses);
+    let untold = all.map(|(from, lasted)| works.work_between(*from, from.plus(*lasted)));
+    let pauses = untold.filter(|lasted| (SHORTEST_S..LONGEST_S).contains(lasted));
+    pauses.map(Duration::from_secs_f64).collect()
 }
 
 /// The first garment that waits for a step for which the station has no press.

@@ -58,6 +58,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     let strips = if wide { rest.width * 3 / 5 } else { rest.width.saturating_sub(1) };
     let mut all = vec![waits(view, rest.width)];
     all.extend(busy(view, rest.width));
+    all.extend(by_hour(view, begun, target(view, needed), rest.width));
     let strips: List = press_strip::lines(view, strips, rest.width).into();
     let quality: List = quality(view, &tally, day).into();
     let rows = usize::from(rest.height);
@@ -104,14 +105,19 @@ impl From<Vec<Line>> for List {
     }
 }
 
-/// Lists one below the other in so many rows, each with its head and as many rows as are its share; a list that is
-/// cut ends with how many more it has. A blank row stands between them where there is room for all.
+/// Lists one below the other in so many rows, each with its head and as many rows as are its share; the last one, of the
+/// orders, has all that it wants first. A list that is cut ends with how many more it has, and one for which only that would
+/// be left is not shown. A blank row stands between them where there is room for all.
 fn shared_out(lists: &[List], room: usize) -> Vec<Line> {
     let lists: Vec<&List> = lists.iter().filter(|list| list.all > 0).collect();
     let whole: usize = lists.iter().map(|list| list.all).sum();
     let blanks = lists.len().saturating_sub(1);
     let mut share: Vec<usize> = vec![0; lists.len()];
     let mut left = room;
+    if let Some((share, list)) = share.iter_mut().zip(&lists).next_back() {
+        *share = list.all.min(left);
+        left -= *share;
+    }
     // A row to each in turn, the last list's first, until nothing is left or all have theirs.
     while left > 0 && share.iter().zip(&lists).any(|(share, list)| *share < list.all) {
         for (share, list) in share.iter_mut().zip(&lists).rev() {
@@ -122,7 +128,9 @@ fn shared_out(lists: &[List], room: usize) -> Vec<Line> {
         }
     }
     let mut all = Vec::new();
-    for (n, (list, share)) in lists.into_iter().zip(share).enumerate() {
+    let shown =
+        lists.into_iter().zip(share).filter(|(list, share)| *share > 1 || *share == list.all);
+    for (n, (list, share)) in shown.enumerate() {
         if n > 0 && whole + blanks <= room {
             all.push(Line::default());
         }
@@ -182,8 +190,7 @@ fn figures(
             Line::of(Role::Plain, format!("held back by the {}", outlook.busy[0].0))
         }),
     );
-    let below = if both.is_some() { String::new() } else { format!("{finished} ") };
-    let below = Line::of(Role::Strong, format!("{below}finished today{}", ordered(view)));
+    let below = Line::of(Role::Strong, days_work(view));
     paint::lines(buf, view.theme, paint::skip(top, left, 0), &beside);
     // Under the figures where the words beside leave them their rows, else as one of the words.
     let beside = u16::try_from(beside.len()).unwrap_or(0);
@@ -197,17 +204,53 @@ fn ready_dot(tightest: Option<&Ready>) -> Role {
     if tightest.is_some_and(|order| order.late().is_some()) { Role::Danger } else { Role::Running }
 }
 
-/// How far the orders have come that are not fulfilled.
-fn ordered(view: &View<'_>) -> String {
-    let (mut done, mut ordered) = (0, 0);
-    for order in view.shop.orders() {
-        let stands = view.shop.standing(order);
-        if stands.left > 0 {
-            done += stands.done;
-            ordered += stands.ordered;
-        }
+/// How far the day's work has come, or the shift's, and since when that is counted.
+fn days_work(view: &View<'_>) -> String {
+    let work = view.shop.days_work(view.now);
+    let span = if work.of_shift {
+        let since = view.shop.counted_since(view.now);
+        format!("this shift, since {}", words::moment(since, view.now.at, &view.ui.zone))
+    } else {
+        "today".to_owned()
+    };
+    match work.all {
+        0 => format!("nothing to make {span}"),
+        all => format!("{} of {all} finished {span}", work.finished),
     }
-    if ordered == 0 { String::new() } else { format!("; open orders: {done} of {ordered}") }
+}
+
+/// What was made in each hour of the day, against what is needed in one; none before anything was begun.
+fn by_hour(view: &View<'_>, begun: Option<Wall>, target: Option<f64>, width: u16) -> Option<Line> {
+    const HOUR: Duration = Duration::from_secs(3600);
+    let begun = begun?;
+    // Hours of the clock: what of this one has gone is its own span.
+    let at = view.now.at.timestamp()?.to_zoned_datetime(view.ui.zone.clone());
+    let gone = u64::try_from(i64::from(at.minute()) * 60 + i64::from(at.second())).ok()?;
+    let gone = Duration::from_secs(gone);
+    let count = |span, before| view.shop.books().finished.count(view.now, span, before);
+    let clock = |hour: u32| words::clock(view.now.minus(gone + HOUR * hour).at, &view.ui.zone);
+    let target = target.map_or_else(String::new, |target| format!("target {target:.1}"));
+    let this = format!("since {} {}   {target}", clock(0), count(gone, Duration::ZERO));
+    let mut line = this;
+    for hour in 1..24 {
+        let ended = gone + HOUR * (hour - 1);
+        let cell = format!("{} {}   ", clock(hour), count(HOUR, ended));
+        let there = view.now.minus(ended).at > begun;
+        if !there || 12 + cell.len() + line.len() > usize::from(width) {
+            break;
+        }
+        line.insert_str(0, &cell);
+    }
+    Some(Line::of(Role::Strong, format!("{:<12}", "by hour")).and(Role::Plain, line))
+}
+
+/// Garments an hour that meet all due times; where nothing is due, what is foreseen.
+fn target(view: &View<'_>, needed: Option<f64>) -> Option<f64> {
+    let foreseen = || {
+        let outlook = view.ui.outlook.as_ref().ok()?.as_ref()?;
+        outlook.per_hour
+    };
+    needed.or_else(foreseen)
 }
 
 /// When the order with the least to spare will be ready, against its due time, in words; and when all is.
@@ -232,7 +275,7 @@ fn ready(view: &View<'_>, outlook: Option<&Outlook>, tightest: Option<&Ready>) -
     };
     let Some(order) = tightest else { return vec![span(outlook.likely, outlook.latest)] };
     let (role, against) = against(order);
-    let due = format!(", due {}", moment(order.due));
+    let due = order.due.map_or_else(String::new, |due| format!(", due {}", moment(due)));
     let name =
         crate::shop::facts::words::clean(&order.name, usize::from(WORDS).saturating_sub(due.len()));
     let mut lines = vec![
@@ -251,10 +294,11 @@ fn ready(view: &View<'_>, outlook: Option<&Outlook>, tightest: Option<&Ready>) -
 
 /// How an order lies to its due time.
 fn against(order: &Ready) -> (Role, String) {
-    let spare = (order.due - order.latest).as_mins();
+    let due = order.due.unwrap_or(order.latest);
+    let spare = (due - order.latest).as_mins();
     match order.late() {
         Some(late) => (Role::Danger, format!(" {} LATE ", minutes(late / 60.0))),
-        None if order.due < order.latest => (Role::Abnormal, "JUST IN TIME".to_owned()),
+        None if due < order.latest => (Role::Abnormal, "JUST IN TIME".to_owned()),
         #[expect(clippy::cast_precision_loss, reason = "some weeks in minutes")]
         None => (Role::Good, format!("{} to spare", minutes(spare as f64))),
     }
@@ -307,11 +351,8 @@ fn busy(view: &View<'_>, width: u16) -> Vec<Line> {
     for (name, share) in outlook.busy {
         line.add(Role::Plain, format!("{name} {:.0} %   ", share * 100.0));
     }
-    let helps = match (outlook.helps, outlook.unplanned) {
-        (Some((change, saves)), _) => format!("{change} would save {}", minutes(saves / 60.0)),
-        (None, Some(most)) => format!("over {most} garments nothing is planned"),
-        (None, None) => return vec![line],
-    };
+    let Some((change, saves)) = outlook.helps else { return vec![line] };
+    let helps = format!("{change} would save {}", minutes(saves / 60.0));
     if line.width() + helps.len() <= usize::from(width) {
         return vec![line.and(Role::Plain, helps)];
     }

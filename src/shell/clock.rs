@@ -85,6 +85,11 @@ impl Clock {
         Self::MadeUp(MadeUp { base, started: up(), speed, paused: false })
     }
 
+    /// A clock that stands.
+    pub fn standing(at: Moment) -> Self {
+        Self::MadeUp(MadeUp { base: at, started: up(), speed: 1.0, paused: true })
+    }
+
     /// The present moment.
     pub fn now(&self) -> Moment {
         self.at_up(up())

@@ -166,7 +166,7 @@ fn names(kind: &Kind) -> Vec<(&'static str, i64)> {
 fn what_is_due_and_lies_on_the_shelf_is_planned() {
     let mut world = stored(Some("2026-03-02T12:00"));
     let all = work(&world);
-    assert_eq!((all.problem.garments(), all.kept, all.due.len()), (2, 0, 1));
+    assert_eq!((all.problem.garments(), all.kept, all.orders.len()), (2, 0, 1));
     assert_eq!(all.whose, [Whose::Shelf(OrderNo(1))]);
     let way = names(&all.problem.kinds[0]);
     assert_eq!(
@@ -195,7 +195,7 @@ fn what_is_due_and_lies_on_the_shelf_is_planned() {
 fn what_is_kept_on_the_shelf_is_not_planned() {
     let world = stored(None);
     let all = work(&world);
-    assert_eq!((all.problem.garments(), all.kept, all.due.len()), (0, 2, 0));
+    assert_eq!((all.problem.garments(), all.kept, all.orders.len()), (0, 2, 1));
     assert_eq!(offers(&world, &Advice::default())[0].act, OfferedAct::None(Idle::NothingWaits));
 }
 

@@ -1,7 +1,6 @@
 //! The forecast against what came of it: rehearsed shifts, asked when some of their garments are finished.
 //!
-//! The truth is the same shift (the same seed) run to its end. What was measured on rehearsals for the forecast's
-//! prior was measured on seeds from 101 on.
+//! The truth is the same shift (the same seed) run to its end. Shops of other kinds: `cargo bench --bench calibration`.
 
 use dwell::forecast::habit::Habit;
 use dwell::forecast::operator::{Operator, Turn};
@@ -65,7 +64,7 @@ fn foreseen(garments: u32, presses: usize, seed: u64, marks: &[usize]) -> Vec<(F
     loop {
         if marks.get(told.len()).is_some_and(|mark| shop.floor().count(Queue::Finished) >= *mark) {
             let work = workload::of_shop(&shop, now).unwrap();
-            told.push((Habit::of(&work.past, &work.problem).finish(&work.problem, 1), now));
+            told.push((Habit::of(&work.past).finish(&work.problem, 1), now));
         }
         match operator.turn(&shop, now) {
             Turn::Act(command) => drop(shift::state(&mut shop, station.id, &command, now)),
@@ -109,7 +108,9 @@ fn the_band_holds_the_truth_at_every_mark_of_a_shift() {
                 width * 100.0
             );
             println!("{said}");
-            assert!(inside >= 6 && off.abs() < 0.06 && width < 0.26, "{said}");
+            // Before there is any history the profile may be wrong, and the band is as wide as that.
+            let widest = if *mark == 1 { 0.40 } else { 0.26 };
+            assert!(inside >= 6 && off.abs() < 0.06 && width < widest, "{said}");
             all = (all.0 + inside, all.1 + 10);
         }
     }

@@ -229,7 +229,7 @@ proptest! {
         let split = first.best(WORK).unwrap();
         check(&first, &split);
         prop_assert_eq!(split.makespan, whole.makespan);
-        let habit = Habit::of(&Past::default(), &problem);
+        let habit = Habit::of(&Past::default());
         prop_assert_eq!(habit.finish(&first, 1), habit.finish(&problem, 1));
     }
 

@@ -3,6 +3,7 @@
 //! Optima: `tests/data/cpsat_instances.json`, found and proved with a constraint solver in two formulations (V:
 //! tests/data/README.md, section 7); the analytic bound and its tightness stand there too.
 
+mod asked;
 mod checker;
 mod due;
 mod forecast;

@@ -2,9 +2,10 @@
 
 use dwell::forecast::{outlook, workload};
 use dwell::screen::ui::Pane;
+use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::order::OrderForm;
 use dwell::shop::facts::rank::Rank;
-use dwell::shop::rules::command::Command;
+use dwell::shop::rules::command::{By, Command};
 use insta::assert_snapshot;
 
 use super::stage::Stage;
@@ -62,21 +63,18 @@ fn a_finish_after_midnight_has_its_day() {
     assert!(text.contains("READY Tue 0") && text.contains("due Tue 12:00"), "{text}");
 }
 
-/// Beyond what is planned while a board runs it is still said when it will be ready, and what is not worked out.
+/// However much there is, it is said when it will be ready and what would help.
 #[test]
 fn much_work_is_foreseen_too() {
     let text = with(&[("Much", 400, Some("2026-03-06T12:00"))]).text(120, 36);
-    assert!(
-        text.contains("READY Tue ") && text.contains("over 300 garments nothing is planned"),
-        "{text}"
-    );
+    assert!(text.contains("READY Tue ") && text.contains("one more printer would save "), "{text}");
     let mut stage = with(&[("None", 4, None)]);
     stage.world.must(Command::OutOfUse {
-        press: dwell::shop::facts::ids::PressNo(1),
+        press: PressNo(1),
         reason: dwell::shop::facts::outage::OutOfUse::Broken,
     });
     stage.world.must(Command::OutOfUse {
-        press: dwell::shop::facts::ids::PressNo(2),
+        press: PressNo(2),
         reason: dwell::shop::facts::outage::OutOfUse::Broken,
     });
     foresee(&mut stage);
@@ -115,4 +113,27 @@ fn pace_80x24_with_orders_that_are_due() {
 fn pace_200x56_with_orders_that_are_due() {
     let orders = [("Small", 4, Some("2026-03-02T12:00")), ("Big", 150, Some("2026-03-02T22:00"))];
     assert_snapshot!(with(&orders).text(200, 56));
+}
+
+/// What was finished stays in the day's work when its order is fulfilled; an order that is never due is foreseen too.
+#[test]
+fn the_days_work_does_not_shrink() {
+    let mut stage = with(&[("Small", 1, None), ("Big", 9, None)]);
+    assert!(stage.text(120, 36).contains("0 of 10 finished "), "{}", stage.text(120, 36));
+    let text = stage.text(120, 36);
+    let row = text.lines().find(|line| line.contains("  Big ")).expect(&text);
+    assert!(
+        row.trim_end().ends_with(|end: char| end.is_ascii_digit()) && row.contains("08:"),
+        "{text}"
+    );
+    for step in ["pre-press", "dry", "cure"] {
+        let (press, garment) = (PressNo(1), "A1-01".parse().unwrap());
+        stage.world.must(Command::Shut { press, garment, by: By::Scan });
+        stage.world.wait(if step == "cure" { 91.0 } else { 41.0 });
+        stage.world.must(Command::Open { press });
+    }
+    foresee(&mut stage);
+    let text = stage.text(120, 36);
+    assert!(text.contains("1 of 10 finished "), "{text}");
+    assert!(text.contains("fulfilled"), "{text}");
 }

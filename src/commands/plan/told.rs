@@ -1,6 +1,7 @@
 //! A plan's answer in words.
 
 use super::{Answer, Options};
+use crate::commands::ahead::span;
 use crate::forecast::outlook::seconds;
 use crate::forecast::plan::Dwell;
 use crate::screen::words;
@@ -12,7 +13,7 @@ use crate::shop::facts::words::counted;
 /// Plans that are less apart are as good as each other.
 const NEXT_TO_NOTHING: f64 = 0.05;
 
-impl Answer {
+impl Answer<'_> {
     pub(super) fn told(&self, options: &Options) -> Vec<String> {
         let mut lines = Vec::new();
         if self.garments() == 0 {
@@ -37,8 +38,10 @@ impl Answer {
         }));
         lines.extend(self.due());
         lines.extend(self.kept());
-        if let Some(until) = options.until.and_then(|until| self.until(until)) {
-            lines.push(format!("until then   {} done", self.done_by(until)));
+        if let Some((surely, likely)) = self.done_by(options) {
+            lines.push(format!(
+                "until then   {likely} done (half of all draws), {surely} (nine of ten)"
+            ));
         }
         let dwell = seconds(self.asked.work.problem.longest_dwell(&self.plan));
         if let Dwell::AtMost(most) = self.asked.work.problem.dwell
@@ -95,7 +98,7 @@ impl Answer {
         let (half, most) = (clock(self.finish.p50), clock(self.finish.p90));
         let mut lines =
             vec![format!("ready        {half} (half of all draws), {most} (nine of ten)")];
-        lines.extend(self.habit.as_ref().map(|habit| {
+        lines.extend(self.habit.map(|habit| {
             let share = (habit.factor() - 1.0) * 100.0;
             let longer = if share < 0.0 { "shorter" } else { "longer" };
             let source = if habit.hours > 0.0 {
@@ -112,13 +115,14 @@ impl Answer {
     fn due(&self) -> Vec<String> {
         let mut lines = Vec::new();
         if self.orders.len() > 1 {
-            lines.push("what is due earlier done first:".to_owned());
+            lines.push("each order by its turn: rush first, then what is due earlier:".to_owned());
         }
         lines.extend(self.orders.iter().map(|order| {
+            let due =
+                order.due.map_or("never due".to_owned(), |due| format!("due {}", self.clock(due)));
             format!(
-                "{:<28} due {}, ready {}{}{}",
+                "{:<28} {due}, ready {}{}{}",
                 order.name,
-                self.clock(order.due),
                 self.clock(order.likely),
                 without(order),
                 order.late().map_or_else(String::new, |late| format!(", LATE by {}", span(late)))
@@ -152,7 +156,7 @@ impl Answer {
 
     /// Where the hand times come from, in words.
     pub(super) fn hands(&self) -> Vec<String> {
-        let Some(known) = &self.asked.known else { return vec!["as given".to_owned()] };
+        let Some(known) = self.known else { return vec!["as given".to_owned()] };
         let mut lines: Vec<String> = known
             .learned
             .iter()
@@ -193,19 +197,4 @@ impl Answer {
 /// What an order will be ready without.
 fn without(order: &Ready) -> String {
     if order.short == 0 { String::new() } else { format!(", without {} short", order.short) }
-}
-
-/// "40 s", "12 min", "2 h 05 min".
-fn span(span_s: f64) -> String {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "some weeks in minutes, never below none"
-    )]
-    let minutes = (span_s.max(0.0) / 60.0).round() as u64;
-    match minutes {
-        _ if span_s < 90.0 => format!("{span_s:.0} s"),
-        0..120 => format!("{minutes} min"),
-        _ => format!("{} h {:02} min", minutes / 60, minutes % 60),
-    }
 }

@@ -46,7 +46,13 @@ impl Hands {
     }
 
     /// Whether a rest is due.
-    pub fn wants_rest(&mut self, rests: &Rests, begins: Moment, now: Moment, rng: &mut Pcg64) -> bool {
+    pub fn wants_rest(
+        &mut self,
+        rests: &Rests,
+        begins: Moment,
+        now: Moment,
+        rng: &mut Pcg64,
+    ) -> bool {
         if self.own.is_none() {
             self.own = next_own(rests, begins, rng);
         }
@@ -55,7 +61,13 @@ impl Hands {
     }
 
     /// Begins the rest that is due; how long it lasts.
-    pub fn rest(&mut self, rests: &Rests, begins: Moment, now: Moment, rng: &mut Pcg64) -> Duration {
+    pub fn rest(
+        &mut self,
+        rests: &Rests,
+        begins: Moment,
+        now: Moment,
+        rng: &mut Pcg64,
+    ) -> Duration {
         let together = rests.together.get(self.had).filter(|(at, _)| begins.plus(*at).up <= now.up);
         let median = match together {
             Some((_, lasts)) => {
@@ -83,9 +95,9 @@ fn next_own(rests: &Rests, since: Moment, rng: &mut Pcg64) -> Option<Moment> {
 fn subject(command: &Command) -> (Option<PressNo>, Option<Tag>) {
     match command {
         Command::Shut { press, garment, .. } => (Some(*press), Some(*garment)),
-        Command::Open { press } | Command::SwapSheet { press } | Command::CheckPress { press, .. } => {
-            (Some(*press), None)
-        }
+        Command::Open { press }
+        | Command::SwapSheet { press }
+        | Command::CheckPress { press, .. } => (Some(*press), None),
         Command::HandworkDone(Which::Tagged(garment))
         | Command::Printed(Which::Tagged(garment))
         | Command::Weigh { garment, .. }

@@ -11,25 +11,40 @@ impl Problem {
     /// The problem with one kind for each way, in an order that depends on the ways alone; and the kind that each
     /// of the old ones went into, None for one of which there is nothing.
     pub(in crate::forecast) fn merged(&self) -> (Problem, Vec<Option<usize>>) {
-        self.merged_by(|_| Claim::default())
+        self.merged_by(|_, _| (0, Claim::default()))
     }
 
-    /// The same with one kind for each way and claim, for the plain rule.
-    pub(in crate::forecast) fn merged_by_turn(&self) -> Problem {
-        self.merged_by(|kind| kind.claim).0
+    /// The same with one kind for each owner, way and claim, for the plain rule; and whose each kind is then. A kind of
+    /// which nobody says whose it is belongs to the first.
+    pub(in crate::forecast) fn merged_by_turn(&self, whose: &[usize]) -> (Problem, Vec<usize>) {
+        let owner = |no: usize| whose.get(no).copied().unwrap_or(0);
+        let (merged, of) = self.merged_by(|no, kind| (owner(no), kind.claim));
+        let mut owners = vec![0; merged.kinds.len()];
+        for (no, into) in of.into_iter().enumerate() {
+            if let Some(into) = into {
+                owners[into] = owner(no);
+            }
+        }
+        (merged, owners)
     }
 
-    fn merged_by(&self, claim: impl Fn(&Kind) -> Claim) -> (Problem, Vec<Option<usize>>) {
+    fn merged_by(
+        &self,
+        apart: impl Fn(usize, &Kind) -> (usize, Claim),
+    ) -> (Problem, Vec<Option<usize>>) {
         let begun = |no: usize| self.begun.iter().any(|begun| begun.kind == no);
         let there = |(no, kind): &(usize, &Kind)| kind.count > 0 || begun(*no);
-        let way = |kind: &Kind| (kind.route.clone(), claim(kind));
-        let mut ways: Vec<(Vec<Phase>, Claim)> =
-            self.kinds.iter().enumerate().filter(there).map(|(_, kind)| way(kind)).collect();
+        let way = |(no, kind): (usize, &Kind)| {
+            let (owner, claim) = apart(no, kind);
+            (owner, kind.route.clone(), claim)
+        };
+        let mut ways: Vec<(usize, Vec<Phase>, Claim)> =
+            self.kinds.iter().enumerate().filter(there).map(way).collect();
         ways.sort_unstable();
         ways.dedup();
-        let into = |kind: &Kind| ways.binary_search(&way(kind)).ok();
-        let of: Vec<Option<usize>> = self.kinds.iter().map(into).collect();
-        let kind = |(route, claim): &(Vec<Phase>, Claim)| Kind {
+        let into = |kind: (usize, &Kind)| ways.binary_search(&way(kind)).ok();
+        let of: Vec<Option<usize>> = self.kinds.iter().enumerate().map(into).collect();
+        let kind = |(_, route, claim): &(usize, Vec<Phase>, Claim)| Kind {
             claim: *claim,
             ..Kind::new(route.clone(), 0)
         };

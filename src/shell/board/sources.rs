@@ -3,18 +3,21 @@
 
 use std::time::Duration;
 
+use jiff::tz::TimeZone;
+
 use super::{Board, Next, Source};
 use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
 use crate::shell::clerk::{Errand, Told};
+use crate::shell::clock::Clock;
 use crate::shell::follower::News;
 use crate::shell::inbox::{Aside, Brought, Ids, Waiting};
 use crate::shell::journal::Progress;
 use crate::shell::journal::mend::Lost;
 use crate::shell::rescue::Rescued;
 use crate::shop::facts::fact::{Event, Fact, Washed};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Boot, Moment};
 use crate::shop::facts::words::counted;
 use crate::shop::rules::command::Command;
 
@@ -199,8 +202,19 @@ impl Board {
             }
             News::Trouble(trouble) => self.view_trouble = trouble,
         }
+        self.go_by_rehearsal();
         self.put_up_banners(now);
         Next::Draw
+    }
+
+    /// A made-up shift is seen as of its last event: its clock is its own, and so is its zone.
+    fn go_by_rehearsal(&mut self) {
+        let newest = self.shop.newest().filter(|newest| newest.boot == Boot::MADE_UP);
+        if let (Some(newest), Source::Watches { .. }) = (newest, &self.source) {
+            self.clock = Clock::standing(newest);
+            self.ui.zone = TimeZone::UTC;
+            self.shop.set_zone(TimeZone::UTC);
+        }
     }
 
     /// Takes in what another board has written meanwhile, where nothing of our own waits that would have come first.

@@ -1,8 +1,8 @@
-//! Acts that hands have done one after the other without a rest between: what ended meanwhile ended somewhere in there.
+//! Acts that hands have done one after the other: what ended meanwhile ended somewhere in there.
 //!
-//! A print that is done waits for hands that are busy. It ended after the chain was begun, for hands that rest would have
-//! seen it, and most likely while the last act was done, for hands between two acts would have, too, if they looked: the
-//! middle of the two is taken, measured on rehearsals to be neither too soon nor too late.
+//! A print that is done waits for hands that are busy. Hands look for one before they load a press or spray, as the rule
+//! has it, and while they rest: so it ended after the last time that they looked, most likely in the middle. What comes
+//! before prints, an opening or a weight, looks for none.
 
 use std::time::Duration;
 
@@ -14,15 +14,14 @@ use crate::shop::facts::moment::Moment;
 /// Hands that have been free for so long, and what they had to do besides, have waited.
 pub const RESTED: Duration = Duration::from_secs(5);
 /// Of what ended in a longer chain nothing is learned.
-const LONGEST: Duration = Duration::from_secs(60);
+const LONGEST: Duration = Duration::from_secs(180);
 
 /// A chain of acts.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Chain {
-    /// When its first act was begun; None where nobody knows.
-    began: Option<Moment>,
-    /// What hands had to do for the last act until its key, and still have to do after it.
-    before: Duration,
+    /// When hands last looked for a print that is done; None where nobody knows.
+    looked: Option<Moment>,
+    /// What hands still have to do after the last act's key.
     after: Duration,
 }
 
@@ -42,17 +41,18 @@ impl Chain {
             }
             _ => (None, Duration::ZERO),
         };
-        let rested = |free: Moment, before: Duration| {
-            free.boot == at.boot && at.since(free).span > self.after + before + RESTED
+        let free = free.filter(|free| free.boot == at.boot);
+        let looks =
+            matches!(done, Done::Shut { .. } | Done::Handwork { .. } | Done::Printed { .. });
+        let rested = |before: Duration| {
+            free.is_some_and(|free| at.since(free).span > self.after + before + RESTED)
         };
-        match (before, free) {
-            (Some(before), Some(free)) if rested(free, before) => {
-                self.began = Some(at.minus(before))
-            }
-            (Some(_), Some(_)) => {}
-            _ => self.began = None,
+        match before {
+            Some(before) if looks || rested(before) => self.looked = Some(at.minus(before)),
+            _ if free.is_none() => self.looked = None,
+            _ => {}
         }
-        (self.before, self.after) = (before.unwrap_or_default(), after);
+        self.after = after;
     }
 
     /// What hands still had to do after the last act's key.
@@ -62,8 +62,8 @@ impl Chain {
 
     /// How long before hands came free something ended that they found done then; None where that is not known.
     pub fn before_free(&self, free: Moment) -> Option<Duration> {
-        let began = self.began.filter(|began| began.boot == free.boot)?;
-        let lasted = free.since(began).span + self.after;
-        (lasted <= LONGEST).then_some((lasted + self.before + self.after) / 4)
+        let looked = self.looked.filter(|looked| looked.boot == free.boot)?;
+        let since = free.since(looked).span + self.after;
+        (since <= LONGEST).then_some(since / 2)
     }
 }

@@ -72,8 +72,10 @@ pub enum Done {
         implied: bool,
         recipe: Option<RecipeHash>,
         hand_s: f64,
-        /// What taking the print out takes, as the station says.
+        /// What taking the print out takes, and all of it from loading on, as the station says; how many printers it has.
         unload: Duration,
+        whole: Duration,
+        printers: u8,
         /// Since when the garment had waited for its print, where it had.
         waited_since: Option<Moment>,
     },
@@ -381,6 +383,8 @@ fn printed(fact: &Printed, shop: &Shop) -> Done {
         recipe: recipe_of(fact.garment, shop),
         hand_s: hands.print_load.as_seconds() + hands.print_unload.as_seconds(),
         unload: hands.print_unload.0,
+        whole: hands.print_load.0 + hands.print.0 + hands.print_unload.0,
+        printers: shop.station().map_or(1, |station| station.printers),
         waited_since: waits.map(|garment| garment.since),
     }
 }

@@ -5,8 +5,12 @@
 //! happened when it is said to have. A press that was still
 //! running when the hands came free counts from the end of its run. Medians, so that a chat among sixty loads
 //! changes nothing.
+//!
+//! A pause is a time in which nothing was stated and no machine ran: people who wait for a long cure or print are at work.
 
 mod known;
+
+pub use known::{Known, Learned};
 
 use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
@@ -18,11 +22,9 @@ use super::Book;
 use super::chain::{Chain, RESTED};
 use super::entry::{Done, Entry, SheetWork};
 use crate::shop::facts::ids::{ActNo, PressNo, RecipeHash};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Up, Wall};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
-
-pub use known::{Known, Learned};
 
 /// With fewer gaps than this the station's own times are gone by.
 pub const ENOUGH: usize = 10;
@@ -34,11 +36,13 @@ const MOST: usize = 64;
 pub const SCATTER: f64 = 0.18;
 /// The two clocks drift apart by less than this within one gap; more, and one of them was set.
 const CLOCK: SignedDuration = SignedDuration::from_secs(2);
-/// Acts further apart than this have a pause between them.
+/// Where no machine runs, acts further apart than this have a pause between them.
 const PAUSE: Duration = Duration::from_secs(300);
 /// How much working time a stretch of the history covers, and how many are kept: a shift.
 const STRETCH: Duration = Duration::from_secs(600);
 const STRETCHES: usize = 48;
+/// The last prints that are kept: one for each printer that a station can have.
+const MOST_PRINTERS: usize = 9;
 
 /// What hands do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -71,6 +75,12 @@ impl Work {
             Work::Weigh => "weigh",
             Work::Fill => "fill",
         }
+    }
+
+    /// With fewer gaps than this the station's own time is gone by. Prints are few of which it is known when they ended, and
+    /// everything waits for them.
+    pub fn enough(self) -> usize {
+        if self == Work::Print { 4 } else { ENOUGH }
     }
 
     /// What takes longer is no work but a pause (from memory).
@@ -118,6 +128,8 @@ pub struct LeftOut {
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stretch {
     pub span: Duration,
+    /// The pauses between: when each began on the wall clock, and how long it was.
+    pub pauses: Vec<(Wall, Duration)>,
     pub done: Vec<(RecipeHash, [i16; Step::ALL.len()])>,
 }
 
@@ -127,7 +139,8 @@ pub struct HandBook {
     gaps: Vec<Gaps>,
     /// Since when the hands are free. None: not known.
     free: Option<Moment>,
-    printed: Option<Moment>,
+    /// When the last prints came out, the newest last.
+    printed: VecDeque<Moment>,
     chain: Chain,
     act: ActNo,
     /// The moment of the newest act.
@@ -184,7 +197,7 @@ impl Book for HandBook {
         } else {
             self.settle();
             self.act = entry.act;
-            self.pass(entry.moment);
+            self.pass(entry);
             if let Means::Work(work) = means {
                 self.hold_gap(work, entry);
             }
@@ -228,8 +241,12 @@ impl HandBook {
                     // Opened before its time: nobody waited for it.
                     .map_or(free, |end| if end.up > to.up { free } else { end })
             }),
-            Done::Printed { waited_since, unload, .. } => {
-                let last = self.printed.replace(to);
+            Done::Printed { waited_since, unload, printers, .. } => {
+                let last = self.printer_since(usize::from(*printers));
+                if self.printed.len() == MOST_PRINTERS {
+                    self.printed.pop_front();
+                }
+                self.printed.push_back(to);
                 // Where none waited when the last one came out, the printer stood still for a time; where hands came
                 // straight from something else, it waited for them.
                 let free = self.free.filter(|free| free.boot == to.boot);
@@ -299,12 +316,25 @@ impl HandBook {
         self.gaps.push(Gaps { work, who, recipe, last, used });
     }
 
+    /// Since when the printer of the print that comes out next has printed it, where none stood empty: of several it is the
+    /// one that has printed longest.
+    fn printer_since(&self, printers: usize) -> Option<Moment> {
+        self.printed.len().checked_sub(printers.max(1)).map(|n| self.printed[n])
+    }
+
     /// Lets working time pass, and begins the next stretch where one is full.
-    fn pass(&mut self, to: Moment) {
+    fn pass(&mut self, entry: &Entry) {
+        let to = entry.moment;
         let since = self.newest.replace(to).filter(|newest| newest.boot == to.boot);
-        let span = since.map_or(Duration::ZERO, |since| to.up.since(since.up));
-        if span <= PAUSE {
-            self.now.span += span;
+        if let Some(since) = since {
+            let span = to.up.since(since.up);
+            let idle = to.up.since(self.runs_until(entry).max(since.up));
+            if idle <= PAUSE {
+                self.now.span += span;
+            } else {
+                self.now.span += span.saturating_sub(idle);
+                self.now.pauses.push((to.minus(idle).at, idle));
+            }
         }
         if self.now.span >= STRETCH {
             if self.stretches.len() == STRETCHES {
@@ -312,6 +342,27 @@ impl HandBook {
             }
             self.stretches.push_back(std::mem::take(&mut self.now));
         }
+    }
+
+    /// Until when some machine has run before an entry: a press by its target, a printer for twice as long as a print
+    /// takes at the most, since nobody states when it is loaded.
+    fn runs_until(&self, entry: &Entry) -> Up {
+        let to = entry.moment;
+        let presses =
+            self.runs.values().filter(|end| end.boot == to.boot).map(|end| end.up.min(to.up));
+        let prints = match &entry.done {
+            Done::Printed { waited_since: Some(waited), whole, .. } if waited.boot == to.boot => {
+                let since = self.printed.back().filter(|last| last.boot == to.boot);
+                let since =
+                    since.map_or(*waited, |last| if last.up > waited.up { *last } else { *waited });
+                let learned = self.gaps.iter().filter(|gaps| gaps.work == Work::Print);
+                let learned = learned.filter_map(|gaps| gaps.last.back()).max();
+                let learned = Duration::from_millis(learned.copied().unwrap_or(0).into());
+                Some(since.plus(learned.max(*whole) * 2).up.min(to.up))
+            }
+            _ => None,
+        };
+        presses.chain(prints).max().unwrap_or(Up(0))
     }
 
     fn count(&mut self, recipe: &RecipeHash, step: Step, by: i16) {

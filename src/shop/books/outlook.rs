@@ -11,16 +11,15 @@ pub struct Outlook {
     /// When everything is done: in half of all draws, and in nine of ten.
     pub likely: Wall,
     pub latest: Wall,
-    /// Garments that it is about.
+    /// Garments that it is about, and how many of them are made in an hour of work.
     pub garments: usize,
-    /// Every order with a due time, the earliest due first.
+    pub per_hour: Option<f64>,
+    /// Every open order on which something is still to be done: the earliest due first, what is never due last.
     pub orders: Vec<Ready>,
     /// What there is, and its share of the time that it is busy, the busiest first.
     pub busy: [(&'static str, f64); 3],
     /// The change that would save most, and seconds saved; None where none saves a minute.
     pub helps: Option<(&'static str, f64)>,
-    /// Above so many garments it is not worked out what would help: there are more.
-    pub unplanned: Option<usize>,
 }
 
 /// Why nothing can be foreseen.
@@ -28,13 +27,14 @@ pub struct Outlook {
 #[error("{0}")]
 pub struct NoOutlook(pub String);
 
-/// An order against its due time, where what is due earlier is done first.
+/// An order against its due time, where each is worked on by its turn.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ready {
     /// None for one that is only a file yet.
     pub order: Option<OrderNo>,
     pub name: String,
-    pub due: Wall,
+    /// None: it is never due.
+    pub due: Option<Wall>,
     /// When it is ready in half of all draws, and in nine of ten.
     pub likely: Wall,
     pub latest: Wall,
@@ -45,14 +45,16 @@ pub struct Ready {
 impl Ready {
     /// Seconds by which it is late; None where it is in time in half of all draws or more.
     pub fn late(&self) -> Option<f64> {
-        (self.likely > self.due).then(|| (self.likely - self.due).as_secs_f64())
+        let due = self.due.filter(|due| self.likely > *due)?;
+        Some((self.likely - due).as_secs_f64())
     }
 }
 
 impl Outlook {
     /// The order with the least to spare.
     pub fn tightest(&self) -> Option<&Ready> {
-        self.orders.iter().min_by_key(|order| order.due - order.latest)
+        let due = self.orders.iter().filter_map(|order| Some((order.due? - order.latest, order)));
+        due.min_by_key(|(spare, _)| *spare).map(|(_, order)| order)
     }
 }
 

@@ -35,6 +35,16 @@ pub struct Tally {
     pub shelf: usize,
 }
 
+/// What there is to do on a day: what is finished of it stays counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DaysWork {
+    pub finished: usize,
+    /// What was finished, what is still to be made of every order, and what was lost and nothing has replaced.
+    pub all: usize,
+    /// Whether it is counted since a shift began, else since midnight.
+    pub of_shift: bool,
+}
+
 /// How far an order has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Standing {
@@ -75,6 +85,24 @@ impl Shop {
         let OfOrder { done, left, .. } = self.counted(order.no);
         let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
         Standing { ordered, done, left, short: ordered.saturating_sub(done + left) }
+    }
+
+    /// What there is to do on the day, or in the shift, that runs at `now`. An order that is fulfilled takes nothing out of
+    /// it: what it had was finished, today or before.
+    pub fn days_work(&self, now: Moment) -> DaysWork {
+        let since = self.counted_since(now);
+        let finished = self.books().finished.all(Scope::Since(since)).len();
+        let open = self.orders().filter(|order| self.is_open(order)).map(|order| {
+            let Standing { left, short, .. } = self.standing(order);
+            let kept = if self.wants_from_shelf(order.no) {
+                0
+            } else {
+                self.floor().count_of_order(Queue::Shelf, order.no)
+            };
+            (left + short).saturating_sub(kept)
+        });
+        let of_shift = self.today(now).begins(self.zone()) != Some(since);
+        DaysWork { finished, all: finished + open.sum::<usize>(), of_shift }
     }
 
     /// Counts the shop at `now`; `since` is the moment from which it is counted.

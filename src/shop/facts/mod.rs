@@ -10,6 +10,7 @@ pub mod coat;
 pub mod colours;
 pub mod day;
 pub mod fact;
+pub mod hours;
 pub mod ids;
 pub mod mixture;
 pub mod moment;

@@ -160,6 +160,23 @@ pub fn check_due(due: Due) -> Result<(), Senseless> {
 }
 
 impl OrderLine {
+    /// So many garments by a recipe, of which nothing else is said.
+    pub fn plain(count: u32, recipe: &str, garment: Colour) -> Self {
+        Self {
+            count,
+            recipe: recipe.to_owned(),
+            garment,
+            art: None,
+            print: None,
+            prints: BTreeMap::new(),
+            margin: None,
+            mark: String::new(),
+            places: front(),
+            underbase: None,
+            seen: None,
+        }
+    }
+
     /// The print at a place: its own, else the line's.
     pub fn print_at(&self, place: &str) -> Option<Rectangle> {
         self.prints.get(place).copied().or(self.print)

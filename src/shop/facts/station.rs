@@ -11,6 +11,7 @@ pub use super::breaks::Break;
 pub use clock_time::ClockTime;
 
 use super::colours::{are_shipped, shipped_colours};
+use super::hours::Hours;
 use super::ids::{PressNo, StationId};
 use super::morning::MorningCheck;
 use super::step::{Pressure, Step};
@@ -87,6 +88,9 @@ pub struct Station {
     /// How long a press that was switched on soaks once its light shows.
     #[serde(default = "twenty_minutes", skip_serializing_if = "is_twenty_minutes")]
     pub soak: Span,
+    /// When somebody works, for plans. Nothing: always.
+    #[serde(default, skip_serializing_if = "Hours::is_always")]
+    pub hours: Hours,
 }
 
 // From memory: what the light shows is the sensor, the platen's edges come later.

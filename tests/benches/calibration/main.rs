@@ -7,7 +7,6 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::time::Instant;
 
-use dwell::forecast::breaks;
 use dwell::forecast::habit::Habit;
 use dwell::forecast::made_up::{HeldBack, MadeUp};
 use dwell::forecast::operator::Turn;
@@ -46,14 +45,17 @@ fn main() {
         println!("nothing is measured here without --bench: cargo bench --bench calibration");
         return;
     }
-    let number = |n: usize, usual: u64| words.get(n).and_then(|word| word.parse().ok()).unwrap_or(usual);
+    let number =
+        |n: usize, usual: u64| words.get(n).and_then(|word| word.parse().ok()).unwrap_or(usual);
     let (first, shops, rounds) = (number(0, 10_001), number(1, 1000), number(2, 200));
     let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("profiles");
     let profiles = profiles::load(Some(&directory)).unwrap_or_else(|wrong| panic!("{wrong}"));
     let started = Instant::now();
     let shifts: Vec<Shift> =
         (first..first + shops).map(|no| shift(&profiles, no, no, true)).collect();
-    println!("\nForecasts of {shops} made-up shops from {first} on, a shift of each, seed as the shop");
+    println!(
+        "\nForecasts of {shops} made-up shops from {first} on, a shift of each, seed as the shop"
+    );
     println!(
         "  {:<22} {:>6} {:>10} {:>10} {:>10} {:>10} {:>8}",
         "shops", "asked", "below P50", "below P90", "below P10", "off", "wide"
@@ -113,7 +115,9 @@ fn median(mut all: Vec<f64>) -> f64 {
 /// The band beside that of somebody who knows how a shop's shifts scatter: the same shop with so many seeds.
 #[expect(clippy::cast_precision_loss, reason = "some hundred seeds")]
 fn perfect(profiles: &Profiles, first: u64, rounds: u64) {
-    println!("\nThe band beside that of {rounds} seeds of the same shop, at a quarter, half, three quarters");
+    println!(
+        "\nThe band beside that of {rounds} seeds of the same shop, at a quarter, half, three quarters"
+    );
     let mut all = Vec::new();
     // Two shops of each kind.
     for no in first..first + 10 {
@@ -123,7 +127,8 @@ fn perfect(profiles: &Profiles, first: u64, rounds: u64) {
             (1..=rounds).map(|seed| shift(profiles, no, seed, seed <= asked)).collect();
         let ratio = |mark: u32| {
             let of = |shift: &'_ Shift| shift.told.iter().find(|told| told.mark == mark).copied();
-            let mut truths: Vec<f64> = shifts.iter().filter_map(of).map(|told| told.truth).collect();
+            let mut truths: Vec<f64> =
+                shifts.iter().filter_map(of).map(|told| told.truth).collect();
             truths.sort_by(f64::total_cmp);
             let at = |share: usize| truths.get(truths.len() * share / 100).copied().unwrap_or(0.0);
             let own = shifts.iter().take(asked as usize).filter_map(of);
@@ -133,7 +138,10 @@ fn perfect(profiles: &Profiles, first: u64, rounds: u64) {
         };
         let ratios = MARKS.map(ratio);
         let words = MaybeKind(no).words();
-        println!("  shop {no}, {words:<10} {:>5.2}x {:>5.2}x {:>5.2}x", ratios[0], ratios[1], ratios[2]);
+        println!(
+            "  shop {no}, {words:<10} {:>5.2}x {:>5.2}x {:>5.2}x",
+            ratios[0], ratios[1], ratios[2]
+        );
         all.extend(ratios);
     }
     let mean = all.iter().sum::<f64>() / all.len() as f64;
@@ -191,7 +199,6 @@ fn shift(profiles: &Profiles, no: u64, seed: u64, foresees: bool) -> Shift {
 
 fn foresee(shop: &Shop, now: dwell::shop::facts::moment::Moment) -> [Wall; 3] {
     let Some(work) = workload::of_shop(shop, now) else { return [now.at; 3] };
-    let finish = Habit::of(&work.past, &work.problem).finish(&work.problem, 1);
-    [finish.p10, finish.p50, finish.p90]
-        .map(|after| breaks::done_at(now.at, after, &work.breaks, &work.zone))
+    let finish = Habit::of(&work.past).finish(&work.problem, 1);
+    [finish.p10, finish.p50, finish.p90].map(|after| work.calendar.done_at(now.at, after))
 }

@@ -67,6 +67,9 @@ fields! { STATION of Station {
         "What is looked at before a shift's first garment, on a list of its own. Empty: nothing is asked.";
     soak: "\"20min\"", Is("\"20min\""), Quantity(|example| within::<Span>(example, bounds::SOAK)),
         "How long a press that was switched on soaks after its light. Until then it is not offered. From memory.";
+    hours: "[\"mon-fri 08:00-12:00 12:30-17:00\", \"sat 08:00-12:00\", \"2026-12-25 closed\"]", Is("[]"),
+        Words("days and times, each line a text; a date goes before the days of the week; [] is always"),
+        "When somebody works, for plans and promises, by the station's clock.";
 }}
 
 fields! { PRESS of PressProfile {

@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use super::{ENOUGH, Gaps, LeftOut, SCATTER, Stretch, Work};
+use super::{Gaps, LeftOut, SCATTER, Stretch, Work};
 use crate::figures::units::Span;
 use crate::shop::Shop;
 use crate::shop::facts::ids::RecipeHash;
@@ -13,7 +13,7 @@ use crate::shop::facts::station::{HandTimes, Station};
 impl Shop {
     /// When the newest print that was stated came out.
     pub fn last_printed(&self) -> Option<Moment> {
-        self.books().hands.printed
+        self.books().hands.printed.back().copied()
     }
 
     /// What hands take for a recipe: learned where there is enough to learn from, else the station's; a print as the
@@ -35,7 +35,7 @@ impl Shop {
         let said = self.print_said(Some(recipe));
         times.print = said.unwrap_or(times.print);
         if let Some((_, typical)) = self.typical(Work::Print, Some(recipe), said) {
-            times.set(Work::Print, seconds(typical * f64::from(self.printers())));
+            times.set(Work::Print, seconds(typical));
         }
         times.print_load.0 + times.print.0
     }
@@ -67,10 +67,10 @@ impl Shop {
         };
         let own = of(true);
         let of_its_own = work == Work::Print && print.is_some();
-        let found = if own.len() >= ENOUGH || of_its_own { own } else { of(false) };
+        let found = if own.len() >= work.enough() || of_its_own { own } else { of(false) };
         // Prints are few, and everything waits for them: the middle half tells more than the middle one.
         let typical = if work == Work::Print { midmean } else { median };
-        let typical = typical(found.clone()).filter(|_| found.len() >= ENOUGH)?;
+        let typical = typical(found.clone()).filter(|_| found.len() >= work.enough())?;
         Some((found, typical))
     }
 
@@ -86,32 +86,48 @@ impl Shop {
         let mut residuals = Vec::new();
         for work in Work::ALL {
             let Some((found, typical)) = self.typical(work, recipe, print) else { continue };
+            let own = self.off(work, typical, &found);
             // A printer runs as long as it runs, and an opening is one tap where it is stated before the hands go in.
             if work != Work::Print && typical >= 500.0 {
-                residuals.extend(
-                    found.iter().map(|gap| (f64::from(*gap).max(1.0) / typical).ln().abs()),
-                );
+                residuals.extend(&own);
             }
-            learned.push(Learned { work, gaps: found.len(), typical: seconds(typical) });
-            // Of several printers one print comes out the sooner after another.
-            let each =
-                if work == Work::Print { typical * f64::from(self.printers()) } else { typical };
-            times.set(work, seconds(each));
+            let gaps = found.len();
+            let scatter = scatter(own).unwrap_or(SCATTER);
+            learned.push(Learned { work, gaps, typical: seconds(typical), scatter });
+            times.set(work, seconds(typical));
         }
-        residuals.sort_by(f64::total_cmp);
-        // 1.4826 of the median absolute deviation is the standard deviation of a normal law.
-        let scatter = residuals.get(residuals.len() / 2).map_or(SCATTER, |mad| 1.4826 * mad);
-        Known { times, scatter: scatter.clamp(0.02, 1.0), learned, left_out: hands.left_out }
+        let scatter = scatter(residuals).unwrap_or(SCATTER);
+        Known { times, scatter, learned, left_out: hands.left_out }
     }
 
-    fn printers(&self) -> u8 {
-        self.station().map_or(1, |station| station.printers)
+    /// By how much gaps are off their typical one, as logarithms. Prints of each recipe are off their own: how long one
+    /// takes belongs to it.
+    fn off(&self, work: Work, typical: f64, found: &[u32]) -> Vec<f64> {
+        let off = |gap: u32, typical: f64| (f64::from(gap).max(1.0) / typical).ln().abs();
+        let prints = self.books().hands.gaps.iter().filter(|gaps| gaps.work == work);
+        let mut own = Vec::new();
+        for gaps in prints.filter(|gaps| work == Work::Print && gaps.last.len() >= work.enough()) {
+            let all: Vec<u32> = gaps.last.iter().copied().collect();
+            let typical = midmean(all.clone()).unwrap_or(typical);
+            own.extend(all.into_iter().map(|gap| off(gap, typical)));
+        }
+        if own.is_empty() {
+            own.extend(found.iter().map(|gap| off(*gap, typical)));
+        }
+        own
     }
 
     /// The last stretches of work, oldest first; the one under way is not among them.
     pub fn stretches(&self) -> impl Iterator<Item = &Stretch> {
         self.books().hands.stretches.iter()
     }
+}
+
+/// Sigma of logarithms by how far they are off their middle: 1.4826 of the median absolute deviation is the standard
+/// deviation of a normal law.
+fn scatter(mut off: Vec<f64>) -> Option<f64> {
+    off.sort_by(f64::total_cmp);
+    off.get(off.len() / 2).map(|mad| (1.4826 * mad).clamp(0.02, 1.0))
 }
 
 /// The mean of the middle half.
@@ -146,12 +162,13 @@ pub struct Known {
     pub left_out: LeftOut,
 }
 
-/// A typical time, and from how many gaps.
+/// A typical time, from how many gaps, and sigma of their logarithm about it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Learned {
     pub work: Work,
     pub gaps: usize,
     pub typical: Span,
+    pub scatter: f64,
 }
 
 impl HandTimes {
