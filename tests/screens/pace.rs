@@ -34,16 +34,16 @@ fn foresee(stage: &mut Stage) {
 /// An order that is hours early is not late because another one takes until the evening.
 #[test]
 fn each_order_is_held_against_its_own_due_time() {
-    // The printer alone takes 150 times 14 + 190 + 10 s, until 16:55.
-    let orders = [("Small", 4, Some("2026-03-02T12:00")), ("Big", 150, Some("2026-03-02T20:00"))];
+    // The printer alone takes 150 times 14 + 240 + 10 s, until 19:00.
+    let orders = [("Small", 4, Some("2026-03-02T12:00")), ("Big", 150, Some("2026-03-02T23:30"))];
     let text = with(&orders).text(120, 36);
     assert!(!text.contains("LATE") && text.contains(" to spare"), "{text}");
-    assert!(text.contains("Big, due 20:00"), "{text}");
+    assert!(text.contains("Big, due 23:30"), "{text}");
     // Now it is the small one that is tight, and the big one is not spoken of.
     let orders = [("Small", 4, Some("2026-03-02T08:05")), ("Big", 150, Some("2026-03-02T22:00"))];
     let text = with(&orders).text(120, 36);
     assert!(text.contains("Small, due 08:05") && text.contains(" min LATE"), "{text}");
-    assert!(text.contains("all of it by 1"), "{text}");
+    assert!(text.contains("all of it by 2"), "{text}");
     assert_eq!(text.matches("LATE").count(), 2, "above, and in the order's own row: {text}");
 }
 
