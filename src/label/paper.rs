@@ -58,8 +58,8 @@ impl Paper {
     /// A4 with three by eight labels of 70 mm x 37 mm.
     pub fn a4() -> Self {
         Paper::Sheet(Sheet {
-            size: Rectangle::inches(210.0 / 25.4, 297.0 / 25.4),
-            label: Rectangle::inches(70.0 / 25.4, 37.0 / 25.4),
+            size: Rectangle::millimetres(210.0, 297.0),
+            label: Rectangle::millimetres(70.0, 37.0),
             columns: 3,
             rows: 8,
             apart: Centimetres(7.0),
@@ -94,7 +94,7 @@ impl Paper {
 
 impl Default for Paper {
     fn default() -> Self {
-        Paper::Roll(Rectangle::inches(50.0 / 25.4, 25.0 / 25.4))
+        Paper::Roll(Rectangle::millimetres(50.0, 25.0))
     }
 }
 

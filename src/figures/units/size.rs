@@ -6,7 +6,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::number::{in_plain_letters, plain, split};
-use super::table::{INCH, Kind, Unit};
+use super::table::{INCH, Kind, MILLIMETRE, Unit};
 use super::typed::{Measured, Typed};
 use super::{CM_PER_INCH, NotAQuantity};
 
@@ -68,6 +68,15 @@ impl Rectangle {
             width: Centimetres(width * CM_PER_INCH),
             height: Centimetres(height * CM_PER_INCH),
             unit: &INCH,
+        }
+    }
+
+    /// So many millimetres wide and high.
+    pub const fn millimetres(width: f64, height: f64) -> Self {
+        Self {
+            width: Centimetres(width / 10.0),
+            height: Centimetres(height / 10.0),
+            unit: &MILLIMETRE,
         }
     }
 

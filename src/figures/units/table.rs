@@ -81,13 +81,14 @@ pub static INCH: Unit =
     unit(Kind::Length, "in", &["inch", "inches", "\"", "\u{2033}", "\u{201d}", "''"], CM_PER_INCH);
 pub static CENTIMETRE: Unit =
     unit(Kind::Length, "cm", &["centimetre", "centimetres", "centimeter", "centimeters"], 1.0);
+pub static MILLIMETRE: Unit =
+    unit(Kind::Length, "mm", &["millimetre", "millimetres", "millimeter", "millimeters"], 0.1);
 pub static GRAM: Unit = unit(Kind::Mass, "g", &["gr", "gram", "grams", "gramme", "grammes"], 1.0);
 pub static DEGREE: Unit = unit(Kind::Angle, "degrees", &["\u{b0}", "deg", "degree"], 1.0);
 
-static OTHERS: [Unit; 18] = [
+static OTHERS: [Unit; 17] = [
     unit(Kind::Length, "ft", &["foot", "feet", "'", "\u{2032}"], 12.0 * CM_PER_INCH),
     unit(Kind::Length, "yd", &["yard", "yards"], 36.0 * CM_PER_INCH),
-    unit(Kind::Length, "mm", &["millimetre", "millimetres", "millimeter", "millimeters"], 0.1),
     unit(Kind::Length, "m", &["metre", "metres", "meter", "meters"], 100.0),
     unit(Kind::Mass, "kg", &["kilo", "kilos", "kilogram", "kilograms"], 1000.0),
     unit(Kind::Mass, "oz", &["ounce", "ounces"], GRAMS_PER_OUNCE),
@@ -112,7 +113,7 @@ static OTHERS: [Unit; 18] = [
 
 /// Every unit.
 pub fn all() -> impl Iterator<Item = &'static Unit> {
-    [&INCH, &CENTIMETRE, &GRAM, &DEGREE].into_iter().chain(&OTHERS)
+    [&INCH, &CENTIMETRE, &MILLIMETRE, &GRAM, &DEGREE].into_iter().chain(&OTHERS)
 }
 
 /// A unit of some kind by any of its spellings.
