@@ -30,17 +30,16 @@ use super::outlook::{DRAWS, Finish};
 use super::plan::Problem;
 use crate::shop::books::hands::Work;
 
-/// The logarithm of the truth over the rule: its mean and how far shops differ from it. Fitted on made-up shops (see
-/// tests/benches/README.md), for want of real ones.
+/// The logarithm of the truth over the rule: its mean and how far shops differ from it. From memory, as are those below:
+/// no table of `cargo bench --bench calibration` stands behind them yet.
 const REHEARSED: f64 = 0.02;
 const SHOPS: f64 = 0.06;
 /// What one garment is off by beside its own hand and print times: troubles, mostly. Of many it evens out by the root of
-/// their number. Fitted likewise.
+/// their number.
 const GARMENT: f64 = 0.10;
 /// What no number of garments evens out: people do not quite go by the rule. From memory.
 const RULE: f64 = 0.01;
-/// How far the rule over what was done may be off for it: steps that were done are not always of whole garments. Fitted
-/// likewise.
+/// How far the rule over what was done may be off for it: steps that were done are not always of whole garments.
 const PARTS: f64 = 0.02;
 /// What is under way at either end of a stretch of work is counted whole or not at all: so many seconds of doubt.
 const EDGE_S: f64 = 200.0;

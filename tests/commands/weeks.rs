@@ -243,7 +243,7 @@ fn the_views_answer_an_ordinary_sqlite_tool() {
 fn a_wash_result_needs_a_sample_and_makes_sense() {
     let weeks = Weeks::new();
     for (arguments, words) in [
-        (vec!["wash", "A1-02", "--cycles", "5", "--grade", "4-5"], "is no wash sample"),
+        (vec!["wash", "A1-02", "--cycles", "5", "--grade", "4-5"], "is not a wash sample"),
         (vec!["wash", "A1-02", "--cycles", "5", "--grade", "4.5"], "a grade of the grey scale"),
         (vec!["wash", "nobody", "--cycles", "5", "--grade", "4"], "a garment's tag"),
         (vec!["wash", "A1-02", "--cycles", "5"], "--grade"),

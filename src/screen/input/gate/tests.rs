@@ -202,7 +202,7 @@ fn with_alt_no_key_acts_and_it_is_named() {
     for mode in [Mode::Acts, TEXT] {
         let alt = Key { alt: true, ..key('1') };
         let heard = Gate::default().key(alt, ms(0), mode);
-        assert_eq!(heard, [Heard::Ignored("alt-1 is no key here: ignored".into())]);
+        assert_eq!(heard, [Heard::Ignored("alt-1 is not a key here: ignored".into())]);
     }
 }
 
