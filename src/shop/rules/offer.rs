@@ -357,6 +357,12 @@ impl Shop {
         if self.floor.count(Queue::Shelf) == 0 {
             return;
         }
+        // One that was stepped to is a press's already.
+        let shut = |offer: &Offer| match offer.act {
+            OfferedAct::Shut { garment, .. } => Some(garment),
+            _ => None,
+        };
+        let given: Vec<Tag> = offers.iter().filter_map(shut).collect();
         let mut idle = offers
             .iter_mut()
             .filter(|offer| offer.act == OfferedAct::None(Idle::NothingWaits))
@@ -365,7 +371,7 @@ impl Shop {
             self.floor.ordered(&[Queue::Shelf], &[], |garment| self.urgency(garment.order()));
         while let Some(garment) = waiting.next() {
             let Some(offer) = idle.peek() else { return };
-            if !garment.is_wanted() {
+            if !garment.is_wanted() || given.contains(&garment.tag) {
                 continue;
             }
             let next = self.next_press(garment).filter(|_| self.wants_from_shelf(garment.order()));

@@ -104,12 +104,19 @@ impl Shop {
     /// takes belongs to it.
     fn off(&self, work: Work, typical: f64, found: &[u32]) -> Vec<f64> {
         let off = |gap: u32, typical: f64| (f64::from(gap).max(1.0) / typical).ln().abs();
-        let prints = self.books().hands.gaps.iter().filter(|gaps| gaps.work == work);
         let mut own = Vec::new();
-        for gaps in prints.filter(|gaps| work == Work::Print && gaps.last.len() >= work.enough()) {
-            let all: Vec<u32> = gaps.last.iter().copied().collect();
-            let typical = midmean(all.clone()).unwrap_or(typical);
-            own.extend(all.into_iter().map(|gap| off(gap, typical)));
+        if work == Work::Print {
+            let prints = self.books().hands.gaps.iter().filter(|gaps| gaps.work == work);
+            let prints: Vec<&Gaps> = prints.collect();
+            for gaps in prints.iter().filter(|gaps| gaps.last.len() > 1) {
+                let all: Vec<u32> = gaps.last.iter().copied().collect();
+                let typical = midmean(all.clone()).unwrap_or(typical);
+                own.extend(all.into_iter().map(|gap| off(gap, typical)));
+            }
+            // One print each of several recipes says nothing of how they scatter.
+            if prints.len() > 1 {
+                return own;
+            }
         }
         if own.is_empty() {
             own.extend(found.iter().map(|gap| off(*gap, typical)));
