@@ -249,7 +249,7 @@ fn implied(implied: bool) -> &'static str {
 }
 
 fn coat_weighed(fact: &CoatWeighed) -> String {
-    let window = if fact.unconfirmed { " (settings not confirmed)" } else { "" };
+    let window = if fact.unconfirmed { " (unconfirmed window)" } else { "" };
     let hand = if fact.overcorrects {
         "; you correct back and forth: change one thing, by less"
     } else {

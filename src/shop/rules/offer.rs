@@ -136,9 +136,33 @@ impl Shop {
     }
 
     fn offers_with(&self, choice: &Choice, advice: &Advice, now: Moment) -> Vec<Offer> {
+        let mut set: Vec<Offer> = Vec::new();
+        loop {
+            let (mut offers, unset) = self.offers_beside(&set, choice, advice, now);
+            let more = self.set_for_what_goes_before(&mut offers, &unset, now);
+            if more.is_empty() {
+                self.give_from_shelf(&mut offers);
+                return offers;
+            }
+            // What such a press was offered goes to another: all is given anew beside it.
+            set.extend(more);
+        }
+    }
+
+    /// What the presses are offered beside those that are to be set, and what suits none as it is.
+    fn offers_beside(
+        &self,
+        set: &[Offer],
+        choice: &Choice,
+        advice: &Advice,
+        now: Moment,
+    ) -> (Vec<Offer>, Vec<Unset>) {
         let numbers = self.press_numbers();
         let mut given: Given = numbers.iter().map(|no| (*no, self.settled(*no))).collect();
         self.give_chosen(choice, &mut given);
+        for (press, act) in given.iter_mut().filter(|(_, act)| act.is_none()) {
+            *act = set.iter().find(|one| one.press == *press).map(|one| one.act);
+        }
         for (press, act) in given.iter_mut().filter(|(_, act)| act.is_none()) {
             let waits = self.unready(*press, now).map(|(why, _)| Idle::Unready(why));
             *act = waits.map(OfferedAct::None);
@@ -151,13 +175,11 @@ impl Shop {
         self.give_advised(advice, &mut given);
         let unset = self.give_waiting(&mut given, now, self.is_hungry(advice.binds, now));
         let idle = |press| OfferedAct::None(self.why_idle(press, &unset));
-        let mut offers: Vec<Offer> = given
+        let offers = given
             .into_iter()
             .map(|(press, act)| Offer { press, act: act.unwrap_or_else(|| idle(press)) })
             .collect();
-        self.set_for_what_goes_before(&mut offers, &unset, now);
-        self.give_from_shelf(&mut offers);
-        offers
+        (offers, unset)
     }
 
     /// The garments that could be stepped through for a press: those that wait for one, then those whose
@@ -284,8 +306,14 @@ impl Shop {
 
     /// A press is to be set for what goes before all that the presses are offered, and that none of them is set for: the
     /// one whose own offer comes last by turn.
-    fn set_for_what_goes_before(&self, offers: &mut [Offer], unset: &[Unset], now: Moment) {
+    fn set_for_what_goes_before(
+        &self,
+        offers: &mut [Offer],
+        unset: &[Unset],
+        now: Moment,
+    ) -> Vec<Offer> {
         let mut done: Vec<Setting> = Vec::new();
+        let mut set = Vec::new();
         for Unset { garment, wanted, .. } in unset.iter().filter(|unset| !unset.served) {
             let says = |offer: &Offer| matches!(offer.act, OfferedAct::None(Idle::SetOtherwise { wanted: said, .. }) if said == *wanted);
             if done.contains(wanted) || offers.iter().any(says) {
@@ -310,8 +338,10 @@ impl Shop {
                 let (garment, wanted) = (*garment, *wanted);
                 offer.act = OfferedAct::None(Idle::SetOtherwise { garment, wanted });
                 done.push(wanted);
+                set.push(*offer);
             }
         }
+        set
     }
 
     /// What the printer would take next and was dried for too short a time is dried again.
