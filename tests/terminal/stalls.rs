@@ -37,7 +37,7 @@ fn frames(pty: &mut Pty, count: usize) {
         b"\x1bOR",
         b"\x1bOS",
         b"\x1b[15~",
-        b"\x1b[18~",
+        b"\x1bOQ",
         b"\x1b[19~",
         b"\x1b[20~",
         b"\x1b[21~",
