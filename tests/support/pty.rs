@@ -174,7 +174,24 @@ impl Pty {
             assert!(found || !ended, "it ended before {what:?}; on the screen:\n{contents}");
             found.then_some(contents)
         });
+        let found = self.whole(found, wanted);
         self.read.set(Instant::now());
+        found
+    }
+
+    /// The screen once nothing more of its frame comes: what was found may be half of it. Where it is not as wanted any
+    /// more by then, it is as it was found.
+    fn whole(&self, found: String, wanted: impl Fn(&str) -> bool) -> String {
+        const GAP: Duration = Duration::from_millis(15);
+        let bytes = || lock(&self.seen).raw.len();
+        for _ in 0..20 {
+            let before = bytes();
+            std::thread::sleep(GAP);
+            if bytes() == before {
+                let contents = self.contents();
+                return if wanted(&contents) { contents } else { found };
+            }
+        }
         found
     }
 
