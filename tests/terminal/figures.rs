@@ -55,7 +55,7 @@ fn a_weight_is_typed_or_comes_from_a_scale_that_types() {
     pty.wait_for("on the scale, with its coat on");
     // As a scale sends it: at once, with blanks and a unit. 28.9 g on 14 in x 16 in are 200 g/m2.
     pty.burst(b"  181.3 g\r");
-    pty.wait_for("A1-01 took 28.9 g: 200 g/m2, inside (settings not confirmed)");
+    pty.wait_for("A1-01 took 28.9 g: 200 g/m2, inside (unconfirmed window)");
     pty.wait_saved();
     let weighed = bench.past_of("coat-weighed");
     assert_eq!(weighed.len(), 1);
@@ -254,7 +254,7 @@ fn what_the_pace_says_the_scale_calls_inside(#[case] print: &str) {
     pty.wait_for("on the scale, with its coat on");
     pty.key(b"m");
     pty.wait_for("before it is dried");
-    enter(&mut pty, &format!("{:.1}", 150.0 + grams), "inside (settings not confirmed)");
+    enter(&mut pty, &format!("{:.1}", 150.0 + grams), "inside (unconfirmed window)");
     pty.wait_saved();
     let weighed = bench.past_of("coat-weighed");
     let coat: f64 =
