@@ -91,7 +91,7 @@ impl Stands {
         for recipe in own {
             work.problem.dwell = workload::stricter(work.problem.dwell, recipe);
         }
-        let due = form.due.and_then(|due| due.at(&self.zone));
+        let due = form.due_at(&self.zone);
         let urgency = Urgency::of(form.rank, due);
         let kinds = workload::of_order((form, urgency), &self.station, recipe, hands)?;
         work.whose.extend(kinds.iter().map(|_| Whose::File(n)));
@@ -113,15 +113,6 @@ impl Stands {
         let at = (after_s * 1000.0) as i64;
         (at > 0).then_some(Phase::Arrival { at })
     }
-}
-
-/// A moment as weekday, day and clock: "Thu 2026-12-03 14:10".
-pub fn day_and_clock(at: Wall, zone: &TimeZone) -> String {
-    let at = at.timestamp().map(|at| at.to_zoned_datetime(zone.clone()));
-    at.map_or_else(
-        || "beyond any calendar".to_owned(),
-        |at| at.strftime("%a %Y-%m-%d %H:%M").to_string(),
-    )
 }
 
 /// "40 s", "12 min", "2 h 05 min".

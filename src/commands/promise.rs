@@ -3,13 +3,14 @@
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::ahead::{Stands, day_and_clock, span};
+use super::ahead::{Stands, span};
 use super::history::rfc3339;
 use super::{Failure, Places, output};
 use crate::figures::units::{Colour, Rectangle, bounds, whole_reader};
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{Ahead, SEED, changes};
 use crate::forecast::workload::{Owner, Workload};
+use crate::screen::words::day_and_clock;
 use crate::shop::books::outlook::Ready;
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::{OrderForm, OrderLine};
@@ -111,8 +112,8 @@ fn promise(stands: &Stands, options: &Options, by: Option<Due>) -> Result<Promis
     let (half, nine_in_ten) = (after.at(finish.p50), after.at(finish.p90));
     let wanted = by.and_then(|by| by.at(&stands.zone));
     let mut would_meet = Vec::new();
-    if let Some(by) = wanted.filter(|by| nine_in_ten > *by) {
-        would_meet = changes_that_meet(stands, options, &habit, &work, by)?;
+    if let Some(wanted) = wanted.filter(|wanted| nine_in_ten > *wanted) {
+        would_meet = changes_that_meet(stands, options, (&habit, &work), (by, wanted))?;
     }
     let pushed = |ready: Ready| {
         let was = before.ready().into_iter().find(|one| one.order == ready.order)?;
@@ -133,15 +134,13 @@ fn promise(stands: &Stands, options: &Options, by: Option<Due>) -> Result<Promis
 fn changes_that_meet(
     stands: &Stands,
     options: &Options,
-    habit: &Habit,
-    work: &Workload,
-    by: Wall,
+    (habit, work): (&Habit, &Workload),
+    (due, by): (Option<Due>, Wall),
 ) -> Result<Vec<Change>, Failure> {
     let surely = |work: &Workload| {
         let ahead = Ahead::of(work, habit, stands.now, SEED);
         ahead.finish_of(ASKED).map(|finish| ahead.at(finish.p90))
     };
-    let due = options.by.as_ref().and_then(|text| typed_due(text, stands.now, &stands.zone).ok());
     let mut all = Vec::new();
     let mut add = |words: String, work: &Workload| {
         if let Some(surely) = surely(work).filter(|surely| *surely <= by) {
@@ -153,20 +152,17 @@ fn changes_that_meet(
         add(change.to_owned(), &Workload { problem, ..work.clone() });
     }
     // Fewer of them: the most that are ready in time, found by halving.
-    let (mut least, mut most) = (0, options.garments);
+    let (mut least, mut most, mut found) = (0, options.garments, None);
     while most - least > 1 {
         let middle = least.midpoint(most);
         let fewer = with(stands, options, (middle, Rank::USUAL, due))?;
-        if surely(&fewer).is_some_and(|surely| surely <= by) {
-            least = middle;
-        } else {
-            most = middle;
+        match surely(&fewer).filter(|surely| *surely <= by) {
+            Some(then) => (least, found) = (middle, Some(then)),
+            None => most = middle,
         }
     }
-    if least > 0 {
-        let fewer = with(stands, options, (least, Rank::USUAL, due))?;
-        add(format!("only {}", counted(least, "garment")), &fewer);
-    }
+    let fewer = |surely| Change { words: format!("only {}", counted(least, "garment")), surely };
+    all.extend(found.map(fewer));
     Ok(all)
 }
 

@@ -329,5 +329,5 @@ fn past_due(
     station: &crate::shop::facts::station::Station,
 ) -> bool {
     let zone = profiles::zone(station).unwrap_or(jiff::tz::TimeZone::UTC);
-    form.due.and_then(|due| due.at(&zone)).is_some_and(|due| due < clock.now().at)
+    form.due_at(&zone).is_some_and(|due| due < clock.now().at)
 }

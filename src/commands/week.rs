@@ -5,11 +5,12 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
-use super::ahead::{Stands, day_and_clock, span};
+use super::ahead::{Stands, span};
 use super::history::rfc3339;
 use super::{Failure, Places, output};
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{Ahead, SEED};
+use crate::screen::words::day_and_clock;
 use crate::shop::books::outlook::Ready;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::moment::Wall;

@@ -352,7 +352,7 @@ fn orders(shop: &Shop) -> Vec<OpenOrder> {
     let open = open.map(|order| OpenOrder {
         owner: Owner::Order(order.no),
         name: order.form.name.clone(),
-        due: order.form.due.and_then(|due| due.at(shop.zone())),
+        due: order.form.due_at(shop.zone()),
         short: shop.standing(order).short,
     });
     let mut open: Vec<OpenOrder> = open.collect();

@@ -21,9 +21,11 @@ const BARS_OF: u32 = 4;
 #[derive(Debug, thiserror::Error)]
 pub enum NoRoom {
     #[error(
-        "a label of {0} dots x {1} dots is too small for the codes of {2}: at 203 dots an inch it needs {3} x {4}, which is {5} mm x {6} mm. Name a larger --size"
+        "a label of {} dots x {} dots is too small for the codes of {tag}: at 203 dots an inch it needs {} x {}, which is \
+         {} mm x {} mm. Name a larger --size",
+        found.0, found.1, needs.0, needs.1, millimetres(needs.0), millimetres(needs.1)
     )]
-    TooSmall(u32, u32, String, u32, u32, u32, u32),
+    TooSmall { tag: String, found: (u32, u32), needs: (u32, u32) },
     #[error(transparent)]
     NoCode(#[from] NoCode),
 }
@@ -44,9 +46,8 @@ pub fn label(words: &Words, width: u32, height: u32) -> Result<Drawing, NoRoom> 
     if bar < LEAST_BAR || square < LEAST_SQUARE {
         let wide = (modules * LEAST_BAR).max((side * LEAST_SQUARE * 5).div_ceil(2));
         let high = ((side * LEAST_SQUARE + MARGIN) * BARS_OF).div_ceil(BARS_OF - 1);
-        let mm = |dots: u32| (dots * 254).div_ceil(2030);
-        let tag = words.tag.clone();
-        return Err(NoRoom::TooSmall(width, height, tag, wide, high, mm(wide), mm(high)));
+        let (tag, found) = (words.tag.clone(), (width, height));
+        return Err(NoRoom::TooSmall { tag, found, needs: (wide, high) });
     }
     let mut drawn = Drawing::blank(width, height);
     let code_side = side * square;
@@ -89,6 +90,11 @@ fn lines(words: &Words, width: u32, scale: u32) -> Vec<String> {
         textwrap::wrap(text, letters).into_iter().map(std::borrow::Cow::into_owned).collect()
     };
     words.below.iter().flat_map(|text: &String| -> Vec<String> { broken(text) }).collect()
+}
+
+/// Dots in millimetres, rounded up.
+fn millimetres(dots: u32) -> u32 {
+    (dots * 254).div_ceil(2030)
 }
 
 fn count(modules: usize) -> u32 {

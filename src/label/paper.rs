@@ -13,6 +13,8 @@ use crate::figures::units::{CM_PER_INCH, Centimetres, Rectangle};
 /// Common practice, no source: both divisions are sold everywhere, neither is a standard.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sheet {
+    /// How a hand types it.
+    name: &'static str,
     size: Rectangle,
     label: Rectangle,
     columns: u32,
@@ -45,10 +47,6 @@ fn dots(length: Centimetres) -> u32 {
     dots
 }
 
-fn inches(length: f64) -> Centimetres {
-    Centimetres(length * CM_PER_INCH)
-}
-
 /// One to thirty centimetres: other sides are a slip of the finger.
 fn is_a_label(side: Centimetres) -> bool {
     (1.0..=30.0).contains(&side.0)
@@ -58,6 +56,7 @@ impl Paper {
     /// A4 with three by eight labels of 70 mm x 37 mm.
     pub fn a4() -> Self {
         Paper::Sheet(Sheet {
+            name: "a4",
             size: Rectangle::millimetres(210.0, 297.0),
             label: Rectangle::millimetres(70.0, 37.0),
             columns: 3,
@@ -69,11 +68,12 @@ impl Paper {
     /// Letter with three by ten labels of 2 5/8 in x 1 in.
     pub fn letter() -> Self {
         Paper::Sheet(Sheet {
+            name: "letter",
             size: Rectangle::inches(8.5, 11.0),
             label: Rectangle::inches(2.625, 1.0),
             columns: 3,
             rows: 10,
-            apart: inches(2.75),
+            apart: Centimetres(2.75 * CM_PER_INCH),
         })
     }
 
@@ -130,8 +130,7 @@ impl fmt::Display for Paper {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Paper::Roll(size) => write!(f, "{size}"),
-            Paper::Sheet(sheet) if sheet.columns * sheet.rows == 24 => f.write_str("a4"),
-            Paper::Sheet(_) => f.write_str("letter"),
+            Paper::Sheet(sheet) => f.write_str(sheet.name),
         }
     }
 }

@@ -13,11 +13,12 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::View;
-use super::forms::trial::spray_text;
+use super::forms::trial::{spray_sentence, spray_text};
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
 use crate::figures::trial::answer::LEAST;
+use crate::figures::trial::told::in_a_line;
 use crate::shop::facts::fact::GradedAfter;
 use crate::shop::floor::trial::{Graded, TrialGarment, TrialRun, TrialStep};
 
@@ -39,7 +40,7 @@ pub fn draw(view: &View<'_>, run: &TrialRun, area: Rect, buf: &mut Buffer) {
 
 /// What to do next, and what is known.
 fn head(view: &View<'_>, run: &TrialRun) -> Vec<Line> {
-    let title = view.shop.trial_recipe().map_or(run.begun.recipe.as_str(), |recipe| &recipe.title);
+    let title = view.shop.trial_title().unwrap_or_default();
     let next = match view.acts() {
         true => format!("{}: {}", view.ui.keys.key(Deed::Trial), next(view, run)),
         false => next(view, run),
@@ -55,7 +56,7 @@ fn head(view: &View<'_>, run: &TrialRun) -> Vec<Line> {
     // What to do stands above already; a round that has begun is not the next one.
     let known = run.answer.rows(asked, run.begun.cycles).into_iter();
     let known = known.filter(|(name, _)| graded > 0 && !matches!(*name, "now" | "next round"));
-    lines.extend(known.map(|(name, text)| Line::of(Role::Plain, format!("{name:<12} {text}"))));
+    lines.extend(known.map(|row| Line::of(Role::Plain, in_a_line(&row))));
     lines
 }
 
@@ -65,7 +66,7 @@ fn next(view: &View<'_>, run: &TrialRun) -> String {
             format!("Weigh blank no. {no} dry, then {}", spray_text(view.shop, no, aim))
         }
         TrialStep::WeighCoated { no, aim, .. } => {
-            format!("{}, then weigh it", spray_text(view.shop, no, aim).replacen('s', "S", 1))
+            format!("{}, then weigh it", spray_sentence(view.shop, no, aim))
         }
         TrialStep::Grade { no, after: GradedAfter::Cure } => {
             format!("Print and cure this round, then grade the white of no. {no}")

@@ -40,7 +40,12 @@ pub fn moment(at: Wall, now: Wall, zone: &TimeZone) -> String {
     }
 }
 
-/// The same with seconds.
+/// A moment as weekday, day and clock: "Thu 2026-12-03 14:10".
+pub fn day_and_clock(at: Wall, zone: &TimeZone) -> String {
+    wall(at, zone, "%a %Y-%m-%d %H:%M")
+}
+
+/// Hours and minutes with seconds.
 pub fn clock_seconds(at: Wall, zone: &TimeZone) -> String {
     wall(at, zone, "%H:%M:%S")
 }

@@ -52,6 +52,11 @@ pub fn text(cell: &[u8]) -> std::borrow::Cow<'_, str> {
     String::from_utf8_lossy(cell)
 }
 
+/// The same without the blanks around it, and without the mark that some programs put at a file's beginning.
+pub fn tidy(cell: &[u8]) -> String {
+    text(cell).trim_start_matches('\u{feff}').trim().to_owned()
+}
+
 /// A number in a column of a row, counted from 0.
 fn number(path: &Path, line: u64, row: &ByteRecord, column: usize) -> Result<f64, Failure> {
     let cell = row.get(column).unwrap_or_default();

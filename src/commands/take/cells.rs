@@ -67,16 +67,11 @@ pub fn read(path: &Path) -> Result<Vec<Row>, Failure> {
 fn of_text(path: &Path) -> Result<Vec<Row>, Failure> {
     let mut rows = Vec::new();
     table::each_row(path, |line, row| {
-        let cells = row.iter().map(|cell| tidy(&table::text(cell))).collect();
+        let cells = row.iter().map(table::tidy).collect();
         rows.push(Row { line, cells });
         Ok(())
     })?;
     Ok(rows)
-}
-
-/// Without blanks around it, and without the mark that some programs put at a file's beginning.
-fn tidy(text: &str) -> String {
-    text.trim_start_matches('\u{feff}').trim().to_owned()
 }
 
 fn of_spreadsheet(path: &Path) -> Result<Vec<Row>, Failure> {
@@ -105,7 +100,7 @@ fn text(cell: &Data) -> String {
                 _ => format!("{year:04}-{month:02}-{day:02}T{hour:02}:{minute:02}"),
             }
         }
-        other => tidy(&other.to_string()),
+        other => other.to_string().trim().to_owned(),
     }
 }
 
@@ -129,11 +124,11 @@ fn of_json(path: &Path) -> Result<Vec<Row>, Failure> {
             }
         }
     }
-    let head = Row { line: 1, cells: heads.iter().map(|name| tidy(name)).collect() };
+    let head = Row { line: 1, cells: heads.iter().map(|name| name.trim().to_owned()).collect() };
     let row = |(n, object): (u64, &&Value)| {
         let cell = |name: &&String| match &object[name.as_str()] {
             Value::Null => String::new(),
-            Value::String(text) => tidy(text),
+            Value::String(text) => text.trim().to_owned(),
             other => other.to_string(),
         };
         Row { line: n, cells: heads.iter().map(cell).collect() }

@@ -166,8 +166,8 @@ fn coat(ln_coat: f64) -> GramsPerSquareMetre {
 }
 
 impl EdgeKnown {
-    /// `light_passes`: on which side of the edge garments pass.
-    fn of(edge: &Edge, heavy_passes: bool) -> Self {
+    fn of(edge: &Edge) -> Self {
+        let heavy_passes = edge.is_low();
         let (passed, failed) = edge.passed_and_failed();
         let found = match (passed >= SEEN, failed >= SEEN) {
             (true, true) => Found::Found,
@@ -198,8 +198,8 @@ impl Trial {
         doubtful.dedup();
         let mut answer = Answer {
             garments: self.graded,
-            low: EdgeKnown::of(low, true),
-            high: EdgeKnown::of(high, false),
+            low: EdgeKnown::of(low),
+            high: EdgeKnown::of(high),
             target: coat(target),
             working: (coat(low.quantile(0.9)), coat(high.quantile(0.1))),
             scatter,

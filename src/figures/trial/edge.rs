@@ -76,6 +76,11 @@ impl Edge {
         }
     }
 
+    /// Whether it is the low edge: heavier coats pass.
+    pub fn is_low(&self) -> bool {
+        self.side == Side::Above
+    }
+
     /// What was seen on a garment; its likelihood counts to the power of `weight`.
     pub fn add(&mut self, no: usize, coat: GramsPerSquareMetre, seen: Seen, weight: f64) {
         let reading = Reading { no, ln_coat: coat.0.ln(), seen, weight };

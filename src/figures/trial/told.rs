@@ -7,6 +7,11 @@ use crate::figures::units::GramsPerSquareMetre;
 /// One row: what it is about, and what is said.
 pub type Row = (&'static str, String);
 
+/// A row below others.
+pub fn in_a_line((name, text): &Row) -> String {
+    format!("{name:<12} {text}")
+}
+
 impl Answer {
     /// What to do now, and why: an act comes first.
     pub fn advice(&self) -> String {

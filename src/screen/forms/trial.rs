@@ -30,7 +30,6 @@ use crate::screen::ui::Tone;
 use crate::screen::words::{is_weight, read_weight, unit_name, weight_unit};
 use crate::shop::Shop;
 use crate::shop::facts::fact::GradedAfter;
-use crate::shop::facts::recipe::Recipe;
 use crate::shop::floor::trial::{TrialRun, TrialStep};
 use crate::shop::rules::command::Command;
 
@@ -263,10 +262,9 @@ impl Entry for TrialEntry {
     }
 
     fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
-        let run = view.shop.trial();
-        let name = run.map(|run| title(view.shop.trial_recipe(), &run.begun.recipe));
-        let title =
-            name.map_or("A trial: which coats hold?".to_owned(), |name| format!("Trial of {name}"));
+        let title = view.shop.trial_title();
+        let title = title
+            .map_or("A trial: which coats hold?".to_owned(), |title| format!("Trial of {title}"));
         if self.ending {
             let lines = vec![
                 Line::of(Role::Strong, "End the trial without a window?"),
@@ -274,14 +272,16 @@ impl Entry for TrialEntry {
             ];
             return (title, lines);
         }
-        let Some(run) = run else { return (title, self.begin_lines()) };
+        let Some(run) = view.shop.trial() else { return (title, self.begin_lines()) };
         let mut lines = match run.next() {
             TrialStep::WeighDry { no, aim } => self.dry_lines(view.shop, no, aim),
             TrialStep::WeighCoated { no, aim, before } => {
                 let was = format!("it weighed {} dry", before.told_in(self.unit));
-                let mut lines = vec![spray_line(view.shop, no, aim), Line::of(Role::Plain, was)];
-                lines.push(self.input.line(unit_name(self.unit), true, "with its coat; Enter"));
-                lines
+                vec![
+                    Line::of(Role::Strong, spray_sentence(view.shop, no, aim)),
+                    Line::of(Role::Plain, was),
+                    self.input.line(unit_name(self.unit), true, "with its coat; Enter"),
+                ]
             }
             TrialStep::Grade { no, after } => self.grade_lines(run, no, after),
             TrialStep::Over(stop) => return (title, self.over_lines(view.shop, run, stop)),
@@ -315,15 +315,11 @@ impl TrialEntry {
     }
 
     fn dry_lines(&self, shop: &Shop, no: u32, aim: GramsPerSquareMetre) -> Vec<Line> {
-        let mut lines =
-            vec![Line::of(Role::Strong, format!("Pre-press blank no. {no}, then weigh it dry"))];
-        lines.push(self.input.line(
-            unit_name(self.unit),
-            true,
-            "dry, just before the spray; Enter",
-        ));
-        lines.push(Line::of(Role::Plain, format!("then {}", spray_text(shop, no, aim))));
-        lines
+        vec![
+            Line::of(Role::Strong, format!("Pre-press blank no. {no}, then weigh it dry")),
+            self.input.line(unit_name(self.unit), true, "dry, just before the spray; Enter"),
+            Line::of(Role::Plain, format!("then {}", spray_text(shop, no, aim))),
+        ]
     }
 
     fn grade_lines(&self, run: &TrialRun, no: u32, after: GradedAfter) -> Vec<Line> {
@@ -377,10 +373,6 @@ impl TrialEntry {
     }
 }
 
-fn title(recipe: Option<&Recipe>, name: &str) -> String {
-    recipe.map_or_else(|| name.to_owned(), |recipe| recipe.title.clone())
-}
-
 /// What to spray, in the station's own words: the coat, and what the scale shows of it.
 pub fn spray_text(shop: &Shop, no: u32, aim: GramsPerSquareMetre) -> String {
     let unit = weight_unit(shop);
@@ -394,10 +386,7 @@ pub fn spray_text(shop: &Shop, no: u32, aim: GramsPerSquareMetre) -> String {
     format!("spray no. {no}: {:.0} g/m2{area}{grams}", aim.0)
 }
 
-fn spray_line(shop: &Shop, no: u32, aim: GramsPerSquareMetre) -> Line {
-    let mut text = spray_text(shop, no, aim);
-    if let Some(first) = text.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
-    Line::of(Role::Strong, text)
+/// The same at the beginning of a sentence.
+pub fn spray_sentence(shop: &Shop, no: u32, aim: GramsPerSquareMetre) -> String {
+    spray_text(shop, no, aim).replacen('s', "S", 1)
 }

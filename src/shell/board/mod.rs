@@ -255,7 +255,7 @@ impl Board {
     /// Whether an order was taken in whose due time has passed.
     fn is_past_due(&self, fact: &Fact, at: Moment) -> bool {
         let Fact::OrderTaken(taken) = fact else { return false };
-        taken.form.due.and_then(|due| due.at(&self.ui.zone)).is_some_and(|due| due < at.at)
+        taken.form.due_at(&self.ui.zone).is_some_and(|due| due < at.at)
     }
 
     fn refused(&mut self, refusal: &Refusal, at: Moment) {

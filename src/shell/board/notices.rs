@@ -1,7 +1,8 @@
 //! What is worth a word is said once, when it begins, on the message line, with one sound: none of its kind twice a
 //! minute, and nothing over an answer to a key that was only just given.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeSet, HashMap};
+use std::mem::{Discriminant, discriminant};
 use std::time::Duration;
 
 use super::Board;
@@ -20,7 +21,8 @@ const ANSWER_STAYS: Duration = Duration::from_secs(3);
 #[derive(Debug, Default)]
 pub struct Said {
     there: BTreeSet<Notice>,
-    last: BTreeMap<u8, Up>,
+    /// When one of a kind was.
+    last: HashMap<Discriminant<Notice>, Up>,
 }
 
 impl Said {
@@ -28,12 +30,12 @@ impl Said {
     pub fn next(&mut self, notices: &[Notice], up: Up) -> Option<Notice> {
         self.there.retain(|notice| notices.contains(notice));
         let may = |notice: &&Notice| {
-            let last = self.last.get(&notice.kind());
+            let last = self.last.get(&discriminant(*notice));
             !self.there.contains(notice) && last.is_none_or(|last| up.since(*last) >= APART)
         };
         let next = *notices.iter().find(may)?;
         self.there.insert(next);
-        self.last.insert(next.kind(), up);
+        self.last.insert(discriminant(&next), up);
         Some(next)
     }
 }

@@ -3,9 +3,11 @@
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 
+use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::ids::OrderNo;
+use super::moment::Wall;
 use super::rank::Rank;
 use super::station::{Senseless, check_sides};
 pub use super::when::Due;
@@ -115,6 +117,11 @@ impl OrderForm {
             line.places = line.places.iter().map(|place| clean(place, 20)).collect();
         }
         self
+    }
+
+    /// When it is due on the wall clock, where the shop's clock is that of a zone; None: never, or beyond the calendar.
+    pub fn due_at(&self, zone: &TimeZone) -> Option<Wall> {
+        self.due?.at(zone)
     }
 
     /// How many garments it asks for.

@@ -25,25 +25,13 @@ pub enum Notice {
     Stored(OrderNo),
 }
 
-impl Notice {
-    /// A figure for its kind: no kind is said twice a minute.
-    pub fn kind(self) -> u8 {
-        match self {
-            Notice::Late(_) => 0,
-            Notice::Short(_) => 1,
-            Notice::PrinterWaits(_) => 2,
-            Notice::Stored(_) => 3,
-        }
-    }
-}
-
 impl Shop {
     /// All that is worth a word at `now`, the most pressing first; `foreseen` are orders that a forecast has late.
     pub fn notices(&self, foreseen: &[OrderNo], now: Moment) -> Vec<Notice> {
         let mut found = Vec::new();
         for order in self.orders().filter(|order| self.is_open(order)) {
             let no = order.no;
-            let due = order.form.due.and_then(|due| due.at(self.zone()));
+            let due = order.form.due_at(self.zone());
             if due.is_some_and(|due| due < now.at || foreseen.contains(&no)) {
                 found.push(Notice::Late(no));
             }

@@ -85,6 +85,12 @@ impl Shop {
         self.recipe(&self.trial()?.begun.hash).map(Arc::as_ref)
     }
 
+    /// What the trial is of, in words: its recipe's title, or its name where that is not known any more.
+    pub fn trial_title(&self) -> Option<&str> {
+        let title = self.trial_recipe().map(|recipe| recipe.title.as_str());
+        title.or(self.trial().map(|run| run.begun.recipe.as_str()))
+    }
+
     /// The area that is sprayed in the trial, and what the scale shows of it.
     pub fn trial_coverage(&self) -> Option<Coverage> {
         let motion = self.station()?.sprayer.map(|sprayer| sprayer.motion());

@@ -141,7 +141,7 @@ impl Shop {
     /// The turn of an order's garments.
     pub fn urgency(&self, order: OrderNo) -> Urgency {
         self.order(order).map_or_else(Urgency::default, |order| {
-            let due = order.form.due.and_then(|due| due.at(self.zone()));
+            let due = order.form.due_at(self.zone());
             Urgency::of(order.form.rank, due)
         })
     }

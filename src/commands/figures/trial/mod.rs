@@ -11,7 +11,7 @@ use super::input;
 use crate::commands::{Failure, Places, output, read};
 use crate::figures::fastness::Grade;
 use crate::figures::trial::answer::{Answer, Found};
-use crate::figures::trial::told::Row;
+use crate::figures::trial::told::{Row, in_a_line};
 use crate::figures::trial::{Asked, Origin, Sample, Trial};
 use crate::figures::units::{GramsPerSquareMetre, whole_reader};
 
@@ -74,7 +74,7 @@ fn on_the_board(places: &Places, as_json_too: bool) -> Result<(), Failure> {
 }
 
 fn tell(rows: impl Iterator<Item = Row>) -> Result<(), Failure> {
-    output::lines(rows.map(|(name, text)| format!("{name:<12} {text}")))
+    output::lines(rows.map(|row| in_a_line(&row)))
 }
 
 /// How samples that were not sprayed for the trial lean, where there are some.

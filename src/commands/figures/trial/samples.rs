@@ -6,7 +6,7 @@ use csv::ByteRecord;
 
 use crate::commands::Failure;
 use crate::commands::figures::input;
-use crate::commands::figures::table::{at, each_row, text};
+use crate::commands::figures::table::{at, each_row, text, tidy};
 use crate::figures::trial::{Origin, Sample, Seen};
 use crate::figures::units::{self, GramsPerSquareMetre, NotAQuantity, bounds};
 use crate::shop::facts::words::clean;
@@ -56,11 +56,7 @@ struct Head {
 
 impl Head {
     fn of(path: &Path, head: &ByteRecord) -> Result<Self, Failure> {
-        let find = |name: &str| {
-            head.iter().position(|cell| {
-                text(cell).trim_start_matches('\u{feff}').trim().eq_ignore_ascii_case(name)
-            })
-        };
+        let find = |name: &str| head.iter().position(|cell| tidy(cell).eq_ignore_ascii_case(name));
         let mut needed = [0; 4];
         for (name, place) in NEEDED.iter().zip(&mut needed) {
             *place = find(name).ok_or_else(|| {
@@ -113,7 +109,7 @@ pub fn read(path: &Path, cycles: u32) -> Result<Vec<Sample>, Failure> {
 }
 
 fn sample(path: &Path, line: u64, row: &ByteRecord, head: &Head) -> Result<Sample, Failure> {
-    let cell = |column: usize| text(row.get(column).unwrap_or_default()).trim().to_owned();
+    let cell = |column: usize| tidy(row.get(column).unwrap_or_default());
     let wrong = |column: usize, wrong: &dyn std::fmt::Display| at(path, line, column + 1, wrong);
     let [aimed, coat, white, wash] = head.needed;
     let coat_in = |column: usize| read_coat(&cell(column)).map_err(|no| wrong(column, &no));
@@ -139,7 +135,7 @@ fn of_one_trial(
     first: &mut Vec<String>,
     cycles: u32,
 ) -> Result<(), Failure> {
-    let cell = |column: usize| text(row.get(column).unwrap_or_default()).trim().to_owned();
+    let cell = |column: usize| tidy(row.get(column).unwrap_or_default());
     let here: Vec<String> = head.same.iter().map(|(_, column)| cell(*column)).collect();
     if first.is_empty() {
         first.clone_from(&here);

@@ -3,6 +3,7 @@
 use std::time::Duration;
 
 use super::{Gaps, LeftOut, SCATTER, Stretch, Work};
+use crate::figures::robust;
 use crate::figures::units::Span;
 use crate::shop::Shop;
 use crate::shop::facts::ids::RecipeHash;
@@ -147,11 +148,8 @@ fn midmean(mut of: Vec<u32>) -> Option<f64> {
     Some(middle.iter().copied().map(f64::from).sum::<f64>() / count)
 }
 
-fn median(mut of: Vec<u32>) -> Option<f64> {
-    of.sort_unstable();
-    let upper = of.get(of.len() / 2).copied()?;
-    let lower = of.get((of.len() - 1) / 2).copied()?;
-    Some(f64::midpoint(f64::from(lower), f64::from(upper)))
+fn median(of: Vec<u32>) -> Option<f64> {
+    robust::median(of.into_iter().map(f64::from).collect())
 }
 
 fn seconds(millis: f64) -> Span {
