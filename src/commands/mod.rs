@@ -15,6 +15,7 @@ mod period;
 mod plan;
 mod profiles;
 mod promise;
+mod prompt;
 mod rehearse;
 mod report;
 mod setup;

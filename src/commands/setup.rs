@@ -6,7 +6,7 @@
 mod change;
 mod wanted;
 
-use std::io::{BufRead, IsTerminal, Write};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
@@ -14,6 +14,7 @@ use clap::Args;
 
 use self::change::Change;
 use self::wanted::Wanted;
+use super::prompt::ask;
 use super::{Failure, output};
 use crate::shop::facts::ids::Tag;
 
@@ -125,29 +126,25 @@ fn systemctl(words: &[&str]) -> Result<(), Failure> {
     }
 }
 
-/// Asks something; what was typed, without the blanks around it.
-fn ask(question: &str) -> Result<String, Failure> {
-    let mut out = std::io::stdout().lock();
-    write!(out, "{question} ")?;
-    out.flush()?;
-    let mut line = String::new();
-    std::io::stdin().lock().read_line(&mut line)?;
-    Ok(line.trim().to_owned())
-}
-
 fn says_yes(question: &str) -> Result<bool, Failure> {
-    let said = ask(&format!("{question} [y/n]"))?;
+    let said = ask(std::io::stdout(), &format!("{question} [y/n]"))?;
     Ok(matches!(said.to_ascii_lowercase().as_str(), "y" | "yes"))
 }
 
 fn ask_for_backup() -> Result<Option<PathBuf>, Failure> {
-    let said = ask("Copy the journal each night to which directory? Enter alone: to none.")?;
+    let said = ask(
+        std::io::stdout(),
+        "Copy the journal each night to which directory? Enter alone: to none.",
+    )?;
     Ok(Some(said).filter(|said| !said.is_empty()).map(PathBuf::from))
 }
 
 /// A keyboard's layout that is not the scanner's turns the hyphen of a tag into something else.
 fn try_the_scanner() -> Result<(), Failure> {
-    let said = ask("Scan a garment's label, or type A1-02. Enter alone: there is no scanner.")?;
+    let said = ask(
+        std::io::stdout(),
+        "Scan a garment's label, or type A1-02. Enter alone: there is no scanner.",
+    )?;
     let answer = match said.parse::<Tag>() {
         _ if said.is_empty() => return Ok(()),
         Ok(tag) => format!("Read {tag}: the scanner and the keyboard fit together."),

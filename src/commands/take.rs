@@ -6,22 +6,23 @@ mod dates;
 mod heads;
 mod orders;
 
-use std::io::{BufRead, IsTerminal, Write};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::art::Backdrop;
-use super::{Failure, Places, output};
+use super::{Failure, Places, output, prompt};
 use crate::figures::artwork::Limits;
 use crate::shell::clock::Clock;
 use crate::shell::journal::JournalError;
 use crate::shell::picture::{self, NoPicture};
 use crate::shell::profiles::Profiles;
 use crate::shell::{inbox, private, profiles};
-use crate::shop::facts::order::{Artwork, OrderForm, OrderLine};
-use crate::shop::facts::station::DateOrder;
+use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::order::{Artwork, Order, OrderForm, OrderLine};
+use crate::shop::facts::station::{DateOrder, Station};
 use crate::shop::facts::words::counted;
 
 /// Which order, and what is known of its artwork.
@@ -74,7 +75,8 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         Some(file) => {
             let known = places.profiles()?;
             let form = profiles::read_order(file, &known.recipes)?;
-            let laid = lay(places, options, (file, &known), form, 0)?;
+            let order = decide(options, (file, &known), form)?;
+            let laid = lay(&places.data()?, &known.station, order, 0)?;
             match options.json {
                 true => output::json(&laid.as_json()),
                 false => output::lines(laid.told()),
@@ -120,8 +122,20 @@ fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure>
     }
     let takes = !options.preview && (found.is_whole() || options.partly);
     let mut laid = Vec::new();
-    for (n, form) in found.orders.iter().enumerate().filter(|_| takes) {
-        laid.push(lay(places, options, (file, &known), form.clone(), n)?);
+    if takes {
+        let data = places.data()?;
+        let taken = taken_before(&data)?;
+        // What one order's artwork says may be an error: nothing is laid before all are looked at.
+        let forms = found.orders.iter().cloned();
+        let decided: Vec<Decided> =
+            forms.map(|form| decide(options, (file, &known), form)).collect::<Result<_, _>>()?;
+        for (n, order) in decided.into_iter().enumerate() {
+            let end = inbox::end_of_id(&order.form).map_err(std::io::Error::from)?;
+            laid.push(match is_there(&data, &taken, &end) {
+                Some(there) => Laid { order, lies: Lies::Already(there) },
+                None => lay(&data, &known.station, order, n)?,
+            });
+        }
     }
     if options.json {
         output::json(&json!({
@@ -140,93 +154,99 @@ fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure>
     Err(Failure::Input(text.to_owned()))
 }
 
+/// An order whose artwork has been looked at.
+struct Decided {
+    form: OrderForm,
+    /// What was found, and of how many lines the board will ask.
+    artwork: Vec<String>,
+    asked_later: u32,
+}
+
 /// An order that was laid in the inbox, or would have been for the second time.
 struct Laid {
-    form: OrderForm,
-    /// None where it was there already.
-    id: Option<String>,
-    /// Where it is already.
-    there: Option<String>,
-    asked_later: u32,
-    artwork: Vec<String>,
+    order: Decided,
+    lies: Lies,
+}
+
+enum Lies {
+    /// Under this id.
+    Now(String),
+    /// In words.
+    Already(String),
 }
 
 impl Laid {
     fn as_json(&self) -> serde_json::Value {
+        let Decided { form, artwork, asked_later } = &self.order;
+        let (id, there) = match &self.lies {
+            Lies::Now(id) => (Some(id), None),
+            Lies::Already(there) => (None, Some(there)),
+        };
         json!({
-            "name": self.form.name, "garments": self.form.count(), "lines": self.form.lines.len(),
-            "id": self.id, "asked_later": self.asked_later, "artwork": self.artwork, "there": self.there,
+            "name": form.name, "garments": form.count(), "lines": form.lines.len(),
+            "id": id, "asked_later": asked_later, "artwork": artwork, "there": there,
         })
     }
 
     fn told(&self) -> Vec<String> {
-        let (name, count) = (&self.form.name, counted(self.form.count(), "garment"));
-        if let Some(there) = &self.there {
+        let Decided { form, artwork, asked_later } = &self.order;
+        let (name, count) = (&form.name, counted(form.count(), "garment"));
+        if let Lies::Already(there) = &self.lies {
             return vec![format!("order \"{name}\", {count}: {there}")];
         }
         let mut lines =
             vec![format!("order \"{name}\" lies in the inbox: {count}. The board takes it in.")];
-        lines.extend(self.artwork.iter().cloned());
-        if self.asked_later > 0 {
-            let asked = self.asked_later;
-            lines.push(format!("the board will ask about the underbase of {asked} of its lines"));
+        lines.extend(artwork.iter().cloned());
+        if *asked_later > 0 {
+            lines.push(format!(
+                "the board will ask about the underbase of {asked_later} of its lines"
+            ));
         }
         lines
     }
 }
 
-/// Looks at an order's artwork, and lays it in the inbox, behind the `nth` of the same table. A table is taken again as
-/// it grows: what it has brought already is not taken twice.
-fn lay(
-    places: &Places,
-    options: &Options,
-    (file, known): (&Path, &Profiles),
-    mut form: OrderForm,
-    nth: usize,
-) -> Result<Laid, Failure> {
-    let data = places.data()?;
-    let (artwork, asked_later) = decide(options, (file, known), &mut form)?;
-    let fault = |reason| JournalError::Directory { path: data.clone(), reason };
-    private::directory(&data).map_err(fault)?;
+/// Lays an order in the inbox, behind the `nth` of the same call.
+fn lay(data: &Path, station: &Station, order: Decided, nth: usize) -> Result<Laid, Failure> {
+    let fault = |reason| JournalError::Directory { path: data.to_owned(), reason };
+    private::directory(data).map_err(fault)?;
     let clock = Clock::machine();
-    let there = match cells::is_table(file) {
-        true => taken_already(&data, &inbox::end_of_id(&form).map_err(std::io::Error::from)?)?,
-        false => None,
-    };
-    let mut id = None;
-    if there.is_none() {
-        let moment = format!("{:020}-{}-{nth:04}", clock.now().at.0.max(0), std::process::id());
-        id = Some(inbox::lay(&data, &moment, &form).map_err(fault)?);
-        if past_due(&form, &clock, &known.station) {
-            let name = &form.name;
-            output::complain(&format!("warning: the due time of \"{name}\" is in the past"));
-        }
+    let moment = format!("{:020}-{}-{nth:04}", clock.now().at.0.max(0), std::process::id());
+    let id = inbox::lay(data, &moment, &order.form).map_err(fault)?;
+    if past_due(&order.form, &clock, station) {
+        let name = &order.form.name;
+        output::complain(&format!("warning: the due time of \"{name}\" is in the past"));
     }
-    Ok(Laid { form, id, there, asked_later, artwork })
+    Ok(Laid { order, lies: Lies::Now(id) })
 }
 
-/// Where an order of just this content is, if somewhere.
-fn taken_already(data: &Path, end_of_id: &str) -> Result<Option<String>, Failure> {
-    if inbox::holds(data, end_of_id) {
-        return Ok(Some("it lies in the inbox already".to_owned()));
-    }
+/// The orders that came in through the inbox: their id there, and their number.
+fn taken_before(data: &Path) -> Result<Vec<(String, OrderNo)>, Failure> {
     if !crate::shell::journal::path(data).exists() {
-        return Ok(None);
+        return Ok(Vec::new());
     }
     let shop = super::read(data)?.shop;
-    let taken = shop
-        .orders()
-        .find(|order| order.file.as_deref().is_some_and(|file| file.ends_with(end_of_id)));
-    Ok(taken.map(|order| format!("it was taken already, as order {}", order.no)))
+    let id = |order: &Order| Some((order.file.clone()?, order.no));
+    Ok(shop.orders().filter_map(id).collect())
 }
 
-/// What the artwork of its lines decides; what was found, and how many lines the board will ask about.
+/// Where an order of just this content is, if somewhere: a table is taken again as it grows, and what it has brought
+/// already is not taken twice.
+fn is_there(data: &Path, taken: &[(String, OrderNo)], end_of_id: &str) -> Option<String> {
+    if inbox::holds(data, end_of_id) {
+        return Some("it lies in the inbox already".to_owned());
+    }
+    let (_, no) = taken.iter().find(|(id, _)| id.ends_with(end_of_id))?;
+    Some(format!("it was taken already, as order {no}"))
+}
+
+/// What the artwork of its lines decides.
 fn decide(
     options: &Options,
     (file, known): (&Path, &Profiles),
-    form: &mut OrderForm,
-) -> Result<(Vec<String>, u32), Failure> {
-    let mut found = Vec::new();
+    mut form: OrderForm,
+) -> Result<Decided, Failure> {
+    let mut artwork = Vec::new();
     let mut asked_later = 0;
     for n in 0..form.lines.len() {
         let Some(recipe) = known.recipes.get(&form.lines[n].recipe) else { continue };
@@ -236,10 +256,10 @@ fn decide(
         match look(options, file, &form.lines[n], recipe.artwork) {
             None => {}
             Some(Ok(Some(seen))) => {
-                found.push(format!("line {}: {}", n + 1, seen.reason));
+                artwork.push(format!("line {}: {}", n + 1, seen.reason));
                 form.lines[n].seen = Some(Box::new(seen));
             }
-            Some(Ok(None)) => found.push(format!(
+            Some(Ok(None)) => artwork.push(format!(
                 "line {}: its art has a border of one colour: is it printed? --backdrop keep or drop",
                 n + 1
             )),
@@ -252,31 +272,28 @@ fn decide(
         let seen = form.lines[n].seen.as_ref().map(|seen| seen.underbase);
         form.lines[n].underbase = match said.or(seen) {
             Some(underbase) => Some(underbase),
-            None => ask(form, n)?,
+            None => ask(&form, n)?,
         };
         asked_later += u32::from(form.lines[n].underbase.is_none());
     }
-    Ok((found, asked_later))
+    Ok(Decided { form, artwork, asked_later })
 }
 
 /// Asks a person at a terminal which stands first in a date; nobody is there: None.
 fn ask_for_dates() -> Result<Option<DateOrder>, Failure> {
-    if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
+    if !is_somebody_there() {
         return Ok(None);
     }
-    let mut stderr = std::io::stderr();
-    write!(stderr, "Is 12/03/2026 in this file the 12th of March? yes or no: ")?;
-    stderr.flush()?;
-    let mut answer = String::new();
-    std::io::stdin().lock().read_line(&mut answer)?;
-    match answer.trim().to_ascii_lowercase().as_str() {
-        "yes" | "y" => Ok(Some(DateOrder::DayFirst)),
-        "no" | "n" => Ok(Some(DateOrder::MonthFirst)),
-        other => {
-            let found = crate::shop::facts::words::clean(other, 20);
-            Err(Failure::Input(format!("found \"{found}\", expected yes or no")))
-        }
-    }
+    let question = "Is 12/03/2026 in this file the 12th of March? yes or no:";
+    Ok(match prompt::ask_yes_or_no(std::io::stderr(), question)? {
+        Some(true) => Some(DateOrder::DayFirst),
+        Some(false) => Some(DateOrder::MonthFirst),
+        None => None,
+    })
+}
+
+fn is_somebody_there() -> bool {
+    std::io::stdin().is_terminal() && std::io::stderr().is_terminal()
 }
 
 /// What the line's artwork says, if it has one; its file lies beside the order.
@@ -294,40 +311,22 @@ fn look(
 
 /// Asks a person at a terminal; leaves it to the board where there is none.
 fn ask(form: &OrderForm, n: usize) -> Result<Option<bool>, Failure> {
-    let stdin = std::io::stdin();
-    if !stdin.is_terminal() || !std::io::stderr().is_terminal() {
+    if !is_somebody_there() {
         return Ok(None);
     }
     let line = &form.lines[n];
-    let mut stderr = std::io::stderr();
-    write!(
-        stderr,
+    let question = format!(
         "line {}: {} of {} in {}: is some part of the artwork lighter than the garment? yes, no, or Enter to \
-         be asked at the board: ",
+         be asked at the board:",
         n + 1,
         line.count,
         line.recipe,
         line.garment
-    )?;
-    stderr.flush()?;
-    let mut answer = String::new();
-    stdin.lock().read_line(&mut answer)?;
-    match answer.trim().to_ascii_lowercase().as_str() {
-        "yes" | "y" => Ok(Some(true)),
-        "no" | "n" => Ok(Some(false)),
-        "" => Ok(None),
-        other => {
-            let found = crate::shop::facts::words::clean(other, 20);
-            Err(Failure::Input(format!("found \"{found}\", expected yes or no")))
-        }
-    }
+    );
+    prompt::ask_yes_or_no(std::io::stderr(), &question)
 }
 
-fn past_due(
-    form: &OrderForm,
-    clock: &Clock,
-    station: &crate::shop::facts::station::Station,
-) -> bool {
+fn past_due(form: &OrderForm, clock: &Clock, station: &Station) -> bool {
     let zone = profiles::zone(station).unwrap_or(jiff::tz::TimeZone::UTC);
     form.due_at(&zone).is_some_and(|due| due < clock.now().at)
 }

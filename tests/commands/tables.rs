@@ -144,6 +144,20 @@ fn an_order_with_a_wrong_row_is_left_out_and_nothing_is_taken_unasked() {
     assert_eq!(names, ["Harbour choir", "Allotment fair"]);
 }
 
+/// The second order's picture is not there: the first one is not taken for all of them.
+#[test]
+fn nothing_is_laid_before_every_picture_was_looked_at() {
+    let bench = bench("");
+    let path = bench.root.path().join("orders.csv");
+    let rows = "order,count,colour,recipe,art\nHarbour choir,2,black,dark-cotton,\n\
+                Lantern walk,3,black,dark-cotton,nowhere.png\n";
+    fs::write(&path, rows).unwrap();
+    let ran = bench.run(&["take", path.to_str().unwrap()]);
+    assert_eq!(ran.code, 2, "{}", ran.out);
+    assert!(ran.err.contains("nowhere.png"), "{}", ran.err);
+    assert_eq!(inbox(&bench).len(), 0);
+}
+
 /// From JSON to the board, and the same table once more, before and after it was taken.
 #[test]
 fn nothing_is_taken_twice() {

@@ -5,10 +5,10 @@ use std::path::Path;
 use std::sync::Arc;
 
 use jiff::tz::TimeZone;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use super::cells::Row;
-use super::dates;
+use super::dates::{self, NoDate};
 use super::heads::{Columns, Holds};
 use crate::figures::units::{Colour, Rectangle, bounds, whole};
 use crate::shop::facts::moment::Moment;
@@ -27,12 +27,33 @@ pub struct Known<'a> {
     pub zone: TimeZone,
 }
 
+/// Why a row is not taken.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NotTaken {
+    #[error("due: {0}")]
+    Due(#[from] NoDate),
+    #[error("{0}")]
+    Cell(String),
+}
+
+impl From<String> for NotTaken {
+    fn from(why: String) -> Self {
+        NotTaken::Cell(why)
+    }
+}
+
+impl Serialize for NotTaken {
+    fn serialize<S: Serializer>(&self, writer: S) -> Result<S::Ok, S::Error> {
+        writer.collect_str(self)
+    }
+}
+
 /// What became of a row.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Said {
     pub line: u64,
     /// What it will be, or why it is not taken.
-    pub what: Result<String, String>,
+    pub what: Result<String, NotTaken>,
 }
 
 impl Said {
@@ -56,8 +77,8 @@ pub struct Found {
 impl Found {
     /// Whether a date could be two.
     pub fn asks_for_dates(&self) -> bool {
-        let asks = |why: &String| why.contains("could be two dates");
-        self.said.iter().any(|said| said.what.as_ref().err().is_some_and(asks))
+        let asks = |said: &Said| matches!(said.what, Err(NotTaken::Due(NoDate::Either(_))));
+        self.said.iter().any(asks)
     }
 
     /// Whether every row will be taken.
@@ -106,16 +127,13 @@ fn take(
     columns: &Columns,
     known: &Known<'_>,
     orders: &mut Vec<OrderForm>,
-) -> Result<String, String> {
+) -> Result<String, NotTaken> {
     if name.is_empty() {
-        return Err("no order is named, here or above".to_owned());
+        return Err("no order is named, here or above".to_owned().into());
     }
     let due = match (columns.of(row, Holds::Due), columns.of(row, Holds::Time)) {
         ("", _) => None,
-        (day, time) => Some(
-            dates::due(day, time, known.dates, (known.now, &known.zone))
-                .map_err(|wrong| format!("due: {wrong}"))?,
-        ),
+        (day, time) => Some(dates::due(day, time, known.dates, (known.now, &known.zone))?),
     };
     let rank = rank(columns.of(row, Holds::Rank))?;
     let lines = lines(row, columns, known)?;
@@ -128,7 +146,7 @@ fn take(
     if let (Some(first), Some(other)) = (order.due, due)
         && first != other
     {
-        return Err(format!("due: {other} here and {first} above, for one order"));
+        return Err(format!("due: {other} here and {first} above, for one order").into());
     }
     order.due = order.due.or(due);
     order.rank = order.rank.min(rank);
