@@ -2,12 +2,13 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::Command;
 
 use serde_json::Value;
 
 use crate::bench::{Bench, Ran};
 use crate::skipped::skipped;
+use support::python::python_with;
 
 /// The orders whose labels are made, all of them.
 const ORDERS: [&str; 4] = ["1", "2", "3", "4"];
@@ -49,15 +50,9 @@ fn tags(bench: &Bench) -> Vec<String> {
     tags
 }
 
-/// A Python that has the readers: one made for the tests under `target`, else the machine's own.
-fn python() -> Option<&'static str> {
-    let own = concat!(env!("CARGO_MANIFEST_DIR"), "/target/zxing/bin/python");
-    let has = |python: &&str| {
-        let imports = ["-c", "import zxingcpp, pypdfium2, PIL"];
-        let tried = Command::new(python).args(imports).stderr(Stdio::null()).status();
-        tried.is_ok_and(|status| status.success())
-    };
-    let found = [own, "python3"].into_iter().find(has);
+/// A Python that has the readers.
+fn python() -> Option<String> {
+    let found = python_with("zxing", "zxingcpp, pypdfium2, PIL");
     if found.is_none() {
         skipped(
             "no python3 here has zxing-cpp and pypdfium2; install them into a venv at target/zxing",
@@ -105,7 +100,7 @@ fn each_label_of_an_order_is_a_picture_whose_codes_a_stranger_reads() {
         files.iter().map(|file| file.file_name().unwrap().to_str().unwrap()).collect::<Vec<_>>(),
         names
     );
-    for (page, tag) in codes(python, &files).into_iter().zip(tags(&bench)) {
+    for (page, tag) in codes(&python, &files).into_iter().zip(tags(&bench)) {
         assert_eq!(page, both(&[tag]));
     }
 }
@@ -123,7 +118,7 @@ fn the_pages_of_a_pdf_hold_every_label(#[case] size: &str, #[case] a_page: usize
     let ran =
         labels(&bench, &[&ORDERS[..], &["--size", size, "--out", out.to_str().unwrap()]].concat());
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    let pages = codes(python, &[out]);
+    let pages = codes(&python, &[out]);
     let wanted: Vec<_> = tags(&bench).chunks(a_page).map(both).collect();
     assert_eq!(pages, wanted, "{size}");
 }

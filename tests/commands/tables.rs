@@ -21,9 +21,7 @@ fn bench(says: &str) -> Bench {
     for recipe in ["dark-cotton.ron", "light-cotton.ron"] {
         fs::copy(format!("{shipped}/{recipe}"), own.join(recipe)).unwrap();
     }
-    let station = fs::read_to_string(bench.station()).unwrap();
-    fs::write(bench.station(), station.replacen("Station(\n", &format!("Station(\n{says}"), 1))
-        .unwrap();
+    bench.station_says(says);
     bench
 }
 
@@ -78,8 +76,8 @@ fn a_profiles_map_names_the_columns() {
     let unnamed = take(&bench(""), "semicolons.csv", &[]);
     assert_eq!(unnamed.code, 2);
     assert!(unnamed.err.contains("no row names the columns"), "{}", unnamed.err);
-    let says = "    tables: Some((columns: {\"Bestellung\": \"order\", \"Anzahl\": \"count\", \"Größe\": \"size\", \
-                \"Farbe\": \"colour\", \"Rezept\": \"recipe\", \"Termin\": \"due\"})),\n";
+    let says = "tables: Some((columns: {\"Bestellung\": \"order\", \"Anzahl\": \"count\", \"Größe\": \"size\", \
+                \"Farbe\": \"colour\", \"Rezept\": \"recipe\", \"Termin\": \"due\"})),";
     let bench = bench(says);
     let ran = take(&bench, "semicolons.csv", &[]);
     assert_eq!(ran.code, 0, "{}", ran.err);
@@ -105,7 +103,7 @@ fn a_date_that_could_be_two_is_asked_for_or_said_by_the_profile() {
     for (says, more, wanted) in [
         ("", &["--dates", "day-first"][..], "2027-03-12T17:00"),
         ("", &["--dates", "month-first"], "2027-12-03T17:00"),
-        ("    tables: Some((dates: Some(DayFirst))),\n", &[], "2027-03-12T17:00"),
+        ("tables: Some((dates: Some(DayFirst))),", &[], "2027-03-12T17:00"),
     ] {
         let bench = bench(says);
         let ran = take(&bench, "slashes.csv", more);

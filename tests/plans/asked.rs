@@ -179,9 +179,7 @@ fn what_would_meet_a_wish_meets_it() {
 #[test]
 fn a_promise_keeps_to_the_hours() {
     let bench = Bench::new(2, 20);
-    let station = std::fs::read_to_string(bench.station()).unwrap();
-    let hours = "hours: [\"mon-fri 08:00-12:00 13:00-17:00\"],\n    presses:";
-    std::fs::write(bench.station(), station.replacen("presses:", hours, 1)).unwrap();
+    bench.station_says("hours: [\"mon-fri 08:00-12:00 13:00-17:00\"],");
     for garments in ["5", "60", "400", "1500"] {
         let words =
             ["promise", "--garments", garments, "--recipe", "quick", "--from-nothing", "--json"];

@@ -37,7 +37,7 @@ fn simpy_finishes_each_move_at_the_same_moment() {
                     plan["arrivals"][garment.to_string()] = 300.0.into();
                 }
             }
-            let answer = simpy(python, "finish", &plan);
+            let answer = simpy(&python, "finish", &plan);
             let ends: Vec<f64> = serde_json::from_value(answer).unwrap();
             let steps = plan["steps"].as_array().unwrap();
             assert_eq!(ends.len(), steps.len());

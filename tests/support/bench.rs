@@ -48,6 +48,14 @@ impl Bench {
         self.profiles().join("station.ron")
     }
 
+    /// Puts fields before the others of the station's profile: "breaks: [],".
+    pub fn station_says(&self, fields: &str) {
+        let station = std::fs::read_to_string(self.station()).unwrap();
+        let says = station.replacen("Station(\n", &format!("Station(\n    {fields}\n"), 1);
+        assert_ne!(says, station, "the profile begins as it did");
+        std::fs::write(self.station(), says).unwrap();
+    }
+
     pub fn recipe(&self) -> PathBuf {
         self.profiles().join("recipes/quick.ron")
     }

@@ -5,9 +5,9 @@ use crate::pty::Pty;
 
 fn bench() -> Bench {
     let bench = Bench::new(1, 1);
-    let text = std::fs::read_to_string(bench.station()).unwrap();
-    let asks = "morning: [PressesOn, WhiteAgitated, NozzleCheck, Humidity, FirstSample], soak: \"1h\",\n    presses:";
-    std::fs::write(bench.station(), text.replacen("presses:", asks, 1)).unwrap();
+    bench.station_says(
+        "morning: [PressesOn, WhiteAgitated, NozzleCheck, Humidity, FirstSample], soak: \"1h\",",
+    );
     bench
 }
 

@@ -12,9 +12,7 @@ fn with_sounder(script: &str) -> (Bench, PathBuf) {
     let notes = bench.root.path().join("notes");
     std::fs::create_dir(&notes).unwrap();
     let script = format!("D={}\n{script}", notes.display());
-    let sounder = format!("Station(\n    sounder: [\"/bin/sh\", \"-c\", {script:?}],\n");
-    let station = std::fs::read_to_string(bench.station()).unwrap();
-    std::fs::write(bench.station(), station.replacen("Station(\n", &sounder, 1)).unwrap();
+    bench.station_says(&format!("sounder: [\"/bin/sh\", \"-c\", {script:?}],"));
     (bench, notes)
 }
 
@@ -89,9 +87,7 @@ fn what_it_started_ends_with_it() {
 #[test]
 fn one_that_does_not_run_is_said_with_its_reason() {
     let bench = Bench::new(2, 60);
-    let station = std::fs::read_to_string(bench.station()).unwrap();
-    let sounder = "Station(\n    sounder: [\"/nowhere/bell\"],\n";
-    std::fs::write(bench.station(), station.replacen("Station(\n", sounder, 1)).unwrap();
+    bench.station_says("sounder: [\"/nowhere/bell\"],");
     let mut pty = Pty::board(&bench);
     pty.key(b"?");
     pty.wait_for("t tests the sounder");

@@ -93,13 +93,7 @@ fn a_view_says_that_nobody_writes_and_that_the_journal_is_gone() {
 fn a_view_runs_no_program_that_a_journal_names() {
     let bench = Bench::new(2, 60);
     let proof = bench.root.path().join("ran");
-    let sounder = format!("    sounder: [\"/usr/bin/touch\", {:?}],\n", proof.to_str().unwrap());
-    let station = std::fs::read_to_string(bench.station()).unwrap();
-    std::fs::write(
-        bench.station(),
-        station.replacen("Station(\n", &format!("Station(\n{sounder}"), 1),
-    )
-    .unwrap();
+    bench.station_says(&format!("sounder: [\"/usr/bin/touch\", {:?}],", proof.to_str().unwrap()));
     let mut board = Pty::board(&bench);
     board.wait_for("[Bench]");
     board.wait_saved();

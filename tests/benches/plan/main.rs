@@ -167,7 +167,7 @@ fn simulation() {
         .output()
         .unwrap();
     let told = serde_json::from_slice(&told.stdout).unwrap();
-    let theirs = python::simpy(python, "speed", &told)["garments_per_s"].as_f64().unwrap();
+    let theirs = python::simpy(&python, "speed", &told)["garments_per_s"].as_f64().unwrap();
     let ours = (outlook::DRAWS * GARMENTS) as f64 / median;
     let beside = format!("{ours:.0} garments a second beside {theirs:.0}; at least 300x");
     row("beside SimPy", &format!("{:.0}x", ours / theirs), &beside, ours >= 300.0 * theirs);
