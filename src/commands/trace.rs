@@ -3,6 +3,7 @@
 mod garment;
 mod lot;
 mod press;
+pub mod records;
 
 use clap::Args;
 
@@ -32,6 +33,9 @@ pub struct Options {
     /// With --press: up to the end of this day
     #[arg(long, value_name = "DAY")]
     to: Option<Day>,
+    /// With --lot: a table for whoever calls the customers, one row a garment
+    #[arg(long, requires = "lot", conflicts_with = "json")]
+    csv: bool,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -55,7 +59,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let reader = Reader::of(&data).and_then(Reader::mapped).map_err(Failure::from);
     match (&options.tag, &options.lot, options.press) {
         (Some(tag), ..) => garment::tell(reader, tag, options.json),
-        (_, Some(lot), _) => lot::tell(reader, lot, options.json),
+        (_, Some(lot), _) => lot::tell(reader, lot, (options.json, options.csv)),
         (.., Some(press)) => press::tell(reader, PressNo(press), days, options.json),
         _ => Err(Failure::Input("a tag, --lot or --press: see --help".into())),
     }

@@ -9,7 +9,7 @@ use super::pacing::Pacing;
 use super::past;
 pub use super::scanned::scan;
 use super::star;
-use super::ui::{Pane, Saved, Standing, Tone, Ui};
+use super::ui::{Pane, Saved, Standing, StoryAsked, Tone, Ui};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
 use crate::shop::facts::ids::{PressNo, Tag};
@@ -38,8 +38,8 @@ pub enum Effect {
     /// Faster (or slower), for a rehearsal.
     Speed(f64),
     Pause,
-    /// Read a garment's story from the journal, apart from the keys' way.
-    Trace(Tag),
+    /// Read a story from the journal, apart from the keys' way.
+    Trace(StoryAsked),
     /// Look at an artwork's file, apart from the keys' way.
     Look(LookRequest),
 }

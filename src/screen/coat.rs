@@ -159,9 +159,13 @@ fn wash(view: &View<'_>, name: &str) -> Vec<Line> {
     let count = found.points.len();
     let points = found.points.iter().rev().take(SHOWN).rev();
     let points: Vec<String> =
-        points.map(|(coat, grade)| format!("{:.0} g/m2 {grade}", coat.0)).collect();
+        points.map(|(coat, seen)| format!("{:.0} g/m2 {seen}", coat.0)).collect();
+    let returned = match found.returned {
+        0 => String::new(),
+        back => format!(", {back} of them returned: only what fails comes back"),
+    };
     let mut lines = vec![
-        Line::of(Role::Strong, format!("wash tests: {}", counted(count, "sample"))),
+        Line::of(Role::Strong, format!("wash tests: {}{returned}", counted(count, "sample"))),
         Line::of(Role::Plain, points.join(", ")),
     ];
     lines.push(match found.doubt {

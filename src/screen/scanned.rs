@@ -3,7 +3,7 @@
 use super::act::{Effect, nothing, settle};
 use super::keymap::Deed;
 use super::meaning::Sight;
-use super::ui::{Pane, Standing, Tone, Ui};
+use super::ui::{Pane, Standing, StoryAsked, Tone, Ui};
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::ids::Tag;
 use crate::shop::rules::command::Command;
@@ -19,7 +19,7 @@ pub fn scan(ui: &mut Ui, sight: &Sight<'_>, text: &str) -> Vec<Effect> {
     } else if ui.pane == Pane::Past
         && let Ok(tag) = text.parse()
     {
-        return vec![Effect::Trace(tag)];
+        return vec![Effect::Trace(StoryAsked::Garment(tag))];
     } else {
         choose(ui, sight, text);
     }

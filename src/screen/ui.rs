@@ -13,11 +13,19 @@ use super::meaning::Sight;
 use super::pacing::Pacing;
 use super::star::Star;
 use crate::shop::books::outlook::{NoOutlook, Outlook};
-use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::fact::{Event, Fact, ReturnAsked};
 use crate::shop::facts::ids::{ActNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Artwork;
 use crate::shop::rules::offer::{Advice, Choice};
+
+/// A story that is to be read from the journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum StoryAsked {
+    Garment(Tag),
+    /// Which garments a return may be, and which others are at risk.
+    Return(ReturnAsked),
+}
 
 /// The most events that the history pane keeps.
 pub const MOST_PAST: usize = 300;

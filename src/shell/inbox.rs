@@ -1,4 +1,4 @@
-//! Orders and results of wash tests that wait to be taken in: files in the data directory that other commands or people
+//! Orders, results of wash tests and returns that wait to be taken in: files in the data directory that other commands or people
 //! lay there and the board takes away, so that the board stays the only writer of the journal.
 //!
 //! What was laid is known by its name and its content together: another order under a name of last week is another,
@@ -11,7 +11,7 @@ use sha2::{Digest, Sha256};
 
 use super::new_file;
 use super::private::{self, FileId, NotSmall};
-use crate::shop::facts::fact::Washed;
+use crate::shop::facts::fact::{Returned, Washed};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::words::clean;
 
@@ -68,6 +68,7 @@ fn print(parts: &[&[u8]]) -> String {
 pub enum Brought {
     Order(OrderForm),
     Wash(Washed),
+    Return(Returned),
 }
 
 /// The largest file that is read: far more than any order has.
@@ -75,6 +76,8 @@ const MOST_BYTES: u64 = 1_000_000;
 
 /// How the name of a wash result's file ends, before ".json".
 const WASH: &str = "-wash";
+/// How that of a return does.
+const RETURN: &str = "-return";
 
 /// How a file's name ends, and that of one that was about to be removed.
 const ENDS: [&str; 2] = [".json", ".json.leaving"];
@@ -111,6 +114,14 @@ pub fn lay_wash(data: &Path, moment: &str, wash: &Washed) -> std::io::Result<Str
     lay_down(data, moment, WASH, &serde_json::to_vec_pretty(wash)?)
 }
 
+/// The same for a garment that came back.
+///
+/// # Errors
+/// A directory that cannot be written.
+pub fn lay_return(data: &Path, moment: &str, said: &Returned) -> std::io::Result<String> {
+    lay_down(data, moment, RETURN, &serde_json::to_vec_pretty(said)?)
+}
+
 fn lay_down(data: &Path, moment: &str, kind: &str, text: &[u8]) -> std::io::Result<String> {
     let name = format!("{moment}-{}{kind}", print(&[text]));
     new_file::lay(&data.join(FOLDER), &format!("{name}{}", ENDS[0]), text)?;
@@ -142,6 +153,8 @@ fn read(path: PathBuf) -> Waiting {
     let brought = read.as_ref().map_err(Clone::clone).and_then(|(_, text)| {
         let read = if stem.ends_with(WASH) {
             serde_json::from_str(text).map(Brought::Wash)
+        } else if stem.ends_with(RETURN) {
+            serde_json::from_str(text).map(Brought::Return)
         } else {
             serde_json::from_str(text).map(Brought::Order)
         };

@@ -19,6 +19,8 @@ pub mod paths;
 pub mod picture;
 pub mod private;
 pub mod profiles;
+pub mod recall;
+pub mod records;
 pub mod replay;
 pub mod rescue;
 pub mod run;

@@ -21,10 +21,11 @@ use super::mishap::{outlive, strike};
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{FileError, Own, Profiles};
+use super::recall::{self, NoRecall};
 use super::supervisor::Supervisor;
 use super::terminal::{self, Taken, TerminalError};
 use crate::screen::act::LookRequest;
-use crate::shop::facts::ids::Tag;
+use crate::screen::ui::StoryAsked;
 use crate::shop::facts::order::Artwork;
 
 /// Everything that can come in.
@@ -184,8 +185,8 @@ impl Looker {
         });
     }
 
-    /// Reads a garment's story from the journal, on a thread of its own.
-    fn trace(&self, board: &Board, tag: Tag) {
+    /// Reads a story from the journal, on a thread of its own.
+    fn trace(&self, board: &Board, asked: StoryAsked) {
         let sender = self.sender.clone();
         let (Source::Writes { data, .. } | Source::Watches { data, .. }) = &board.source else {
             let none = "a rehearsal's stories are read with dwell trace, from its --data";
@@ -196,9 +197,9 @@ impl Looker {
         let read = move || {
             let found = outlive(|| {
                 strike("story", seq);
-                story(&data, tag, &zone)
+                story(&data, &asked, &zone)
             });
-            let found = found.unwrap_or_else(|| Err(format!("the story of {tag}: {PANICKED}")));
+            let found = found.unwrap_or_else(|| Err(format!("the story: {PANICKED}")));
             drop(sender.send(Input::Traced(found)));
         };
         if let Err(reason) = std::thread::Builder::new().name("story".into()).spawn(read) {
@@ -207,10 +208,25 @@ impl Looker {
     }
 }
 
-fn story(data: &Path, tag: Tag, zone: &jiff::tz::TimeZone) -> Result<Vec<String>, String> {
-    let unknown = || format!("no garment {tag} is known here");
+fn story(
+    data: &Path,
+    asked: &StoryAsked,
+    zone: &jiff::tz::TimeZone,
+) -> Result<Vec<String>, String> {
     let wrong = |wrong: JournalError| wrong.in_short();
-    let reader = Reader::open(data).map_err(wrong)?.ok_or_else(unknown)?;
+    let reader = Reader::open(data).map_err(wrong)?.ok_or("nothing is known here yet")?;
+    let tag = match asked {
+        StoryAsked::Garment(tag) => *tag,
+        StoryAsked::Return(asked) => {
+            return recall::of(&reader, asked).map(|found| found.told(zone)).map_err(|wrong| {
+                match wrong {
+                    NoRecall::Journal(wrong) => wrong.in_short(),
+                    wrong => wrong.to_string(),
+                }
+            });
+        }
+    };
+    let unknown = || format!("no garment {tag} is known here");
     let part = reader.part_of(&BTreeSet::from([tag])).map_err(wrong)?;
     if !super::story::is_known(tag, &part) {
         return Err(unknown());
@@ -291,8 +307,8 @@ async fn turn(
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
         }
-        for tag in board.take_traces() {
-            looker.trace(board, tag);
+        for asked in board.take_traces() {
+            looker.trace(board, asked);
         }
         for request in board.take_looks() {
             looker.look(request, board.shop.seq());

@@ -31,7 +31,7 @@ use floor::fluid::Supplies;
 use floor::garment::{Floor, Garment};
 use floor::press::{Load, Press, Setting, Sheet};
 use floor::trial::TrialRun;
-use floor::wash::Sample;
+use floor::wash::{CameBack, Sample};
 use rules::command::{Command, Refusal};
 use rules::morning::Morning;
 use rules::trail::Trail;
@@ -60,6 +60,8 @@ pub struct Shop {
     /// Bottles and the sprayer, shared with the trail until they change.
     supplies: Arc<Supplies>,
     samples: Arc<BTreeMap<Tag, Sample>>,
+    /// Prints that customers brought back, of which the coat is known, by the number of the event.
+    came_back: Arc<BTreeMap<u64, CameBack>>,
     /// The trial that runs.
     #[serde(with = "as_text")]
     trial: Option<Arc<TrialRun>>,
@@ -152,6 +154,7 @@ impl PartialEq for Shop {
             && self.coats == other.coats
             && self.supplies == other.supplies
             && self.samples == other.samples
+            && self.came_back == other.came_back
             && self.trial == other.trial
             && self.signed == other.signed
             && self.desk == other.desk

@@ -5,6 +5,7 @@ mod books;
 mod clocks;
 mod corrections;
 mod hands;
+mod inbox;
 mod questions;
 mod snapshots;
 mod strips;

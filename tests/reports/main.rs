@@ -8,6 +8,7 @@ mod forms;
 mod losses;
 mod markup;
 mod old_journals;
+mod returns;
 mod running;
 mod sample;
 mod shifts;

@@ -162,7 +162,7 @@ fn a_lot_says_why_a_garment_is_listed_that_carries_another() {
             of("A1-01").ends_with("front sprayed with it, then back sprayed with it"),
             "{told}"
         );
-        assert!(of("A2-04").ends_with("on the shelf, stack 1"), "{told}");
+        assert!(of("A2-04").contains("on the shelf, stack 1"), "{told}");
     }
     let lot = asked(&bench, &["trace", "--lot", "f-2"]);
     assert_eq!(lot["lot"], "F-2");

@@ -93,6 +93,8 @@ refusals! {
     NotYetCured(tag());
     NoCycles(0);
     WashKnown(tag());
+    ReturnKnown(ORDER);
+    StillHere(tag());
     NoRecipe(tag());
     NotDrying(PRESS);
     SteamNoted { press: PRESS, seconds: 31.0 };

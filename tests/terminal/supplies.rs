@@ -148,6 +148,57 @@ fn a_wash_result_comes_in_by_a_command_and_a_story_by_keys() {
     bench.assert_sound();
 }
 
+/// A customer has a shirt without its tag: the order is typed at the sixteen keys, and the board shows which one it is.
+#[test]
+fn a_return_is_entered_by_its_order_and_its_candidates_are_shown() {
+    let bench = Bench::new(1, 1);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("2 blanks");
+    let press = |pty: &mut Pty| {
+        pty.key(b"1");
+        pty.wait_for("OPEN 1");
+        pty.key(b"1");
+        pty.wait_until("open", |text| text.contains("opened press 1"));
+    };
+    press(&mut pty);
+    pty.key(b"\r");
+    pty.wait_for("sprayed A1-01");
+    press(&mut pty);
+    pty.key(b"0");
+    pty.wait_for("printed A1-01");
+    press(&mut pty);
+    pty.wait_saved();
+    pty.key(b".");
+    pty.wait_for("What is wrong");
+    pty.key(b"\r");
+    pty.wait_for("Look up a garment");
+    pty.keys("1");
+    pty.key(b"\r");
+    pty.keys("4");
+    pty.key(b"+");
+    pty.wait_for("A customer brought it back");
+    pty.wait_for("Harbour choir: 1 garment may be meant");
+    pty.key(b"\r");
+    pty.wait_for("3 something else");
+    pty.keys("1");
+    pty.key(b"\r");
+    pty.keys("7");
+    pty.key(b"+");
+    pty.wait_for("came back: A1 Harbour choir");
+    pty.wait_for("it is 1 garment");
+    pty.wait_saved();
+    let back = &bench.past_of("returned")[0];
+    assert_eq!((&back["garment"], &back["cycles"]), (&"A1-01".into(), &7.into()));
+    // By a command while the board runs: it comes in by the inbox, and stays where the act before is taken back.
+    let ran = bench.run(&["wash", "A1-01", "--returned", "--complaint", "mark"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    pty.wait_for("A1-01 came back: fluid or press mark");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    bench.assert_sound();
+}
+
 /// A thread of its own plans what is under way; the Pace screen says when it is ready.
 #[test]
 fn the_pace_screen_says_when_it_will_be_ready() {

@@ -175,6 +175,7 @@ const EVENTS: &[(&str, &str)] = &[
     ("shift-closed", "The shift was closed."),
     ("wash-sampled", "A garment was kept as a sample for a wash test."),
     ("washed", "The result of a wash test came in."),
+    ("returned", "A customer brought a garment back: its order, its size or tag, what is wrong."),
     ("weighed", "A garment was weighed before its spray."),
     ("coat-weighed", "A garment was weighed with its coat on."),
     ("coat-mended", "The weight before was after mending the coat."),

@@ -1,15 +1,21 @@
 //! The garments that a lot of fluid was sprayed onto, and where they are.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
 use super::place;
-use crate::commands::{Failure, output};
+use crate::commands::history::rfc3339;
+use crate::commands::{Failure, output, zone_of};
+use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shell::journal::story::Part;
-use crate::shop::facts::fact::{Fact, HandworkDone};
-use crate::shop::facts::ids::Tag;
+use crate::shell::recall::{self, Taken};
+use crate::shell::records::{self, Record};
+use crate::shop::facts::fact::{Event, Fact, HandworkDone, Returned};
+use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::moment::{Boot, Wall};
 use crate::shop::facts::words::{clean, counted};
 
 /// One spray of a garment.
@@ -21,7 +27,11 @@ struct Spray<'a> {
 }
 
 /// Prints the garments of a lot.
-pub fn tell(reader: Result<Reader, Failure>, lot: &str, as_json: bool) -> Result<(), Failure> {
+pub fn tell(
+    reader: Result<Reader, Failure>,
+    lot: &str,
+    (as_json, as_csv): (bool, bool),
+) -> Result<(), Failure> {
     let unknown = |known: &[String]| {
         let lot = clean(lot, 40);
         let known = match known {
@@ -49,29 +59,169 @@ pub fn tell(reader: Result<Reader, Failure>, lot: &str, as_json: bool) -> Result
         return unknown(&lots[lots.len().saturating_sub(MOST_NAMED)..]);
     };
     let part = reader.part_of(&tags)?;
-    let sprays = sprays(&part);
-    let of = |tag: &Tag| sprays.get(tag).map_or(&[][..], Vec::as_slice);
-    if as_json {
-        let garments: Vec<Value> = tags
+    let known = Known {
+        lot,
+        zone: zone_of(&part.shop, part.shop.newest().map_or(Boot(0), |newest| newest.boot)),
+        sprays: sprays(&part),
+        records: records::of(tags.iter().copied(), &part),
+        orders: orders(reader, &tags)?,
+        returns: reader.returns()?,
+        part: &part,
+    };
+    match (as_json, as_csv) {
+        (true, _) => output::json(&known.as_json()),
+        (_, true) => known.as_csv(),
+        _ => output::lines(known.told()),
+    }
+}
+
+/// The orders of some garments, oldest first.
+fn orders(reader: &Reader, tags: &BTreeSet<Tag>) -> Result<Vec<Taken>, Failure> {
+    let wanted: BTreeSet<OrderNo> = tags.iter().map(|tag| tag.order).collect();
+    let all = recall::orders(reader)?.into_iter();
+    Ok(all.filter(|order| wanted.contains(&order.no)).collect())
+}
+
+/// What is known of a lot's garments.
+struct Known<'a> {
+    lot: &'a str,
+    zone: TimeZone,
+    sprays: BTreeMap<Tag, Vec<Spray<'a>>>,
+    records: BTreeMap<Tag, Record>,
+    orders: Vec<Taken>,
+    returns: Vec<Event>,
+    part: &'a Part,
+}
+
+impl Known<'_> {
+    fn of(&self, tag: Tag) -> &[Spray<'_>] {
+        self.sprays.get(&tag).map_or(&[][..], Vec::as_slice)
+    }
+
+    fn of_order(&self, order: OrderNo) -> impl Iterator<Item = &Record> {
+        self.records.values().filter(move |record| record.tag.order == order)
+    }
+
+    /// Returns of an order of which nobody knows which garment it was.
+    fn untagged(&self, order: OrderNo) -> impl Iterator<Item = &Returned> {
+        self.returns.iter().filter_map(move |event| match &event.fact {
+            Fact::Returned(said) if said.order == order && said.garment.is_none() => Some(said),
+            _ => None,
+        })
+    }
+
+    /// When the first and the last of an order were cured.
+    fn finished(&self, order: OrderNo) -> Option<(Wall, Wall)> {
+        let cured = || self.of_order(order).filter_map(|record| Some(record.cured?.at));
+        cured().min().zip(cured().max())
+    }
+
+    /// How many garments of an order are where.
+    fn places(&self, order: OrderNo) -> BTreeMap<String, usize> {
+        let mut places = BTreeMap::new();
+        for record in self.of_order(order) {
+            *places.entry(place(&self.part.shop, record.tag)).or_default() += 1;
+        }
+        places
+    }
+
+    fn as_json(&self) -> Value {
+        let garments: Vec<Value> = self
+            .records
+            .values()
+            .map(|record| {
+                let sprays = self.of(record.tag);
+                let last = sprays.last();
+                let mut garment = super::records::as_json(record);
+                garment["place"] = json!(place(&self.part.shop, record.tag));
+                garment["lots"] = json!(last.map(|last| &last.fact.lots));
+                garment["fluids"] = json!(last.map(|last| &last.fact.fluids));
+                garment["treated_again"] = json!(treated_again(sprays, self.lot));
+                garment["sprays"] = json!(sprays.iter().map(|spray| json!({
+                    "lots": spray.fact.lots, "place": spray.fact.place, "treated_again": spray.renewed,
+                })).collect::<Vec<Value>>());
+                garment
+            })
+            .collect();
+        let orders: Vec<Value> = self
+            .orders
             .iter()
-            .map(|tag| {
-                let last = of(tag).last();
+            .map(|order| {
+                let finished = self.finished(order.no);
                 json!({
-                    "tag": tag, "place": place(&part.shop, *tag),
-                    "lots": last.map(|last| &last.fact.lots),
-                    "fluids": last.map(|last| &last.fact.fluids), "treated_again": treated_again(of(tag), lot),
-                    "sprays": of(tag).iter().map(|spray| json!({
-                        "lots": spray.fact.lots, "place": spray.fact.place, "treated_again": spray.renewed,
-                    })).collect::<Vec<Value>>(),
+                    "order": order.no, "name": order.name, "taken": rfc3339(order.at),
+                    "garments": self.of_order(order.no).count(),
+                    "finished_from": finished.map(|(from, _)| rfc3339(from)),
+                    "finished_to": finished.map(|(_, to)| rfc3339(to)),
+                    "places": self.places(order.no),
+                    "returns": self.untagged(order.no).map(super::records::returned).collect::<Vec<Value>>(),
                 })
             })
             .collect();
-        return output::json(&json!({ "lot": lot, "garments": garments }));
+        json!({ "lot": self.lot, "orders": orders, "garments": garments })
     }
-    let head = format!("lot {lot}: {}", counted(tags.len(), "garment"));
-    output::lines(std::iter::once(head).chain(tags.iter().map(|tag| {
-        format!("  {:<10} {}{}", tag.to_string(), place(&part.shop, *tag), why(of(tag), lot))
-    })))
+
+    fn as_csv(&self) -> Result<(), Failure> {
+        let wrong = |wrong: csv::Error| Failure::from(std::io::Error::from(wrong));
+        let mut table =
+            csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+        table.write_record(super::records::HEAD).map_err(wrong)?;
+        for order in &self.orders {
+            for record in self.of_order(order.no) {
+                let note = why(self.of(record.tag), self.lot);
+                let place = place(&self.part.shop, record.tag);
+                let row = super::records::row(record, order, &place, &note, &self.zone);
+                table.write_record(row).map_err(wrong)?;
+            }
+        }
+        output::raw(&table.into_inner().map_err(|wrong| Failure::Other(wrong.to_string()))?)
+    }
+
+    /// Orders, dates and places first: whoever calls the customers reads no further.
+    fn told(&self) -> Vec<String> {
+        let (garments, orders) =
+            (counted(self.records.len(), "garment"), counted(self.orders.len(), "order"));
+        let mut lines = vec![format!("lot {}: {garments} of {orders}", self.lot)];
+        lines.extend(self.orders.iter().map(|order| self.told_of(order)));
+        lines.push(String::new());
+        lines.extend(self.records.values().map(|record| {
+            let (tag, size) = (record.tag.to_string(), &record.size);
+            let place = place(&self.part.shop, record.tag);
+            let note = why(self.of(record.tag), self.lot);
+            format!("  {tag:<8} {size:<4} {place}; {}{note}", record.told())
+        }));
+        lines
+    }
+
+    fn told_of(&self, order: &Taken) -> String {
+        let day = |at: Wall| words::day(at, &self.zone);
+        let finished = match self.finished(order.no).map(|(from, to)| (day(from), day(to))) {
+            None => String::new(),
+            Some((from, to)) if from == to => format!(", finished {from}"),
+            Some((from, to)) => format!(", finished {from} to {to}"),
+        };
+        let places = self.places(order.no);
+        let places: Vec<String> =
+            places.iter().map(|(place, count)| format!("{count} {place}")).collect();
+        let back: Vec<String> = self
+            .untagged(order.no)
+            .map(|said| {
+                let size = if said.size.is_empty() {
+                    String::new()
+                } else {
+                    format!(" size {}", said.size)
+                };
+                format!("; CAME BACK{size}: {}", said.complaint)
+            })
+            .collect();
+        let garments = counted(self.of_order(order.no).count(), "garment");
+        format!(
+            "  {}{finished}: {garments}, {}{}",
+            order.told(&self.zone),
+            places.join(", "),
+            back.concat()
+        )
+    }
 }
 
 /// The sprays of each garment, in order.

@@ -116,6 +116,11 @@ pub trait Entry {
         Err("no field here asks for it")
     }
 
+    /// A form that takes its place, now that a key was taken.
+    fn follows(&mut self) -> Option<Box<dyn Entry>> {
+        None
+    }
+
     /// The shop has refused what was filled in: puts the cursor where the reason lies.
     fn refused(&mut self, _refusal: &Refusal) {
         if let Some(text) = self.text() {

@@ -3,6 +3,7 @@
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::entry::{At, Entry};
+use super::returned::ReturnEntry;
 use super::text::Text;
 use super::{Typed, place};
 use crate::screen::View;
@@ -10,7 +11,7 @@ use crate::screen::act::Effect;
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
-use crate::screen::ui::Tone;
+use crate::screen::ui::{StoryAsked, Tone};
 use crate::screen::words;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{NotATag, Tag};
@@ -22,12 +23,14 @@ enum What {
     Story,
     Renew,
     Sample,
+    Return,
 }
 
-const CHOICES: [(What, &str); 3] = [
+const CHOICES: [(What, &str); 4] = [
     (What::Story, "show its story"),
     (What::Renew, "treat it again: past its day, or its coat is spoiled"),
     (What::Sample, "keep it for a wash test"),
+    (What::Return, "a customer brought it back (a tag, or the order alone)"),
 ];
 
 /// A tag, and what for.
@@ -35,15 +38,21 @@ pub struct LookUp {
     tag: Text,
     what: What,
     at_what: bool,
+    /// It came back: that is asked about next.
+    returns: bool,
 }
 
 impl LookUp {
     pub fn new(tag: Option<Tag>) -> Self {
         let tag = tag.map_or_else(String::new, |tag| tag.to_string());
-        Self { tag: Text::given(tag), what: What::Story, at_what: false }
+        Self { tag: Text::given(tag), what: What::Story, at_what: false, returns: false }
     }
 
     fn submit(&mut self, sight: &Sight<'_>) -> Typed {
+        if self.what == What::Return {
+            self.returns = true;
+            return Typed::Open;
+        }
         let tag: Tag = match read_tag(self.tag.trimmed(), sight.shop) {
             Ok(tag) => tag,
             Err(wrong) => {
@@ -52,7 +61,7 @@ impl LookUp {
             }
         };
         Typed::Closed(vec![match self.what {
-            What::Story => Effect::Trace(tag),
+            What::Story | What::Return => Effect::Trace(StoryAsked::Garment(tag)),
             What::Renew => Effect::Do(Command::Renew(tag)),
             What::Sample => Effect::Do(Command::SampleForWash(tag)),
         }])
@@ -94,7 +103,7 @@ impl Entry for LookUp {
             KeyCode::Char(digit @ '0'..='9') if self.at_what => {
                 match place(digit).and_then(|place| CHOICES.get(place)) {
                     Some((what, _)) => self.what = *what,
-                    None => return Typed::Said(Tone::Refused, "1 to 3, then +".into()),
+                    None => return Typed::Said(Tone::Refused, "1 to 4, then +".into()),
                 }
                 Typed::Open
             }
@@ -115,6 +124,11 @@ impl Entry for LookUp {
         self.tag = Text::given(text.trim());
         self.at_what = true;
         Ok(Typed::Open)
+    }
+
+    fn follows(&mut self) -> Option<Box<dyn Entry>> {
+        let entry = std::mem::take(&mut self.returns).then(|| ReturnEntry::new(self.tag.trimmed()));
+        entry.map(|entry| Box::new(entry) as Box<dyn Entry>)
     }
 
     fn refused(&mut self, _: &Refusal) {
@@ -155,8 +169,8 @@ impl Entry for LookUp {
         }
         let hint = match self.at_what {
             _ if !view.acts() => "+ does it",
-            true => "1 to 3, then +",
-            false => "Enter, then 1 to 3; + does it",
+            true => "1 to 4, then +",
+            false => "Enter, then 1 to 4; + does it",
         };
         lines.push(Line::of(Role::Strong, hint));
         ("Look up a garment".into(), lines)
@@ -164,7 +178,7 @@ impl Entry for LookUp {
 }
 
 /// Reads a tag; without its letters it is one of this station: "3-04".
-fn read_tag(text: &str, shop: &Shop) -> Result<Tag, NotATag> {
+pub(super) fn read_tag(text: &str, shop: &Shop) -> Result<Tag, NotATag> {
     let own = shop.station().map(|station| station.id.to_string()).unwrap_or_default();
     let starts_with_figure = text.starts_with(|letter: char| letter.is_ascii_digit());
     let whole = if starts_with_figure { own + text } else { text.to_owned() };

@@ -29,6 +29,7 @@ mod pick;
 mod probe;
 mod reasons;
 mod refused;
+mod returned;
 mod scale;
 mod small;
 mod stack;
@@ -301,7 +302,11 @@ impl Form {
         if let Some(listed) = self.listed.take() {
             return self.choose(&at, listed, &key);
         }
-        self.entry.common_key(&at, &key).unwrap_or_else(|| self.own_key(&at, &key))
+        let typed = self.entry.common_key(&at, &key).unwrap_or_else(|| self.own_key(&at, &key));
+        if let Some(next) = self.entry.follows() {
+            self.entry = next;
+        }
+        typed
     }
 
     /// A key that may open the list of a field, or is the form's own.

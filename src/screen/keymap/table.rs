@@ -179,7 +179,7 @@ const ROWS: &[Row] = &[
     (Deed::CorrectTime, "correct-time", &["t"], trouble("-"), "it was earlier",
         "Correct the last time: the act was before its key, or nobody timed it"),
     (Deed::LookUp, "look-up", &["l"], trouble("Enter"), "look up",
-        "A garment by its tag: its story, treat again, wash sample"),
+        "A garment by its tag: its story, treat again, wash sample, brought back"),
     (Deed::Bench, "bench", &["F1"], None, "bench",
         "The presses, the queues, the next act"),
     (Deed::Pace, "pace", &["F2"], None, "pace",

@@ -23,7 +23,7 @@ use crate::screen::input::Gate;
 use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::meaning::Meaning;
 use crate::screen::theme::Theme;
-use crate::screen::ui::{Saved, Standing, Tone, Ui};
+use crate::screen::ui::{Saved, Standing, StoryAsked, Tone, Ui};
 use crate::screen::{self, View};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
@@ -92,8 +92,8 @@ pub struct Board {
     planning: planning::Planning,
     /// What was worth a word, and has been said.
     notices: notices::Said,
-    /// Garments whose stories the loop is to have read.
-    traces: Vec<Tag>,
+    /// Stories that the loop is to have read.
+    traces: Vec<StoryAsked>,
     wants_bell: bool,
     wants_repaint: bool,
 }
@@ -294,7 +294,7 @@ impl Board {
                     self.change_speed(|speed, paused| (speed * factor, paused))
                 }
                 Effect::Look(request) => self.looks.push(request),
-                Effect::Trace(tag) => self.traces.push(tag),
+                Effect::Trace(asked) => self.traces.push(asked),
                 Effect::Pause => self.change_speed(|speed, paused| (speed, !paused)),
             }
         }

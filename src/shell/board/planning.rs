@@ -7,10 +7,9 @@ use super::{Board, Source};
 use crate::forecast::workload::{self, Workload};
 use crate::forecast::{advice, outlook};
 use crate::screen::act::LookRequest;
-use crate::screen::ui::Pane;
+use crate::screen::ui::{Pane, StoryAsked};
 use crate::shop::books::outlook::{NoOutlook, Outlook};
 use crate::shop::facts::fact::{Event, Fact};
-use crate::shop::facts::ids::Tag;
 use crate::shop::facts::moment::{Moment, Up};
 use crate::shop::facts::order::Order;
 use crate::shop::rules::offer::{Advice, Waits};
@@ -144,7 +143,7 @@ impl Board {
     }
 
     /// The garments whose stories are to be read, once.
-    pub fn take_traces(&mut self) -> Vec<Tag> {
+    pub fn take_traces(&mut self) -> Vec<StoryAsked> {
         std::mem::take(&mut self.traces)
     }
 

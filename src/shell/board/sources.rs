@@ -16,7 +16,7 @@ use crate::shell::inbox::{Aside, Brought, Ids, Waiting};
 use crate::shell::journal::Progress;
 use crate::shell::journal::mend::Lost;
 use crate::shell::rescue::Rescued;
-use crate::shop::facts::fact::{Event, Fact, Washed};
+use crate::shop::facts::fact::{Event, Fact, Returned, Washed};
 use crate::shop::facts::moment::{Boot, Moment};
 use crate::shop::facts::words::counted;
 use crate::shop::rules::command::Command;
@@ -100,6 +100,7 @@ impl Board {
         let command = match brought {
             Brought::Order(form) => Command::TakeOrder { form, file },
             Brought::Wash(wash) => Command::NoteWash(Washed { file, ..wash }),
+            Brought::Return(said) => Command::NoteReturn(Returned { file, ..said }),
         };
         if self.state(command, now) {
             self.inbox.insert(waiting.path, self.shop.seq());

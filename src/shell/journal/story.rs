@@ -195,6 +195,43 @@ impl Reader {
         Ok(events.collect())
     }
 
+    /// The orders as they were taken in, oldest first.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn orders_taken(&self) -> Result<Vec<Event>, JournalError> {
+        self.of_kind("order-taken")
+    }
+
+    /// Every return, oldest first.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn returns(&self) -> Result<Vec<Event>, JournalError> {
+        self.of_kind("returned")
+    }
+
+    /// The tags of all garments that an order has had, its blanks that came later too.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn tags_of(&self, first: Tag) -> Result<BTreeSet<Tag>, JournalError> {
+        let part = self.part_of(&BTreeSet::from([first]))?;
+        let next = part.shop.order(first.order).map_or(1, |order| order.next_piece);
+        let mut tags: BTreeSet<Tag> = (1..next).map(|piece| Tag { piece, ..first }).collect();
+        // A blank for a reject is an event of its own, and numbered on.
+        let sql = format!("SELECT 1 FROM events WHERE {GARMENT} = ?1");
+        let mut statement = self.connection().prepare_cached(&sql)?;
+        for piece in next.. {
+            let tag = Tag { piece, ..first };
+            if !statement.exists([tag.to_string()])? {
+                break;
+            }
+            tags.insert(tag);
+        }
+        Ok(tags)
+    }
+
     /// The lots that were registered, oldest first.
     ///
     /// # Errors

@@ -20,7 +20,7 @@ pub const RARE: &str = "(kind = 'station-set' OR kind = 'recipe-kept' OR kind = 
      OR kind = 'underbase-decided' OR kind = 'platen-checked' OR kind = 'lot-registered' \
      OR kind = 'sprayer-filled' OR kind = 'sprayer-flushed' OR kind = 'signed-in' \
      OR kind = 'signed-out' OR kind = 'shift-closed' OR kind = 'wash-sampled' \
-     OR kind = 'washed') IS TRUE";
+     OR kind = 'washed' OR kind = 'returned') IS TRUE";
 
 pub const VIEWS: &str = "
     CREATE INDEX events_garment ON events (
@@ -145,8 +145,18 @@ pub const CYCLES_AND_SHELF_AGAIN: &str = "
 ";
 
 /// The last weight of a coat before it is dried, and whether it was mended: a garment's weights of one coat have the
-/// dry weight in common. And the index of an order's events with its changes.
+/// dry weight in common. And the indexes of an order's events with its changes, and of rare kinds with returns.
+/// A view of what came back.
 pub const WEIGH_INS_AND_ORDERS_AGAIN: &str = "
+    DROP INDEX events_rare;
+    CREATE INDEX events_rare ON events (kind, seq) WHERE (
+        kind = 'station-set' OR kind = 'recipe-kept' OR kind = 'order-taken'
+        OR kind = 'underbase-decided' OR kind = 'platen-checked' OR kind = 'lot-registered'
+        OR kind = 'sprayer-filled' OR kind = 'sprayer-flushed' OR kind = 'signed-in'
+        OR kind = 'signed-out' OR kind = 'shift-closed' OR kind = 'wash-sampled'
+        OR kind = 'washed' OR kind = 'returned'
+    ) IS TRUE;
+
     DROP INDEX events_order;
     CREATE INDEX events_order ON events (
         CASE WHEN json_valid(body) THEN json_extract(body, '$.order') END
@@ -169,4 +179,10 @@ pub const WEIGH_INS_AND_ORDERS_AGAIN: &str = "
         WHERE later.tag = weighed.tag AND later.seq > weighed.seq AND later.kind = 'coat-weighed'
           AND json_extract(later.body, '$.before') = json_extract(weighed.body, '$.before')
     );
+
+    CREATE VIEW returns AS
+    SELECT seq, utc, json_extract(body, '$.order') AS order_no, tag, json_extract(body, '$.size') AS size,
+           json_extract(body, '$.complaint') AS complaint, json_extract(body, '$.cycles') AS cycles,
+           json_extract(body, '$.grade') AS grade, CAST(json_extract(body, '$.coat') AS REAL) AS coat_g_m2
+    FROM facts WHERE kind = 'returned';
 ";

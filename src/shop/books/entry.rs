@@ -307,6 +307,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         | Fact::LotRegistered(_)
         | Fact::WashSampled(_)
         | Fact::Washed(_)
+        | Fact::Returned(_)
         | Fact::DialSet(_)
         | Fact::PlatenChecked(_)
         | Fact::PressureChecked(_)

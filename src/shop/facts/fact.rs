@@ -6,6 +6,7 @@
 mod fault;
 mod morning;
 mod orders;
+mod returned;
 mod scale;
 mod supplies;
 mod table;
@@ -17,6 +18,7 @@ pub use orders::{
     BlankAdded, BlankGivenUp, BlankReturned, Leaves, MoreBlanks, NewDue, OrderCancelled,
     OrderChanged, OrderTaken, UnderbaseDecided,
 };
+pub use returned::{Complaint, ReturnAsked, Returned};
 pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
 pub use supplies::{
     FanSaid, LotRegistered, Renewed, ShiftClosed, SignedIn, SignedOut, SprayerFilled,
@@ -97,6 +99,7 @@ facts! {
     "shift-closed" => ShiftClosed: hand, nothing;
     "wash-sampled" => WashSampled: hand, garment;
     "washed" => Washed: file, garment;
+    "returned" => Returned: file, perhaps;
     "weighed" => Weighed: hand, garment;
     "coat-weighed" => CoatWeighed: hand, garment;
     "coat-mended" => CoatMended: before, garment;

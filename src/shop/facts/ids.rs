@@ -83,6 +83,16 @@ numbered!(
     /// An order of this station, counted from 1 and never used twice.
     OrderNo, u32
 );
+impl OrderNo {
+    /// An order as it is written, "3" or "A3", with its station's letters or without; None where it is no number.
+    pub fn read(text: &str) -> Option<OrderNo> {
+        let digits = text.trim().trim_start_matches(|letter: char| letter.is_ascii_alphabetic());
+        let is_number = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
+        let number = is_number.then(|| digits.parse().ok()).flatten();
+        number.filter(|number| *number > 0).map(OrderNo)
+    }
+}
+
 numbered!(
     /// A cover sheet of this station, counted from 1.
     SheetNo, u32

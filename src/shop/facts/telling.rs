@@ -202,6 +202,7 @@ impl Fact {
             Fact::Washed(fact) => {
                 format!("{} washed {} times: grade {}", fact.garment, fact.cycles, fact.grade)
             }
+            Fact::Returned(fact) => fact.in_words(),
             other => other.kind().to_owned(),
         }
     }

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::figures::coat::Verdict;
 use crate::figures::fastness::Grade;
+use crate::figures::trial::Seen;
 use crate::figures::units::GramsPerSquareMetre;
 use crate::shop::Shop;
 use crate::shop::facts::ids::Tag;
@@ -26,11 +27,21 @@ pub struct Sample {
     pub result: Option<(u32, Grade)>,
 }
 
+/// A print that a customer brought back washed out: its recipe, its coat, and how it was graded, where it was.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CameBack {
+    pub recipe: String,
+    pub coat: GramsPerSquareMetre,
+    pub grade: Option<Grade>,
+}
+
 /// What the samples of a recipe say of its window.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WashVerdict {
-    /// Coat and grade of each sample that has both, by the coat.
-    pub points: Vec<(GramsPerSquareMetre, Grade)>,
+    /// Coat and what was seen of each sample and return that has both, by the coat.
+    pub points: Vec<(GramsPerSquareMetre, Seen)>,
+    /// How many of these came back from customers: only what fails does.
+    pub returned: usize,
     /// What looks wrong with the window, in words; None where nothing does, or too few samples carry it.
     pub doubt: Option<String>,
 }
@@ -45,19 +56,28 @@ impl Shop {
     pub fn wash_verdict(&self, name: &str) -> Option<WashVerdict> {
         let recipe = self.recipe(self.names.get(name)?)?;
         let of_it = self.samples.values().filter(|sample| sample.recipe == name);
-        let mut points: Vec<(GramsPerSquareMetre, Grade)> =
-            of_it.filter_map(|sample| Some((sample.coat?, sample.result?.1))).collect();
+        let point = |sample: &Sample| Some((sample.coat?, Seen::Graded(sample.result?.1)));
+        let mut points: Vec<(GramsPerSquareMetre, Seen)> = of_it.filter_map(point).collect();
+        let tested = points.len();
+        let back = self.came_back.values().filter(|back| back.recipe == name);
+        points.extend(
+            back.map(|back| (back.coat, back.grade.map_or(Seen::Passed(false), Seen::Graded))),
+        );
+        let returned = points.len() - tested;
         points.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
         let doubt = doubt(recipe, &points);
-        (!points.is_empty()).then_some(WashVerdict { points, doubt })
+        (!points.is_empty()).then_some(WashVerdict { points, returned, doubt })
     }
 }
 
 /// Where poor grades lie inside the window, at one of its ends, while good ones lie elsewhere in it.
-fn doubt(recipe: &Recipe, points: &[(GramsPerSquareMetre, Grade)]) -> Option<String> {
-    let inside: Vec<&(GramsPerSquareMetre, Grade)> =
+fn doubt(recipe: &Recipe, points: &[(GramsPerSquareMetre, Seen)]) -> Option<String> {
+    let inside: Vec<&(GramsPerSquareMetre, Seen)> =
         points.iter().filter(|(coat, _)| recipe.verdict(*coat) == Verdict::Inside).collect();
-    let poor = |point: &&&(GramsPerSquareMetre, Grade)| point.1.number() < POOR;
+    let poor = |point: &&&(GramsPerSquareMetre, Seen)| match point.1 {
+        Seen::Graded(grade) => grade.number() < POOR,
+        Seen::Passed(passed) => !passed,
+    };
     let bad: Vec<f64> = inside.iter().filter(poor).map(|point| point.0.0).collect();
     if points.len() < LEAST_SAMPLES || bad.is_empty() {
         return None;

@@ -104,6 +104,7 @@ impl Shop {
             Fact::ShiftClosed(_) => self.desk.end_shift(),
             Fact::WashSampled(fact) => self.keep_sample(fact),
             Fact::Washed(fact) => self.washed(fact),
+            Fact::Returned(fact) => self.returned(event.seq, fact),
             Fact::TrialBegun(fact) => self.trial_begun(fact),
             Fact::TrialWeighed(fact) => self.trial_weighed(fact),
             Fact::TrialSampled(fact) => self.trial_sampled(fact),

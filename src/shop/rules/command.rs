@@ -11,7 +11,7 @@ use crate::figures::units::{Grams, Rectangle, Temperature};
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Leaves, NewDue, Steam};
-use crate::shop::facts::fact::{LotRegistered, SprayerFilled, Washed};
+use crate::shop::facts::fact::{LotRegistered, Returned, SprayerFilled, Washed};
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::morning::{HeatWord, MorningCheck};
 use crate::shop::facts::order::OrderForm;
@@ -131,6 +131,7 @@ pub enum Command {
     CloseShift,
     SampleForWash(Tag),
     NoteWash(Washed),
+    NoteReturn(Returned),
     /// A garment lay on the scale, before its spray or after.
     Weigh {
         garment: Tag,
@@ -301,6 +302,10 @@ pub enum Refusal {
     NoCycles(u32),
     #[error("that wash of {0} is noted already")]
     WashKnown(Tag),
+    #[error("that return of order {0} is noted already")]
+    ReturnKnown(OrderNo),
+    #[error("{0} is still here: what came back is another one")]
+    StillHere(Tag),
     #[error("the recipe of {0} is not known")]
     NoRecipe(Tag),
     #[error("press {0} is not drying: only a drying press has steam")]

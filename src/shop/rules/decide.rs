@@ -89,6 +89,7 @@ impl Shop {
             Command::CloseShift => self.close_shift(now),
             Command::SampleForWash(tag) => self.sample(*tag),
             Command::NoteWash(wash) => self.note_wash(wash),
+            Command::NoteReturn(said) => self.note_return(said),
             Command::BeginTrial { recipe, limit, cycles } => {
                 self.begin_trial(recipe, *limit, *cycles)
             }

@@ -22,6 +22,7 @@ pub mod people;
 pub(in crate::shop) mod platens;
 pub mod printing;
 pub mod questions;
+pub(in crate::shop) mod returns;
 pub mod route;
 pub(in crate::shop) mod shelf;
 pub(in crate::shop) mod trail;

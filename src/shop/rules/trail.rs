@@ -3,7 +3,7 @@
 //! Only what an act touched is kept, not the whole shop, and only for the last acts. Acts of the system
 //! (profiles, orders from the inbox) leave no trail: nobody at the bench did them, so nobody takes them back.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::VecDeque;
 use std::sync::Arc;
 
 use crate::shop::books::coats::CoatBook;
@@ -14,7 +14,7 @@ use crate::shop::floor::fluid::Supplies;
 use crate::shop::floor::garment::Garment;
 use crate::shop::floor::press::{Press, Sheet};
 use crate::shop::floor::trial::TrialRun;
-use crate::shop::floor::wash::Sample;
+use crate::shop::floor::wash::{CameBack, Sample};
 use crate::shop::{Desk, Shop, Signed};
 
 /// How many acts can be taken back.
@@ -44,7 +44,8 @@ pub enum Before {
     Order(OrderNo, Option<Box<Order>>),
     Coats(String, Option<CoatBook>),
     Supplies(Arc<Supplies>),
-    Samples(Arc<BTreeMap<Tag, Sample>>),
+    Sample(Tag, Option<Sample>),
+    Return(u64, Option<CameBack>),
     Trial(Option<Arc<TrialRun>>),
     Signed(Box<BeforeSigned>),
     Desk(Box<Desk>),
@@ -131,7 +132,12 @@ impl Shop {
                 }
                 Before::Coats(name, book) => put_back(&mut self.coats, name, book),
                 Before::Supplies(supplies) => self.supplies = supplies,
-                Before::Samples(samples) => self.samples = samples,
+                Before::Sample(tag, sample) => {
+                    put_back(Arc::make_mut(&mut self.samples), tag, sample);
+                }
+                Before::Return(seq, back) => {
+                    put_back(Arc::make_mut(&mut self.came_back), seq, back);
+                }
                 Before::Trial(trial) => self.trial = trial,
                 Before::Signed(before) => self.unsign(*before),
                 Before::Desk(desk) => self.desk = *desk,

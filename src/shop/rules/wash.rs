@@ -14,7 +14,7 @@ use crate::shop::floor::wash::Sample;
 /// The most samples that are kept in mind.
 const MOST_SAMPLES: usize = 500;
 /// More washes than any test has.
-const MOST_CYCLES: u32 = 200;
+pub(super) const MOST_CYCLES: u32 = 200;
 
 impl Shop {
     pub(in crate::shop) fn sample(&self, tag: Tag) -> Result<Facts, Refusal> {
@@ -54,24 +54,30 @@ impl Shop {
     }
 
     pub(in crate::shop) fn keep_sample(&mut self, fact: &WashSampled) {
-        self.trail.keep(Before::Samples(Arc::clone(&self.samples)));
-        let samples = Arc::make_mut(&mut self.samples);
-        if samples.len() == MOST_SAMPLES {
-            samples.pop_first();
-        }
         let sample = Sample {
             recipe: fact.recipe.clone(),
             coat: fact.coat,
             estimated: fact.estimated,
             result: None,
         };
-        samples.insert(fact.garment, sample);
+        let samples = Arc::make_mut(&mut self.samples);
+        if samples.len() == MOST_SAMPLES
+            && let Some((oldest, gone)) = samples.pop_first()
+        {
+            self.trail.keep(Before::Sample(oldest, Some(gone)));
+        }
+        let before = samples.insert(fact.garment, sample);
+        self.trail.keep(Before::Sample(fact.garment, before));
     }
 
     pub(in crate::shop) fn washed(&mut self, fact: &Washed) {
-        self.trail.keep(Before::Samples(Arc::clone(&self.samples)));
         if let Some(sample) = Arc::make_mut(&mut self.samples).get_mut(&fact.garment) {
+            let before = sample.clone();
             sample.result = Some((fact.cycles, fact.grade));
+            // What comes by a file is no act of the bench: it stays where the act before it is taken back.
+            if fact.file.is_none() {
+                self.trail.keep(Before::Sample(fact.garment, Some(before)));
+            }
         }
         if let Some(file) = &fact.file {
             self.remember_file(file);

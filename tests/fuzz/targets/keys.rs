@@ -171,8 +171,8 @@ impl Struggle {
             match effect {
                 Effect::Do(command) => drop(self.bench.say(&command)),
                 Effect::Look(request) => self.ui.looked(&request, &Err("no such file".into())),
-                Effect::Trace(tag) => {
-                    self.ui.traced(Ok(vec![format!("the story of {tag}")]), self.bench.now);
+                Effect::Trace(asked) => {
+                    self.ui.traced(Ok(vec![format!("the story of {asked:?}")]), self.bench.now);
                 }
                 _ => {}
             }

@@ -1,0 +1,255 @@
+//! A garment that a customer brought back: by its tag, or by its order and size, for the tag is often cut out.
+//!
+//! ```text
+//! ══ A customer brought it back ═════════════ presses: * then 1 to 9 ══
+//!  garment      [A3]  tag or order; . a list
+//!  size          M
+//!  what          washed out
+//!  washes        5
+//!  grade
+//!  Harbour choir: 4 garments may be meant
+//!  + records it and shows which it may be  Enter next
+//! ```
+
+use super::entry::{At, Entry};
+use super::text::Text;
+use super::{Typed, field, place};
+use crate::figures::fastness::Grade;
+use crate::figures::units::whole_reader;
+use crate::screen::View;
+use crate::screen::act::Effect;
+use crate::screen::input::{Key, KeyCode, Mode, Takes};
+use crate::screen::meaning::Sight;
+use crate::screen::paint::Line;
+use crate::screen::theme::Role;
+use crate::screen::ui::{StoryAsked, Tone};
+use crate::shop::Shop;
+use crate::shop::facts::fact::{Complaint, ReturnAsked, Returned};
+use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::order::Order;
+use crate::shop::facts::words::counted;
+use crate::shop::rules::command::{Command, Refusal};
+
+const WHICH: usize = 0;
+const SIZE: usize = 1;
+const WHAT: usize = 2;
+const WASHES: usize = 3;
+const GRADE: usize = 4;
+
+/// What is said of it.
+pub struct ReturnEntry {
+    which: Text,
+    size: Text,
+    complaint: Complaint,
+    washes: Text,
+    grade: Text,
+    field: usize,
+}
+
+impl ReturnEntry {
+    /// Of a tag or an order, as it was typed.
+    pub fn new(which: &str) -> Self {
+        let known = !which.is_empty();
+        Self {
+            which: Text::given(which),
+            size: Text::default(),
+            complaint: Complaint::default(),
+            washes: Text::default(),
+            grade: Text::default(),
+            field: if known { SIZE } else { WHICH },
+        }
+    }
+
+    fn asked(&self, shop: &Shop) -> Result<ReturnAsked, String> {
+        let mut asked = which(self.which.trimmed(), shop)?;
+        self.size.trimmed().clone_into(&mut asked.size);
+        // Where only one can be meant, that is the one.
+        let mut meant = shop.may_be_returned(asked.order, &asked.size).map(|garment| garment.tag);
+        let only = meant.next().xor(meant.next());
+        Ok(ReturnAsked { garment: asked.garment.or(only), ..asked.clone() })
+    }
+
+    fn submit(&mut self, shop: &Shop) -> Typed {
+        let refuse = |form: &mut Self, at: usize, text: String| {
+            form.go_to(at);
+            Typed::Said(Tone::Refused, text)
+        };
+        let asked = match self.asked(shop) {
+            Ok(asked) => asked,
+            Err(text) => return refuse(self, WHICH, text),
+        };
+        let cycles = match self.washes.trimmed() {
+            "" => None,
+            text => match whole_reader::<u32>("washes", 1, 200)(text) {
+                Ok(cycles) => Some(cycles),
+                Err(wrong) => return refuse(self, WASHES, wrong.to_string()),
+            },
+        };
+        let grade = match self.grade.trimmed() {
+            "" => None,
+            text => match Grade::read_half(text) {
+                Ok(grade) => Some(grade),
+                Err(wrong) => return refuse(self, GRADE, wrong.to_string()),
+            },
+        };
+        let said = Returned {
+            size: asked.size.clone(),
+            cycles,
+            grade,
+            ..Returned::of(asked.order, asked.garment, self.complaint)
+        };
+        let note = Effect::Do(Command::NoteReturn(said));
+        Typed::Closed(vec![note, Effect::Trace(StoryAsked::Return(asked))])
+    }
+}
+
+impl Entry for ReturnEntry {
+    fn mode(&self) -> Mode {
+        Mode::Field(match self.field {
+            WHICH => Takes::Scan,
+            WHAT | WASHES => Takes::Figures,
+            _ => Takes::Text,
+        })
+    }
+
+    fn fields(&self) -> usize {
+        GRADE + 1
+    }
+
+    fn here(&self) -> usize {
+        self.field
+    }
+
+    fn choose_field(&mut self, field: usize) {
+        self.field = field.min(GRADE);
+    }
+
+    fn text(&mut self) -> Option<&mut Text> {
+        Some(match self.field {
+            WHICH => &mut self.which,
+            SIZE => &mut self.size,
+            WASHES => &mut self.washes,
+            GRADE => &mut self.grade,
+            _ => return None,
+        })
+    }
+
+    fn field_name(&self) -> &'static str {
+        match self.field {
+            WHICH => "order",
+            SIZE => "size",
+            GRADE => "grade",
+            _ => "",
+        }
+    }
+
+    fn list(&self, sight: &Sight<'_>) -> Option<Vec<String>> {
+        match self.field {
+            WHICH => {
+                Some(sight.shop.orders().rev().map(|order| named(sight.shop, order)).collect())
+            }
+            SIZE => {
+                let order = which(self.which.trimmed(), sight.shop).ok()?.order;
+                let lines = sight.shop.order(order).map_or(&[][..], |order| &order.form.lines);
+                let mut marks: Vec<String> = lines.iter().map(|line| line.mark.clone()).collect();
+                marks.retain(|mark| !mark.is_empty());
+                marks.dedup();
+                Some(marks)
+            }
+            GRADE => Some(Grade::all().map(|grade| grade.to_string()).collect()),
+            _ => None,
+        }
+    }
+
+    fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        match (self.field, key.code) {
+            (_, KeyCode::Char('+')) => return self.submit(at.sight.shop),
+            (WHAT, KeyCode::Char(digit)) => {
+                match place(digit).and_then(|place| Complaint::ALL.get(place)) {
+                    Some(complaint) => self.complaint = *complaint,
+                    None => return Typed::Said(Tone::Refused, "1 to 3, then Enter".into()),
+                }
+            }
+            _ => {
+                if let Some(text) = self.text() {
+                    text.key(key);
+                }
+            }
+        }
+        Typed::Open
+    }
+
+    /// Its tag was scanned.
+    fn scan(&mut self, _: &Sight<'_>, text: &str) -> Result<Typed, &'static str> {
+        if self.field != WHICH {
+            return Err("no field here asks for it");
+        }
+        self.which = Text::given(text.trim());
+        self.go_to(WHAT);
+        Ok(Typed::Open)
+    }
+
+    fn refused(&mut self, refusal: &Refusal) {
+        self.go_to(if matches!(refusal, Refusal::NoCycles(_)) { WASHES } else { WHICH });
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
+        let here = |field: usize| self.field == field;
+        let choices: Vec<String> = (1..)
+            .zip(Complaint::ALL)
+            .map(|(n, complaint): (u8, _)| format!("{n} {complaint}"))
+            .collect();
+        let lines = vec![
+            self.which.line("garment", here(WHICH), "its tag, or the order; . a list"),
+            self.size.line("size", here(SIZE), "its size mark, if known; . a list"),
+            field("what", &self.complaint.to_string(), here(WHAT), &choices.join("  ")),
+            self.washes.line("washes", here(WASHES), "how often, if known"),
+            self.grade.line("grade", here(GRADE), "5 as new to 1; empty: not graded; . a list"),
+            self.meant(view.shop),
+            Line::of(Role::Strong, "+ records it and shows which it may be  Enter next"),
+        ];
+        ("A customer brought it back".into(), lines)
+    }
+}
+
+impl ReturnEntry {
+    /// Which garments it may be, as far as the shop remembers.
+    fn meant(&self, shop: &Shop) -> Line {
+        if self.which.trimmed().is_empty() {
+            return Line::of(Role::Plain, "such as A3-04, or A3 where the tag is gone");
+        }
+        let asked = match which(self.which.trimmed(), shop) {
+            Ok(asked) => asked,
+            Err(wrong) => return Line::of(Role::Plain, wrong),
+        };
+        let Some(order) = shop.order(asked.order) else {
+            return Line::of(Role::Plain, "long done: + asks the history");
+        };
+        let count = shop.may_be_returned(asked.order, self.size.trimmed()).count();
+        let meant = match asked.garment {
+            Some(tag) => tag.to_string(),
+            None => format!("{} may be meant", counted(count, "garment")),
+        };
+        Line::of(Role::Plain, format!("{}: {meant}", order.form.name))
+    }
+}
+
+/// "A3 Harbour choir".
+fn named(shop: &Shop, order: &Order) -> String {
+    let station = shop.station().map(|station| station.id.to_string()).unwrap_or_default();
+    format!("{}{} {}", station.to_ascii_uppercase(), order.no, order.form.name)
+}
+
+/// A tag, an order by its number with or without the station's letters, or by its name.
+fn which(text: &str, shop: &Shop) -> Result<ReturnAsked, String> {
+    if let Ok(tag) = super::lookup::read_tag(text, shop) {
+        return Ok(ReturnAsked { order: tag.order, garment: Some(tag), size: String::new() });
+    }
+    let mut called = shop.orders().filter(|order| order.form.name.eq_ignore_ascii_case(text));
+    let no = match (called.next(), called.next()) {
+        (Some(only), None) => Some(only.no),
+        _ => OrderNo::read(text.split_whitespace().next().unwrap_or_default()),
+    };
+    let order = no.ok_or_else(|| format!("\"{text}\" is no tag and no order: A3-04, or A3"))?;
+    Ok(ReturnAsked { order, garment: None::<Tag>, size: String::new() })
+}

@@ -1,0 +1,244 @@
+//! A return seen from the journal: which garments it may be, what is known of each, and which of the same order may come
+//! back as well.
+
+use std::collections::BTreeSet;
+
+use jiff::tz::TimeZone;
+
+use super::journal::{JournalError, Reader};
+use super::records::{self, Record};
+use crate::screen::words;
+use crate::shop::facts::fact::{Event, Fact, ReturnAsked};
+use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::moment::Wall;
+use crate::shop::facts::words::counted;
+
+/// An order that was once taken.
+#[derive(Debug, Clone)]
+pub struct Taken {
+    pub no: OrderNo,
+    pub name: String,
+    pub at: Wall,
+    /// Its first garment.
+    pub first: Tag,
+}
+
+impl Taken {
+    fn of(event: &Event) -> Option<Self> {
+        let Fact::OrderTaken(fact) = &event.fact else { return None };
+        let first = Tag { station: event.station, order: fact.order, piece: 1 };
+        Some(Self { no: fact.order, name: fact.form.name.clone(), at: event.moment.at, first })
+    }
+
+    /// "A3 Harbour choir, taken 2026-12-04".
+    pub fn told(&self, zone: &TimeZone) -> String {
+        format!("{}, taken {}", self.named(), words::day(self.at, zone))
+    }
+
+    /// "A3 Harbour choir".
+    pub fn named(&self) -> String {
+        format!("{} {}", order_of(self.first), self.name)
+    }
+}
+
+/// How people write an order: as the front part of its tags.
+pub fn order_of(tag: Tag) -> String {
+    format!("{}{}", tag.station.to_string().to_ascii_uppercase(), tag.order)
+}
+
+/// Every order of a journal, oldest first.
+///
+/// # Errors
+/// A row that does not read.
+pub fn orders(reader: &Reader) -> Result<Vec<Taken>, JournalError> {
+    Ok(reader.orders_taken()?.iter().filter_map(Taken::of).collect())
+}
+
+/// Another garment of the order that may come back, and what it has in common with one that did.
+#[derive(Debug, Clone)]
+pub struct Sibling {
+    pub record: Record,
+    pub shares: Vec<String>,
+}
+
+/// What is known of a return.
+#[derive(Debug, Clone)]
+pub struct Recall {
+    pub order: Taken,
+    pub size: String,
+    /// The garments that it may be: those with a measured fault first, then the heaviest coat.
+    pub candidates: Vec<Record>,
+    /// Of the others those at risk: their own faults first, then who shares most.
+    pub at_risk: Vec<Sibling>,
+    /// How many of the others share nothing.
+    pub others: usize,
+    /// Garments and orders elsewhere that have the same lot.
+    pub elsewhere: Vec<(String, usize, usize)>,
+}
+
+/// Why there is no answer.
+#[derive(Debug, thiserror::Error)]
+pub enum NoRecall {
+    #[error("no order {0} is known here")]
+    NoOrder(OrderNo),
+    #[error("no finished garment {tag} is known here{hint}")]
+    NoGarment { tag: Tag, hint: String },
+    #[error("no finished garment of {order} has size {size}; there are: {known}")]
+    NoSize { order: String, size: String, known: String },
+    #[error("no garment of {0} is finished yet: what came back is of another order")]
+    NoneFinished(String),
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+}
+
+/// Looks a return up.
+///
+/// # Errors
+/// An order or a garment that is not known, a size that it has not, a row that does not read.
+pub fn of(reader: &Reader, asked: &ReturnAsked) -> Result<Recall, NoRecall> {
+    let all = orders(reader)?;
+    let order = all.into_iter().find(|one| one.no == asked.order);
+    let order = order.ok_or(NoRecall::NoOrder(asked.order))?;
+    let tags = reader.tags_of(order.first)?;
+    let part = reader.part_of(&tags)?;
+    let finished = records::of(tags, &part).into_values().filter(|record| record.is_finished);
+    let finished: Vec<Record> = finished.collect();
+    if finished.is_empty() {
+        return Err(NoRecall::NoneFinished(order.named()));
+    }
+    let is_meant = |record: &Record| match asked.garment {
+        Some(tag) => record.tag == tag,
+        None => asked.size.is_empty() || record.size.eq_ignore_ascii_case(&asked.size),
+    };
+    let known = sizes(&finished);
+    let (mut candidates, siblings): (Vec<Record>, Vec<Record>) =
+        finished.into_iter().partition(is_meant);
+    if candidates.is_empty() {
+        return Err(match asked.garment {
+            Some(tag) => NoRecall::NoGarment { tag, hint: String::new() },
+            None => NoRecall::NoSize { order: order.named(), size: asked.size.clone(), known },
+        });
+    }
+    let weight = |record: &Record| record.coat.map_or(0.0, |(coat, _)| coat.0);
+    candidates.sort_by(|a, b| {
+        let faults = b.faults.len().cmp(&a.faults.len());
+        faults.then(weight(b).total_cmp(&weight(a))).then(a.tag.cmp(&b.tag))
+    });
+    let (at_risk, others) = at_risk(&candidates, siblings);
+    let elsewhere = elsewhere(reader, &candidates, order.no)?;
+    let size = asked.size.clone();
+    Ok(Recall { order, size, candidates, at_risk, others, elsewhere })
+}
+
+fn sizes(records: &[Record]) -> String {
+    let sizes: BTreeSet<&str> = records.iter().map(|record| record.size.as_str()).collect();
+    let named: Vec<&str> = sizes.into_iter().filter(|size| !size.is_empty()).collect();
+    if named.is_empty() { "none, its sizes were not entered".to_owned() } else { named.join(", ") }
+}
+
+/// What two garments have in common that could take a print off: the lot, the day's press of the cure.
+fn shared(one: &Record, other: &Record) -> Vec<String> {
+    const DAY: i64 = 86_400_000_000;
+    let lots = one.lots.iter().filter(|lot| other.lots.contains(lot));
+    let mut shares: Vec<String> = lots.map(|lot| format!("lot {lot}")).collect();
+    if let (Some(here), Some(there)) = (one.cured, other.cured)
+        && here.press == there.press
+        && (here.at.0 - there.at.0).abs() < DAY
+    {
+        shares.push(format!("cured in press {} within a day", here.press));
+    }
+    shares
+}
+
+fn at_risk(candidates: &[Record], siblings: Vec<Record>) -> (Vec<Sibling>, usize) {
+    let all = siblings.len();
+    let sibling = |record: Record| {
+        let shares: BTreeSet<String> =
+            candidates.iter().flat_map(|candidate| shared(candidate, &record)).collect();
+        Sibling { shares: shares.into_iter().collect(), record }
+    };
+    let is_at_risk = |one: &Sibling| !one.shares.is_empty() || !one.record.faults.is_empty();
+    let mut at_risk: Vec<Sibling> = siblings.into_iter().map(sibling).filter(is_at_risk).collect();
+    at_risk.sort_by_key(|one| {
+        let (faults, shares) = (one.record.faults.len(), one.shares.len());
+        (std::cmp::Reverse(faults), std::cmp::Reverse(shares), one.record.tag)
+    });
+    let others = all - at_risk.len();
+    (at_risk, others)
+}
+
+fn elsewhere(
+    reader: &Reader,
+    candidates: &[Record],
+    order: OrderNo,
+) -> Result<Vec<(String, usize, usize)>, JournalError> {
+    let lots: BTreeSet<&String> = candidates.iter().flat_map(|record| &record.lots).collect();
+    let mut found = Vec::new();
+    for lot in lots {
+        let tags = reader.sprayed_with(lot)?.unwrap_or_default();
+        let tags: Vec<Tag> = tags.into_iter().filter(|tag| tag.order != order).collect();
+        let orders: BTreeSet<OrderNo> = tags.iter().map(|tag| tag.order).collect();
+        if !tags.is_empty() {
+            found.push((lot.clone(), tags.len(), orders.len()));
+        }
+    }
+    Ok(found)
+}
+
+/// As many of those at risk are listed; the others are counted.
+const MOST_LISTED: usize = 12;
+
+impl Recall {
+    /// In lines.
+    pub fn told(&self, zone: &TimeZone) -> Vec<String> {
+        let size =
+            if self.size.is_empty() { String::new() } else { format!(", size {}", self.size) };
+        let one = self.candidates.len() == 1;
+        let which = if one { "it is" } else { "it may be one of" };
+        let likeliest = if one { "" } else { " (measured faults first, then the heaviest coat)" };
+        let mut lines = vec![
+            format!("came back: {}{size}", self.order.told(zone)),
+            format!("{which} {}{likeliest}", counted(self.candidates.len(), "garment")),
+        ];
+        lines.extend(self.candidates.iter().map(|record| {
+            let cured = record.cured.map(|cured| format!(" on {}", words::day(cured.at, zone)));
+            format!(
+                "  {:<8} {}{}",
+                record.tag.to_string(),
+                record.told(),
+                cured.unwrap_or_default()
+            )
+        }));
+        lines.push(match (self.at_risk.len(), self.others) {
+            (0, 0) => "nothing else of this order is finished".to_owned(),
+            (0, others) => format!("no other of {others} of this order shares lot or cure"),
+            (at_risk, 0) => format!("at risk: all {at_risk} others of this order"),
+            (at_risk, others) => {
+                format!("at risk: {at_risk} of the {} others of this order", at_risk + others)
+            }
+        });
+        lines.extend(self.at_risk.iter().take(MOST_LISTED).map(|one| {
+            let outside = match one.record.faults.as_slice() {
+                [] => String::new(),
+                faults => format!("; OUTSIDE: {}", faults.join(", ")),
+            };
+            let (tag, size) = (one.record.tag.to_string(), &one.record.size);
+            let shares = if one.shares.is_empty() {
+                "shares nothing".to_owned()
+            } else {
+                one.shares.join(", ")
+            };
+            format!("  {tag:<8} {size:<4} {}: {shares}{outside}", one.record.coat_told())
+        }));
+        if self.at_risk.len() > MOST_LISTED {
+            let more = self.at_risk.len() - MOST_LISTED;
+            lines.push(format!("  and {more} more: --json lists all"));
+        }
+        lines.extend(self.elsewhere.iter().map(|(lot, garments, orders)| {
+            let (garments, orders) =
+                (counted(*garments, "garment"), counted(*orders, "other order"));
+            format!("elsewhere: {garments} of {orders} have lot {lot}: dwell trace --lot {lot}")
+        }));
+        lines
+    }
+}
