@@ -14,8 +14,8 @@ use crate::shop::Shop;
 use crate::shop::books::Books;
 use crate::shop::books::finished::Scope;
 use crate::shop::books::production::Production;
+use crate::shop::books::shifts::ShiftName;
 use crate::shop::books::tally::an_hour;
-use crate::shop::facts::day::Day;
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
@@ -36,9 +36,9 @@ pub struct PaceOptions {
     /// Only the last "2h", or what was since "13:00"
     #[arg(long, conflicts_with = "shift", value_parser = Since::read)]
     since: Option<Since>,
-    /// The shift that began on this day, "2026-12-04"
-    #[arg(long, value_name = "DAY")]
-    shift: Option<Day>,
+    /// A shift by its day, "2026-12-04", the day's second, "2026-12-04/2", or by initials, "2026-12-04/AK" or "AK" for the newest
+    #[arg(long, value_name = "SHIFT")]
+    shift: Option<ShiftName>,
     /// As JSON, with the standard figures and the elements that they are made of
     #[arg(long)]
     json: bool,
@@ -63,13 +63,13 @@ struct Told {
 /// Prints how many, how fast, what waits where.
 pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
     let data = places.data()?;
-    let told = match (options.since, options.shift) {
+    let told = match (options.since, &options.shift) {
         (Some(since), _) => {
             of_period(&data, &Period::since(&data, since)?, ("since", since.to_string()))?
         }
-        (None, Some(day)) => {
-            let period = Period::of_shift(&data, Some(day))?;
-            of_period(&data, &period, ("shift", format!("the shift of {day}")))?
+        (None, Some(name)) => {
+            let period = Period::of_shift(&data, Some(name))?;
+            of_period(&data, &period, ("shift", format!("the shift of {name}")))?
         }
         (None, None) => of_today(&data)?,
     };

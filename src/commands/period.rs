@@ -1,7 +1,9 @@
 //! Which time a question is about: a shift, or the last hours.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::path::Path;
+use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 
@@ -12,11 +14,14 @@ use crate::shell::replay::Replay;
 use crate::shop::Shop;
 use crate::shop::books::finished::Scope;
 use crate::shop::books::ledger::Ledger;
-use crate::shop::books::shifts::{Shift, Shifts};
+use crate::shop::books::shift_report::{At, Note};
+use crate::shop::books::shifts::{PAUSE, Shift, ShiftName, Shifts};
 use crate::shop::books::{Book, Books};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::ids::ActNo;
 use crate::shop::facts::moment::Moment;
+use crate::shop::facts::station::Station;
 use crate::shop::facts::when::When;
 
 /// From when on: so long ago, or a moment.
@@ -76,45 +81,82 @@ pub struct Period {
     pub zone: TimeZone,
     /// What belongs to it.
     pub scope: Scope,
-    /// Its last event, and the first one of the time after it.
+    /// The station as it is today, with today's prices.
+    pub station: Option<Arc<Station>>,
+    /// What the shift is known by where it is one, and how many began on its day.
+    pub named: Option<(ShiftName, usize)>,
+    /// The last event of the shift before; its own first event, its last one, and the first of the time after it.
+    after: u64,
+    first: u64,
     last: u64,
     next: u64,
 }
 
 impl Period {
-    /// The shift of a day; without one, the shift that runs now or the last one.
+    /// The shift of a name; without one, the shift that runs now or the last one.
     ///
     /// # Errors
-    /// A journal that is not there, holds no shift, or none of that day; each says what there is.
-    pub fn of_shift(data: &Path, day: Option<Day>) -> Result<Period, Failure> {
+    /// A journal that is not there, holds no shift, or none of that name; each says what there is.
+    pub fn of_shift(data: &Path, name: Option<&ShiftName>) -> Result<Period, Failure> {
         let read = read(data)?;
         must_exist(data, &read)?;
         let shifts = &read.shop.books().shifts;
-        let none = || {
-            let text = format!("{}: nobody has worked at this bench yet", data.display());
-            Failure::Input(text)
-        };
-        let last = shifts.last().ok_or_else(none)?;
-        let shift = match day {
+        let last = last_of(shifts, data)?;
+        let shift = match name {
             None => last,
-            Some(day) => {
-                shifts.of(day, &read.zone).ok_or_else(|| unknown(day, shifts, &read.zone))?
+            Some(name) => {
+                let found = shifts.named(name, &read.zone).cloned();
+                found.ok_or_else(|| unknown(name, shifts, &read.zone))?
             }
         };
-        Ok(Self::of(shift, shifts.next_after(&shift), &read))
+        Ok(Self::of((&shift, &shift), &read))
     }
 
-    fn of(shift: Shift, next: Option<u64>, read: &Read) -> Period {
+    /// Every shift that began on one of these days; without a first day from the first shift on, without a last one to
+    /// the newest.
+    ///
+    /// # Errors
+    /// A journal that is not there, or no shift on any of these days.
+    pub fn of_days(data: &Path, from: Option<Day>, to: Option<Day>) -> Result<Period, Failure> {
+        let read = read(data)?;
+        must_exist(data, &read)?;
+        let shifts = &read.shop.books().shifts;
+        let newest = last_of(shifts, data)?.day(&read.zone);
+        let oldest = shifts.all().next().map_or(newest, |shift| shift.day(&read.zone));
+        let (from, to) = (
+            from.unwrap_or_else(|| oldest.min(to.unwrap_or(oldest))),
+            to.unwrap_or_else(|| newest.max(from.unwrap_or(newest))),
+        );
+        if from > to {
+            let text = format!("--from {from} --to {to}: expected the earlier day first");
+            return Err(Failure::Input(text));
+        }
+        let (first, last) = shifts.between(from, to, &read.zone).ok_or_else(|| {
+            let there = some_days(shifts, &read.zone);
+            Failure::Input(format!("no shift began from {from} to {to}; shifts began on {there}"))
+        })?;
+        Ok(Self::of((first, last), &read))
+    }
+
+    /// From the first of a shift to the last of another, or of the same.
+    fn of((first, shift): (&Shift, &Shift), read: &Read) -> Period {
+        let shifts = &read.shop.books().shifts;
+        let next = shifts.next_after(shift);
         let running =
             next.is_none() && shift.may_run(read.now) && read.now.boot != super::Boot::MADE_UP;
         // A press that is still shut works on; a bench that nobody touches has stopped at its last act.
         let works = running && read.shop.loads().next().is_some();
+        let (name, that_day) = shifts.name_of(first, &read.zone);
         Period {
-            from: shift.from,
+            from: first.from,
             to: if works { read.now } else { shift.to },
             running,
             zone: read.zone.clone(),
-            scope: Scope::From(shift.first),
+            scope: Scope::From(first.first),
+            station: read.shop.station().cloned(),
+            named: (first.first == shift.first).then_some((name, that_day)),
+            after: shifts.all().rfind(|one| one.last < first.first).map_or(0, |one| one.last),
+            first: first.first,
             last: next.map_or(u64::MAX, |_| shift.last),
             next: next.unwrap_or(u64::MAX),
         }
@@ -133,34 +175,67 @@ impl Period {
             to: read.now,
             running: read.shop.loads().next().is_some(),
             zone: read.zone,
+            station: read.shop.station().cloned(),
             scope: Scope::Within(read.now, span.0),
+            named: None,
+            after: u64::MAX - 1,
+            first: u64::MAX,
             last: u64::MAX,
             next: u64::MAX,
         })
     }
 
-    /// Whether an event is needed to know the period as it was at its end. What was taken back or corrected before
-    /// anything else was done belongs to it.
-    fn needs(&self, event: &Event) -> bool {
-        let amends = matches!(event.fact, Fact::Undone(_) | Fact::TimeCorrected(_));
-        event.seq <= self.last || amends && event.seq < self.next
-    }
-
-    /// Reads the journal from its beginning to the end of the period into a book. The shop is as it was then.
+    /// Reads the journal into a book from its beginning to the end of the period, and what was said of the period later: what
+    /// was taken back or corrected after it had ended is so in it, so that the sums of periods meet. The shop is as it was
+    /// at the end.
     ///
     /// # Errors
     /// A journal that does not read.
-    pub fn read<B: Book + Clone>(&self, data: &Path, book: B) -> Result<(Shop, B), Failure> {
+    pub fn read<B: Book + Clone>(&self, data: &Path, book: B) -> Result<Told<B>, Failure> {
         let (mut shop, mut ledger) = (Shop::default(), Ledger::settled(book));
-        if let Some(reader) = Reader::open(data)? {
+        let mut amended: Vec<Amended> = Vec::new();
+        // Acts after the end that are applied all the same: to take one of them back is said of the period too.
+        let mut said_later: BTreeSet<ActNo> = BTreeSet::new();
+        // The newest act that took nothing back.
+        let mut newest: Option<Moment> = None;
+        let reader = Reader::open(data)?;
+        if let Some(reader) = &reader {
             reader.events_after(0, |event| {
-                if self.needs(&event) {
-                    shop.apply_for(&event, &mut ledger);
+                let of = amends(&event);
+                let later = event.seq > self.last;
+                let is_ours = of.is_some_and(|act| act.0 <= self.last || said_later.contains(&act));
+                if later && !is_ours && !(of.is_some() && event.seq < self.next) {
+                    return;
                 }
+                if later {
+                    said_later.insert(event.act);
+                }
+                let paused = newest.is_some_and(|at| event.moment.since(at).span >= PAUSE);
+                match of {
+                    Some(act) => amended.extend(self.amended(&event, act, paused)),
+                    None if event.fact.is_by_hand() => newest = Some(event.moment),
+                    None => {}
+                }
+                shop.apply_for(&event, &mut ledger);
             })?;
         }
         shop.set_zone(self.zone.clone());
-        Ok((shop, ledger.into_now()))
+        let notes = match &reader {
+            Some(reader) if !amended.is_empty() => notes(reader, &amended)?,
+            _ => Vec::new(),
+        };
+        Ok(Told { shop, book: ledger.into_now(), notes })
+    }
+
+    /// What is to be said of an act that was taken back or corrected in another shift than its own; `paused` where a shift
+    /// had ended since.
+    fn amended(&self, event: &Event, act: ActNo, paused: bool) -> Option<Amended> {
+        let later = (self.first..self.next).contains(&act.0) && (event.seq > self.next || paused);
+        let before = act.0 < self.first
+            && (self.after + 1..=self.last).contains(&event.seq)
+            && (event.seq > self.first || paused);
+        let undone = matches!(event.fact, Fact::Undone(_));
+        (later || before).then_some(Amended { at: At(event.moment.at), act, later, undone })
     }
 
     /// The same for a book that needs nothing from before the period but the standing books: from the last snapshot
@@ -184,8 +259,61 @@ impl Period {
                 return Ok((shop, ledger.into_now()));
             }
         }
-        self.read(data, book(&Books::default()))
+        let told = self.read(data, book(&Books::default()))?;
+        Ok((told.shop, told.book))
     }
+}
+
+/// A period as it was read.
+pub struct Told<B> {
+    pub shop: Shop,
+    pub book: B,
+    /// What was taken back or corrected in it of a time before, or after it of what is in it.
+    pub notes: Vec<Note>,
+}
+
+/// An act that was taken back or corrected in another period than its own.
+#[derive(Debug, Clone, Copy)]
+struct Amended {
+    at: At,
+    act: ActNo,
+    /// After the period, of an act in it; else in it, of an act before.
+    later: bool,
+    undone: bool,
+}
+
+/// The act that an event takes back or corrects.
+fn amends(event: &Event) -> Option<ActNo> {
+    match &event.fact {
+        Fact::Undone(fact) => Some(fact.undoes),
+        Fact::TimeCorrected(fact) => Some(fact.corrects),
+        _ => None,
+    }
+}
+
+/// What was said, with the acts in words.
+fn notes(reader: &Reader, amended: &[Amended]) -> Result<Vec<Note>, Failure> {
+    let wanted: BTreeSet<ActNo> = amended.iter().map(|one| one.act).collect();
+    let mut words: BTreeMap<ActNo, String> = BTreeMap::new();
+    let before = wanted.first().map_or(0, |act| act.0.saturating_sub(1));
+    reader.events_after(before, |event| {
+        if wanted.contains(&event.act) && amends(&event).is_none() {
+            words.entry(event.act).or_insert_with(|| event.fact.in_words());
+        }
+    })?;
+    let note = |one: &Amended| {
+        let what = words.get(&one.act)?.clone();
+        let Amended { at, later, undone, .. } = *one;
+        Some(Note::Amended { at, what, later, undone })
+    };
+    Ok(amended.iter().filter_map(note).collect())
+}
+
+/// The newest shift.
+fn last_of(shifts: &Shifts, data: &Path) -> Result<Shift, Failure> {
+    shifts.last().ok_or_else(|| {
+        Failure::Input(format!("{}: nobody has worked at this bench yet", data.display()))
+    })
 }
 
 fn must_exist(data: &Path, read: &Read) -> Result<(), Failure> {
@@ -197,10 +325,43 @@ fn must_exist(data: &Path, read: &Read) -> Result<(), Failure> {
     Err(Failure::Input(text))
 }
 
-fn unknown(day: Day, shifts: &Shifts, zone: &TimeZone) -> Failure {
+fn unknown(name: &ShiftName, shifts: &Shifts, zone: &TimeZone) -> Failure {
+    let there = |day: Day| {
+        let names = shifts.of(day, zone).into_iter().map(|shift| {
+            let (name, _) = shifts.name_of(shift, zone);
+            format!("{name} ({})", people(shift))
+        });
+        names.collect::<Vec<String>>().join(", ")
+    };
+    Failure::Input(match name {
+        ShiftName::Of(day, _) if !shifts.of(*day, zone).is_empty() => {
+            format!("no shift is called {name}; on that day there are {}", there(*day))
+        }
+        ShiftName::Of(day, _) => {
+            format!("no shift began on {day}; shifts began on {}", some_days(shifts, zone))
+        }
+        ShiftName::Newest(who) => {
+            let all: BTreeSet<&str> =
+                shifts.all().flat_map(|shift| shift.people.iter().map(String::as_str)).collect();
+            let all: Vec<&str> = all.into_iter().collect();
+            let known = if all.is_empty() {
+                "nobody has signed in yet".to_owned()
+            } else {
+                format!("initials that have: {}", all.join(", "))
+            };
+            format!("nobody signed in as {who}; {known}")
+        }
+    })
+}
+
+fn people(shift: &Shift) -> String {
+    if shift.people.is_empty() { "nobody signed in".to_owned() } else { shift.people.join(", ") }
+}
+
+fn some_days(shifts: &Shifts, zone: &TimeZone) -> String {
     let days = shifts.days(zone);
     let newest = days.iter().rev().take(MOST_NAMED);
     let named: Vec<String> = newest.map(Day::to_string).collect();
     let more = if days.len() > MOST_NAMED { ", and earlier ones" } else { "" };
-    Failure::Input(format!("no shift began on {day}; shifts began on {}{more}", named.join(", ")))
+    format!("{}{more}", named.join(", "))
 }

@@ -8,17 +8,17 @@ use serde::Serialize;
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 #[serde(rename_all = "UPPERCASE")]
 pub struct Elements {
-    /// Actual production time: only what adds value.
+    /// Actual production time.
     pub apt: f64,
-    /// Planned busy time: operation time less planned downtime.
+    /// Planned busy time: operation time less planned downtime, breaks among it.
     pub pbt: f64,
-    /// Actual unit busy time.
+    /// Actual unit busy time: production, and what making ready for it takes.
     pub aubt: f64,
     /// Actual order execution time, from start to end.
     pub aoet: f64,
     /// Planned run time per item.
     pub pri: f64,
-    /// Produced, good, scrap and rework quantity.
+    /// Produced, good and rework quantity, in items; scrap quantity, in parts as those below.
     pub pq: f64,
     pub gq: f64,
     pub sq: f64,
@@ -32,7 +32,7 @@ pub struct Elements {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Ratios {
     pub availability: Option<f64>,
-    /// May exceed 1: a plan can be beaten.
+    /// May exceed 1 where a plan can be beaten.
     pub effectiveness: Option<f64>,
     pub quality_ratio: Option<f64>,
     pub oee_index: Option<f64>,
@@ -51,8 +51,8 @@ fn ratio(part: f64, of: f64) -> Option<f64> {
 
 impl Elements {
     /// Availability APT/PBT, effectiveness PRI PQ/APT, quality ratio GQ/PQ, OEE index their product, throughput
-    /// rate PQ/AOET, first pass yield GP/IP, scrap ratio SQ/PQ, rework ratio RQ/PQ, allocation efficiency
-    /// AUBT/PBT, utilization efficiency APT/AUBT.
+    /// rate PQ/AOET, first pass yield GP/IP, scrap ratio SQ/IP (parts here, as the yield has them), rework ratio
+    /// RQ/PQ, allocation efficiency AUBT/PBT, utilization efficiency APT/AUBT.
     pub fn ratios(&self) -> Ratios {
         const HOUR: f64 = 3600.0;
         let availability = ratio(self.apt, self.pbt);
@@ -66,7 +66,7 @@ impl Elements {
             oee_index: product.map(|((a, e), q)| a * e * q),
             throughput_rate: ratio(self.pq * HOUR, self.aoet),
             first_pass_yield: ratio(self.gp, self.ip),
-            scrap_ratio: ratio(self.sq, self.pq),
+            scrap_ratio: ratio(self.sq, self.ip),
             rework_ratio: ratio(self.rq, self.pq),
             allocation_efficiency: ratio(self.aubt, self.pbt),
             utilization_efficiency: ratio(self.apt, self.aubt),

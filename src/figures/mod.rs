@@ -12,6 +12,7 @@ pub mod fastness;
 pub mod kpi;
 pub mod light;
 pub mod line;
+pub mod money;
 pub mod platen;
 pub mod profile;
 pub mod robust;

@@ -261,12 +261,15 @@ fn the_page_keeps_what_it_promises_to_a_screen_reader_and_fetches_nothing() {
             titles,
             [
                 "At a glance",
+                "What to do",
                 "Orders",
                 "Finished over the shift",
                 "Losses, most costly first",
-                "Presses",
-                "Standard figures",
+                "Money",
+                "Presses, in minutes",
+                "Printer and people",
                 "Coats, fluid, shelf",
+                "Standard figures",
                 "What is unsure"
             ]
         );

@@ -7,12 +7,14 @@ mod finished;
 mod forms;
 mod losses;
 mod markup;
+mod money;
 mod old_journals;
 mod returns;
 mod running;
 mod sample;
 mod shifts;
 mod spans;
+mod standards;
 mod traces;
 mod views;
 

@@ -1,6 +1,7 @@
 //! A journal of each version that there has been opens, and tells what it told when it was written: the files beside
 //! `told-*` under `tests/data/journals` are one shift with undos, corrected times, weights, a reject and a stored
-//! garment, and `told-*` is what the program of the fourth version said of it.
+//! garment, and `told-*` is what the program of the fourth version said of it. The standard figures alone are as they are
+//! counted since: a press that stays shut produces, slowly, and scrap is counted by garments.
 
 use std::path::{Path, PathBuf};
 use std::time::Duration;

@@ -1,7 +1,9 @@
-//! The shift report: one gathering, four forms.
+//! The shift report: one gathering, one list of sections, four forms.
 
 mod charts;
 mod page;
+mod section;
+mod sections;
 mod strips;
 mod table;
 mod tables;
@@ -11,19 +13,28 @@ mod words;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
+use serde::Serialize;
 
 use super::period::{Period, Since};
 use super::{Failure, Places, output};
 use crate::shell::journal;
 use crate::shop::books::shift_report::{Report, ShiftBook};
+use crate::shop::books::shifts::ShiftName;
 use crate::shop::facts::day::Day;
+use section::Section;
 
 /// Of which time, in which form, and where to.
 #[derive(Debug, Args)]
 pub struct Options {
-    /// The shift that began on this day, "2026-12-04" [default: the one that runs, or the last]
-    #[arg(long, value_name = "DAY", conflicts_with = "since")]
-    shift: Option<Day>,
+    /// A shift by its day, "2026-12-04", the day's second, "2026-12-04/2", or by initials, "2026-12-04/AK" or "AK" for the newest [default: the one that runs, or the last]
+    #[arg(long, value_name = "SHIFT", conflicts_with = "since")]
+    shift: Option<ShiftName>,
+    /// All shifts from this day on, "2026-12-01"
+    #[arg(long, value_name = "DAY", conflicts_with_all = ["since", "shift"])]
+    from: Option<Day>,
+    /// All shifts to this day, that day among them
+    #[arg(long, value_name = "DAY", conflicts_with_all = ["since", "shift"])]
+    to: Option<Day>,
     /// The last "2h" instead, or what was since "13:00"
     #[arg(long, value_parser = Since::read)]
     since: Option<Since>,
@@ -47,12 +58,22 @@ enum Form {
 /// Prints or writes the report.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let data = places.data()?;
-    let period = match options.since {
-        Some(since) => Period::since(&data, since)?,
-        None => Period::of_shift(&data, options.shift)?,
+    let period = match (options.since, options.from, options.to) {
+        (Some(since), ..) => Period::since(&data, since)?,
+        (None, None, None) => Period::of_shift(&data, options.shift.as_ref())?,
+        (None, from, to) => Period::of_days(&data, from, to)?,
     };
-    let (shop, book) = period.read(&data, ShiftBook::of(period.scope))?;
-    let report = book.close(&shop, (period.from, period.to), period.running);
+    let told = period.read(&data, ShiftBook::of(period.scope))?;
+    let mut report = told.book.close(&told.shop, (period.from, period.to), period.running);
+    report.notes.splice(0..0, told.notes);
+    if let Some((name, of_day)) = &period.named {
+        report.shift.name = Some(name.to_string());
+        report.shift.of_day = *of_day;
+    }
+    let report = match &period.station {
+        Some(station) => report.priced(station),
+        None => report,
+    };
     let bytes = bytes(&report, &period, options.format)?;
     match &options.out {
         Some(path) => output::whole(path, [journal::path(&data)], &bytes),
@@ -60,13 +81,24 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     }
 }
 
+/// All that a program may want: the data, and what is said of them.
+#[derive(Serialize)]
+struct Whole<'a> {
+    #[serde(flatten)]
+    report: &'a Report,
+    sections: &'a [Section],
+}
+
 fn bytes(report: &Report, period: &Period, form: Form) -> Result<Vec<u8>, Failure> {
+    let zone = &period.zone;
+    let sections = sections::sections(report, zone);
     Ok(match form {
-        Form::Text => text::lines(report, &period.zone).join("\n").into_bytes(),
-        Form::Csv => table::csv(report, &period.zone)?,
-        Form::Html => page::page(report, &period.zone)?.into_bytes(),
+        Form::Text => text::lines(words::head(report, zone), &sections).join("\n").into_bytes(),
+        Form::Csv => table::csv(sections::head(report), &sections)?,
+        Form::Html => page::page(report, &sections, zone)?.into_bytes(),
         Form::Json => {
-            let mut bytes = serde_json::to_vec(report).map_err(std::io::Error::from)?;
+            let whole = Whole { report, sections: &sections };
+            let mut bytes = serde_json::to_vec(&whole).map_err(std::io::Error::from)?;
             bytes.push(b'\n');
             bytes
         }

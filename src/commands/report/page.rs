@@ -5,9 +5,10 @@ use jiff::tz::TimeZone;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::charts::{Picture, finished};
+use super::section::{Chart, Figure, Part, Section};
 use super::strips::{SHOWN, strips};
-use super::tables;
-use super::words::{self, percent, tenths};
+use super::tables::table;
+use super::words;
 use crate::commands::Failure;
 use crate::screen::words::clock;
 use crate::shop::books::shift_report::Report;
@@ -24,11 +25,12 @@ const NARROW: u32 = 340;
 ///
 /// # Errors
 /// None in practice: it is made in memory.
-pub fn page(report: &Report, zone: &TimeZone) -> Result<String, Failure> {
-    let charts = [finished(report, zone, (WIDE, 200))?, finished(report, zone, (NARROW, 210))?];
-    let rows = [strips(report, zone, WIDE)?, strips(report, zone, NARROW)?];
-    let day = report.shift.day.0.strftime("%A %Y-%m-%d");
-    let title = format!("Shift report: {}, {day}", report.station);
+pub fn page(report: &Report, sections: &[Section], zone: &TimeZone) -> Result<String, Failure> {
+    let charts = Charts {
+        pace: [finished(report, zone, (WIDE, 200))?, finished(report, zone, (NARROW, 210))?],
+        strips: [strips(report, zone, WIDE)?, strips(report, zone, NARROW)?],
+    };
+    let title = format!("Shift report: {}, {}", report.station, words::days(report));
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -45,17 +47,10 @@ pub fn page(report: &Report, zone: &TimeZone) -> Result<String, Failure> {
                     p { (words::hours(report, zone)) "; " (words::people(report)) }
                 }
                 main {
-                    (figures(report))
-                    (section("orders", "Orders", tables::orders(report)))
-                    (section("pace", "Finished over the shift", both("pace", &charts)))
-                    (section("losses", "Losses, most costly first", tables::losses(report)))
-                    (section("presses", "Presses", presses(report, &rows)))
-                    div.pair {
-                        (section("standard", "Standard figures", tables::standards(report)))
-                        div {
-                            (section("coats", "Coats, fluid, shelf", coats(report, zone)))
-                            (section("unsure", "What is unsure", unsure(report, zone)))
-                        }
+                    @for one in sections {
+                        (section(one.id, one.title, html! {
+                            @for part in &one.parts { (shown(part, &charts)) }
+                        }))
                     }
                 }
                 (footer(report, zone))
@@ -63,6 +58,25 @@ pub fn page(report: &Report, zone: &TimeZone) -> Result<String, Failure> {
         }
     };
     Ok(page.into_string())
+}
+
+/// The pictures, each in the size for a desk and in the one for a phone.
+struct Charts {
+    pace: [Picture; 2],
+    strips: [Picture; 2],
+}
+
+fn shown(part: &Part, charts: &Charts) -> Markup {
+    match part {
+        Part::Figures(figures) => self::figures(figures),
+        Part::Says(texts) if texts.len() == 1 => html! { p { (texts[0]) } },
+        Part::Says(texts) => html! { ul.notes { @for text in texts { li { (text) } } } },
+        Part::Explains(text) => html! { p.said { (text) } },
+        Part::Table(one) => table(one),
+        Part::Chart(Chart::Finished) => both("pace", &charts.pace),
+        Part::Chart(Chart::Presses) => html! { (both("strips", &charts.strips)) (legend()) },
+        Part::Data(_) => html! {},
+    }
 }
 
 /// A part of the page under a heading of its own.
@@ -76,34 +90,15 @@ fn section(id: &str, title: &str, inside: Markup) -> Markup {
 }
 
 /// The figures that are read from across the room.
-fn figures(report: &Report) -> Markup {
-    let output = &report.output;
-    let pressed = report.elements.pq > 0.0 || output.finished > 0;
-    let needed = output.needed_per_hour.map_or_else(
-        || "nothing is due at a time".to_owned(),
-        |pace| format!("needed {pace:.1} for what is due"),
-    );
-    let figure = |name: &str, big: String, said: String| {
-        html! {
-            div {
-                dt { (name) }
-                dd.big { (big) }
-                dd { (said) }
-            }
-        }
-    };
+fn figures(figures: &[Figure]) -> Markup {
     html! {
-        section aria-labelledby="figures" {
-            h2 id="figures" { "At a glance" }
-            @if !pressed { p.bad { "Nothing was pressed in this time." } }
-            dl.figures {
-                (figure("finished", output.finished.to_string(),
-                    format!("{} of {} ordered are done", output.done, output.ordered)))
-                (figure("an hour", tenths(output.per_hour), needed))
-                (figure("first-pass yield", percent(output.first_pass_yield),
-                    format!("{} out, {} second quality", output.out, output.second)))
-                (figure("minutes lost", tenths(output.lost_minutes),
-                    "of presses and hands, by cause below".to_owned()))
+        dl.figures {
+            @for figure in figures {
+                div {
+                    dt { (figure.name) }
+                    dd.big { (figure.shown) }
+                    dd { (figure.says) }
+                }
             }
         }
     }
@@ -132,43 +127,18 @@ fn picture(id: &str, class: &str, picture: &Picture) -> Markup {
     }
 }
 
-fn presses(report: &Report, rows: &[Picture; 2]) -> Markup {
+fn legend() -> Markup {
     html! {
-        @if report.presses.is_empty() {
-            p { "The station has no press." }
-        } @else {
-            (both("strips", rows))
-            ul.legend {
-                @for (doing, (red, green, blue), place) in SHOWN {
-                    li {
-                        svg viewBox="0 0 14 14" aria-hidden="true" {
-                            rect width="14" height="14" fill=(format!("rgb({red},{green},{blue})")) {}
-                        }
-                        " " (doing.words()) ": " (place)
+        ul.legend {
+            @for (doing, (red, green, blue), place) in SHOWN {
+                li {
+                    svg viewBox="0 0 14 14" aria-hidden="true" {
+                        rect width="14" height="14" fill=(format!("rgb({red},{green},{blue})")) {}
                     }
+                    " " (doing.words()) ": " (place)
                 }
-                li { "idle: blank" }
             }
-            (tables::presses(report))
-            p.said { (words::PRESSES_COUNTED) }
-        }
-        p { (words::past_target(&report.past_target)) }
-        p { "Sheets: " (words::sheets(&report.sheets)) }
-    }
-}
-
-fn coats(report: &Report, zone: &TimeZone) -> Markup {
-    html! {
-        (tables::weigh_ins(report))
-        @for line in words::fluid(report, zone) { p { "Fluid: " (line) "." } }
-        p { "Shelf: " (words::shelf(&report.shelf)) }
-    }
-}
-
-fn unsure(report: &Report, zone: &TimeZone) -> Markup {
-    html! {
-        ul.notes {
-            @for note in &report.notes { li { (note.words(zone)) } }
+            li { "idle: blank" }
         }
     }
 }

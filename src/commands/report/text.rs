@@ -1,178 +1,71 @@
 //! The report as text, 80 columns wide.
 
-use jiff::tz::TimeZone;
-
-use super::words::{self, percent, tenths};
+use super::section::{Figure, Part, Section, Table};
+use crate::screen::cells::wrapped;
 use crate::screen::paint::Line;
-use crate::screen::table::{Column, Table};
+use crate::screen::table::{Column, Table as Rows};
 use crate::screen::theme::Role;
-use crate::shop::books::press_spans::Doing;
-use crate::shop::books::shift_report::Report;
-use crate::shop::facts::words::clean;
 
 const WIDTH: usize = 80;
 const INDENT: usize = 2;
 
-/// The lines of the report; the last is empty.
-pub fn lines(report: &Report, zone: &TimeZone) -> Vec<String> {
-    let mut lines = head(report, zone);
-    orders(report, &mut lines);
-    losses(report, &mut lines);
-    presses(report, &mut lines);
-    coats(report, zone, &mut lines);
-    standards(report, &mut lines);
-    section(&mut lines, "What is unsure");
-    for note in &report.notes {
-        wrapped(&mut lines, &note.words(zone));
+/// The lines of the report under its head; the last is empty. The first section goes on from the head.
+pub fn lines(head: Vec<String>, sections: &[Section]) -> Vec<String> {
+    let mut lines = head;
+    for (n, section) in sections.iter().enumerate() {
+        let shown = |part: &&Part| !matches!(part, Part::Data(_) | Part::Chart(_));
+        if !section.parts.iter().any(|part| shown(&part)) {
+            continue;
+        }
+        lines.push(String::new());
+        if n > 0 {
+            lines.push(section.title.to_uppercase());
+        }
+        section.parts.iter().for_each(|part| add(part, &mut lines));
     }
     lines.push(String::new());
     lines
 }
 
-fn section(lines: &mut Vec<String>, title: &str) {
-    lines.extend([String::new(), title.to_uppercase()]);
+fn add(part: &Part, lines: &mut Vec<String>) {
+    match part {
+        Part::Figures(figures) => lines.extend(figures.iter().map(figure)),
+        Part::Says(texts) => texts.iter().for_each(|text| indented(lines, text)),
+        Part::Explains(text) => indented(lines, text),
+        Part::Table(table) => rows(table, lines),
+        Part::Data(_) | Part::Chart(_) => {}
+    }
 }
 
 /// Adds a text in lines that fit.
-fn wrapped(lines: &mut Vec<String>, text: &str) {
-    let texts = crate::screen::cells::wrapped(text, WIDTH - INDENT);
+fn indented(lines: &mut Vec<String>, text: &str) {
+    let texts = wrapped(text, WIDTH - INDENT);
     lines.extend(texts.into_iter().map(|text| format!("{:INDENT$}{text}", "")));
 }
 
-fn head(report: &Report, zone: &TimeZone) -> Vec<String> {
-    let output = &report.output;
-    let mut lines = vec![
-        format!("Shift report: {}", report.station),
-        format!("{}, {}; {}", report.shift.day, words::hours(report, zone), words::people(report)),
-        String::new(),
-        format!(
-            "finished          {:>8}   {} of {} ordered are done",
-            output.finished, output.done, output.ordered
-        ),
-        format!(
-            "an hour           {:>8}   needed for what is due: {}",
-            tenths(output.per_hour),
-            tenths(output.needed_per_hour)
-        ),
-        format!("first-pass yield  {:>8}", percent(output.first_pass_yield)),
-        format!(
-            "minutes lost      {:>8}   {} out, {} second quality",
-            tenths(output.lost_minutes),
-            output.out,
-            output.second
-        ),
-    ];
-    if report.elements.pq == 0.0 && output.finished == 0 {
-        lines.push("Nothing was pressed in this time.".to_owned());
-    }
-    lines
+fn figure(figure: &Figure) -> String {
+    format!("{:<18}{:>8}   {}", figure.name, figure.shown, figure.says).trim_end().to_owned()
 }
 
-fn orders(report: &Report, lines: &mut Vec<String>) {
-    section(lines, "Orders");
-    if report.orders.is_empty() {
-        lines.push("  none was worked on".to_owned());
-        return;
+fn rows(table: &Table, lines: &mut Vec<String>) {
+    if table.rows.is_empty() {
+        return indented(lines, table.none);
     }
-    let mut table = Table::of_orders("status");
-    for order in &report.orders {
-        table.row(cells([
-            order.order.0.to_string(),
-            clean(&order.name, 40),
-            order.done.to_string(),
-            order.left.to_string(),
-            order.short.to_string(),
-            words::due(order),
-            words::standing(order).to_string(),
-        ]));
+    /// A row's name gives way to its figures down to so many cells.
+    const LEAST: usize = 8;
+    let shown = table.columns.iter().filter(|column| column.in_text());
+    let columns = shown.map(|column| match column.figures {
+        true => Column::figures(column.short),
+        false => Column::words(column.short),
+    });
+    let name = Column::words(table.head).gives_way(LEAST);
+    let mut rows = Rows::new([name].into_iter().chain(columns).collect::<Vec<Column>>());
+    for row in &table.rows {
+        let cells = table.columns.iter().zip(&row.cells).filter(|(column, _)| column.in_text());
+        let cells = cells.map(|(_, cell)| cell.shown.as_str());
+        let texts = std::iter::once(row.name.as_str()).chain(cells);
+        rows.row(texts.map(|text| Line::of(Role::Plain, text)));
     }
-    add(lines, &table);
-}
-
-/// Adds a table, moved in as all rows are.
-fn add(lines: &mut Vec<String>, table: &Table) {
-    let room = WIDTH - INDENT;
-    lines.extend(table.text(room).into_iter().map(|row| format!("{:INDENT$}{row}", "")));
-}
-
-fn cells<const N: usize>(texts: [String; N]) -> [Line; N] {
-    texts.map(|text| Line::of(Role::Plain, text))
-}
-
-fn losses(report: &Report, lines: &mut Vec<String>) {
-    section(lines, "Losses, most costly first");
-    if report.losses.is_empty() {
-        lines.push("  none was noted".to_owned());
-        return;
-    }
-    let mut table = Table::new([
-        Column::words("cause"),
-        Column::figures("garments"),
-        Column::words("became"),
-        Column::figures("press"),
-        Column::figures("hands"),
-        Column::figures("minutes"),
-    ]);
-    for loss in &report.losses {
-        table.row(cells([
-            loss.cause.to_string(),
-            loss.garments.to_string(),
-            words::became(loss.again, loss.second, loss.out),
-            tenths(loss.press_minutes),
-            tenths(loss.hand_minutes),
-            tenths(loss.minutes),
-        ]));
-    }
-    add(lines, &table);
-    wrapped(lines, words::LOSSES_COUNTED);
-}
-
-fn presses(report: &Report, lines: &mut Vec<String>) {
-    section(lines, "Presses, in minutes");
-    let heads = ["running", "past", "change", "idle", "sheet", "out"];
-    debug_assert_eq!(heads.len(), Doing::ALL.len());
-    let heads = heads.into_iter().map(Column::figures);
-    let columns = [Column::words("press"), Column::figures("cycles")].into_iter().chain(heads);
-    let mut table = Table::new(columns.collect::<Vec<Column>>());
-    for press in &report.presses {
-        let name = [format!("{} {}", press.press, press.name), press.cycles.to_string()];
-        let minutes = press.minutes().into_iter().map(tenths);
-        table.row(name.into_iter().chain(minutes).map(|text| Line::of(Role::Plain, text)));
-    }
-    add(lines, &table);
-    wrapped(lines, words::PRESSES_COUNTED);
-    wrapped(lines, &words::past_target(&report.past_target));
-    wrapped(lines, &format!("Sheets: {}", words::sheets(&report.sheets)));
-}
-
-fn coats(report: &Report, zone: &TimeZone, lines: &mut Vec<String>) {
-    section(lines, "Coats, fluid, shelf");
-    for row in &report.weigh_ins {
-        let window = if row.unconfirmed { " (unconfirmed window)" } else { "" };
-        let text = format!(
-            "{}: {} weighed, mean {} g/m2, spread {}, outside {}, mended {}{window}",
-            row.recipe,
-            row.count,
-            tenths(row.mean),
-            tenths(row.spread),
-            row.outside,
-            row.mended
-        );
-        wrapped(lines, &text);
-    }
-    if report.weigh_ins.is_empty() {
-        lines.push("  none was weighed".to_owned());
-    }
-    for line in words::fluid(report, zone) {
-        wrapped(lines, &line);
-    }
-    wrapped(lines, &format!("Shelf: {}", words::shelf(&report.shelf)));
-}
-
-fn standards(report: &Report, lines: &mut Vec<String>) {
-    section(lines, "Standard figures (ISO 22400-2)");
-    for row in words::standards(report) {
-        lines.push(format!("  {:<24}{:>10}   {}", row.name, row.words(), row.made_of));
-    }
-    wrapped(lines, &words::elements_line(report));
+    let texts = rows.text(WIDTH - INDENT);
+    lines.extend(texts.into_iter().map(|row| format!("{:INDENT$}{row}", "")));
 }

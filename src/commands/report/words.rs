@@ -4,6 +4,7 @@ use jiff::tz::TimeZone;
 
 use crate::screen::words::{clock, day};
 use crate::shop::books::shift_report::{OrderRow, PastTarget, Report, Sheets, ShelfRow};
+use crate::shop::books::used::Cost;
 use crate::shop::facts::words::counted;
 
 /// A figure with one digit behind the point; "-" where there is none.
@@ -25,7 +26,52 @@ pub fn hours(report: &Report, zone: &TimeZone) -> String {
     };
     let running = if report.shift.running { ", still open" } else { "" };
     let length = tenths(report.shift.hours);
-    format!("{} to {ends} ({length} h){running}", clock(from, zone))
+    let shifts = match report.shift.shifts {
+        1 if report.shift.of_day > 1 => {
+            format!(", one of {} shifts of its day", report.shift.of_day)
+        }
+        1 => String::new(),
+        count => format!(" in {count} shifts"),
+    };
+    format!("{} to {ends} ({length} h{shifts}){running}", clock(from, zone))
+}
+
+/// The head of a text: station, days and hours, people.
+pub fn head(report: &Report, zone: &TimeZone) -> Vec<String> {
+    let day = report.shift.day.to_string();
+    let name = report.shift.name.as_ref().unwrap_or(&day);
+    vec![
+        format!("Shift report: {}", report.station),
+        format!("{name}, {}; {}", hours(report, zone), people(report)),
+    ]
+}
+
+/// "Monday 2026-03-02", or how many shifts from there on.
+pub fn days(report: &Report) -> String {
+    let first = report.shift.day.0.strftime("%A %Y-%m-%d").to_string();
+    match (report.shift.shifts, report.shift.of_day) {
+        (1, 0 | 1) => first,
+        (1, _) => format!(
+            "{} {}",
+            report.shift.day.0.strftime("%A"),
+            report.shift.name.as_ref().unwrap_or(&first)
+        ),
+        (count, _) => format!("{count} shifts from {first}"),
+    }
+}
+
+/// An amount with what the shop calls its money.
+pub fn amount(sum: f64, money: &str) -> String {
+    format!("{sum:.2} {money}").trim_end().to_owned()
+}
+
+/// What something cost, for a cell: "12.40", "12.40+" where something of it has no price, "no price" where nothing has.
+pub fn price_cell(cost: &Cost) -> String {
+    match (cost.cost, cost.at_least) {
+        (Some(sum), _) => format!("{sum:.2}"),
+        (None, Some(sum)) => format!("{sum:.2}+"),
+        (None, None) => "no price".to_owned(),
+    }
 }
 
 /// Who was there, in initials.
@@ -102,6 +148,24 @@ pub fn sheets(sheets: &Sheets) -> String {
     )
 }
 
+/// How much was sprayed on a garment.
+pub fn fluid_of_each(report: &Report) -> String {
+    let fluid = &report.fluid;
+    match (fluid.sprayed, fluid.each_g) {
+        (0, _) => "Fluid for a garment: none was sprayed.".to_owned(),
+        (count, Some(each)) => format!(
+            "Fluid for a garment: {} g, by the sprayer's plan; {}, {} g.",
+            tenths(each),
+            counted(count, "spray"),
+            tenths(fluid.sprayed_g)
+        ),
+        (count, None) => format!(
+            "Fluid for a garment: not known, since not every fill was recorded; {}.",
+            counted(count, "spray")
+        ),
+    }
+}
+
 /// What came and went on the shelf.
 pub fn shelf(shelf: &ShelfRow) -> String {
     format!(
@@ -147,6 +211,8 @@ pub struct Standard {
     pub value: Option<f64>,
     pub unit: &'static str,
     pub made_of: &'static str,
+    /// In plain words, in at most forty letters.
+    pub plainly: &'static str,
 }
 
 impl Standard {
@@ -161,27 +227,52 @@ impl Standard {
 
 const SHARE: &str = "share";
 
-/// The standard figures (ISO 22400-2).
+/// What is said of where they come from.
+pub const CLAIM: &str = "After ISO 22400-2, from public summaries; no conformity claimed.";
+
+/// The standard figures.
 pub fn standards(report: &Report) -> [Standard; 10] {
     let kpi = &report.kpi;
-    let row = |name, value, made_of| Standard { name, value, unit: SHARE, made_of };
+    let row =
+        |name, value, made_of, plainly| Standard { name, value, unit: SHARE, made_of, plainly };
     let rate = Standard {
         name: "throughput rate",
         value: kpi.throughput_rate,
         unit: "items/h",
         made_of: "PQ / AOET",
+        plainly: "presses of a garment in an hour",
     };
     [
-        row("availability", kpi.availability, "APT / PBT"),
-        row("effectiveness", kpi.effectiveness, "PRI x PQ / APT"),
-        row("quality ratio", kpi.quality_ratio, "GQ / PQ"),
-        row("OEE index", kpi.oee_index, "the three multiplied"),
+        row("availability", kpi.availability, "APT / PBT", "planned time that presses were shut"),
+        row(
+            "effectiveness",
+            kpi.effectiveness,
+            "PRI x PQ / APT",
+            "shut time that the recipes asked for",
+        ),
+        row("quality ratio", kpi.quality_ratio, "GQ / PQ", "presses with no trouble after them"),
+        row("OEE index", kpi.oee_index, "the three multiplied", "the three above, multiplied"),
         rate,
-        row("first pass yield", kpi.first_pass_yield, "GP / IP"),
-        row("scrap ratio", kpi.scrap_ratio, "SQ / PQ"),
-        row("rework ratio", kpi.rework_ratio, "RQ / PQ"),
-        row("allocation efficiency", kpi.allocation_efficiency, "AUBT / PBT"),
-        row("utilization efficiency", kpi.utilization_efficiency, "APT / AUBT"),
+        row(
+            "first pass yield",
+            kpi.first_pass_yield,
+            "GP / IP",
+            "garments that were right at once",
+        ),
+        row("scrap ratio", kpi.scrap_ratio, "SQ / IP", "garments that became rejects"),
+        row("rework ratio", kpi.rework_ratio, "RQ / PQ", "steps done again, for each press"),
+        row(
+            "allocation efficiency",
+            kpi.allocation_efficiency,
+            "AUBT / PBT",
+            "planned time that presses were busy",
+        ),
+        row(
+            "utilization efficiency",
+            kpi.utilization_efficiency,
+            "APT / AUBT",
+            "busy time that presses were shut",
+        ),
     ]
 }
 

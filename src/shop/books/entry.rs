@@ -66,6 +66,8 @@ pub enum Done {
         /// Seconds of hands, as the station and the recipe say.
         hand_s: f64,
         lots: Vec<String>,
+        /// Grams that the plan took out of the sprayer; None where no fill was recorded.
+        fluid_g: Option<f64>,
     },
     Printed {
         step: Step,
@@ -75,6 +77,8 @@ pub enum Done {
         /// What taking the print out takes, and all of it from loading on, as the station says; how many printers it has.
         unload: Duration,
         whole: Duration,
+        /// The same where the recipe says what its print takes.
+        own: Duration,
         printers: u8,
         /// Since when the garment had waited for its print, where it had.
         waited_since: Option<Moment>,
@@ -372,19 +376,23 @@ fn handwork(fact: &HandworkDone, shop: &Shop) -> Done {
             spray.as_seconds() + roll
         });
     let lots = fact.lots.clone();
-    Done::Handwork { step: fact.step, implied: fact.implied, recipe, hand_s, lots }
+    let fluid_g = fact.used.map(|used| used.0);
+    Done::Handwork { step: fact.step, implied: fact.implied, recipe, hand_s, lots, fluid_g }
 }
 
 fn printed(fact: &Printed, shop: &Shop) -> Done {
     let hands = hands(shop);
+    let recipe = recipe_of(fact.garment, shop);
+    let said = recipe.and_then(|recipe| shop.recipe(&recipe)?.print).unwrap_or(hands.print);
     let waits = shop.garment(fact.garment).filter(|one| one.place == Place::Waiting(Step::Print));
     Done::Printed {
         step: fact.step,
         implied: fact.implied,
-        recipe: recipe_of(fact.garment, shop),
+        recipe,
         hand_s: hands.print_load.as_seconds() + hands.print_unload.as_seconds(),
         unload: hands.print_unload.0,
         whole: hands.print_load.0 + hands.print.0 + hands.print_unload.0,
+        own: hands.print_load.0 + said.0 + hands.print_unload.0,
         printers: shop.station().map_or(1, |station| station.printers),
         waited_since: waits.map(|garment| garment.since),
     }

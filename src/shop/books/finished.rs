@@ -220,6 +220,11 @@ impl Finished {
         (finished.iter().filter(right).count(), finished.union(&lost).count())
     }
 
+    /// Whether nothing was wrong with a garment that came out.
+    pub fn was_right(&self, garment: Tag) -> bool {
+        self.faults.get(&garment).is_none_or(|fault| !fault.stays)
+    }
+
     /// Those of them whose coat was mended before it was dried.
     pub fn mended(&self, scope: Scope) -> usize {
         let finished: BTreeSet<Tag> = self.standing(scope).map(|finish| finish.garment).collect();

@@ -16,6 +16,7 @@ use super::Book;
 use super::entry::{Done, Entry};
 use super::opening::Opening;
 use super::shared::Shared;
+use super::used::Used;
 use crate::figures::coat::Verdict;
 use crate::shop::facts::fact::Timing;
 use crate::shop::facts::ids::{ActNo, Tag};
@@ -45,6 +46,29 @@ pub enum Cause {
 }
 
 impl Cause {
+    /// Whether a blank is spoiled where the garment goes out with it.
+    fn spoils(self) -> bool {
+        self != Cause::Trouble(Trouble::Cancelled)
+    }
+
+    /// What to do about it. Common practice, no source.
+    pub fn remedy(self) -> &'static str {
+        match self {
+            Cause::Trouble(trouble) => trouble.row().remedy,
+            Cause::OpenedEarly => {
+                "wait for the end of the time; probe the platen if the recipe's seems too long"
+            }
+            Cause::ShutTooLong => {
+                "open at the sound; set the sounder louder, or work one press fewer"
+            }
+            Cause::TreatedAgain => "print sooner after the drying, first in, first out",
+            Cause::DriedAgain => "leave it shut until the recipe's time; weigh the next one",
+            Cause::CoatOutside => {
+                "weigh three in a row, and change one thing: trigger, distance or pace"
+            }
+        }
+    }
+
     /// The name as people read it.
     pub fn words(self) -> &'static str {
         match self {
@@ -77,6 +101,8 @@ pub struct Loss {
     /// Seconds of presses, and of hands.
     pub press_s: f64,
     pub hand_s: f64,
+    /// The same with the material, and the blanks that went with rejects.
+    pub used: Used,
 }
 
 impl Loss {
@@ -93,7 +119,7 @@ struct Given {
     moment: Moment,
     garment: Tag,
     step: Step,
-    hand_s: f64,
+    used: Used,
     /// The press, where it was one.
     opening: Option<Opening>,
     /// The act that showed it to have been in vain.
@@ -103,6 +129,11 @@ struct Given {
 }
 
 impl Given {
+    /// What it used that was of use while the garment was.
+    fn of_use(&self) -> Used {
+        Used { press_s: self.press_s(), ..self.used }
+    }
+
     /// Press time that was of use while the garment was. What lies past the target of one that was shut too long is
     /// lost already: it is not lost once more with the garment.
     fn press_s(&self) -> f64 {
@@ -121,6 +152,17 @@ struct Lost {
     garment: Tag,
     cause: Cause,
     outcome: Option<Outcome>,
+}
+
+/// One time that something was lost, and what had been given in vain.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Once {
+    pub act: ActNo,
+    pub moment: Moment,
+    pub garment: Tag,
+    pub cause: Cause,
+    pub outcome: Option<Outcome>,
+    pub used: Used,
 }
 
 /// Losses, and what garments were given that may yet be lost.
@@ -158,12 +200,11 @@ impl Book for Losses {
                 if opened.opening.step == Step::Dry {
                     self.dried(entry, garment, opened.opening.again);
                 }
-                let hand_s = opened.load.as_secs_f64() + opened.unload.as_secs_f64();
                 let opening = opened.opening;
-                self.give(entry, (garment, opening.step), hand_s, Some(opening));
+                self.give(entry, (garment, opening.step), Some(opening));
             }
-            Done::Handwork { step, hand_s, .. } | Done::Printed { step, hand_s, .. } => {
-                self.give(entry, (garment, *step), *hand_s, None);
+            Done::Handwork { step, .. } | Done::Printed { step, .. } => {
+                self.give(entry, (garment, *step), None);
             }
             Done::Trouble { step, trouble, outcome, .. } => {
                 self.trouble(entry, garment, *step, *outcome);
@@ -196,36 +237,16 @@ impl Losses {
     /// What was lost within `span` before `now`, most costly first.
     pub fn rows(&self, now: Moment, span: Duration) -> Vec<Loss> {
         let within = |moment: Moment| now.since(moment).span <= span;
-        let mut vain: BTreeMap<(ActNo, Tag), (f64, f64)> = BTreeMap::new();
         let mut rows: BTreeMap<Cause, (Loss, BTreeSet<Tag>)> = BTreeMap::new();
-        let mut add = |cause, garment, (press_s, hand_s)| {
+        for one in self.each().filter(|one| within(one.moment)) {
             let (loss, garments) =
-                rows.entry(cause).or_insert_with(|| (none(cause), BTreeSet::new()));
-            garments.insert(garment);
+                rows.entry(one.cause).or_insert_with(|| (none(one.cause), BTreeSet::new()));
+            garments.insert(one.garment);
             loss.garments = garments.len();
-            loss.press_s += press_s;
-            loss.hand_s += hand_s;
-        };
-        for given in self.given.iter() {
-            if let Some((act, _)) = given.in_vain {
-                let spent = vain.entry((act, given.garment)).or_default();
-                *spent = (spent.0 + given.press_s(), spent.1 + given.hand_s);
-            }
-            let Some(opening) = given.opening.filter(|_| within(given.moment)) else { continue };
-            match opening.timing {
-                Timing::Early => add(Cause::OpenedEarly, given.garment, (0.0, 0.0)),
-                Timing::Late => add(Cause::ShutTooLong, given.garment, (opening.past(), 0.0)),
-                Timing::InTime | Timing::NotTimed => {}
-            }
-        }
-        let lost = || self.lost.iter().filter(|lost| within(lost.moment));
-        for lost in lost() {
-            let spent = vain.get(&(lost.act, lost.garment)).copied().unwrap_or_default();
-            add(lost.cause, lost.garment, spent);
-        }
-        for lost in lost() {
-            let Some((loss, _)) = rows.get_mut(&lost.cause) else { continue };
-            match lost.outcome {
+            loss.press_s += one.used.press_s;
+            loss.hand_s += one.used.hand_s;
+            loss.used += one.used;
+            match one.outcome {
                 Some(Outcome::StepAgain) => loss.again += 1,
                 Some(Outcome::SecondQuality) => loss.second += 1,
                 Some(Outcome::Out) => loss.out += 1,
@@ -238,6 +259,34 @@ impl Losses {
             by_minutes.then(other.garments.cmp(&one.garments))
         });
         rows
+    }
+
+    /// Each time that something was lost, with what was given in vain.
+    pub fn each(&self) -> impl Iterator<Item = Once> {
+        let mut vain: BTreeMap<(ActNo, Tag), Used> = BTreeMap::new();
+        for given in self.given.iter() {
+            if let Some((act, _)) = given.in_vain {
+                *vain.entry((act, given.garment)).or_default() += given.of_use();
+            }
+        }
+        let timed = self.given.iter().filter_map(|given| {
+            let opening = given.opening?;
+            let (cause, press_s) = match opening.timing {
+                Timing::Early => (Cause::OpenedEarly, 0.0),
+                Timing::Late => (Cause::ShutTooLong, opening.past()),
+                Timing::InTime | Timing::NotTimed => return None,
+            };
+            let used = Used { press_s, ..Used::default() };
+            let Given { act, moment, garment, .. } = *given;
+            Some(Once { act, moment, garment, cause, outcome: None, used })
+        });
+        let lost = self.lost.iter().map(move |lost| {
+            let Lost { act, moment, garment, cause, outcome } = *lost;
+            let mut used = vain.get(&(act, garment)).copied().unwrap_or_default();
+            used.blanks = u32::from(outcome == Some(Outcome::Out) && cause.spoils());
+            Once { act, moment, garment, cause, outcome, used }
+        });
+        timed.chain(lost)
     }
 
     fn dried(&mut self, entry: &Entry, garment: Tag, again: bool) {
@@ -267,17 +316,12 @@ impl Losses {
         }
     }
 
-    fn give(
-        &mut self,
-        entry: &Entry,
-        (garment, step): (Tag, Step),
-        hand_s: f64,
-        opening: Option<Opening>,
-    ) {
+    fn give(&mut self, entry: &Entry, (garment, step): (Tag, Step), opening: Option<Opening>) {
+        let used = Used::by(&entry.done);
         let (act, moment) = (entry.act, entry.moment);
         let number = self.first + self.given.len() as u64;
         let before = self.last.insert(garment, number);
-        let given = Given { act, moment, garment, step, hand_s, opening, in_vain: None, before };
+        let given = Given { act, moment, garment, step, used, opening, in_vain: None, before };
         self.given.push_back(given);
     }
 
@@ -342,5 +386,14 @@ impl Losses {
 }
 
 fn none(cause: Cause) -> Loss {
-    Loss { cause, garments: 0, again: 0, second: 0, out: 0, press_s: 0.0, hand_s: 0.0 }
+    Loss {
+        cause,
+        garments: 0,
+        again: 0,
+        second: 0,
+        out: 0,
+        press_s: 0.0,
+        hand_s: 0.0,
+        used: Used::default(),
+    }
 }

@@ -20,6 +20,7 @@ pub mod shift_report;
 pub mod shifts;
 pub mod tally;
 pub mod turns;
+pub mod used;
 
 use serde::{Deserialize, Serialize};
 

@@ -212,6 +212,11 @@ impl PressSpans {
         })
     }
 
+    /// Every press of which something is known.
+    pub fn presses(&self) -> impl Iterator<Item = PressNo> {
+        self.tracks.keys().copied()
+    }
+
     /// How often a press was opened on a garment within `span` before `now`.
     pub fn cycles(&self, press: PressNo, now: Moment, span: Duration) -> usize {
         let begins = self.on_line(now).saturating_sub(length(span));

@@ -1,16 +1,19 @@
 //! What the presses did over a time, as the elements of the standard figures.
 //!
-//! The work unit is all presses together, an item is one press of a garment. Value is added from the shutting to
-//! the recipe's target, no longer; a press that stays shut is busy, not productive. An item is good unless it was
-//! opened early or its garment had a trouble noted at that step that it was not simply let go on with.
+//! The work unit is all presses together, an item is one press of a garment. It produces while it is shut, and is busy
+//! while a garment is laid in or taken out too. What was planned for an item is its recipe's target, and no more than it
+//! was shut: whoever opens early has beaten no plan, and whoever leaves it shut is slower than planned. Breaks and planned
+//! outages are no planned time. An item is good unless it was opened early, or its garment had a trouble noted at that step,
+//! or next at the printer, that it was not simply let go on with. Scrap is counted by garments.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
 use super::Book;
 use super::entry::{Done, Entry};
 use super::finished::{Finished, Scope};
 use super::opening::Opening;
+use super::shifts::Shifts;
 use crate::figures::kpi::Elements;
 use crate::shop::Shop;
 use crate::shop::facts::fact::Timing;
@@ -42,9 +45,13 @@ struct Change {
 pub struct Production {
     scope: Scope,
     openings: Vec<Opening>,
+    /// What laying in and taking out took, as the station says.
+    handling: Duration,
     troubles: Vec<Trouble>,
     changes: Vec<Change>,
     finished: Finished,
+    /// The shifts within the scope; none where it is a span of time.
+    shifts: Shifts,
     /// When a press was first shut.
     first: Option<Wall>,
 }
@@ -55,10 +62,16 @@ impl Book for Production {
         if !self.scope.holds(entry.seq, entry.moment) {
             return;
         }
+        if matches!(self.scope, Scope::From(_)) {
+            self.shifts.take(entry);
+        }
         let (act, at) = (entry.act, entry.moment.at);
         match &entry.done {
             Done::Shut { .. } => drop(self.first.get_or_insert(at)),
-            Done::Opened(opened) => self.openings.push(opened.opening),
+            Done::Opened(opened) => {
+                self.openings.push(opened.opening);
+                self.handling += opened.load + opened.unload;
+            }
             Done::Trouble { step, outcome, .. } => {
                 self.troubles.extend(entry.garment.map(|garment| Trouble {
                     act,
@@ -82,11 +95,33 @@ impl Production {
         Self {
             scope,
             openings: Vec::new(),
+            handling: Duration::ZERO,
             troubles: Vec::new(),
             changes: Vec::new(),
             finished: before.kept_for_ever(),
+            shifts: Shifts::default(),
             first: None,
         }
+    }
+
+    /// The shifts within the scope.
+    pub fn shifts(&self) -> &Shifts {
+        &self.shifts
+    }
+
+    /// When work went on from the first press on, up to `now`: what lies between two shifts is left out.
+    fn stretches(&self, first: Wall, now: Wall) -> Vec<(Wall, Wall)> {
+        let mut stretches: Vec<(Wall, Wall)> =
+            self.shifts.all().map(|shift| (shift.from.at.max(first), shift.to.at)).collect();
+        match stretches.last_mut() {
+            Some(last) => last.1 = now,
+            None => stretches.push((first, now)),
+        }
+        if let [only] = stretches.as_mut_slice() {
+            only.0 = first;
+        }
+        stretches.retain(|(from, to)| from < to);
+        stretches
     }
 
     /// Every opening.
@@ -104,8 +139,11 @@ impl Production {
         self.finished.all(self.scope)
     }
 
-    /// The time for which presses were out of use as planned, up to `now`.
-    fn planned_down(&self, now: Moment) -> Duration {
+    /// The time for which presses were out of use as planned while work went on, up to `now`.
+    fn planned_down(&self, stretches: &[(Wall, Wall)], now: Moment) -> Duration {
+        let within = |since: Wall, until: Wall| -> Duration {
+            stretches.iter().map(|(from, to)| until.min(*to).since(since.max(*from))).sum()
+        };
         let mut out: BTreeMap<PressNo, Wall> = BTreeMap::new();
         let mut down = Duration::ZERO;
         for change in &self.changes {
@@ -113,11 +151,39 @@ impl Production {
                 true => drop(out.entry(change.press).or_insert(change.at)),
                 false => {
                     let since = out.remove(&change.press);
-                    down += since.map_or(Duration::ZERO, |since| change.at.since(since));
+                    down += since.map_or(Duration::ZERO, |since| within(since, change.at));
                 }
             }
         }
-        down + out.values().map(|since| now.at.since(*since)).sum::<Duration>()
+        down + out.values().map(|since| within(*since, now.at)).sum::<Duration>()
+    }
+
+    /// Garments that are out, each once.
+    fn scrapped(&self) -> usize {
+        let out = self.troubles.iter().filter(|trouble| trouble.outcome == Outcome::Out);
+        out.map(|trouble| trouble.garment).collect::<BTreeSet<Tag>>().len()
+    }
+
+    /// The openings that a trouble tells of: the last one at its step; of one at the printer, the last one before it.
+    fn spoiled(&self) -> BTreeSet<(ActNo, Tag)> {
+        let mut by_garment: BTreeMap<Tag, Vec<&Opening>> = BTreeMap::new();
+        for opening in &self.openings {
+            by_garment.entry(opening.garment).or_default().push(opening);
+        }
+        let mut spoiled = BTreeSet::new();
+        for trouble in &self.troubles {
+            if matches!(trouble.outcome, Outcome::GoOn | Outcome::NotNoted) {
+                continue;
+            }
+            let its = by_garment.get(&trouble.garment).into_iter().flatten();
+            let mut before = its.filter(|opening| opening.act <= trouble.act);
+            let last = match trouble.step {
+                Some(Step::Print) => before.next_back(),
+                step => before.rfind(|opening| Some(opening.step) == step),
+            };
+            spoiled.extend(last.map(|opening| (opening.act, trouble.garment)));
+        }
+        spoiled
     }
 
     /// The elements up to `now`.
@@ -129,15 +195,9 @@ impl Production {
             .openings()
             .filter_map(|opening| timed(opening).map(|(shut, target)| (opening, shut, target)))
             .collect();
-        let mut spoiling: BTreeMap<(Tag, Option<Step>), ActNo> = BTreeMap::new();
-        for trouble in &self.troubles {
-            if !matches!(trouble.outcome, Outcome::GoOn | Outcome::NotNoted) {
-                spoiling.insert((trouble.garment, trouble.step), trouble.act);
-            }
-        }
+        let spoiled = self.spoiled();
         let spoiled = |opening: &Opening| {
-            let newest = spoiling.get(&(opening.garment, Some(opening.step)));
-            opening.timing == Timing::Early || newest.is_some_and(|act| *act >= opening.act)
+            opening.timing == Timing::Early || spoiled.contains(&(opening.act, opening.garment))
         };
         let pq = items.len() as f64;
         // Not bare sums: those of nothing are -0.
@@ -145,18 +205,22 @@ impl Production {
             items.iter().fold(0.0, |sum, (_, shut, target)| sum + of(*shut, *target))
         };
         let first = self.first.unwrap_or(now.at);
-        let since = now.at.since(first).as_secs_f64();
-        let down = self.planned_down(now).as_secs_f64();
+        let stretches = self.stretches(first, now.at);
+        let since =
+            stretches.iter().fold(0.0, |sum, (from, to)| sum + to.since(*from).as_secs_f64());
+        let down = self.planned_down(&stretches, now).as_secs_f64();
+        let rest = shop.rest_within(&stretches);
         let (good, inspected) = self.finished.first_pass(self.scope);
+        let apt = sum(|shut, _| shut);
         Elements {
-            apt: sum(f64::min),
-            pbt: (since * shop.press_numbers().len() as f64 - down).max(0.0),
-            aubt: sum(|shut, _| shut),
+            apt,
+            pbt: ((since - rest) * shop.press_numbers().len() as f64 - down).max(0.0),
+            aubt: apt + self.handling.as_secs_f64(),
             aoet: since,
-            pri: if pq > 0.0 { sum(|_, target| target) / pq } else { 0.0 },
+            pri: if pq > 0.0 { sum(f64::min) / pq } else { 0.0 },
             pq,
             gq: pq - items.iter().filter(|(opening, ..)| spoiled(opening)).count() as f64,
-            sq: self.count(Outcome::Out) as f64,
+            sq: self.scrapped() as f64,
             rq: self.count(Outcome::StepAgain) as f64,
             gp: good as f64,
             ip: inspected as f64,

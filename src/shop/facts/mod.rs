@@ -6,6 +6,7 @@
 pub mod as_text;
 pub mod bottle;
 pub mod breaks;
+pub mod calendar;
 pub mod coat;
 pub mod colours;
 pub mod day;

@@ -1,6 +1,8 @@
 //! The station: its presses, its sheets and its habits, as the profile `station.ron` states them.
 
 mod clock_time;
+mod costs;
+mod hand_times;
 
 use std::collections::BTreeMap;
 
@@ -9,6 +11,8 @@ use serde::{Deserialize, Deserializer, Serialize};
 
 pub use super::breaks::Break;
 pub use clock_time::ClockTime;
+pub use costs::Costs;
+pub use hand_times::HandTimes;
 
 use super::colours::{are_shipped, shipped_colours};
 use super::hours::Hours;
@@ -91,6 +95,12 @@ pub struct Station {
     /// When somebody works, for plans. Nothing: always.
     #[serde(default, skip_serializing_if = "Hours::is_always")]
     pub hours: Hours,
+    /// What things cost, in the shop's own money.
+    #[serde(default, skip_serializing_if = "is_usual")]
+    pub costs: Costs,
+    /// What that money is called, printed after each amount.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub money: String,
 }
 
 // From memory: what the light shows is the sensor, the platen's edges come later.
@@ -130,59 +140,6 @@ pub struct LabelPrinter {
     /// The labels that lie in it.
     #[serde(default)]
     pub size: Paper,
-}
-
-/// Seconds that hands take, and the printer. From memory: what a plan goes by until it is told better.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct HandTimes {
-    pub load: Span,
-    pub unload: Span,
-    pub spray: Span,
-    pub roll: Span,
-    pub print_load: Span,
-    pub print: Span,
-    pub print_unload: Span,
-    /// Wiping a sheet, weighing a garment once, filling the sprayer.
-    pub wipe: Span,
-    pub weigh: Span,
-    pub fill: Span,
-}
-
-impl Default for HandTimes {
-    fn default() -> Self {
-        Self {
-            load: Span::seconds(6),
-            unload: Span::seconds(6),
-            spray: Span::seconds(25),
-            roll: Span::seconds(8),
-            print_load: Span::seconds(14),
-            print: Span::seconds(190),
-            print_unload: Span::seconds(10),
-            wipe: Span::seconds(45),
-            weigh: Span::seconds(5),
-            fill: Span::seconds(120),
-        }
-    }
-}
-
-impl HandTimes {
-    fn check(&self) -> Result<(), Senseless> {
-        let all = [
-            ("load", self.load),
-            ("unload", self.unload),
-            ("spray", self.spray),
-            ("roll", self.roll),
-            ("print_load", self.print_load),
-            ("print", self.print),
-            ("print_unload", self.print_unload),
-            ("wipe", self.wipe),
-            ("weigh", self.weigh),
-            ("fill", self.fill),
-        ];
-        let check = |(name, takes)| check_size(format!("hands.{name}"), takes, bounds::HAND);
-        all.into_iter().try_for_each(check)
-    }
 }
 
 fn one_printer() -> u8 {
@@ -421,6 +378,7 @@ impl Station {
     /// Takes control characters out of every text.
     pub fn cleaned(mut self) -> Self {
         self.name = super::words::clean(&self.name, 40);
+        self.money = super::words::clean(&self.money, 8);
         for press in &mut self.presses {
             press.name = super::words::clean(&press.name, 16);
         }

@@ -7,7 +7,8 @@ use crate::figures::units::bounds;
 use crate::figures::units::{Centimetres, Grams, GramsPerSecond, HeatSpan, Share, Span};
 use crate::figures::units::{Rectangle, Temperature, Typed};
 use crate::shop::facts::station::{
-    Break, HandTimes, LabelPrinter, PlatenRule, PressProfile, SheetRule, Sprayer, Station, Tables,
+    Break, Costs, HandTimes, LabelPrinter, PlatenRule, PressProfile, SheetRule, Sprayer, Station,
+    Tables,
 };
 
 const HAND: super::Takes = Quantity(|example| within::<Span>(example, bounds::HAND));
@@ -70,6 +71,10 @@ fields! { STATION of Station {
     hours: "[\"mon-fri 08:00-12:00 12:30-17:00\", \"sat 08:00-12:00\", \"2026-12-25 closed\"]", Is("[]"),
         Words("days and times, each line a text; a date goes before the days of the week; [] is always"),
         "When somebody works, for plans and promises, by the station's clock.";
+    costs: "", Is("()"), Parts(COSTS),
+        "What things cost, for `dwell report`: what held the work back is told in money too. Counted when it is read, by the prices of that day.";
+    money: "\"EUR\"", Is("\"\""), Words("a text, at most 8 letters"),
+        "What the shop's money is called; it stands behind each amount.";
 }}
 
 fields! { PRESS of PressProfile {
@@ -163,4 +168,20 @@ fields! { TABLES of Tables {
         "The recipe of rows that name none.";
     dates: "DayFirst", Is("None"), Words("DayFirst or MonthFirst; None: asked where it matters"),
         "Which stands first in a date such as 12/03/2026.";
+} }
+
+const PRICE: super::Takes =
+    Words("a price with a point, at most 4 digits behind it; None: no price");
+
+fields! { COSTS of Costs {
+    blank: "\"3.20\"", Is("None"), PRICE, "An unprinted garment.";
+    fluid_kg: "\"24\"", Is("None"), PRICE, "A kilogram of pretreatment fluid as it is sprayed.";
+    sheet: "\"4\"", Is("None"), PRICE, "A cover sheet.";
+    hour: "\"22\"", Is("None"), PRICE, "An hour of somebody's work.";
+    print: "\"0.90\"", Is("None"), PRICE, "The ink of a print.";
+    refund: "\"25\"", Is("None"), PRICE, "A garment that a customer brings back.";
+    press_hour: "\"1.50\"", Is("None"), PRICE, "An hour of a heat press at work. None: not counted.";
+    printer_hour: "\"6\"", Is("None"), PRICE, "An hour of a printer at work. None: not counted.";
+    sale: "\"18\"", Is("None"), PRICE,
+        "What a finished garment brings. None: an hour that was lost is told in garments alone.";
 } }

@@ -1,9 +1,11 @@
 //! Gathers a shift, event by event, as they are applied.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
 
 use jiff::SignedDuration;
 
+use super::crew::Crew;
 use super::{At, Note};
 use crate::shop::books::Book;
 use crate::shop::books::entry::{Done, Entry, SheetWork};
@@ -11,8 +13,10 @@ use crate::shop::books::finished::{Finished, Scope};
 use crate::shop::books::losses::Losses;
 use crate::shop::books::press_spans::PressSpans;
 use crate::shop::books::production::Production;
+use crate::shop::books::shifts::Shift;
+use crate::shop::books::used::Used;
 use crate::shop::facts::fact::CoatWeighed;
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, Tag};
 use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::moment::Moment;
 
@@ -52,26 +56,45 @@ pub struct ShiftBook {
     /// Which of them are the weights of garments that are still wet: those may be weighed again.
     wet: BTreeMap<Tag, usize>,
     pub(super) orders: BTreeSet<OrderNo>,
-    /// Everybody who was there, and who is there now.
-    pub(super) people: Vec<String>,
-    here: Vec<String>,
+    pub(super) crew: Crew,
+    /// What was used, for which order, and how many prints of which recipe.
+    pub(super) used: Used,
+    pub(super) used_for: BTreeMap<OrderNo, Used>,
+    pub(super) prints: BTreeMap<Option<RecipeHash>, u32>,
+    /// The shifts that are over, where it is of several.
+    pub(super) over: Vec<Over>,
     pub(super) clock: Vec<Note>,
     /// The moment of the entry before, where it belongs to the shift.
     newest: Option<Moment>,
 }
 
+/// What the presses did in a shift that is over.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Over {
+    pub span: Duration,
+    /// By press: how long it did each thing, in the order of `Doing::ALL`, and how often it was opened.
+    pub presses: BTreeMap<PressNo, ([Duration; 6], usize)>,
+}
+
 impl Book for ShiftBook {
     fn take(&mut self, entry: &Entry) {
+        let inside = self.scope.holds(entry.seq, entry.moment);
+        let before = self.production.shifts().last();
+        self.production.take(entry);
+        if let Some(over) = before.filter(|over| {
+            self.production.shifts().last().is_some_and(|now| now.first != over.first)
+        }) {
+            // Before the spans forget it.
+            self.end_shift(over);
+        }
         self.losses.take(entry);
         self.spans.take(entry);
-        self.production.take(entry);
-        self.follow_people(&entry.done);
+        self.crew.take(entry, inside);
         if let Done::Fan(Some(running)) = entry.done {
             self.follow_fan(running, entry.moment);
         }
-        let inside = self.scope.holds(entry.seq, entry.moment);
         if inside {
-            self.note_people();
+            self.count_used(entry);
             self.follow_clock(entry.moment);
             self.orders.extend(entry.garment.map(|tag| tag.order));
             self.items.extend(entry.from_shelf.map(|past_day| Item::Taken { past_day }));
@@ -93,19 +116,36 @@ impl ShiftBook {
             fan_off: Vec::new(),
             wet: BTreeMap::new(),
             orders: BTreeSet::new(),
-            people: Vec::new(),
-            here: Vec::new(),
+            crew: Crew::default(),
+            used: Used::default(),
+            used_for: BTreeMap::new(),
+            prints: BTreeMap::new(),
+            over: Vec::new(),
             clock: Vec::new(),
             newest: None,
         }
     }
 
-    fn follow_people(&mut self, done: &Done) {
-        match done {
-            Done::SignedIn { who, .. } => self.here.push(who.clone()),
-            Done::SignedOut(who) => self.here.retain(|one| one != who),
-            Done::ShiftClosed => self.here.clear(),
-            _ => {}
+    /// A shift is over, and another begins with the entry that comes now.
+    fn end_shift(&mut self, shift: Shift) {
+        let span = shift.to.since(shift.from).span;
+        let of = |press| {
+            let totals = self.spans.totals(press, shift.to, span);
+            (press, (totals, self.spans.cycles(press, shift.to, span)))
+        };
+        let presses = self.spans.presses().map(of).collect();
+        self.crew.pause(shift.to);
+        self.over.push(Over { span, presses });
+    }
+
+    fn count_used(&mut self, entry: &Entry) {
+        let used = Used::by(&entry.done);
+        self.used += used;
+        if let Some(garment) = entry.garment {
+            *self.used_for.entry(garment.order).or_default() += used;
+        }
+        if let Done::Printed { recipe, .. } = &entry.done {
+            *self.prints.entry(*recipe).or_default() += 1;
         }
     }
 
@@ -115,14 +155,6 @@ impl ShiftBook {
             (true, Some((_, until @ None))) => *until = Some(now),
             (true, _) | (false, Some((_, None))) => {}
             (false, _) => self.fan_off.push((now, None)),
-        }
-    }
-
-    fn note_people(&mut self) {
-        for who in &self.here {
-            if !self.people.contains(who) {
-                self.people.push(who.clone());
-            }
         }
     }
 

@@ -11,13 +11,15 @@ use super::{
 use crate::figures::coat::Verdict;
 use crate::shop::Shop;
 use crate::shop::books::entry::SheetWork;
+use crate::shop::books::losses::Once;
 use crate::shop::books::opening::Opening;
 use crate::shop::books::press_spans::PressSpan;
 use crate::shop::books::tally::an_hour;
+use crate::shop::books::used::{Cost, Used};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{CoatWeighed, Timing};
-use crate::shop::facts::ids::{PressNo, Tag};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::floor::garment::{Garment, Queue};
 use crate::shop::floor::shelf::ShelfState;
@@ -29,11 +31,18 @@ const HOUR_S: f64 = 3600.0;
 struct Bounds {
     from: Moment,
     to: Moment,
+    /// When the last shift in it began: the same, where it is of one.
+    now: Moment,
 }
 
 impl Bounds {
     fn span(&self) -> Duration {
         self.to.since(self.from).span
+    }
+
+    /// The last shift's.
+    fn last(&self) -> Duration {
+        self.to.since(self.now).span
     }
 
     /// A moment so long before the end.
@@ -49,15 +58,22 @@ impl Bounds {
 impl ShiftBook {
     /// The report of what lies between two moments; `shop` is as it was at the second, in its own zone.
     pub fn close(self, shop: &Shop, (from, to): (Moment, Moment), running: bool) -> Report {
-        let bounds = Bounds { from, to };
+        let now = self.production.shifts().last().filter(|_| !self.over.is_empty());
+        let bounds = Bounds { from, to, now: now.map_or(from, |shift| shift.from) };
         let finished = self.production.finished();
-        let orders = self.order_rows(shop, &finished);
+        let orders = self.order_rows(shop, &finished, bounds);
         let needed = needed(shop, &orders, bounds);
         let losses: Vec<LossRow> =
             self.losses.rows(to, bounds.span()).into_iter().map(LossRow::from).collect();
         let elements = self.production.elements(shop, to);
         let kpi = elements.ratios();
-        let seconds = bounds.span().as_secs_f64();
+        let worked = self.over.iter().map(|over| over.span).sum::<Duration>() + bounds.last();
+        let working_s = worked.as_secs_f64() - self.rest(shop, bounds);
+        let presses = self.press_rows(shop, bounds);
+        let printer = self.printer_row(shop, working_s);
+        let people = self.crew.clone().rows(to);
+        let held_back =
+            self.held_back(shop, working_s, (&presses, &printer, &people), finished.len());
         let second = |(tag, _): &&(Tag, Moment)| shop.is_second(*tag);
         let output = Output {
             finished: finished.len(),
@@ -65,7 +81,7 @@ impl ShiftBook {
             out: losses.iter().map(|loss| loss.out).sum(),
             done: orders.iter().map(|order| order.done).sum(),
             ordered: orders.iter().map(|order| order.ordered).sum(),
-            per_hour: an_hour(finished.len(), bounds.span()),
+            per_hour: an_hour(finished.len(), worked),
             needed_per_hour: needed_pace(&needed, bounds),
             first_pass_yield: kpi.first_pass_yield,
             // Not a bare sum: that of nothing is -0.
@@ -75,18 +91,26 @@ impl ShiftBook {
             station: shop.station().map_or_else(String::new, |station| station.name.clone()),
             shift: Stretch {
                 day: Day::of(from, shop.zone()),
+                name: None,
+                of_day: 0,
                 from: bounds.at(from),
                 to: At(to.at),
-                hours: seconds / HOUR_S,
+                hours: worked.as_secs_f64() / HOUR_S,
+                shifts: self.over.len() + 1,
                 running,
-                people: self.people.clone(),
+                people: self.crew.names.clone(),
             },
             output,
             orders,
             needed,
             finished_at: finished.iter().map(|(_, moment)| bounds.at(*moment)).collect(),
+            used: self.used_with_blanks(finished.len(), &losses),
             losses,
-            presses: self.press_rows(shop, bounds),
+            presses,
+            printer,
+            people,
+            held_back,
+            bill: None,
             past_target: self.past_target(),
             sheets: self.sheets(),
             weigh_ins: self.weigh_in_rows(),
@@ -98,7 +122,7 @@ impl ShiftBook {
         }
     }
 
-    fn items(&self) -> impl Iterator<Item = &Item> {
+    pub(super) fn items(&self) -> impl Iterator<Item = &Item> {
         self.items.iter()
     }
 
@@ -107,17 +131,68 @@ impl ShiftBook {
     }
 
     /// Orders that something was done for, and those that are not done yet.
-    fn order_rows(&self, shop: &Shop, finished: &[(Tag, Moment)]) -> Vec<OrderRow> {
+    fn order_rows(&self, shop: &Shop, finished: &[(Tag, Moment)], bounds: Bounds) -> Vec<OrderRow> {
         let touched = |order: &&Order| self.orders.contains(&order.no) || shop.is_open(order);
-        shop.orders().filter(touched).map(|order| order_row(shop, order, finished)).collect()
+        let spoiled = self.spoiled_blanks(bounds);
+        let row = |order: &Order| {
+            let mut used = self.used_for.get(&order.no).copied().unwrap_or_default();
+            used.blanks =
+                spoiled.get(&order.no).copied().unwrap_or(0) + came_out_of(order, finished);
+            order_row(shop, order, finished, used)
+        };
+        shop.orders().filter(touched).map(row).collect()
+    }
+
+    /// Blanks that were spoiled, by their order.
+    fn spoiled_blanks(&self, bounds: Bounds) -> BTreeMap<OrderNo, u32> {
+        let within = |once: &Once| bounds.to.since(once.moment).span <= bounds.span();
+        let mut spoiled = BTreeMap::new();
+        for once in self.losses.each().filter(within) {
+            *spoiled.entry(once.garment.order).or_default() += once.used.blanks;
+        }
+        spoiled
+    }
+
+    fn used_with_blanks(&self, finished: usize, losses: &[LossRow]) -> Used {
+        let spoiled: u32 = losses.iter().map(|loss| loss.used.blanks).sum();
+        Used { blanks: spoiled + u32::try_from(finished).unwrap_or(u32::MAX), ..self.used }
+    }
+
+    /// Seconds of breaks.
+    fn rest(&self, shop: &Shop, bounds: Bounds) -> f64 {
+        let mut stretches: Vec<(Wall, Wall)> =
+            self.production.shifts().all().map(|shift| (shift.from.at, shift.to.at)).collect();
+        stretches.pop();
+        stretches.push((bounds.now.at, bounds.to.at));
+        shop.rest_within(&stretches)
     }
 
     fn press_rows(&self, shop: &Shop, bounds: Bounds) -> Vec<PressRow> {
         let row = |press: PressNo| {
-            let spans = self.spans.spans(press, bounds.to, bounds.span());
-            let minutes = self.spans.totals(press, bounds.to, bounds.span());
+            // Of several shifts the last alone is drawn.
+            let spans = self.spans.spans(press, bounds.to, bounds.last());
+            let mut doing = self.spans.totals(press, bounds.to, bounds.last());
+            let mut cycles = self.spans.cycles(press, bounds.to, bounds.last());
+            for over in &self.over {
+                let idle = || {
+                    (
+                        [
+                            Duration::ZERO,
+                            Duration::ZERO,
+                            Duration::ZERO,
+                            over.span,
+                            Duration::ZERO,
+                            Duration::ZERO,
+                        ],
+                        0,
+                    )
+                };
+                let (totals, opened) = over.presses.get(&press).copied().unwrap_or_else(idle);
+                doing.iter_mut().zip(totals).for_each(|(sum, more)| *sum += more);
+                cycles += opened;
+            }
             let [running, past_target, changing, idle, sheet, out_of_use] =
-                minutes.map(|span| span.as_secs_f64() / 60.0);
+                doing.map(|span| span.as_secs_f64() / 60.0);
             let span = |span: PressSpan| Span {
                 from: bounds.before_end(span.from),
                 to: bounds.before_end(span.to),
@@ -126,7 +201,7 @@ impl ShiftBook {
             PressRow {
                 press,
                 name: shop.press_name(press).to_owned(),
-                cycles: self.spans.cycles(press, bounds.to, bounds.span()),
+                cycles,
                 running_minutes: running,
                 past_target_minutes: past_target,
                 changing_minutes: changing,
@@ -201,6 +276,10 @@ impl ShiftBook {
             fills: self.items().filter_map(fill).collect(),
             flushes: self.count(|item| matches!(item, Item::Flushed)),
             lots,
+            sprayed: self.used.sprays,
+            sprayed_g: self.used.fluid_g,
+            each_g: (self.used.sprays > 0 && self.used.unknown_sprays == 0)
+                .then(|| self.used.fluid_g / f64::from(self.used.sprays)),
         }
     }
 
@@ -240,7 +319,12 @@ impl ShiftBook {
     }
 }
 
-fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)]) -> OrderRow {
+fn came_out_of(order: &Order, finished: &[(Tag, Moment)]) -> u32 {
+    let its = finished.iter().filter(|(tag, _)| tag.order == order.no);
+    u32::try_from(its.count()).unwrap_or(u32::MAX)
+}
+
+fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)], used: Used) -> OrderRow {
     let stands = shop.standing(order);
     let here: BTreeSet<Tag> =
         finished.iter().map(|(tag, _)| *tag).filter(|tag| tag.order == order.no).collect();
@@ -254,6 +338,9 @@ fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)]) -> OrderRow
         short: u64::try_from(stands.short).unwrap_or(u64::MAX),
         due: order.form.due,
         fulfilled: stands.is_fulfilled(),
+        used,
+        cost: Cost::default(),
+        cost_per_garment: None,
     }
 }
 

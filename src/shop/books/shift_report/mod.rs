@@ -3,17 +3,24 @@
 //! Times of day are told from the end of the shift backwards along the boot clock, so that a wall clock that was
 //! set in between bends no chart; where that was so, a note says it. Minutes are not rounded here.
 
+mod bill;
 mod book;
 mod close;
+mod crew;
+mod machines;
 mod notes;
 
+pub use bill::Bill;
 pub use book::ShiftBook;
+pub use crew::PersonRow;
+pub use machines::{HANDS, HeldBack, PRESSES, PRINTERS, PrinterRow, Resource};
 pub use notes::Note;
 
 use serde::{Serialize, Serializer};
 
 use super::losses::Loss;
 use super::press_spans::Doing;
+use super::used::{Cost, Used};
 use crate::figures::kpi::{Elements, Ratios};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
@@ -47,6 +54,14 @@ pub struct Report {
     pub finished_at: Vec<At>,
     pub losses: Vec<LossRow>,
     pub presses: Vec<PressRow>,
+    pub printer: PrinterRow,
+    pub people: Vec<PersonRow>,
+    /// None where nothing was done.
+    pub held_back: Option<HeldBack>,
+    /// What all of it used; blanks are those of garments that came out or were lost.
+    pub used: Used,
+    /// None without prices.
+    pub bill: Option<Bill>,
     pub past_target: PastTarget,
     pub sheets: Sheets,
     pub weigh_ins: Vec<WeighInRow>,
@@ -61,9 +76,15 @@ pub struct Report {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Stretch {
     pub day: Day,
+    /// What the shift is known by, "2026-12-04/2", and how many began on its day; none where it is not one shift.
+    pub name: Option<String>,
+    pub of_day: usize,
     pub from: At,
     pub to: At,
+    /// Of work: where it is several shifts, without what lies between them.
     pub hours: f64,
+    /// How many shifts it is.
+    pub shifts: usize,
     /// It may still be going on.
     pub running: bool,
     /// Initials of everybody who was at the bench.
@@ -104,6 +125,11 @@ pub struct OrderRow {
     pub short: u64,
     pub due: Option<Due>,
     pub fulfilled: bool,
+    /// What was used for it here; and what that cost, all and for each garment finished here.
+    pub used: Used,
+    #[serde(flatten)]
+    pub cost: Cost,
+    pub cost_per_garment: Option<f64>,
 }
 
 /// By a due time so many must be finished in this shift.
@@ -124,6 +150,12 @@ pub struct LossRow {
     pub press_minutes: f64,
     pub hand_minutes: f64,
     pub minutes: f64,
+    /// What to do about it.
+    pub remedy: &'static str,
+    /// What was used in vain, and what that cost.
+    pub used: Used,
+    #[serde(flatten)]
+    pub cost: Cost,
 }
 
 impl From<Loss> for LossRow {
@@ -137,6 +169,9 @@ impl From<Loss> for LossRow {
             press_minutes: loss.press_s / 60.0,
             hand_minutes: loss.hand_s / 60.0,
             minutes: loss.minutes(),
+            remedy: loss.cause.remedy(),
+            used: loss.used,
+            cost: Cost::default(),
         }
     }
 }
@@ -236,6 +271,10 @@ pub struct Fluid {
     pub flushes: usize,
     /// The lots that garments were sprayed from.
     pub lots: Vec<String>,
+    /// Sprays, and grams that the plan took for them: for each, where all are known.
+    pub sprayed: u32,
+    pub sprayed_g: f64,
+    pub each_g: Option<f64>,
 }
 
 /// One fill.

@@ -6,12 +6,20 @@ use serde::{Serialize, Serializer};
 use super::At;
 
 /// Something that the figures do not know for sure.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Note {
     /// The wall clock was set by so many seconds.
     ClockSet {
         at: At,
         seconds: f64,
+    },
+    /// An act was taken back or its time corrected in another shift than its own: `later` where that was after this one, of
+    /// an act in it; else in this one, of an act before it.
+    Amended {
+        at: At,
+        what: String,
+        later: bool,
+        undone: bool,
     },
     /// The wall clock was plainly wrong: before any honest machine's.
     ClockWrong {
@@ -59,6 +67,21 @@ impl Note {
                     seconds.abs() / 60.0,
                     clock(*at)
                 )
+            }
+            Note::Amended { at, what, later, undone } => {
+                let day = at.0.timestamp().unwrap_or_default().to_zoned_datetime(zone.clone());
+                let (day, time) = (day.strftime("%Y-%m-%d"), clock(*at));
+                let done = if *undone { "taken back" } else { "corrected" };
+                match later {
+                    true => format!(
+                        "After this had ended, on {day} at {time}, \"{what}\" was {done}: these figures \
+                         have it so. A report made before has it as it was."
+                    ),
+                    false => format!(
+                        "At {time} \"{what}\", of an earlier shift, was {done}: that shift's figures have \
+                         it so, these do not count it."
+                    ),
+                }
             }
             Note::ClockWrong { at } => format!(
                 "The wall clock was plainly wrong at about {}: do not trust days and times of day.",
