@@ -8,6 +8,7 @@ mod check;
 mod figures;
 mod history;
 mod labels;
+mod learn;
 mod manual;
 mod numbers;
 mod output;
@@ -73,6 +74,8 @@ enum Command {
     Wash(wash::Options),
     /// Labels with a tag in large type and as codes, to a file or to the label printer
     Labels(labels::Options),
+    /// A beginner's hand: water, cardboard, a rag shirt, then fluid, one change at a time
+    Learn(learn::Options),
     /// What lies on the shelf
     Shelf(numbers::Options),
     /// How many, how fast, what waits where
@@ -241,6 +244,7 @@ pub fn main() -> ExitCode {
         Some(Command::Trace(options)) => trace::run(&places, &options),
         Some(Command::Wash(options)) => wash::run(&places, &options),
         Some(Command::Labels(options)) => labels::run(&places, &options),
+        Some(Command::Learn(options)) => learn::run(&places, &options),
         Some(Command::Shelf(options)) => numbers::shelf(&places, &options),
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
         Some(Command::Report(options)) => report::run(&places, &options),

@@ -10,6 +10,7 @@ pub mod coverage;
 pub mod fan;
 pub mod fastness;
 pub mod kpi;
+pub mod learn;
 pub mod light;
 pub mod line;
 pub mod money;

@@ -9,6 +9,7 @@ mod empty;
 mod figures;
 mod hostile;
 mod labels;
+mod learn;
 mod manual;
 mod moments;
 #[path = "../fuzz/mutate.rs"]
