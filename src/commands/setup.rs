@@ -4,6 +4,7 @@
 //! what it will do, lays it a second time without harm, and takes exactly that away again.
 
 mod change;
+mod device;
 mod wanted;
 
 use std::io::IsTerminal;
@@ -16,7 +17,9 @@ use self::change::Change;
 use self::wanted::Wanted;
 use super::prompt::ask;
 use super::{Failure, output};
+use crate::shell::profiles;
 use crate::shop::facts::ids::Tag;
+use crate::shop::facts::station::Instrument;
 
 /// How it is to be set up.
 #[derive(Debug, Args)]
@@ -51,7 +54,8 @@ pub fn run(options: &Options) -> Result<(), Failure> {
         None if asks => ask_for_backup()?,
         None => None,
     };
-    let wanted = Wanted { backup, large: !options.small };
+    let lines = if options.undo { Vec::new() } else { lines(&options.root)? };
+    let wanted = Wanted { backup, large: !options.small, lines };
     let changes = if options.undo { wanted::everything() } else { wanted.changes()? };
     let changes: Vec<Change> = changes.into_iter().map(|one| one.under(&options.root)).collect();
     if options.undo {
@@ -76,6 +80,21 @@ pub fn run(options: &Options) -> Result<(), Failure> {
         try_the_scanner()?;
     }
     begin(options)
+}
+
+/// The serial lines that the machine's profile names, each with its field.
+fn lines(root: &Path) -> Result<Vec<(String, String)>, Failure> {
+    let folder = root.join("etc/dwell");
+    if !folder.is_dir() {
+        return Ok(Vec::new());
+    }
+    let station =
+        profiles::load(Some(&folder)).map_err(|wrong| Failure::Input(wrong.to_string()))?.station;
+    let named = [("scale", &station.scale), ("probe", &station.probe)].into_iter();
+    let line = |(field, one): (&str, &Option<Instrument>)| {
+        one.as_ref().map(|one| (field.to_owned(), one.line.clone()))
+    };
+    Ok(named.filter_map(line).collect())
 }
 
 fn undo(options: &Options, changes: &[Change]) -> Result<(), Failure> {
@@ -103,6 +122,10 @@ fn begin(options: &Options) -> Result<(), Failure> {
         return output::lines(["Laid. The board comes up with the machine's next start."]);
     }
     systemctl(&["daemon-reload"])?;
+    // A line that is plugged in already becomes the board's now; without udev nobody can do that.
+    for words in [&["control", "--reload"][..], &["trigger", "--subsystem-match=tty", "--settle"]] {
+        drop(Command::new("udevadm").args(words).stdin(Stdio::null()).status());
+    }
     systemctl(&["restart", "systemd-journald.service"])?;
     systemctl(&["restart", "dwell.service"])?;
     output::lines([

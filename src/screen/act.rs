@@ -1,7 +1,8 @@
 //! A key becomes what the shell is to do. Pure: the shop, the screen's state, the key and the moment go in.
 
+use super::choosing::{pick, step};
 use super::foot;
-use super::forms::{Draft, Form, Typed, open_presses};
+use super::forms::{Draft, Form, Typed};
 use super::input::{Key, KeyCode};
 use super::keymap::Deed;
 use super::meaning::Sight;
@@ -298,7 +299,10 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             }
         },
         Deed::Weigh => match sight.shop.to_weigh(ui.chosen()) {
-            Some(wanted) => open(ui, Form::scale(wanted, sight)),
+            Some(wanted) => {
+                let form = Form::scale(wanted, ui.readings.weight.as_ref(), sight);
+                open(ui, form)
+            }
             None => {
                 let reason = "nothing to weigh: no garment waits for its spray";
                 open(ui, Form::refused_to_open("On the scale", reason, sight.now))
@@ -307,7 +311,8 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Trial => {
             // What it knows stands there.
             show(ui, Pane::Coat);
-            open(ui, Form::trial(sight))
+            let form = Form::trial(ui.readings.weight.as_ref(), sight);
+            open(ui, form)
         }
         Deed::Pacing => {
             if ui.pacing.take().is_none() {
@@ -452,49 +457,4 @@ fn answer(ui: &mut Ui, sight: &Sight<'_>, answer: Answer) -> Vec<Effect> {
         Some(command) => vec![Effect::Do(command)],
         None => nothing(ui, sight, "the question does not take that answer"),
     }
-}
-
-/// Steps to the next garment for an open press, or to the next open press.
-fn step(ui: &mut Ui, sight: &Sight<'_>, next_press: bool) -> Vec<Effect> {
-    let open = open_presses(sight);
-    let candidates = sight.shop.candidates();
-    if open.is_empty() {
-        return nothing(ui, sight, "every press is shut or out of use");
-    }
-    if candidates.is_empty() {
-        return nothing(ui, sight, "no garment waits");
-    }
-    let here = ui.choice.stepped.map(|(press, _)| press).filter(|press| open.contains(press));
-    let at = here.and_then(|press| open.iter().position(|p| *p == press));
-    let press = match at {
-        Some(at) if next_press => open[(at + 1) % open.len()],
-        Some(at) => open[at],
-        None => open[0],
-    };
-    let offered = sight.meant.offers.iter().find(|offer| offer.press == press);
-    let now = offered.and_then(|offer| match offer.act {
-        OfferedAct::Shut { garment, .. } => Some(garment),
-        _ => None,
-    });
-    let tag = match now.and_then(|tag| candidates.iter().position(|c| *c == tag)) {
-        Some(place) if !next_press => candidates[(place + 1) % candidates.len()],
-        Some(place) => candidates[place],
-        None => candidates[0],
-    };
-    pick(ui, sight, press, tag);
-    Vec::new()
-}
-
-/// Picks a garment for a press: its key shuts it on that one.
-fn pick(ui: &mut Ui, sight: &Sight<'_>, press: PressNo, tag: Tag) {
-    ui.choice.stepped = Some((press, tag));
-    ui.choice.scanned = None;
-    let (key, again) = (ui.keys.key(Deed::Press(press)), ui.keys.key(Deed::Pick));
-    let records = match sight.shop.garment(tag).map(|garment| garment.place) {
-        Some(Place::Waiting(Step::Spray)) => " and records it as sprayed",
-        Some(Place::Waiting(Step::Print)) => " and records it as printed",
-        _ => "",
-    };
-    let text = format!("{key} shuts press {press} on {tag}{records}; {again} for another");
-    ui.say(Tone::Note, text, sight.now);
 }

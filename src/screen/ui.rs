@@ -8,6 +8,7 @@ use jiff::tz::TimeZone;
 use super::act::LookRequest;
 use super::forms::{Draft, Form};
 use super::input::{Key, KeyCode, Mode};
+use super::instrument::Readings;
 use super::keymap::{Deed, Keymap};
 use super::meaning::Sight;
 use super::pacing::Pacing;
@@ -134,6 +135,8 @@ pub struct Ui {
     pub standing: Standing,
     /// Standing trouble: a profile that does not read, a clock that is unset.
     pub banners: Vec<String>,
+    /// What a scale and a probe with a cable show.
+    pub readings: Readings,
     pub quieted: bool,
     /// A `*` that waits for the key after it.
     pub star: Option<Star>,
@@ -170,6 +173,7 @@ impl Ui {
             saved: Saved::All,
             standing,
             banners: Vec::new(),
+            readings: Readings::default(),
             quieted: false,
             star: None,
             numlock_off: false,

@@ -57,6 +57,10 @@ pub(super) fn to_clerk(board: &mut Board, sender: &UnboundedSender<Input>) {
     }
 }
 
+pub(super) fn to_instruments(board: &mut Board, sender: &UnboundedSender<Input>) {
+    forward(board.serial.take_told(), "cable", Input::Cable, sender);
+}
+
 pub(super) fn to_follower(board: &mut Board, sender: &UnboundedSender<Input>) {
     if let Source::Watches { follower, .. } = &mut board.source {
         forward(follower.take_news(), "follower", Input::News, sender);

@@ -24,6 +24,7 @@ pub mod records;
 pub mod replay;
 pub mod rescue;
 pub mod run;
+mod serial;
 pub mod slow;
 pub mod sounder;
 pub mod story;

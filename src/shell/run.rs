@@ -22,6 +22,7 @@ use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{FileError, Own, Profiles};
 use super::recall::{self, NoRecall};
+use super::serial;
 use super::supervisor::Supervisor;
 use super::terminal::{self, Taken, TerminalError};
 use crate::screen::act::LookRequest;
@@ -36,6 +37,8 @@ pub(super) enum Input {
     Saved(Progress),
     /// An errand on the disk has brought something.
     Told(Told),
+    /// A scale or a probe with a cable.
+    Cable(serial::Told),
     /// Something was heard of the journal that a view follows.
     News(News),
     Profiles(Box<Result<Profiles, FileError>>),
@@ -103,6 +106,7 @@ async fn serve(
     listen::to_signals(&sender).map_err(TerminalError::from)?;
     listen::to_journal(&board, &sender);
     listen::to_clerk(&mut board, &sender);
+    listen::to_instruments(&mut board, &sender);
     listen::to_follower(&mut board, &sender);
     let _watcher =
         profiles.clone().and_then(|(directory, own)| listen::to_profiles(directory, own, &sender));
@@ -380,6 +384,7 @@ fn handle(
         }
         Input::Saved(progress) => board.saved(&progress),
         Input::Told(told) => board.brought(told),
+        Input::Cable(told) => board.instrument_tells(told),
         Input::News(news) => board.heard_of(news),
         Input::Profiles(read) => board.profiles_changed(*read),
         Input::Planned(planned) => {

@@ -115,6 +115,60 @@ fn somebody_at_a_terminal_is_asked() {
     assert!(laid(&machine).contains_key(NIGHTLY));
 }
 
+const RULES: &str = "etc/udev/rules.d/70-dwell.rules";
+const SERIAL: &str = "etc/systemd/system/dwell.service.d/serial.conf";
+
+/// The machine's own profile, with these fields.
+fn machine_says(bench: &Bench, fields: &str) {
+    bench.station_says(fields);
+    let etc = root(bench).join("etc/dwell");
+    fs::create_dir_all(&etc).unwrap();
+    fs::copy(bench.station(), etc.join("station.ron")).unwrap();
+}
+
+#[test]
+fn the_lines_of_scale_and_probe_become_the_boards() {
+    let bench = Bench::new(2, 20);
+    let line = "/dev/serial/by-id/usb-Bench_scale_12-if00-port0";
+    machine_says(
+        &bench,
+        &format!("scale: Some((line: \"{line}\")), probe: Some((line: \"/dev/ttyS1\")),"),
+    );
+    assert_eq!(setup(&bench, &["--yes"]).code, 0);
+    let there = laid(&root(&bench));
+    let rules: Vec<&str> = there[RULES].lines().skip(1).collect();
+    assert_eq!(
+        rules,
+        [
+            "SUBSYSTEM==\"tty\", SYMLINK==\"serial/by-id/usb-Bench_scale_12-if00-port0\", GROUP=\"dwell\", MODE=\"0660\", \
+             ENV{ID_MM_DEVICE_IGNORE}=\"1\"",
+            "SUBSYSTEM==\"tty\", KERNEL==\"ttyS1\", GROUP=\"dwell\", MODE=\"0660\", ENV{ID_MM_DEVICE_IGNORE}=\"1\"",
+        ]
+    );
+    for words in ["DeviceAllow=char-ttyUSB rw", "DeviceAllow=/dev/ttyS1 rw", "modprobe@cdc_acm"] {
+        assert!(there[SERIAL].contains(words), "{words}: {}", there[SERIAL]);
+    }
+    // Without them nothing of it is left.
+    machine_says(&bench, "printers: 1,");
+    let station = root(&bench).join("etc/dwell/station.ron");
+    let text = fs::read_to_string(&station).unwrap();
+    fs::write(
+        &station,
+        text.lines().filter(|l| !l.contains("scale:")).collect::<Vec<_>>().join("\n"),
+    )
+    .unwrap();
+    assert_eq!(setup(&bench, &["--yes"]).code, 0);
+    let fewer = laid(&root(&bench));
+    assert!(!fewer.contains_key(RULES) && !fewer.contains_key(SERIAL), "{fewer:?}");
+    machine_says(&bench, "scale: Some((line: \"/dev/tty*\")),");
+    let text = fs::read_to_string(&station).unwrap();
+    fs::write(&station, text.replacen("scale: Some((line: \"/dev/serial", "tables: None, //", 1))
+        .unwrap();
+    let odd = setup(&bench, &["--yes"]);
+    assert_eq!(odd.code, 2);
+    assert!(odd.err.contains("expected a device such as /dev/ttyUSB0"), "{}", odd.err);
+}
+
 /// systemd itself reads the units, and says how much of a machine the board's could reach.
 #[test]
 fn systemd_reads_the_units_and_the_boards_is_hardened() {
@@ -122,6 +176,7 @@ fn systemd_reads_the_units_and_the_boards_is_hardened() {
         return skipped("no systemd-analyze here: the units were read by nobody");
     }
     let bench = Bench::new(2, 20);
+    machine_says(&bench, "scale: Some((line: \"/dev/serial/by-id/usb-scale\")),");
     assert_eq!(setup(&bench, &["--yes", "--backup", "/media/stick"]).code, 0);
     let units = bench.root.path().join("units");
     fs::create_dir(&units).unwrap();
@@ -135,6 +190,8 @@ fn systemd_reads_the_units_and_the_boards_is_hardened() {
     let there = laid(&root(&bench));
     lay("dwell-nightly.service", there[NIGHTLY].clone());
     lay("dwell-nightly.timer", there["etc/systemd/system/dwell-nightly.timer"].clone());
+    fs::create_dir(units.join("dwell.service.d")).unwrap();
+    lay("dwell.service.d/serial.conf", there[SERIAL].clone());
     for name in ["dwell.service", "dwell-nightly.timer"] {
         let read = Command::new("systemd-analyze")
             .args(["verify", "--man=no", "--recursive-errors=no"])

@@ -4,6 +4,7 @@
 //! except where a source stands beside the check.
 
 mod bytes;
+mod cables;
 mod figures;
 mod forms;
 mod held;

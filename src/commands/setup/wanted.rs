@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::super::Failure;
 use super::change::Change;
+use super::device::{self, Device};
 
 const SYSTEM: &str = "/etc/systemd/system";
 const UNIT: &str = "/usr/lib/systemd/system/dwell.service";
@@ -18,17 +19,23 @@ pub struct Wanted {
     pub backup: Option<PathBuf>,
     /// Whether the console gets large letters.
     pub large: bool,
+    /// The serial lines that the station's profile names, each with its field.
+    pub lines: Vec<(String, String)>,
 }
 
 impl Wanted {
     /// All that is laid, in the order in which it is.
     ///
     /// # Errors
-    /// A directory that no unit can name.
+    /// A directory or a device that no unit can name.
     pub fn changes(&self) -> Result<Vec<Change>, Failure> {
         let mut changes = usual(self.large);
         if let Some(backup) = &self.backup {
             changes.extend(nightly(in_a_unit(backup)?));
+        }
+        if !self.lines.is_empty() {
+            let lines = self.lines.iter().map(|(field, line)| Device::named(field, line));
+            changes.extend(serial(&lines.collect::<Result<Vec<_>, _>>()?));
         }
         Ok(changes)
     }
@@ -38,6 +45,7 @@ impl Wanted {
 pub fn everything() -> Vec<Change> {
     let mut changes = usual(true);
     changes.extend(nightly("/"));
+    changes.extend(serial(&[]));
     changes
 }
 
@@ -113,6 +121,22 @@ fn nightly(backup: &str) -> Vec<Change> {
             &in_system("timers.target.wants/dwell-nightly.timer"),
             "/etc/systemd/system/dwell-nightly.timer",
             "from the machine's start on",
+        ),
+    ]
+}
+
+/// A scale and a probe with a cable are the board's to read.
+fn serial(devices: &[Device<'_>]) -> Vec<Change> {
+    vec![
+        Change::file(
+            "/etc/udev/rules.d/70-dwell.rules",
+            &device::rules(devices),
+            "the board may read the scale and the probe that station.ron names",
+        ),
+        Change::file(
+            &format!("{SYSTEM}/dwell.service.d/serial.conf"),
+            &device::unit(devices),
+            "the board's unit lets it reach their lines",
         ),
     ]
 }

@@ -10,6 +10,7 @@ use super::text::Text;
 use crate::screen::View;
 use crate::screen::act::{Effect, LookRequest};
 use crate::screen::input::{Key, KeyCode, Mode};
+use crate::screen::instrument::Readings;
 use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
@@ -119,6 +120,11 @@ pub trait Entry {
     /// A form that takes its place, now that a key was taken.
     fn follows(&mut self) -> Option<Box<dyn Entry>> {
         None
+    }
+
+    /// Takes what instruments with a cable show.
+    fn reads(&mut self, _sight: &Sight<'_>, _readings: &Readings) -> Typed {
+        Typed::Open
     }
 
     /// The shop has refused what was filled in: puts the cursor where the reason lies.

@@ -10,6 +10,7 @@
 
 mod acts;
 mod bottle;
+mod cabled;
 mod change;
 mod dial;
 mod entry;
@@ -48,6 +49,7 @@ use super::act::{Effect, LookRequest};
 use super::art;
 use super::cells;
 use super::input::{Key, KeyCode, Mode};
+use super::instrument::{Reading, Readings};
 use super::keymap::{Deed, Keymap};
 use super::meaning::Sight;
 use super::paint::Line;
@@ -158,14 +160,14 @@ impl Form {
         Self::new(dial::DialEntry::new(sight), sight.now)
     }
 
-    /// Takes the weight of a garment.
-    pub fn scale(wanted: WeightWanted, sight: &Sight<'_>) -> Self {
-        Self::new(scale::ScaleEntry::new(wanted, sight.shop), sight.now)
+    /// Takes the weight of a garment; a scale with a cable shows this.
+    pub fn scale(wanted: WeightWanted, shown: Option<&Reading>, sight: &Sight<'_>) -> Self {
+        Self::new(scale::ScaleEntry::new(wanted, shown, sight.shop), sight.now)
     }
 
-    /// Takes what the trial wants next, or begins one.
-    pub fn trial(sight: &Sight<'_>) -> Self {
-        Self::new(trial::TrialEntry::new(sight.shop), sight.now)
+    /// Takes what the trial wants next, or begins one; a scale with a cable shows this.
+    pub fn trial(shown: Option<&Reading>, sight: &Sight<'_>) -> Self {
+        Self::new(trial::TrialEntry::new(shown, sight.shop), sight.now)
     }
 
     /// Takes what a probe and strips of paper said of a press; None where there is no press.
@@ -233,6 +235,17 @@ impl Form {
             let text = format!("\"{text}\" was scanned: {wanted}, nothing is changed");
             Typed::Said(Tone::Refused, text)
         })
+    }
+
+    /// Takes what instruments with a cable show, where the field that the cursor is in asks for that.
+    pub fn reads(&mut self, sight: &Sight<'_>, readings: &Readings) -> Typed {
+        let before = self.entry.text().map(|text| text.value().to_owned());
+        let typed = self.entry.reads(sight, readings);
+        // What is filled in keeps it open; a scale that trembles all day does not.
+        if self.entry.text().map(|text| text.value().to_owned()) != before {
+            (self.touched, self.said) = (sight.now, None);
+        }
+        typed
     }
 
     /// Says which key opened it.

@@ -12,12 +12,14 @@
 
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
+use super::cabled::Cabled;
 use super::entry::{At, Draft, Entry};
 use super::text::Text;
 use super::{Typed, field};
 use crate::figures::units::{Temperature, bounds};
 use crate::screen::View;
 use crate::screen::act::Effect;
+use crate::screen::instrument::Readings;
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
@@ -41,6 +43,7 @@ pub struct ProbeEntry {
     field: usize,
     /// Left half filled in, and open again.
     kept: bool,
+    cabled: Cabled,
 }
 
 impl ProbeEntry {
@@ -56,6 +59,7 @@ impl ProbeEntry {
             held: [None; CORNERS.len()],
             field: 0,
             kept: false,
+            cabled: Cabled::probe(),
         })
     }
 
@@ -142,10 +146,18 @@ impl Entry for ProbeEntry {
 
     fn choose_field(&mut self, field: usize) {
         self.field = field;
+        self.cabled.moved();
     }
 
     fn text(&mut self) -> Option<&mut Text> {
         self.reading().and_then(|n| self.readings.get_mut(n))
+    }
+
+    fn reads(&mut self, _: &Sight<'_>, readings: &Readings) -> Typed {
+        let input = self.reading().and_then(|n| self.readings.get_mut(n));
+        // Where no reading is wanted, what is shown is still known.
+        self.cabled.heats(readings.heat.as_ref(), input.unwrap_or(&mut Text::default()));
+        Typed::Open
     }
 
     fn draft(&self) -> Option<Draft> {
@@ -226,9 +238,11 @@ impl Entry for ProbeEntry {
             }
             lines.push(strips);
         }
+        let cabled = self.cabled.probe_says(view.shop).filter(|_| self.reading().is_some());
         lines.push(Line::of(
             Role::Plain,
             match (self.reading(), self.strip()) {
+                (Some(_), _) if cabled.is_some() => cabled.unwrap_or_default(),
                 (Some(_), _) => format!(
                     "degrees {}, as the probe shows them once it has settled",
                     self.dial.letter()

@@ -1,16 +1,19 @@
 //! A garment on the scale: one field for its weight.
 //!
-//! A scale that types ends its line with Enter, so here, and only here, Enter takes what was typed.
+//! A scale that types ends its line with Enter, so here, and only here, Enter takes what was typed. One with a cable fills
+//! the field in, and what was laid on it since the form was opened is taken once it stands still.
 
 use crate::screen::View;
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::Typed;
+use super::cabled::Cabled;
 use super::entry::{At, Entry};
 use super::text::Text;
-use crate::figures::units::Grams;
 use crate::figures::units::table::Unit;
+use crate::figures::units::{Grams, bounds};
 use crate::screen::act::Effect;
+use crate::screen::instrument::{Reading, Readings};
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
@@ -29,15 +32,18 @@ pub struct ScaleEntry {
     /// Of a bare number.
     unit: &'static Unit,
     input: Text,
+    cabled: Cabled,
 }
 
 impl ScaleEntry {
-    pub fn new(wanted: WeightWanted, shop: &Shop) -> Self {
+    pub fn new(wanted: WeightWanted, shown: Option<&Reading>, shop: &Shop) -> Self {
         let weighing = shop.garment(wanted.garment).and_then(|garment| garment.weighed);
         let before = weighing.filter(|_| wanted.coated).map(|weighing| weighing.before);
         let garment = shop.garment(wanted.garment);
         let mend = garment.and_then(|garment| Some((shop.mend(garment)?, shop.stop_at(garment))));
-        Self { wanted, before, mend, unit: weight_unit(shop), input: Text::default() }
+        let mut input = Text::default();
+        let cabled = Cabled::scale(Grams(bounds::GARMENT.least), shown, &mut input);
+        Self { wanted, before, mend, unit: weight_unit(shop), input, cabled }
     }
 
     fn submit(&mut self) -> Typed {
@@ -84,7 +90,14 @@ impl Entry for ScaleEntry {
         Ok(self.submit())
     }
 
-    fn lines(&self, _: &View<'_>) -> (String, Vec<Line>) {
+    fn reads(&mut self, _: &Sight<'_>, readings: &Readings) -> Typed {
+        match self.cabled.weighs(readings.weight.as_ref(), &mut self.input) {
+            true => self.submit(),
+            false => Typed::Open,
+        }
+    }
+
+    fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let tag = self.wanted.garment;
         let what = if self.wanted.coated {
             format!("{tag}, sprayed, before it is dried")
@@ -105,7 +118,7 @@ impl Entry for ScaleEntry {
             lines.extend(stop.map(|text| Line::of(Role::Plain, text)));
         }
         lines.push(self.input.line(unit_name(self.unit), true, "152.4, or 5.4 oz; Enter"));
-        lines.push(Line::of(Role::Plain, "a scale that types fills this in by itself"));
+        lines.push(Line::of(Role::Plain, self.cabled.scale_says(view.shop)));
         ("On the scale".into(), lines)
     }
 }

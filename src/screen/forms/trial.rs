@@ -11,6 +11,7 @@
 //! As on the scale, Enter takes what was typed: a scale that types ends its line with it. What cannot be taken in
 //! passing, a signature and the end of the trial, wants `+`, and then 9.
 
+use super::cabled::Cabled;
 use super::entry::{At, Entry};
 use super::known::Known;
 use super::text::Text;
@@ -19,10 +20,11 @@ use crate::figures::fastness::Grade;
 use crate::figures::trial::Seen;
 use crate::figures::trial::answer::Stop;
 use crate::figures::units::table::Unit;
-use crate::figures::units::{GramsPerSquareMetre, whole_reader};
+use crate::figures::units::{Grams, GramsPerSquareMetre, whole_reader};
 use crate::screen::View;
 use crate::screen::act::Effect;
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
+use crate::screen::instrument::{Reading, Readings};
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
@@ -60,10 +62,15 @@ pub struct TrialEntry {
     asks: Asks,
     /// `+` was struck: 9 ends the trial.
     ending: bool,
+    /// A scale with a cable, where a weight is asked for.
+    cabled: Option<Cabled>,
 }
 
+/// Less is an empty scale: a piece of cloth weighs more.
+const LEAST: Grams = Grams(1.0);
+
 impl TrialEntry {
-    pub fn new(shop: &Shop) -> Self {
+    pub fn new(shown: Option<&Reading>, shop: &Shop) -> Self {
         let mut entry = Self {
             recipes: Known::all(shop),
             recipe: 0,
@@ -73,8 +80,12 @@ impl TrialEntry {
             unit: weight_unit(shop),
             asks: Asks::Begin,
             ending: false,
+            cabled: None,
         };
         entry.look(shop);
+        if entry.asks == Asks::Weight {
+            entry.cabled = Some(Cabled::scale(LEAST, shown, &mut entry.input));
+        }
         entry
     }
 
@@ -261,6 +272,17 @@ impl Entry for TrialEntry {
         Ok(self.weigh())
     }
 
+    fn reads(&mut self, sight: &Sight<'_>, readings: &Readings) -> Typed {
+        self.look(sight.shop);
+        let shown = readings.weight.as_ref();
+        match &mut self.cabled {
+            Some(cabled) if self.asks == Asks::Weight && !self.ending => {
+                if cabled.weighs(shown, &mut self.input) { self.weigh() } else { Typed::Open }
+            }
+            _ => Typed::Open,
+        }
+    }
+
     fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let title = view.shop.trial_title();
         let title = title
@@ -286,6 +308,12 @@ impl Entry for TrialEntry {
             TrialStep::Grade { no, after } => self.grade_lines(run, no, after),
             TrialStep::Over(stop) => return (title, self.over_lines(view.shop, run, stop)),
         };
+        let has_cable = view.shop.station().is_some_and(|station| station.scale.is_some());
+        if let Some(cabled) =
+            self.cabled.as_ref().filter(|_| has_cable && self.asks == Asks::Weight)
+        {
+            lines.push(Line::of(Role::Plain, cabled.scale_says(view.shop)));
+        }
         lines.push(Line::of(Role::Plain, "+ ends the trial   / leaves this, the trial goes on"));
         (title, lines)
     }

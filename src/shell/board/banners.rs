@@ -4,6 +4,7 @@ use super::Board;
 use crate::screen::words;
 use crate::shell::follower::Trouble;
 use crate::shop::facts::moment::Moment;
+use crate::shop::facts::station::Shows;
 
 impl Board {
     pub(super) fn put_up_banners(&mut self, now: Moment) {
@@ -12,7 +13,16 @@ impl Board {
             .chain(self.clock_trouble(now))
             .chain(self.view_banner())
             .chain(self.start_banners.iter().cloned())
+            .chain(self.cable_banners())
             .collect();
+    }
+
+    /// A scale or a probe whose cable brings nothing.
+    fn cable_banners(&self) -> impl Iterator<Item = String> {
+        let told = |(shows, reason): (&Shows, &String)| {
+            format!("{}: {reason}", shows.name().to_uppercase())
+        };
+        self.cable_troubles.iter().map(told)
     }
 
     /// What a view shows may be long past.

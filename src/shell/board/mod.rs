@@ -3,6 +3,7 @@
 //! Nothing here waits: the loop in `run` builds an input, this handles it, the loop draws.
 
 mod banners;
+mod instruments;
 mod keys;
 mod notices;
 pub mod planning;
@@ -30,11 +31,13 @@ use crate::shell::clock::Clock;
 use crate::shell::follower::{Follower, Trouble};
 use crate::shell::journal::{Progress, Writer};
 use crate::shell::profiles::{FileError, Profiles, zone};
+use crate::shell::serial::Serial;
 use crate::shell::sounder::{Ear, Sounder};
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::facts::moment::{Moment, Up};
+use crate::shop::facts::station::Shows;
 use crate::shop::rules::command::{Command, Refusal};
 use crate::shop::rules::offer::Choice;
 
@@ -72,6 +75,9 @@ pub struct Board {
     station: StationId,
     ear: Ear,
     sounder: Sounder,
+    /// The scale and the probe that have a cable, and what is wrong with them.
+    pub(super) serial: Serial,
+    cable_troubles: BTreeMap<Shows, String>,
     /// Frames handed over and not yet on the screen, with what their press keys meant.
     handed: VecDeque<(u64, Meaning)>,
     /// What the press keys meant on the last frames that were seen, with the moment of the boot clock.
@@ -125,6 +131,8 @@ impl Board {
             station,
             ear: Ear::default(),
             sounder: Sounder::default(),
+            serial: Serial::default(),
+            cable_troubles: BTreeMap::new(),
             handed: VecDeque::new(),
             seen: VecDeque::new(),
             frames: 0,
@@ -163,6 +171,8 @@ impl Board {
         }
         // From the profile alone, never from a journal: that may come from anywhere.
         self.sounder.set(profiles.station.sounder.as_deref());
+        self.serial.set(Shows::Weight, profiles.station.scale.as_ref());
+        self.serial.set(Shows::Heat, profiles.station.probe.as_ref());
         self.hear_station();
     }
 

@@ -3,6 +3,7 @@
 mod clock_time;
 mod costs;
 mod hand_times;
+mod instrument;
 
 use std::collections::BTreeMap;
 
@@ -13,6 +14,7 @@ pub use super::breaks::Break;
 pub use clock_time::ClockTime;
 pub use costs::Costs;
 pub use hand_times::HandTimes;
+pub use instrument::{Found, Frame, Instrument, NotRead, Reads, Shows};
 
 use super::colours::{are_shipped, shipped_colours};
 use super::hours::Hours;
@@ -57,6 +59,12 @@ pub struct Station {
     /// What prints labels. None: they are drawn into files alone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub labels: Option<LabelPrinter>,
+    /// The scale, where it has a cable. None: a weight is typed, by hands or by the scale.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale: Option<Instrument>,
+    /// The probe, where it has a cable. None: its figures are typed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub probe: Option<Instrument>,
     /// Garment colours by the names that hands type.
     #[serde(default = "shipped_colours", skip_serializing_if = "are_shipped")]
     pub colours: BTreeMap<String, Colour>,
@@ -408,6 +416,8 @@ impl Station {
         }
         self.sheet.check()?;
         self.check_bench()?;
+        self.scale.as_ref().map_or(Ok(()), |scale| scale.check("scale", Shows::Weight))?;
+        self.probe.as_ref().map_or(Ok(()), |probe| probe.check("probe", Shows::Heat))?;
         let runs = |words: &Vec<String>| words.first().is_some_and(|program| !program.is_empty());
         if self.sounder.as_ref().is_some_and(|words| !runs(words)) {
             let reason = "expected Some([\"program\", \"argument\"]) or None";

@@ -7,8 +7,8 @@ use crate::figures::units::bounds;
 use crate::figures::units::{Centimetres, Grams, GramsPerSecond, HeatSpan, Share, Span};
 use crate::figures::units::{Rectangle, Temperature, Typed};
 use crate::shop::facts::station::{
-    Break, Costs, HandTimes, LabelPrinter, PlatenRule, PressProfile, SheetRule, Sprayer, Station,
-    Tables,
+    Break, Costs, HandTimes, Instrument, LabelPrinter, PlatenRule, PressProfile, SheetRule,
+    Sprayer, Station, Tables,
 };
 
 const HAND: super::Takes = Quantity(|example| within::<Span>(example, bounds::HAND));
@@ -38,6 +38,10 @@ fields! { STATION of Station {
         "How `dwell take` reads tables of orders. None: by the usual words.";
     labels: "", Is("None"), Parts(LABELS),
         "What prints labels. None: they are drawn into files alone.";
+    scale: "", Is("None"), Parts(SCALE),
+        "The scale, where it has a cable: what it shows goes into the open field for a weight, and is taken once it is steady. None: a weight is typed, by hands or by the scale.";
+    probe: "", Is("None"), Parts(PROBE),
+        "The probe for platens, where it has a cable: what it shows goes into the open field for a reading, once it is steady. None: it is typed.";
     colours: "{\"navy\": \"#1b2440\", \"sand\": \"#d9ccb2\"}",
         Is("{\"black\": \"#16181d\", \"white\": \"#ffffff\", \"navy\": \"#1b2440\", \"grey\": \"#8f9398\", \"charcoal\": \"#3c4045\", \"red\": \"#b31f2a\", \"maroon\": \"#5c1e2c\", \"royal\": \"#1f4aa0\", \"light blue\": \"#a9c5e2\", \"forest\": \"#1e3c2b\", \"sand\": \"#d9ccb2\", \"pink\": \"#e9b6c6\", \"purple\": \"#482d69\", \"yellow\": \"#f1c440\"}"),
         Words("names, each with its colour \"#rrggbb\""),
@@ -184,4 +188,37 @@ fields! { COSTS of Costs {
     printer_hour: "\"6\"", Is("None"), PRICE, "An hour of a printer at work. None: not counted.";
     sale: "\"18\"", Is("None"), PRICE,
         "What a finished garment brings. None: an hour that was lost is told in garments alone.";
+} }
+
+const LINE: super::Takes =
+    Words("a device's file; one below /dev/serial/by-id keeps its name in any socket");
+const SPEED: super::Takes = Words(
+    "bits a second, as the instrument is set: 300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200 or 230400",
+);
+const FRAME: super::Takes =
+    Words("data bits, parity (N, E, O) and stop bits, as the instrument is set");
+const READS: super::Takes = Words(
+    "a regular expression for a whole line, with the groups number, unit and, where the line says it, stable",
+);
+const USUAL: super::Absent =
+    Is("\"[^0-9+-]*(?<number>[+-]? *[0-9]+(?:[.,][0-9]+)?) *(?<unit>[A-Za-z°]+)[^0-9]*\"");
+
+fields! { SCALE of Instrument {
+    line: "\"/dev/ttyUSB0\"", Refused, LINE, "The serial line that its cable goes into.";
+    speed: "9600", Is("9600"), SPEED, "How fast it sends.";
+    frame: "\"8N1\"", Is("\"8N1\""), FRAME, "How each character stands on the line.";
+    reads: "\"(?:(?<stable>ST)|US),GS,(?<number>[+-] *[0-9.]+)(?<unit>g)\"", USUAL, READS,
+        "What its lines of text look like. Without a group named stable a weight is steady once it has stood still for a second.";
+    unit: "\"g\"", Is("None"), Words("g, kg, oz or lb; None: each line names its own"),
+        "The unit of a number whose line names none.";
+} }
+
+fields! { PROBE of Instrument {
+    line: "\"/dev/ttyUSB1\"", Refused, LINE, "The serial line that its cable goes into.";
+    speed: "9600", Is("9600"), SPEED, "How fast it sends.";
+    frame: "\"8N1\"", Is("\"8N1\""), FRAME, "How each character stands on the line.";
+    reads: "\"T1: *(?<number>[0-9.]+) *(?<unit>[CF])\"", USUAL, READS,
+        "What its lines of text look like. Without a group named stable a reading is steady once it has moved by less than half a degree Celsius for three seconds.";
+    unit: "\"F\"", Is("None"), Words("F or C; None: each line names its own"),
+        "The unit of a number whose line names none.";
 } }

@@ -1,0 +1,36 @@
+//! What a scale and a probe with a cable tell the board.
+
+use super::{Board, Next};
+use crate::screen::instrument;
+use crate::screen::meaning::{Meaning, Sight};
+use crate::shell::serial::Told;
+
+impl Board {
+    /// An instrument shows something else, or something is wrong with it.
+    pub fn instrument_tells(&mut self, told: Told) -> Next {
+        let now = self.clock.now();
+        match told {
+            Told::Shows(shows, reading) => {
+                let meant = Meaning::default();
+                let sight = Sight { shop: &self.shop, meant: &meant, now };
+                let is_seen = self.ui.form.is_some();
+                let effects = instrument::reads(&mut self.ui, &sight, shows, reading);
+                match self.carry_out(effects, now) {
+                    Next::Draw if !is_seen => Next::Stay,
+                    next => next,
+                }
+            }
+            Told::Trouble(shows, trouble) => {
+                match trouble {
+                    Some(reason) => {
+                        tracing::warn!(reason, "the {} does not serve", shows.name());
+                        self.cable_troubles.insert(shows, reason)
+                    }
+                    None => self.cable_troubles.remove(&shows),
+                };
+                self.put_up_banners(now);
+                Next::Draw
+            }
+        }
+    }
+}
