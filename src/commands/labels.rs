@@ -1,25 +1,33 @@
 //! Labels for garments: a tag in large type and as two codes, as a file or straight to the label printer.
 
-use std::io::{IsTerminal, Write};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
 
 use clap::{Args, ValueEnum};
 
 use super::{Failure, Places, output, read};
 use crate::label::{self, Drawing, Paper, Words, pdf, png, svg};
-use crate::shell::new_file::{NewFile, Readers};
+use crate::screen::act::CARD;
+use crate::screen::keymap::{Deed, Entry, Keymap};
+use crate::shell::label_printer::{self, NotSent};
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::station::Station;
 use crate::shop::facts::words::{clean, counted};
-use crate::shop::floor::garment::Garment;
+use crate::shop::floor::labelled::Labelled;
 
 /// Whose labels, on what.
 #[derive(Debug, Args)]
 pub struct Options {
-    /// Orders by their number, such as 3, and garments by their tag, such as A3-04
-    #[arg(required = true, value_name = "ORDER|TAG")]
+    /// Orders by their number, such as 3, and garments by their tag, such as A3-04; with --cards the names of acts
+    #[arg(required_unless_present = "cards", value_name = "ORDER|TAG")]
     of: Vec<String>,
+    /// Cards that act when they are scanned, where the station's profile says `cards: true`: those of the acts that are
+    /// named as in `dwell help keys`, else all; on a4 unless --size says else
+    #[arg(long)]
+    cards: bool,
+    /// Before the labels of each order one of the order itself: its scan at the board asks for its labels
+    #[arg(long, conflicts_with = "cards")]
+    ticket: bool,
     /// PNG is what a label printer prints dot by dot, at 203 dots an inch; PNG and SVG are one file a label or sheet
     #[arg(long, default_value = "pdf")]
     format: Format,
@@ -50,10 +58,15 @@ struct Made {
 
 /// Draws them, and writes or sends them.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
-    let shop = read(&places.data()?)?.shop;
-    let labels = labels(&shop, &options.of)?;
     let station = places.profiles()?.station;
-    let paper = options.size.or_else(|| Some(station.labels.as_ref()?.size)).unwrap_or_default();
+    let labels = match options.cards {
+        true => cards(&station, &options.of)?,
+        false => labels(&read(&places.data()?)?.shop, options)?,
+    };
+    let of_station = station.labels.as_ref().map(|labels| labels.size);
+    // The code of a card is longer than a garment's, and one sheet holds many.
+    let usual = if options.cards { Some(Paper::a4()) } else { of_station };
+    let paper = options.size.or(usual).unwrap_or_default();
     let pages = label::pages(&labels, paper).map_err(|wrong| Failure::Input(wrong.to_string()))?;
     let made = made(options.format, &labels, &pages, paper)?;
     if options.send {
@@ -62,7 +75,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
                         [\"lp\", \"-d\", \"labels\"])) in station.ron";
             Failure::Input(text.to_owned())
         })?;
-        made.iter().try_for_each(|file| send(printer, file))?;
+        made.iter().try_for_each(|file| label_printer::send(printer, &file.bytes)).map_err(sent)?;
         let given = counted(u64::try_from(labels.len()).unwrap_or(u64::MAX), "label");
         return output::lines([format!("{given} given to {}", clean(&printer[0], 80))]);
     }
@@ -73,41 +86,64 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 }
 
 /// What stands on each label, in the order that was asked for.
-fn labels(shop: &Shop, of: &[String]) -> Result<Vec<Words>, Failure> {
+fn labels(shop: &Shop, options: &Options) -> Result<Vec<Words>, Failure> {
     let mut labels = Vec::new();
-    for one in of {
-        let found: Vec<&Garment> = match (one.parse::<Tag>(), one.parse::<u32>()) {
-            (Ok(tag), _) => shop.garment(tag).into_iter().collect(),
-            (_, Ok(order)) => shop.garments_of(OrderNo(order)).collect(),
-            _ => {
-                let found = clean(one, 40);
-                let text = format!(
-                    "found \"{found}\", expected an order's number such as 3, or a tag such as A3-04"
-                );
-                return Err(Failure::Input(text));
-            }
+    for one in &options.of {
+        let asked = clean(one, 40);
+        let Some(of) = Labelled::read(one) else {
+            let text = format!(
+                "found \"{asked}\", expected an order's number such as 3, or a tag such as A3-04"
+            );
+            return Err(Failure::Input(text));
         };
+        let found = shop.labels_of(of);
         if found.is_empty() {
-            let asked = clean(one, 40);
             return Err(Failure::Input(format!(
                 "{asked}: no such order or garment in the journal"
             )));
         }
-        labels.extend(found.into_iter().map(|garment| words(shop, garment)));
+        if let (Labelled::Order(order), true) = (of, options.ticket) {
+            labels.extend(shop.ticket_of(order));
+        }
+        labels.extend(found);
     }
     Ok(labels)
 }
 
-/// Order, size mark and places stand below the tag.
-fn words(shop: &Shop, garment: &Garment) -> Words {
-    let form = shop.order(garment.order()).map(|order| &order.form);
-    let line = form.and_then(|form| form.lines.get(garment.line));
-    let told = line.map(|line| {
-        let mark = Some(line.mark.clone()).filter(|mark| !mark.is_empty());
-        mark.into_iter().chain([line.places.join(", ")]).collect::<Vec<_>>().join("  ")
-    });
-    let below = told.into_iter().chain(form.map(|form| form.name.clone())).collect();
-    Words { tag: garment.tag.to_string(), below }
+/// Command cards: those that are named, else one for each act and each press of the station.
+fn cards(station: &Station, names: &[String]) -> Result<Vec<Words>, Failure> {
+    let keys = Keymap::with(&station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
+    let has = |deed: Deed| match deed {
+        Deed::Press(press) => station.press(press).is_some(),
+        _ => true,
+    };
+    let entries: Vec<&Entry> =
+        keys.entries().map(|(entry, _)| entry).filter(|entry| has(entry.deed)).collect();
+    let named = |name: &String| {
+        let found = entries.iter().find(|entry| entry.name.eq_ignore_ascii_case(name)).copied();
+        found.ok_or_else(|| {
+            let (found, all) = (clean(name, 40), entries.iter().map(|entry| entry.name.as_str()));
+            let all: Vec<&str> = all.collect();
+            Failure::Input(format!(
+                "found \"{found}\", expected what a key does, one of: {}",
+                all.join(", ")
+            ))
+        })
+    };
+    let wanted = match names {
+        [] => entries.clone(),
+        names => names.iter().map(named).collect::<Result<_, _>>()?,
+    };
+    Ok(wanted.into_iter().map(card).collect())
+}
+
+fn card(entry: &Entry) -> Words {
+    let code = format!("{CARD}{}", entry.name.to_ascii_uppercase());
+    let large = match entry.deed {
+        Deed::Press(press) => format!("press {press}"),
+        _ => entry.word.to_owned(),
+    };
+    Words { code, large, below: vec![entry.says.to_owned()] }
 }
 
 fn made(
@@ -121,7 +157,7 @@ fn made(
     }
     // One label a file has the tag's name, one sheet its number.
     let name = |n: usize| match paper.sheet() {
-        None => labels.get(n).map_or_else(String::new, |words| words.tag.clone()),
+        None => labels.get(n).map_or_else(String::new, |words| words.code.clone()),
         Some(_) => (n + 1).to_string(),
     };
     let draw = |(n, page): (usize, &Drawing)| {
@@ -152,6 +188,13 @@ fn named(path: &Path, word: &str) -> PathBuf {
     path.with_file_name(format!("{stem}-{word}{}", ending.unwrap_or_default()))
 }
 
+fn sent(wrong: NotSent) -> Failure {
+    match wrong {
+        NotSent::NoProgram => Failure::Input(wrong.to_string()),
+        wrong => Failure::Other(wrong.to_string()),
+    }
+}
+
 fn to_a_pipe(made: &[Made]) -> Result<(), Failure> {
     if std::io::stdout().is_terminal() {
         let text = "labels are no text for a terminal: name a file with --out, or --send them";
@@ -163,26 +206,5 @@ fn to_a_pipe(made: &[Made]) -> Result<(), Failure> {
             "{} files do not go into one pipe: name them with --out, or use --format pdf",
             many.len()
         ))),
-    }
-}
-
-/// Runs the program with the file's name as its last argument. The file goes afterwards.
-fn send(program: &[String], made: &Made) -> Result<(), Failure> {
-    let mut file = NewFile::beside(&std::env::temp_dir().join("labels"), Readers::Owner)?;
-    file.write_all(&made.bytes)?;
-    file.flush()?;
-    let [name, arguments @ ..] = program else {
-        return Err(Failure::Input("labels.program: expected a program".to_owned()));
-    };
-    let status = Command::new(name)
-        .args(arguments)
-        .arg(file.path())
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .status()
-        .map_err(|reason| Failure::Other(format!("{name} does not run: {reason}")))?;
-    match status.success() {
-        true => Ok(()),
-        false => Err(Failure::Other(format!("{name} ended with {status}: nothing may be printed"))),
     }
 }

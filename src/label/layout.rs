@@ -35,7 +35,7 @@ pub enum NoRoom {
 /// # Errors
 /// A label too small for its codes, a tag that no code holds.
 pub fn label(words: &Words, width: u32, height: u32) -> Result<Drawing, NoRoom> {
-    let (bars, squares) = (codes::bars(&words.tag)?, codes::squares(&words.tag)?);
+    let (bars, squares) = (codes::bars(&words.code)?, codes::squares(&words.code)?);
     let modules = count(bars.len()) + 2 * QUIET_BARS;
     let side = count(squares.len()) + 2 * QUIET_SQUARES;
     let bars_high = height / BARS_OF;
@@ -46,7 +46,7 @@ pub fn label(words: &Words, width: u32, height: u32) -> Result<Drawing, NoRoom> 
     if bar < LEAST_BAR || square < LEAST_SQUARE {
         let wide = (modules * LEAST_BAR).max((side * LEAST_SQUARE * 5).div_ceil(2));
         let high = ((side * LEAST_SQUARE + MARGIN) * BARS_OF).div_ceil(BARS_OF - 1);
-        let (tag, found) = (words.tag.clone(), (width, height));
+        let (tag, found) = (words.code.clone(), (width, height));
         return Err(NoRoom::TooSmall { tag, found, needs: (wide, high) });
     }
     let mut drawn = Drawing::blank(width, height);
@@ -67,9 +67,9 @@ pub fn label(words: &Words, width: u32, height: u32) -> Result<Drawing, NoRoom> 
 
 /// The tag and the words, in the upper left corner.
 fn write(onto: &mut Drawing, words: &Words, (width, height): (u32, u32)) {
-    let letters = count(words.tag.chars().count()).max(1);
+    let letters = count(words.large.chars().count()).max(1);
     let large = (width / (letters * SIDE)).min(height * 2 / 5 / SIDE).max(1);
-    letters::draw(onto, (MARGIN, MARGIN), large, &words.tag);
+    letters::draw(onto, (MARGIN, MARGIN), large, &words.large);
     let top = MARGIN + large * SIDE + MARGIN;
     let room = height.saturating_sub(top);
     let [scale, smaller] = WORDS;

@@ -20,8 +20,10 @@ pub const DOTS_PER_INCH: f64 = 203.0;
 /// What stands on a label.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Words {
-    /// What the codes hold, and the large type says.
-    pub tag: String,
+    /// What the codes hold.
+    pub code: String,
+    /// What the large type says.
+    pub large: String,
     /// What is written below it, a paragraph each.
     pub below: Vec<String>,
 }

@@ -8,16 +8,18 @@ use super::keymap::Deed;
 use super::meaning::Sight;
 use super::pacing::Pacing;
 use super::past;
-pub use super::scanned::scan;
+pub use super::scanned::{CARD, scan};
 use super::star;
 use super::ui::{Pane, Saved, Standing, StoryAsked, Tone, Ui};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
+use crate::label::Words;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Backdrop;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Place;
+use crate::shop::floor::labelled::Labelled;
 use crate::shop::rules::command::{Command, Refusal, Which};
 use crate::shop::rules::offer::{Choice, Idle, OfferedAct};
 use crate::shop::rules::questions::Answer;
@@ -43,6 +45,14 @@ pub enum Effect {
     Trace(StoryAsked),
     /// Look at an artwork's file, apart from the keys' way.
     Look(LookRequest),
+    /// Have labels printed, apart from the keys' way.
+    PrintLabels(LabelJob),
+}
+
+/// Labels to be printed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LabelJob {
+    pub labels: Vec<Words>,
 }
 
 /// An artwork to be looked at: its file, on which garment, by which limits, with its backdrop or without.
@@ -106,14 +116,27 @@ fn through_form(ui: &mut Ui, sight: &Sight<'_>, key: &Key) -> Option<Vec<Effect>
     let deed = ui.keys.deed(key).filter(|_| matches!(key.code, KeyCode::F(6..=12)))?;
     let mut form = ui.form.take()?;
     form.touch(sight.now, key);
+    Some(beside_form(ui, sight, form, deed, &key.to_string()))
+}
+
+/// A command card was scanned.
+pub(super) fn by_card(ui: &mut Ui, sight: &Sight<'_>, deed: Deed, card: &str) -> Vec<Effect> {
+    match ui.form.take() {
+        Some(form) => beside_form(ui, sight, form, deed, card),
+        None => do_deed(ui, sight, deed),
+    }
+}
+
+/// Does something while a form stays open.
+fn beside_form(ui: &mut Ui, sight: &Sight<'_>, form: Form, deed: Deed, by: &str) -> Vec<Effect> {
     let effects = do_deed(ui, sight, deed);
     if let Some(other) = ui.form.replace(form) {
         if let Some(draft) = other.draft_of() {
             ui.drafts.insert(draft, other);
         }
-        ui.say(Tone::Note, format!("{key} opens a form: leave this one first, by * ."), sight.now);
+        ui.say(Tone::Note, format!("{by} opens a form: leave this one first, by * ."), sight.now);
     }
-    Some(effects)
+    effects
 }
 
 /// Takes one key for an open form.
@@ -292,7 +315,11 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             None => open(ui, Form::order(sight)),
         },
         Deed::Probe => match reopened(ui, sight, Draft::Probe).or_else(|| Form::probe(sight)) {
-            Some(form) => open(ui, form),
+            Some(mut form) => {
+                // What the probe shows already is seen, and is none of a place yet.
+                let seen = form.reads(sight, &ui.readings);
+                settle(ui, sight, form, seen)
+            }
             None => {
                 let reason = "this station has no press";
                 open(ui, Form::refused_to_open("A platen was checked", reason, sight.now))
@@ -329,6 +356,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Stack => open(ui, Form::stack(sight)),
         Deed::Lot => open(ui, Form::lot(sight.now)),
         Deed::Fill => open(ui, Form::fill(sight.now)),
+        Deed::Labels => open(ui, Form::labels(ui.choice.scanned.map(Labelled::Garment), sight)),
         Deed::Flushed => vec![Effect::Do(Command::FlushSprayer)],
         Deed::People => open(ui, Form::people(sight.now)),
         Deed::Reasons => match ui.chosen().or(sight.shop.desk().last) {

@@ -143,7 +143,14 @@ impl Keymap {
             List::Acts => self.key(Deed::Acts),
             List::More => self.key(Deed::Acts) + " .",
             List::Trouble => self.key(Deed::Trouble),
+            List::Change => self.key(Deed::ChangeOrder),
         }
+    }
+
+    /// What a name in capitals and small letters does, as a command card has it.
+    pub fn named(&self, name: &str) -> Option<Deed> {
+        let found = self.entries.iter().find(|(entry, _)| entry.name.eq_ignore_ascii_case(name));
+        found.map(|(entry, _)| entry.deed)
     }
 
     /// What a key does in a list, with its words.

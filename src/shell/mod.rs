@@ -10,6 +10,7 @@ pub mod inbox;
 mod ink;
 pub mod journal;
 pub mod keyboard;
+pub mod label_printer;
 mod listen;
 pub mod log;
 mod mishap;

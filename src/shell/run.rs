@@ -10,6 +10,7 @@ use std::time::Duration;
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::time::{Instant, sleep_until};
 
+use super::board::labels::LabelsToPrint;
 use super::board::planning::{Planned, Task};
 use super::board::{Board, Next, Source};
 use super::clerk::Told;
@@ -46,6 +47,8 @@ pub(super) enum Input {
     Looked(Box<(LookRequest, Result<Option<Artwork>, String>)>),
     /// A plan was made.
     Planned(Planned),
+    /// Labels were given to the printer's program, or not.
+    Labels(Result<String, String>),
     /// A garment's story was read.
     Traced(Result<Vec<String>, String>),
     Resized,
@@ -189,6 +192,17 @@ impl Looker {
         });
     }
 
+    /// Has labels drawn and printed on a thread of its own.
+    fn print(&self, labels: LabelsToPrint) {
+        let sender = self.sender.clone();
+        tokio::spawn(async move {
+            let sent = apart("labels", move || labels.carry_out()).await;
+            let sent = sent.unwrap_or_else(|| Err(format!("no labels: {PANICKED}")));
+            // The loop may have ended already.
+            drop(sender.send(Input::Labels(sent)));
+        });
+    }
+
     /// Reads a story from the journal, on a thread of its own.
     fn trace(&self, board: &Board, asked: StoryAsked) {
         let sender = self.sender.clone();
@@ -314,6 +328,9 @@ async fn turn(
         for asked in board.take_traces() {
             looker.trace(board, asked);
         }
+        for labels in board.take_labels() {
+            looker.print(labels);
+        }
         for request in board.take_looks() {
             looker.look(request, board.shop.seq());
         }
@@ -391,6 +408,7 @@ fn handle(
             board.planned(planned);
             Next::Draw
         }
+        Input::Labels(sent) => board.labels_sent(sent),
         Input::Traced(found) => {
             let now = board.clock.now();
             board.ui.traced(found, now);

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use dwell::screen::keymap::Keymap;
 use serde_json::Value;
 
 use crate::bench::{Bench, Ran};
@@ -121,6 +122,47 @@ fn the_pages_of_a_pdf_hold_every_label(#[case] size: &str, #[case] a_page: usize
     let pages = codes(&python, &[out]);
     let wanted: Vec<_> = tags(&bench).chunks(a_page).map(both).collect();
     assert_eq!(pages, wanted, "{size}");
+}
+
+/// The cards of a sheet are read as what the board takes: each name of a deed of its keys, and nothing twice.
+#[rstest::rstest]
+#[case(&[])]
+#[case(&["--size", "letter"])]
+fn each_act_has_a_card_that_a_stranger_reads(#[case] more: &[&str]) {
+    let Some(python) = python() else { return };
+    let bench = Bench::new(3, 20);
+    let out = bench.root.path().join("cards.pdf");
+    let ran = labels(&bench, &[&["--cards", "--out", out.to_str().unwrap()], more].concat());
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let keys = Keymap::default();
+    let is_there = |name: &&str| {
+        !matches!(name.strip_prefix("shut-or-open-"), Some("4" | "5" | "6" | "7" | "8" | "9"))
+    };
+    let names = keys.entries().map(|(entry, _)| entry.name.as_str()).filter(is_there);
+    let wanted: Vec<String> = names.map(|name| format!("DO-{}", name.to_uppercase())).collect();
+    let mut read: Vec<_> = codes(&python, &[out]).into_iter().flatten().collect();
+    read.sort();
+    assert_eq!(read, both(&wanted));
+}
+
+#[test]
+fn cards_by_name_and_an_orders_ticket() {
+    let Some(python) = python() else { return };
+    let bench = worked();
+    let out = bench.root.path().join("some.pdf");
+    let path = out.to_str().unwrap();
+    let ran = labels(&bench, &["--cards", "sprayed", "UNDO", "--out", path]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let wanted = both(&["DO-SPRAYED".to_owned(), "DO-UNDO".to_owned()]);
+    assert_eq!(codes(&python, std::slice::from_ref(&out)), [wanted]);
+    let ran = labels(&bench, &["2", "--ticket", "--out", path]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert_eq!(codes(&python, &[out])[0], both(&["A2-00".to_owned()]));
+    let odd = labels(&bench, &["--cards", "dance"]);
+    assert_eq!(odd.code, 2);
+    assert!(odd.err.contains("found \"dance\", expected what a key does"), "{}", odd.err);
+    let small = labels(&bench, &["--cards", "sprayed", "--size", "30mm x 20mm"]);
+    assert!(small.err.contains("Name a larger --size"), "{}", small.err);
 }
 
 /// The drawing as SVG is the drawing as PNG: each black dot of the one lies in a rectangle of the other's path.

@@ -111,7 +111,7 @@ fn a_steady_weight_is_taken_while_the_form_asks_for_it_and_never_else() {
     // Not plugged in: said, and the board works.
     let mut pty = at_the_scale(&bench);
     pty.wait_for("SCALE:");
-    pty.wait_for("plug its cable in, or type the weight");
+    pty.wait_for("plug its cable in, or type the");
     scale.plug();
     gone(&pty, "plug its cable in");
     // Nobody asked for these.
@@ -210,7 +210,7 @@ fn a_file_that_is_no_line_is_said_and_a_profile_that_makes_no_sense_is_refused()
         station.replace("scale: Some((line:", "probe: Some((speed: 17, line:"),
     )
     .unwrap();
-    pty.wait_for("probe.speed: found 17, expected one of 300");
+    pty.wait_for("found 17, expected one of 300");
     let (line, _) = station.split_once("presses:").unwrap();
     let scale = line.lines().find(|line| line.contains("scale:")).unwrap();
     fs::write(bench.station(), station.replace(scale, "")).unwrap();
@@ -225,25 +225,26 @@ fn a_probe_fills_in_the_place_that_it_is_held_to() {
     probe.plug();
     let mut pty = Pty::board(&bench);
     pty.key(b"y");
-    probe.repeats("T1 338.2 F");
+    probe.repeats("TC 338.2 F");
     pty.key(b"h");
     pty.wait_for("A platen was checked");
     pty.key(b"\r");
     // What it showed before the place was chosen is none of this place.
-    pty.wait_for("hold it to the next place");
+    pty.wait_for("the probe: 338.2 F; next place");
     let mut readings = Vec::new();
     for n in 0..9 {
         let heat = format!("{}.4 F", 336 + n);
         readings.push(heat.clone());
-        probe.sends(move |n| Some(format!("T1 {} F\r\n", 200 + 10 * n).into_bytes()));
+        probe.sends(move |n| Some(format!("TC {} F\r\n", 200 + 10 * n).into_bytes()));
         pty.wait_for("still moving");
-        probe.repeats(&format!("T1 {heat}"));
-        pty.wait_for(&format!("{heat}, steady: Enter goes on"));
+        probe.repeats(&format!("TC {heat}"));
+        pty.wait_for(&format!("{heat}, steady; Enter"));
         pty.key(b"\r");
     }
     pty.key(b"+");
+    pty.wait_for("platen of press 1 probed");
     pty.wait_saved();
-    let probed = bench.past_of("press-checked");
+    let probed = bench.past_of("platen-checked");
     let rows: Vec<String> = probed[0]["readings"]
         .as_array()
         .unwrap()

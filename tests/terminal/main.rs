@@ -10,6 +10,7 @@ mod forms;
 mod held;
 mod keypad;
 mod keys;
+mod labels;
 mod morning;
 mod notices;
 mod panics;

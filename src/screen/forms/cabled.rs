@@ -45,7 +45,8 @@ impl Cabled {
         let steady = shown.filter(|reading| reading.steady);
         // What it showed at the place before says nothing of this one.
         self.fresh |= steady.is_none();
-        if self.fresh {
+        // Drawn away before its Enter is heard, it has shown what it was held to.
+        if self.fresh && steady.is_some() {
             self.fill(steady, input);
         }
     }
@@ -101,15 +102,16 @@ impl Cabled {
     /// What the probe shows, in a sentence; None where it has no cable.
     pub fn probe_says(&self, shop: &Shop) -> Option<String> {
         shop.station()?.probe.as_ref()?;
+        // Short enough for a column of the strip.
         Some(match &self.shown {
-            None => "nothing comes from the probe: switch it on, or type what it shows".into(),
+            None => "nothing comes from the probe".into(),
             Some(reading) if !reading.steady => {
-                format!("the probe shows {}, still moving", reading.text)
+                format!("the probe: {}, still moving", reading.text)
             }
             Some(reading) if self.filled.as_ref() == Some(&reading.text) => {
-                format!("the probe shows {}, steady: Enter goes on", reading.text)
+                format!("the probe: {}, steady; Enter", reading.text)
             }
-            Some(reading) => format!("the probe shows {}: hold it to the next place", reading.text),
+            Some(reading) => format!("the probe: {}; next place", reading.text),
         })
     }
 }

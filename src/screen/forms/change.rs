@@ -7,6 +7,7 @@ use super::text::Text;
 use super::{Typed, place};
 use crate::screen::View;
 use crate::screen::act::Effect;
+use crate::screen::keymap::List;
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
@@ -21,6 +22,8 @@ use crate::shop::rules::command::{Command, OrderChange, Refusal};
 
 /// Orders on one page of the list: one to each digit.
 const PAGE: usize = 9;
+/// What stands beside them.
+const LABELS: &str = "0";
 
 /// What is changed, after the three ranks.
 const CHOICES: [(&str, What); 4] = [
@@ -177,6 +180,11 @@ impl Entry for ChangeEntry {
     }
 
     fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
+        if matches!(self.asks(at.sight.shop), Asks::Order)
+            && let Some(entry) = at.keys.listed(List::Change, key)
+        {
+            return Typed::Deed(entry.deed);
+        }
         self.take(at.sight, key)
     }
 
@@ -207,6 +215,11 @@ impl Entry for ChangeEntry {
                 if open(shop).count() > PAGE {
                     lines.push(Line::of(Role::Strong, "Enter shows more"));
                 }
+                let labels = Key::read(LABELS)
+                    .and_then(|key| Some(view.ui.keys.listed(List::Change, &key)?.word));
+                lines.extend(labels.map(|word| {
+                    Line::of(Role::Strong, LABELS).and(Role::Plain, format!("  {word}"))
+                }));
                 ("Which order is changed or cancelled?".into(), lines)
             }
             Asks::What => {

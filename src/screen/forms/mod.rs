@@ -17,6 +17,7 @@ mod entry;
 mod fill;
 mod help;
 mod known;
+mod labels;
 mod leave;
 mod listed;
 mod lookup;
@@ -61,6 +62,7 @@ use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Artwork;
+use crate::shop::floor::labelled::Labelled;
 use crate::shop::rules::command::Refusal;
 pub use entry::Draft;
 use entry::{At, Entry};
@@ -198,6 +200,11 @@ impl Form {
     /// Fills the sprayer.
     pub fn fill(now: Moment) -> Self {
         Self::new(fill::FillEntry::new(), now)
+    }
+
+    /// Prints labels: of what is named, or of an order that is asked for.
+    pub fn labels(of: Option<Labelled>, sight: &Sight<'_>) -> Self {
+        Self::new(labels::LabelsEntry::new(of, sight.shop), sight.now)
     }
 
     /// Who is at the bench, and the end of a shift.

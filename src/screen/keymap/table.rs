@@ -31,6 +31,7 @@ pub enum Deed {
     Reasons,
     Stack,
     LookUp,
+    Labels,
     Lot,
     Fill,
     Flushed,
@@ -61,6 +62,8 @@ pub enum List {
     More,
     /// What `.` opens on the Bench, beside what is wrong.
     Trouble,
+    /// What `.` opens from `More`, beside the orders.
+    Change,
 }
 
 /// A deed with the name that the station's profile calls it by, its default keys, a short word for the footer and a
@@ -102,6 +105,10 @@ const fn acts(key: &'static str) -> Option<(List, &'static str)> {
 
 const fn more(key: &'static str) -> Option<(List, &'static str)> {
     Some((List::More, key))
+}
+
+const fn change(key: &'static str) -> Option<(List, &'static str)> {
+    Some((List::Change, key))
 }
 
 const fn trouble(key: &'static str) -> Option<(List, &'static str)> {
@@ -180,6 +187,8 @@ const ROWS: &[Row] = &[
         "Correct the last time: the act was before its key, or nobody timed it"),
     (Deed::LookUp, "look-up", &["l"], trouble("Enter"), "look up",
         "A garment by its tag: its story, treat again, wash sample, brought back"),
+    (Deed::Labels, "labels", &["F10"], change("0"), "labels",
+        "Print the labels of an order, or of one garment"),
     (Deed::Bench, "bench", &["F1"], None, "bench",
         "The presses, the queues, the next act"),
     (Deed::Pace, "pace", &["F2"], None, "pace",

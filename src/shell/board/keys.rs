@@ -59,7 +59,7 @@ impl Board {
                 }
                 Heard::Scan(text, up) => {
                     let at = self.clock.at_up(up);
-                    let meant = Meaning::default();
+                    let meant = self.meant_at(up);
                     let sight = Sight { shop: &self.shop, meant: &meant, now: at };
                     (act::scan(&mut self.ui, &sight, &text), at)
                 }

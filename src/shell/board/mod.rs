@@ -5,6 +5,7 @@
 mod banners;
 mod instruments;
 mod keys;
+pub mod labels;
 mod notices;
 pub mod planning;
 mod sound;
@@ -37,7 +38,7 @@ use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::facts::moment::{Moment, Up};
-use crate::shop::facts::station::Shows;
+use crate::shop::facts::station::{LabelPrinter, Shows};
 use crate::shop::rules::command::{Command, Refusal};
 use crate::shop::rules::offer::Choice;
 
@@ -96,6 +97,9 @@ pub struct Board {
     /// Artworks that the loop is to have looked at.
     looks: Vec<LookRequest>,
     planning: planning::Planning,
+    /// The profile's own, never a journal's.
+    label_printer: Option<LabelPrinter>,
+    labels: Vec<labels::LabelsToPrint>,
     /// What was worth a word, and has been said.
     notices: notices::Said,
     /// Stories that the loop is to have read.
@@ -144,6 +148,8 @@ impl Board {
             view_trouble: None,
             looks: Vec::new(),
             planning: planning::Planning::default(),
+            label_printer: None,
+            labels: Vec::new(),
             notices: notices::Said::default(),
             traces: Vec::new(),
             wants_bell: false,
@@ -171,6 +177,7 @@ impl Board {
         }
         // From the profile alone, never from a journal: that may come from anywhere.
         self.sounder.set(profiles.station.sounder.as_deref());
+        self.label_printer.clone_from(&profiles.station.labels);
         self.serial.set(Shows::Weight, profiles.station.scale.as_ref());
         self.serial.set(Shows::Heat, profiles.station.probe.as_ref());
         self.hear_station();
@@ -305,6 +312,7 @@ impl Board {
                 }
                 Effect::Look(request) => self.looks.push(request),
                 Effect::Trace(asked) => self.traces.push(asked),
+                Effect::PrintLabels(job) => self.print_labels(job, at),
                 Effect::Pause => self.change_speed(|speed, paused| (speed, !paused)),
             }
         }

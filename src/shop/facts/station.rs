@@ -65,6 +65,9 @@ pub struct Station {
     /// The probe, where it has a cable. None: its figures are typed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub probe: Option<Instrument>,
+    /// Whether a scanned card whose code begins with `DO-` does what it names.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub cards: bool,
     /// Garment colours by the names that hands type.
     #[serde(default = "shipped_colours", skip_serializing_if = "are_shipped")]
     pub colours: BTreeMap<String, Colour>,

@@ -6,6 +6,7 @@ pub mod fluid;
 pub mod garment;
 pub mod kept;
 pub mod kinds;
+pub mod labelled;
 pub mod platens;
 pub mod press;
 pub mod shelf;

@@ -38,6 +38,8 @@ fields! { STATION of Station {
         "How `dwell take` reads tables of orders. None: by the usual words.";
     labels: "", Is("None"), Parts(LABELS),
         "What prints labels. None: they are drawn into files alone.";
+    cards: "true", Is("false"), Words("true or false"),
+        "Whether a scanned card with the code DO-NAME does what NAME says in `dwell help keys`. `dwell labels --cards` makes the cards. No other scan does anything but choose or fill in.";
     scale: "", Is("None"), Parts(SCALE),
         "The scale, where it has a cable: what it shows goes into the open field for a weight, and is taken once it is steady. None: a weight is typed, by hands or by the scale.";
     probe: "", Is("None"), Parts(PROBE),

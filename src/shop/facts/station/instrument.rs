@@ -60,19 +60,13 @@ fn is_usual_reads(reads: &String) -> bool {
 }
 
 /// Bits of a character, its parity and its stop bits, as manuals write them: "8N1".
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub struct Frame {
     pub seven_bits: bool,
     /// None: no parity bit. Otherwise whether it is odd.
     pub odd: Option<bool>,
     pub two_stops: bool,
-}
-
-impl Default for Frame {
-    fn default() -> Self {
-        Self { seven_bits: false, odd: None, two_stops: false }
-    }
 }
 
 impl TryFrom<String> for Frame {
@@ -294,7 +288,7 @@ mod tests {
         assert_eq!(steady("US,GS,+  152.4"), Ok((152.4, Some(false))));
         assert_eq!(steady("GS,+  152.4"), Err(NotRead::Unlike));
         let probe = reads(USUAL_READS, None, Shows::Heat);
-        assert_eq!(probe.line("T1: 100.0 C").map(|found| found.number), Ok(100.0));
+        assert_eq!(probe.line("TC: 100.0 C").map(|found| found.number), Ok(100.0));
         assert_eq!(probe.line("212 °F").map(|found| found.text), Ok("212 °F".to_owned()));
     }
 

@@ -1,0 +1,66 @@
+//! What stands on a garment's label, and whose labels somebody asks for.
+
+use crate::label::Words;
+use crate::shop::Shop;
+use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::floor::garment::Garment;
+
+/// The piece that no garment has: a tag with it stands for its whole order.
+const WHOLE: u16 = 0;
+
+/// Whose labels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Labelled {
+    Order(OrderNo),
+    Garment(Tag),
+}
+
+impl Labelled {
+    /// Reads an order's number such as 3, its own tag such as A3-00, or a garment's tag such as A3-04.
+    pub fn read(text: &str) -> Option<Self> {
+        match (text.parse::<Tag>(), text.parse::<u32>()) {
+            (Ok(tag), _) => Some(Self::of(tag)),
+            (_, Ok(order)) => Some(Labelled::Order(OrderNo(order))),
+            _ => None,
+        }
+    }
+
+    /// What a tag stands for.
+    pub fn of(tag: Tag) -> Self {
+        if tag.piece == WHOLE { Labelled::Order(tag.order) } else { Labelled::Garment(tag) }
+    }
+}
+
+impl Shop {
+    /// What stands on the labels that are asked for; none where no such order or garment is known.
+    pub fn labels_of(&self, of: Labelled) -> Vec<Words> {
+        let found: Vec<&Garment> = match of {
+            Labelled::Garment(tag) => self.garment(tag).into_iter().collect(),
+            Labelled::Order(order) => self.garments_of(order).collect(),
+        };
+        found.into_iter().map(|garment| self.label_of(garment)).collect()
+    }
+
+    /// The label of an order itself: its scan asks for the labels of its garments.
+    pub fn ticket_of(&self, order: OrderNo) -> Option<Words> {
+        let form = &self.order(order)?.form;
+        let count: u32 = form.lines.iter().map(|line| line.count).sum();
+        let station = self.station().map(|station| station.id).unwrap_or_default();
+        let code = Tag { station, order, piece: WHOLE }.to_string();
+        let below = vec![form.name.clone(), format!("{count} garments: scan for their labels")];
+        Some(Words { large: code.clone(), code, below })
+    }
+
+    /// Order, size mark and places stand below the tag.
+    fn label_of(&self, garment: &Garment) -> Words {
+        let form = self.order(garment.order()).map(|order| &order.form);
+        let line = form.and_then(|form| form.lines.get(garment.line));
+        let told = line.map(|line| {
+            let mark = Some(line.mark.clone()).filter(|mark| !mark.is_empty());
+            mark.into_iter().chain([line.places.join(", ")]).collect::<Vec<_>>().join("  ")
+        });
+        let below = told.into_iter().chain(form.map(|form| form.name.clone())).collect();
+        let code = garment.tag.to_string();
+        Words { large: code.clone(), code, below }
+    }
+}
