@@ -259,7 +259,7 @@ pub fn main() -> ExitCode {
         Some(Command::Coat(options)) => figures::coat(&places, &options),
         Some(Command::Spray(options)) => figures::spray(&options),
         Some(Command::Steam(options)) => figures::steam(&options),
-        Some(Command::Chart(options)) => figures::chart(&options),
+        Some(Command::Chart(options)) => figures::chart(&places, &options),
         Some(Command::Platen(options)) => figures::platen(&places, &options),
         Some(Command::Trial(options)) => figures::trial(&places, &options),
         Some(Command::Setup(options)) => setup::run(&options),

@@ -162,6 +162,28 @@ pub fn ewma(values: &[f64], start: f64, lambda: f64) -> Vec<f64> {
         .collect()
 }
 
+/// What the tabular cumulative sum has gathered on either side after a value.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Sums {
+    pub high: f64,
+    pub low: f64,
+}
+
+/// The tabular cumulative sums after each value (NIST 6.3.2.3): what lies further from the target than `k` on either
+/// side is gathered, and no sum is below 0.
+pub fn cusum(values: &[f64], target: f64, k: f64) -> Vec<Sums> {
+    let mut sums = Sums::default();
+    values
+        .iter()
+        .map(|value| {
+            let off = value - target;
+            sums =
+                Sums { high: (sums.high + off - k).max(0.0), low: (sums.low - off - k).max(0.0) };
+            sums
+        })
+        .collect()
+}
+
 /// Limits of the EWMA in the long run: target +- k s sqrt(lambda / (2 - lambda)) (NIST 6.3.2.4).
 pub fn ewma_limits(target: f64, s: f64, lambda: f64, k: f64) -> (f64, f64) {
     let margin = k * s * (lambda / (2.0 - lambda)).sqrt();

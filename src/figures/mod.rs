@@ -25,4 +25,5 @@ pub mod trial;
 pub mod units;
 pub mod upright;
 pub mod water;
+pub mod wear;
 pub(crate) mod written;

@@ -23,6 +23,7 @@ use super::theme::Role;
 use super::words;
 use crate::figures::coat::Verdict;
 use crate::figures::units::Grams;
+use crate::figures::wear::Course;
 use crate::shop::books::coats::{LEAST_PAIRS, WeighIn};
 use crate::shop::books::drift::{self, Drift, LEAST_FOR_LIMITS};
 use crate::shop::facts::ids::PressNo;
@@ -149,6 +150,7 @@ fn steam(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
     let presses = view.shop.press_numbers().into_iter().filter(dries);
     lines.extend(presses.map(|press| steam_of(view, press, name, recipe)));
     lines.extend(wash(view, name));
+    lines.extend(sprayer(view));
     lines
 }
 
@@ -174,6 +176,29 @@ fn wash(view: &View<'_>, name: &str) -> Vec<Line> {
         None => Line::of(Role::Plain, "nothing against the window"),
     });
     lines
+}
+
+/// How the sprayer does over the weeks.
+fn sprayer(view: &View<'_>) -> Option<Line> {
+    let health = view.shop.sprayer_book().health(view.now)?;
+    if let Some(text) = view.shop.sprayer_drift(view.now) {
+        return Some(Line::of(Role::Abnormal, text));
+    }
+    let plan = format!("{:+.0} % on plan", (100.0 * health.against_plan).round() + 0.0);
+    let scatter = health
+        .scatter
+        .map_or_else(String::new, |scatter| format!(", coats scatter by {:.0} %", 100.0 * scatter));
+    let text = match health.course {
+        Course::Learning(left) => {
+            let left = counted(left, "more day");
+            format!("sprayer: {plan}{scatter}; its usual is known after {left}")
+        }
+        _ => {
+            let days = counted(health.days, "day");
+            format!("sprayer: steady over {days}, {plan}{scatter}")
+        }
+    };
+    Some(Line::of(Role::Plain, text))
 }
 
 fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Line {

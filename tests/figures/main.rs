@@ -17,6 +17,7 @@ mod steam_fits;
 mod trial_coverage;
 mod trials;
 mod units;
+mod wear;
 
 /// A file of check values; tests/data/README.md names their sources.
 fn reference(name: &str) -> String {

@@ -14,6 +14,7 @@ mod running;
 mod sample;
 mod shifts;
 mod spans;
+mod sprayer;
 mod standards;
 mod traces;
 mod views;

@@ -7,7 +7,7 @@ use serde::{Serialize, Serializer};
 
 use super::table::{read_columns, read_first};
 use super::{input, plot};
-use crate::commands::{Failure, output};
+use crate::commands::{Failure, Places, output};
 use crate::figures::chart::{self, Chart, Signal};
 use crate::figures::units;
 
@@ -15,7 +15,12 @@ use crate::figures::units;
 #[derive(Debug, Args)]
 pub struct ChartOptions {
     /// CSV; a first line without numbers is the head
-    file: PathBuf,
+    #[arg(required_unless_present = "sprayer")]
+    file: Option<PathBuf>,
+    /// Instead of a file: the sprayer over the weeks, from coats that were paced and weighed on the board, and each hand's
+    /// scatter
+    #[arg(long, conflicts_with_all = ["file", "column", "low", "high", "plot"])]
+    sprayer: bool,
     /// Which column; the first without it
     #[arg(long)]
     column: Option<String>,
@@ -34,7 +39,8 @@ pub struct ChartOptions {
 }
 
 /// Prints a control chart's figures, and draws it.
-pub fn chart(options: &ChartOptions) -> Result<(), Failure> {
+pub fn chart(places: &Places, options: &ChartOptions) -> Result<(), Failure> {
+    let Some(from) = &options.file else { return super::sprayer::sprayer(places, options.json) };
     let wanted = options.low.zip(options.high);
     if let Some((low, high)) = wanted
         && !(low < high && (high - low).is_finite())
@@ -43,18 +49,18 @@ pub fn chart(options: &ChartOptions) -> Result<(), Failure> {
     }
     let values = match &options.column {
         Some(name) => {
-            let [column] = read_columns(&options.file, [name.as_str()])?;
+            let [column] = read_columns(from, [name.as_str()])?;
             column
         }
-        None => read_first(&options.file)?,
+        None => read_first(from)?,
     };
-    let file = options.file.display();
+    let file = from.display();
     let chart = chart::individuals(&values).map_err(|wrong| input(format!("{file}: {wrong}")))?;
     if let Some(path) = &options.plot {
-        let name = options.file.file_name().unwrap_or_default().to_string_lossy();
+        let name = from.file_name().unwrap_or_default().to_string_lossy();
         let column = options.column.as_deref();
         let picture = plot::Picture { name: &name, column, values: &values, chart, wanted };
-        picture.write(path, &options.file)?;
+        picture.write(path, from)?;
     }
     let capable = wanted
         .filter(|_| chart.sd > 0.0)

@@ -6,6 +6,7 @@ mod coat;
 mod platen;
 mod plot;
 mod spray;
+mod sprayer;
 mod steam;
 pub mod table;
 mod trial;

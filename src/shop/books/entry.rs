@@ -5,6 +5,7 @@
 use std::time::Duration;
 
 use super::opening::Opening;
+use super::sprayer::Laid;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{
     CoatWeighed, Event, Fact, HandworkDone, PressOpened, PressShut, Printed, TimeCorrected, Timing,
@@ -40,6 +41,8 @@ pub struct Entry {
     pub garment: Option<Tag>,
     /// Whether it took its garment from the shelf, and whether that was past its last day.
     pub from_shelf: Option<bool>,
+    /// What the scale said of a spray by hand, the first time.
+    pub laid: Option<Laid>,
     pub done: Done,
 }
 
@@ -205,6 +208,7 @@ impl Entry {
             by_hand: event.fact.is_by_hand(),
             garment,
             from_shelf: past_day.filter(|_| garment.is_some_and(on_shelf)),
+            laid: laid(&event.fact, shop),
             done,
         }
     }
@@ -244,6 +248,17 @@ impl Correction {
     pub fn is_of(&self, entry: &Entry) -> bool {
         entry.act == self.corrects && entry.garment == Some(self.garment)
     }
+}
+
+/// The first weight of a coat by hand, held against its target; None of any other fact.
+fn laid(fact: &Fact, shop: &Shop) -> Option<Laid> {
+    let Fact::CoatWeighed(weighed) = fact else { return None };
+    let sprayer = shop.station()?.sprayer?;
+    let recipe = shop.recipe(&weighed.hash).filter(|recipe| recipe.spray == Spray::Hand)?;
+    let again = shop.garment(weighed.garment)?.weighed?.after.is_some();
+    let off = (weighed.coat.0 / recipe.coat.target.0).ln();
+    let people = shop.desk().people.clone();
+    (!again && off.is_finite()).then_some(Laid { off, flow: sprayer.flow.0, people })
 }
 
 /// What a fact is to the books.

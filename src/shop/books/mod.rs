@@ -18,6 +18,7 @@ pub mod production;
 mod shared;
 pub mod shift_report;
 pub mod shifts;
+pub mod sprayer;
 pub mod tally;
 pub mod turns;
 pub mod used;
@@ -30,6 +31,7 @@ use self::hands::HandBook;
 use self::losses::Losses;
 use self::press_spans::PressSpans;
 use self::shifts::Shifts;
+use self::sprayer::SprayerBook;
 
 /// Something that is counted from the acts that stand.
 pub trait Book {
@@ -71,6 +73,8 @@ books! {
     shifts: Shifts,
     /// What hands take.
     hands: HandBook,
+    /// What the sprayer has laid over the weeks.
+    sprayer: SprayerBook,
 }
 
 /// No book at all, for a history of which nothing is to be counted.

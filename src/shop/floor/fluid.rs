@@ -4,6 +4,7 @@
 //! registered as fluid and not past its date; the check is against the code that was scanned or typed, no more.
 
 use std::collections::BTreeMap;
+use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
@@ -43,10 +44,15 @@ pub struct Filling {
     pub flushed: Option<Moment>,
     /// When fluid was first filled in since it was flushed.
     pub since: Option<Moment>,
+    /// When fluid last went in or out.
+    pub last_use: Option<Moment>,
     /// The last fill was more than there was room for by the account.
     #[serde(default)]
     pub was_off: bool,
 }
+
+/// Fluid that stands in a sprayer for so long begins to dry in its tip (M).
+const RINSED_AFTER: Duration = Duration::from_secs(30 * 60);
 
 /// Lots and sprayer.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -119,6 +125,13 @@ impl Shop {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 9999")]
         let count = count as u32;
         (filling.filled > 0.0).then_some(count)
+    }
+
+    /// Whether the sprayer has stood with fluid in it for so long that its tip is to be rinsed.
+    pub fn rinse_due(&self, now: Moment) -> bool {
+        let filling = &self.supplies.filling;
+        let stood = filling.last_use.filter(|_| !filling.lots.is_empty());
+        stood.is_some_and(|last| now.since(last).span >= RINSED_AFTER)
     }
 
     /// Whether the sprayer wants to be flushed: filled for longer than the station allows.

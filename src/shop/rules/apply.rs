@@ -84,7 +84,7 @@ impl Shop {
             Fact::CoatMended(fact) => self.mend_coat(fact),
             Fact::WeighingDeclined(fact) => self.stop_weighing(fact),
             Fact::HandworkDone(fact) => {
-                self.use_fluid(fact);
+                self.use_fluid(fact, event.moment);
                 self.worked(event, fact.garment, fact.step);
                 self.with_garment(fact.garment, |garment| garment.sprayed = fact.used);
             }
@@ -107,7 +107,10 @@ impl Shop {
             Fact::Returned(fact) => self.returned(event.seq, fact),
             Fact::TrialBegun(fact) => self.trial_begun(fact),
             Fact::TrialWeighed(fact) => self.trial_weighed(fact),
-            Fact::TrialSampled(fact) => self.trial_sampled(fact),
+            Fact::TrialSampled(fact) => {
+                self.trial_sampled(fact);
+                self.sprayed_for_trial(event.moment);
+            }
             Fact::TrialGraded(fact) => self.trial_graded(fact),
             Fact::TrialAnswered(fact) => self.trial_answered(fact),
             Fact::TrialEnded(_) => self.trial_ended(),

@@ -134,6 +134,7 @@ impl Shop {
             filling.was_off = fact.over.is_some();
             filling.used = 0.0;
             filling.since.get_or_insert(at);
+            filling.last_use = Some(at);
             if !filling.lots.contains(&fact.lot) {
                 filling.lots.push(fact.lot.clone());
             }
@@ -147,9 +148,17 @@ impl Shop {
     }
 
     /// A garment was sprayed: its plan is taken off what is left.
-    pub(in crate::shop) fn use_fluid(&mut self, fact: &HandworkDone) {
+    pub(in crate::shop) fn use_fluid(&mut self, fact: &HandworkDone, at: Moment) {
         let Some(Grams(grams)) = fact.used.filter(|_| fact.step == Step::Spray) else { return };
-        self.with_supplies(|supplies| supplies.filling.used += grams);
+        self.with_supplies(|supplies| {
+            supplies.filling.used += grams;
+            supplies.filling.last_use = Some(at);
+        });
+    }
+
+    /// A garment of a trial was sprayed: no account is kept of it, but the tip is wet.
+    pub(in crate::shop) fn sprayed_for_trial(&mut self, at: Moment) {
+        self.with_supplies(|supplies| supplies.filling.last_use = Some(at));
     }
 
     /// A coat was weighed: what was really used replaces the plan.

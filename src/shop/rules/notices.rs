@@ -19,10 +19,16 @@ pub enum Notice {
     Late(OrderNo),
     /// An order has lost a garment, and nobody has said whether a blank replaces it.
     Short(OrderNo),
+    /// The last two coats fell far below the usual.
+    SprayerFell,
     /// A printer stands, and this garment could be in it.
     PrinterWaits(Tag),
     /// All that is left of an order to do lies on the shelf.
     Stored(OrderNo),
+    /// The sprayer stands with fluid in it.
+    Rinse,
+    /// Over days, the sprayer lays another coat than it did.
+    SprayerDrifts,
 }
 
 impl Shop {
@@ -43,6 +49,10 @@ impl Shop {
             }
         }
         found.extend(self.printer_waits(now).map(|garment| Notice::PrinterWaits(garment.tag)));
+        found.extend(self.rinse_due(now).then_some(Notice::Rinse));
+        found.extend(self.sprayer_fell().map(|_| Notice::SprayerFell));
+        let drifts = self.sprayer_drift(now);
+        found.extend(drifts.map(|_| Notice::SprayerDrifts));
         found.sort_unstable();
         found
     }
@@ -81,6 +91,9 @@ impl Shop {
             }
             Notice::Short(no) => format!("{} is 1 blank short: answer its question", name(no)),
             Notice::PrinterWaits(tag) => format!("print {tag}: the printer waits"),
+            Notice::Rinse => "rinse the tip: the sprayer stood 30 min with fluid in it".to_owned(),
+            Notice::SprayerFell => self.sprayer_fell().unwrap_or_default(),
+            Notice::SprayerDrifts => self.sprayer_drift(now).unwrap_or_default(),
             Notice::Stored(no) => format!("{}: {}, all on the shelf", name(no), left(no)),
         }
     }

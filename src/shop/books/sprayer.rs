@@ -1,0 +1,177 @@
+//! What the sprayer has laid over the weeks, day by day: what its health is judged by.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+use std::time::Duration;
+
+use serde::{Deserialize, Serialize};
+
+use super::Book;
+use super::entry::Entry;
+use crate::figures::wear::{self, Course, Day, Health};
+use crate::shop::Shop;
+use crate::shop::facts::moment::Moment;
+use crate::shop::facts::words::counted;
+
+/// A day's work begins anew after so long without a weight, or at last so long after its first.
+const PAUSE: Duration = Duration::from_secs(8 * 3600);
+const LONGEST: Duration = Duration::from_secs(16 * 3600);
+/// The most days that are kept.
+const MOST_DAYS: usize = 90;
+
+/// The first weight of a coat that was sprayed by hand, at the pace that was asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Laid {
+    /// ln(coat / target).
+    pub off: f64,
+    /// Grams a second that the profile says come out.
+    pub flow: f64,
+    /// Who was at the bench.
+    pub people: Vec<String>,
+}
+
+/// One day's coats, of all hands and of each.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DayLaid {
+    pub from: Moment,
+    upto: Moment,
+    pub flow: f64,
+    coats: (u32, f64, f64),
+    hands: Vec<(Vec<String>, (u32, f64, f64))>,
+}
+
+fn day((count, sum, squares): (u32, f64, f64)) -> Day {
+    Day { count, sum, squares }
+}
+
+fn add(coats: &mut (u32, f64, f64), off: f64) {
+    let mut sums = day(*coats);
+    sums.add(off);
+    *coats = (sums.count, sums.sum, sums.squares);
+}
+
+/// The days since the flow was last set in the profile, and the last two coats.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct SprayerBook {
+    days: Arc<VecDeque<DayLaid>>,
+    last: VecDeque<f64>,
+}
+
+impl SprayerBook {
+    /// The days, oldest first.
+    pub fn days(&self) -> impl Iterator<Item = (&DayLaid, Day)> {
+        self.days.iter().map(|one| (one, day(one.coats)))
+    }
+
+    /// What the days say that are over: what is said of them stays so for the whole shift.
+    pub fn health(&self, now: Moment) -> Option<Health> {
+        wear::health(&self.over(now))
+    }
+
+    /// The days that are over.
+    pub fn over(&self, now: Moment) -> Vec<Day> {
+        let is_over = |one: &DayLaid| now.since(one.upto).span >= PAUSE;
+        self.days().filter(|(one, _)| is_over(one)).map(|(_, day)| day).collect()
+    }
+
+    /// By how much the last two coats lie below the usual, where that is no chance.
+    pub fn fell(&self) -> Option<f64> {
+        let [first, second] = [*self.last.front()?, *self.last.get(1)?];
+        let mut days: Vec<Day> = self.days().map(|(_, day)| day).collect();
+        // The two are no part of what is usual.
+        for off in [second, first] {
+            let newest = days.iter_mut().rev().find(|day| day.count > 0)?;
+            *newest = Day {
+                count: newest.count - 1,
+                sum: newest.sum - off,
+                squares: newest.squares - off * off,
+            };
+        }
+        wear::fell(&days, [first, second])
+    }
+
+    /// The days of each hand, by its initials.
+    pub fn hands(&self) -> Vec<(Vec<String>, Vec<Day>)> {
+        let mut hands: Vec<(Vec<String>, Vec<Day>)> = Vec::new();
+        for (people, coats) in self.days.iter().flat_map(|one| &one.hands) {
+            match hands.iter_mut().find(|(known, _)| known == people) {
+                Some((_, days)) => days.push(day(*coats)),
+                None => hands.push((people.clone(), vec![day(*coats)])),
+            }
+        }
+        hands.sort_by(|a, b| a.0.cmp(&b.0));
+        hands
+    }
+
+    fn lay(&mut self, laid: &Laid, at: Moment) {
+        // Another flow in the profile: what was usual before says nothing of it.
+        if self.days.back().is_some_and(|newest| newest.flow.to_bits() != laid.flow.to_bits()) {
+            *self = Self::default();
+        }
+        let days = Arc::make_mut(&mut self.days);
+        let goes_on = days.back().is_some_and(|newest| {
+            at.since(newest.upto).span < PAUSE && at.since(newest.from).span < LONGEST
+        });
+        if !goes_on {
+            if days.len() == MOST_DAYS {
+                days.pop_front();
+            }
+            let (flow, hands) = (laid.flow, Vec::new());
+            days.push_back(DayLaid { from: at, upto: at, flow, coats: (0, 0.0, 0.0), hands });
+        }
+        let Some(newest) = days.back_mut() else { return };
+        newest.upto = at;
+        add(&mut newest.coats, laid.off);
+        match newest.hands.iter_mut().find(|(people, _)| *people == laid.people) {
+            Some((_, coats)) => add(coats, laid.off),
+            None => {
+                let mut coats = (0, 0.0, 0.0);
+                add(&mut coats, laid.off);
+                newest.hands.push((laid.people.clone(), coats));
+            }
+        }
+        if self.last.len() == 2 {
+            self.last.pop_front();
+        }
+        self.last.push_back(laid.off);
+    }
+}
+
+impl Book for SprayerBook {
+    fn take(&mut self, entry: &Entry) {
+        if let Some(laid) = &entry.laid {
+            self.lay(laid, entry.moment);
+        }
+    }
+}
+
+impl Shop {
+    /// What the sprayer has laid over the weeks.
+    pub fn sprayer_book(&self) -> &SprayerBook {
+        &self.books().sprayer
+    }
+
+    /// Whether the sprayer lays another coat than it did, over days that chance does not explain; and the likeliest causes
+    /// (common practice, no source). The scale cannot tell sprayer from hand: a cup does.
+    pub fn sprayer_drift(&self, now: Moment) -> Option<String> {
+        let Course::Drifts { days, by } = self.sprayer_book().health(now)?.course else {
+            return None;
+        };
+        let (side, causes) = match by > 0.0 {
+            true => ("more", "a worn tip, or a slower hand"),
+            false => ("less", "a tip that clogs, or a faster hand"),
+        };
+        let (days, by) = (counted(days, "day"), (100.0 * by).abs());
+        Some(format!(
+            "over {days} the sprayer lays {by:.0} % {side} than it did: {causes}. Catch a cup for 10 s and weigh it"
+        ))
+    }
+
+    /// Whether the last two coats fell below what is usual by more than chance takes them.
+    pub fn sprayer_fell(&self) -> Option<String> {
+        let by = (100.0 * self.sprayer_book().fell()?).abs();
+        Some(format!(
+            "the last two coats are {by:.0} % under the usual: clean the tip, look at trigger and filling"
+        ))
+    }
+}
