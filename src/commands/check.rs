@@ -33,7 +33,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 }
 
 /// How many events there are, and what else is in the file.
-fn checked(data: &Path) -> Result<(u64, Vec<String>), JournalError> {
+pub(super) fn checked(data: &Path) -> Result<(u64, Vec<String>), JournalError> {
     let journal = path(data);
     // SQLite takes what is less than its smallest page for a file that is yet to be written.
     if std::fs::metadata(&journal).is_ok_and(|file| file.len() < LEAST_BYTES) {

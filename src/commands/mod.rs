@@ -10,6 +10,7 @@ mod history;
 mod labels;
 mod learn;
 mod manual;
+mod nightly;
 mod numbers;
 mod output;
 mod period;
@@ -92,6 +93,8 @@ enum Command {
     Check(check::Options),
     /// Copy the journal to a file, also while a board writes it
     Backup(backup::BackupOptions),
+    /// Check the journal, copy it to a directory, and note for the board what came of it: what a setup runs each night
+    Nightly(nightly::Options),
     /// Put a backup in the journal's place; what was there is kept
     Restore(backup::RestoreOptions),
     /// Where the profiles are, whether they read, and how to get a copy to change
@@ -253,6 +256,7 @@ pub fn main() -> ExitCode {
         Some(Command::Week(options)) => week::run(&places, &options),
         Some(Command::Check(options)) => check::run(&places, &options),
         Some(Command::Backup(options)) => backup::backup(&places, &options),
+        Some(Command::Nightly(options)) => nightly::run(&places, &options),
         Some(Command::Restore(options)) => backup::restore(&places, &options),
         Some(Command::Profiles(options)) => profiles::run(&places, &options),
         Some(Command::Art(options)) => art::run(&options),

@@ -79,7 +79,7 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     if asks {
         try_the_scanner()?;
     }
-    begin(options)
+    begin(options, wanted.backup.is_some())
 }
 
 /// The serial lines that the machine's profile names, each with its field.
@@ -117,7 +117,7 @@ fn undo(options: &Options, changes: &[Change]) -> Result<(), Failure> {
 }
 
 /// The board comes up now, where systemd runs, else with the machine.
-fn begin(options: &Options) -> Result<(), Failure> {
+fn begin(options: &Options, copies: bool) -> Result<(), Failure> {
     if !is_running(options) {
         return output::lines(["Laid. The board comes up with the machine's next start."]);
     }
@@ -128,6 +128,11 @@ fn begin(options: &Options) -> Result<(), Failure> {
     }
     systemctl(&["restart", "systemd-journald.service"])?;
     systemctl(&["restart", "dwell.service"])?;
+    if copies {
+        // Whether the place takes a copy is seen now, not tomorrow morning.
+        systemctl(&["start", "dwell-nightly.timer"])?;
+        systemctl(&["start", "--no-block", "dwell-nightly.service"])?;
+    }
     output::lines([
         "The board runs on the first console: Alt-F1. `systemctl stop dwell` leaves it, q alone brings it back.",
     ])

@@ -43,7 +43,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
     };
     let head = format!("newest first; cursor keys mark an act{corrects}; {look_up}: a story");
     let rows = rows(view.ui);
-    let room = usize::from(area.height.saturating_sub(3));
+    let night = view.ui.night.as_ref();
+    let room = usize::from(area.height.saturating_sub(if night.is_some() { 4 } else { 3 }));
     let top = view.ui.scroll.min(rows.len().saturating_sub(room));
     let marked = marked(view.ui).map(|event| event.seq);
     let day = rows[..rows.len().min(top + 1)].iter().rev().find_map(|row| match row {
@@ -51,6 +52,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         Row::Event(_) => None,
     });
     let mut lines = vec![Line::of(Role::Strong, format!(" {head}"))];
+    lines.extend(night.map(|night| Line::of(Role::Plain, format!(" {night}"))));
     lines.push(Line::of(Role::Good, format!(" {}", day.unwrap_or_default())));
     // The head has said the first row's day already.
     let first = top + usize::from(matches!(rows.get(top), Some(Row::Day(_))));

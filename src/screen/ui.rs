@@ -137,6 +137,8 @@ pub struct Ui {
     pub banners: Vec<String>,
     /// What a scale and a probe with a cable show.
     pub readings: Readings,
+    /// When the journal was last copied at night, where it is, in words.
+    pub night: Option<String>,
     pub quieted: bool,
     /// A `*` that waits for the key after it.
     pub star: Option<Star>,
@@ -174,6 +176,7 @@ impl Ui {
             standing,
             banners: Vec::new(),
             readings: Readings::default(),
+            night: None,
             quieted: false,
             star: None,
             numlock_off: false,

@@ -12,6 +12,7 @@ use tokio::sync::mpsc::{
 };
 
 use super::inbox::{self, Aside, Taken, Waiting};
+use super::nightly::{self, Night};
 use super::rescue;
 use crate::shop::facts::fact::Event;
 
@@ -29,6 +30,8 @@ pub enum Told {
     Brought(Vec<Waiting>),
     /// Events were written to a directory that was named, or why not.
     Rescued(Result<PathBuf, String>),
+    /// What the last nightly copy came to; None where there was none yet.
+    Night(Option<Night>),
 }
 
 /// What the board has done.
@@ -59,8 +62,13 @@ impl Clerk {
         let (errands, incoming) = channel();
         let (tell, told) = unbounded_channel();
         let weak = tell.downgrade();
-        let mut desk =
-            Desk { data: data.to_owned(), tell, known: BTreeMap::new(), saved: BTreeSet::new() };
+        let mut desk = Desk {
+            data: data.to_owned(),
+            tell,
+            known: BTreeMap::new(),
+            saved: BTreeSet::new(),
+            night: None,
+        };
         let work = move || {
             super::mishap::ends_the_board();
             desk.work(&incoming);
@@ -109,11 +117,17 @@ struct Desk {
     known: BTreeMap<PathBuf, Taken>,
     /// Files that are to go: tried again until they do.
     saved: BTreeSet<PathBuf>,
+    /// The nightly copy that was told of last, where a job is set up that makes them.
+    night: Option<Option<Night>>,
 }
 
 impl Desk {
     fn work(&mut self, errands: &Receiver<Errand>) {
+        let is_set_up = nightly::is_set_up();
         loop {
+            if is_set_up {
+                self.look_at_night();
+            }
             let most = MOST_KNOWN.saturating_sub(self.known.len());
             let new = inbox::waiting(&self.data, most, |path| self.known.contains_key(path));
             let told_of = new.iter().map(|waiting| (waiting.path.clone(), Taken::of(waiting)));
@@ -130,6 +144,15 @@ impl Desk {
                 self.run(errand);
             }
             self.clear();
+        }
+    }
+
+    fn look_at_night(&mut self) {
+        let night = Some(Night::last(&self.data));
+        if self.night != night {
+            self.night.clone_from(&night);
+            // The board may have ended already.
+            drop(self.tell.send(Told::Night(night.flatten())));
         }
     }
 

@@ -15,6 +15,7 @@ mod listen;
 pub mod log;
 mod mishap;
 pub mod new_file;
+pub mod nightly;
 mod painter;
 pub mod paths;
 pub mod picture;

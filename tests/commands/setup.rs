@@ -50,7 +50,7 @@ fn all_is_said_laid_laid_again_and_taken_away() {
     assert_eq!((first.code, first.err.as_str()), (0, ""));
     let there = laid(&root(&bench));
     assert_eq!(there[BOARD], "/usr/lib/systemd/system/dwell.service");
-    assert!(there[NIGHTLY].contains("dwell backup --force /media/stick/dwell-"), "{there:?}");
+    assert!(there[NIGHTLY].contains("dwell nightly /media/stick\n"), "{there:?}");
     for name in there.keys() {
         assert!(first.out.contains(name), "{name} was said:\n{}", first.out);
     }

@@ -12,6 +12,7 @@ mod keypad;
 mod keys;
 mod labels;
 mod morning;
+mod nightly;
 mod notices;
 mod panics;
 mod recipes;

@@ -152,6 +152,7 @@ const DATA: &[(&str, &str)] = &[
          may be read while the board runs. The directory is ~/.local/share/dwell, or as --data or DWELL_DATA say; \
          /var/lib/dwell for the board that the system starts.",
     ),
+    ("nightly.json", "What the nightly check and copy of a setup came to; the board shows it."),
     ("inbox", "Orders and wash results that wait for the board to take them in."),
     ("log", "What the program noticed beside the work, bounded in size."),
     ("lock", "Held by the board that writes: there is one."),

@@ -100,11 +100,11 @@ fn usual(large: bool) -> Vec<Change> {
 /// A check and a copy each night; seven copies, one for each day of the week.
 fn nightly(backup: &str) -> Vec<Change> {
     let service = format!(
-        "[Unit]\nDescription=Check and copy of the board's journal\nRequiresMountsFor={backup} /var/lib/dwell\n\n\
+        "[Unit]\nDescription=Check and copy of the board's journal\nRequiresMountsFor={backup} /var/lib/dwell\n\
+         After=dwell.service\n\n\
          [Service]\nType=oneshot\nUser=dwell\nGroup=dwell\nEnvironment=DWELL_DATA=/var/lib/dwell\nUMask=0077\n\
-         ExecStart=/usr/bin/dwell check\n\
-         ExecStart=/bin/sh -c 'exec /usr/bin/dwell backup --force {backup}/dwell-$(date +%%u).sqlite'\n\
-         ProtectSystem=strict\nProtectHome=yes\nReadWritePaths={backup} /var/lib/dwell\nPrivateNetwork=yes\n\
+         ExecStart=/usr/bin/dwell nightly {backup}\n\
+         ProtectSystem=strict\nProtectHome=yes\nReadWritePaths=-{backup} /var/lib/dwell\nPrivateNetwork=yes\n\
          NoNewPrivileges=yes\nCapabilityBoundingSet=\n"
     );
     let timer = "[Unit]\nDescription=Each night: check and copy of the board's journal\n\n\
@@ -117,6 +117,11 @@ fn nightly(backup: &str) -> Vec<Change> {
             "the journal is checked and copied: seven copies, one for each day of the week",
         ),
         Change::file(&in_system("dwell-nightly.timer"), timer, "each night at half past three"),
+        Change::file(
+            &in_system("dwell.service.d/nightly.conf"),
+            "[Service]\nEnvironment=DWELL_NIGHTLY=yes\n",
+            "the board says what each night came to, and that one was left out",
+        ),
         Change::link(
             &in_system("timers.target.wants/dwell-nightly.timer"),
             "/etc/systemd/system/dwell-nightly.timer",

@@ -6,6 +6,7 @@ mod banners;
 mod instruments;
 mod keys;
 pub mod labels;
+mod night;
 mod notices;
 pub mod planning;
 mod sound;
@@ -31,6 +32,7 @@ use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
 use crate::shell::follower::{Follower, Trouble};
 use crate::shell::journal::{Progress, Writer};
+use crate::shell::nightly::Night;
 use crate::shell::profiles::{FileError, Profiles, zone};
 use crate::shell::serial::Serial;
 use crate::shell::sounder::{Ear, Sounder};
@@ -90,6 +92,8 @@ pub struct Board {
     /// Rescue files that were read, and their last event: they go once that is synced.
     rescued: (Vec<PathBuf>, u64),
     profile_banner: Option<String>,
+    /// The last nightly copy, where a job is set up that makes them.
+    night: Option<Option<Night>>,
     /// What was found at the start and stands until the next one.
     start_banners: Vec<String>,
     /// Why what a view shows may not be so.
@@ -144,6 +148,7 @@ impl Board {
             inbox: BTreeMap::new(),
             rescued: (Vec::new(), 0),
             profile_banner: None,
+            night: None,
             start_banners: Vec::new(),
             view_trouble: None,
             looks: Vec::new(),

@@ -63,6 +63,10 @@ impl Board {
                 );
                 self.ui.say(Tone::Done, text, now);
             }
+            Told::Night(night) => {
+                self.hear_of_night(night);
+                self.put_up_banners(now);
+            }
             Told::Rescued(Err(reason)) => {
                 self.ui.say(Tone::Refused, format!("not written. {reason}"), now);
             }
