@@ -5,6 +5,7 @@ mod art;
 mod backup;
 mod board;
 mod check;
+mod compare;
 mod figures;
 mod history;
 mod labels;
@@ -83,6 +84,8 @@ enum Command {
     Pace(numbers::PaceOptions),
     /// What a shift came to, as text, a table, JSON or a page to print
     Report(report::Options),
+    /// Shifts, weeks, presses, people or recipes side by side, and what of it is only chance
+    Compare(compare::Options),
     /// When it will be done, what holds it back, what would help
     Plan(plan::Options),
     /// When garments that nobody has ordered yet could be ready, and what they would push back
@@ -251,6 +254,7 @@ pub fn main() -> ExitCode {
         Some(Command::Shelf(options)) => numbers::shelf(&places, &options),
         Some(Command::Pace(options)) => numbers::pace(&places, &options),
         Some(Command::Report(options)) => report::run(&places, &options),
+        Some(Command::Compare(options)) => compare::run(&places, &options),
         Some(Command::Plan(options)) => plan::run(&places, &options),
         Some(Command::Promise(options)) => promise::run(&places, &options),
         Some(Command::Week(options)) => week::run(&places, &options),

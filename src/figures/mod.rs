@@ -9,6 +9,7 @@ pub mod colour;
 pub mod coverage;
 pub mod fan;
 pub mod fastness;
+pub mod funnel;
 pub mod kpi;
 pub mod learn;
 pub mod light;

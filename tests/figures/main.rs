@@ -9,6 +9,7 @@ mod contrast;
 mod control;
 mod fastness;
 mod figure_laws;
+mod funnel;
 mod kpi;
 mod practice;
 mod process;

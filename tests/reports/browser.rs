@@ -93,7 +93,7 @@ fn the_page_holds_in_a_real_browser() {
         assert!(seen["least"].as_f64().unwrap() >= 4.5, "{seen}");
         assert!(seen["texts"].as_u64().unwrap() > 100, "{seen}");
         assert_eq!((&seen["charts"], &seen["fetched"]), (&2.into(), &0.into()), "{seen}");
-        assert_eq!(seen["sections"].as_array().unwrap().len(), 11, "{seen}");
+        assert_eq!(seen["sections"].as_array().unwrap().len(), 12, "{seen}");
     }
 }
 

@@ -262,6 +262,7 @@ fn the_page_keeps_what_it_promises_to_a_screen_reader_and_fetches_nothing() {
             [
                 "At a glance",
                 "What to do",
+                "Beside other shifts",
                 "Orders",
                 "Finished over the shift",
                 "Losses, most costly first",

@@ -2,6 +2,7 @@
 
 mod browser;
 mod chromium;
+mod compare;
 mod corrected;
 mod finished;
 mod forms;

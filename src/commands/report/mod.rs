@@ -1,14 +1,14 @@
 //! The shift report: one gathering, one list of sections, four forms.
 
-mod charts;
-mod page;
-mod section;
+pub(super) mod charts;
+pub(super) mod page;
+pub(super) mod section;
 mod sections;
 mod strips;
 mod table;
 mod tables;
-mod text;
-mod words;
+pub(super) mod text;
+pub(super) mod words;
 
 use std::path::PathBuf;
 
@@ -18,6 +18,8 @@ use serde::Serialize;
 use super::period::{Period, Since};
 use super::{Failure, Places, output};
 use crate::shell::journal;
+use crate::shop::books::beside::Beside;
+use crate::shop::books::groups::{By, Groups};
 use crate::shop::books::shift_report::{Report, ShiftBook};
 use crate::shop::books::shifts::ShiftName;
 use crate::shop::facts::day::Day;
@@ -63,12 +65,16 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         (None, None, None) => Period::of_shift(&data, options.shift.as_ref())?,
         (None, from, to) => Period::of_days(&data, from, to)?,
     };
-    let told = period.read(&data, ShiftBook::of(period.scope))?;
-    let mut report = told.book.close(&told.shop, (period.from, period.to), period.running);
+    let told = period.read(&data, (ShiftBook::of(period.scope), Groups::default()))?;
+    let (book, groups) = told.book;
+    let mut report = book.close(&told.shop, (period.from, period.to), period.running);
     report.notes.splice(0..0, told.notes);
     if let Some((name, of_day)) = &period.named {
         report.shift.name = Some(name.to_string());
         report.shift.of_day = *of_day;
+        let mut shifts = groups.rows(&told.shop, By::Shift, |_| true);
+        shifts.pop();
+        report.beside = Beside::of(&shifts);
     }
     let report = match &period.station {
         Some(station) => report.priced(station),

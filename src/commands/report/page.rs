@@ -26,11 +26,26 @@ const NARROW: u32 = 340;
 /// # Errors
 /// None in practice: it is made in memory.
 pub fn page(report: &Report, sections: &[Section], zone: &TimeZone) -> Result<String, Failure> {
-    let charts = Charts {
-        pace: [finished(report, zone, (WIDE, 200))?, finished(report, zone, (NARROW, 210))?],
-        strips: [strips(report, zone, WIDE)?, strips(report, zone, NARROW)?],
+    let pace = [finished(report, zone, (WIDE, 200))?, finished(report, zone, (NARROW, 210))?];
+    let strips = [strips(report, zone, WIDE)?, strips(report, zone, NARROW)?];
+    let picture = |chart| match chart {
+        Chart::Presses => html! { (both("strips", &strips)) (legend()) },
+        _ => both("pace", &pace),
     };
     let title = format!("Shift report: {}, {}", report.station, words::days(report));
+    let under = format!("{}; {}", words::hours(report, zone), words::people(report));
+    let footer = footer(report, zone);
+    Ok(document(&title, Some(&under), sections, &picture, Some(footer)))
+}
+
+/// A page of sections that needs nothing else; `picture` draws what stands in them.
+pub fn document(
+    title: &str,
+    under: Option<&str>,
+    sections: &[Section],
+    picture: &dyn Fn(Chart) -> Markup,
+    footer: Option<Markup>,
+) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -44,37 +59,30 @@ pub fn page(report: &Report, sections: &[Section], zone: &TimeZone) -> Result<St
             body {
                 header {
                     h1 { (title) }
-                    p { (words::hours(report, zone)) "; " (words::people(report)) }
+                    @if let Some(under) = under { p { (under) } }
                 }
                 main {
                     @for one in sections {
                         (section(one.id, one.title, html! {
-                            @for part in &one.parts { (shown(part, &charts)) }
+                            @for part in &one.parts { (shown(part, picture)) }
                         }))
                     }
                 }
-                (footer(report, zone))
+                @if let Some(footer) = footer { (footer) }
             }
         }
     };
-    Ok(page.into_string())
+    page.into_string()
 }
 
-/// The pictures, each in the size for a desk and in the one for a phone.
-struct Charts {
-    pace: [Picture; 2],
-    strips: [Picture; 2],
-}
-
-fn shown(part: &Part, charts: &Charts) -> Markup {
+fn shown(part: &Part, picture: &dyn Fn(Chart) -> Markup) -> Markup {
     match part {
         Part::Figures(figures) => self::figures(figures),
         Part::Says(texts) if texts.len() == 1 => html! { p { (texts[0]) } },
         Part::Says(texts) => html! { ul.notes { @for text in texts { li { (text) } } } },
         Part::Explains(text) => html! { p.said { (text) } },
         Part::Table(one) => table(one),
-        Part::Chart(Chart::Finished) => both("pace", &charts.pace),
-        Part::Chart(Chart::Presses) => html! { (both("strips", &charts.strips)) (legend()) },
+        Part::Chart(chart) => picture(*chart),
         Part::Data(_) => html! {},
     }
 }
@@ -105,7 +113,7 @@ fn figures(figures: &[Figure]) -> Markup {
 }
 
 /// A picture in the size for a desk and in the one for a phone; only one of them is shown, and read out.
-fn both(id: &str, pictures: &[Picture; 2]) -> Markup {
+pub fn both(id: &str, pictures: &[Picture; 2]) -> Markup {
     let [wide, narrow] = pictures;
     html! {
         (picture(&format!("{id}-wide"), "wide", wide))

@@ -42,6 +42,8 @@ pub enum Part {
 pub enum Chart {
     Finished,
     Presses,
+    /// Of a comparison.
+    Groups,
 }
 
 /// A figure with its name, and what is said beside it.

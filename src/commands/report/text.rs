@@ -51,8 +51,8 @@ fn rows(table: &Table, lines: &mut Vec<String>) {
     if table.rows.is_empty() {
         return indented(lines, table.none);
     }
-    /// A row's name gives way to its figures down to so many cells.
-    const LEAST: usize = 8;
+    /// A row's name gives way to its figures, but never wholly: a row without a name says nothing.
+    const LEAST: usize = 1;
     let shown = table.columns.iter().filter(|column| column.in_text());
     let columns = shown.map(|column| match column.figures {
         true => Column::figures(column.short),

@@ -3,11 +3,13 @@
 //! A book takes the entries of the ledger in order and knows neither what was taken back nor what was corrected: those
 //! never reach it (see `ledger.rs`). What an entry says was resolved when it was applied, so a book asks no shop.
 
+pub mod beside;
 mod chain;
 pub mod coats;
 pub mod drift;
 pub mod entry;
 pub mod finished;
+pub mod groups;
 pub mod hands;
 pub mod ledger;
 pub mod losses;
@@ -75,6 +77,14 @@ books! {
     hands: HandBook,
     /// What the sprayer has laid over the weeks.
     sprayer: SprayerBook,
+}
+
+/// Two books at once.
+impl<A: Book, B: Book> Book for (A, B) {
+    fn take(&mut self, entry: &Entry) {
+        self.0.take(entry);
+        self.1.take(entry);
+    }
 }
 
 /// No book at all, for a history of which nothing is to be counted.

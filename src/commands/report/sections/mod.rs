@@ -1,6 +1,7 @@
 //! The sections of a report, in the order in which an owner reads them: what came out, what to do, then why.
 
 mod advice;
+mod beside;
 mod money;
 mod supplies;
 mod work;
@@ -19,6 +20,7 @@ pub fn sections(report: &Report, zone: &TimeZone) -> Vec<Section> {
     let mut all = vec![
         section("figures", "At a glance", glance(report)),
         section("advice", "What to do", advice::parts(report)),
+        section("beside", "Beside other shifts", beside::parts(report)),
         section("orders", "Orders", work::orders(report)),
     ];
     if report.shift.shifts == 1 {

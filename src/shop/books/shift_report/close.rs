@@ -110,6 +110,7 @@ impl ShiftBook {
             printer,
             people,
             held_back,
+            beside: None,
             bill: None,
             past_target: self.past_target(),
             sheets: self.sheets(),

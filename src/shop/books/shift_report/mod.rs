@@ -18,6 +18,7 @@ pub use notes::Note;
 
 use serde::{Serialize, Serializer};
 
+use super::beside::Beside;
 use super::losses::Loss;
 use super::press_spans::Doing;
 use super::used::{Cost, Used};
@@ -60,6 +61,8 @@ pub struct Report {
     pub held_back: Option<HeldBack>,
     /// What all of it used; blanks are those of garments that came out or were lost.
     pub used: Used,
+    /// The shift before and the usual one; None where none was before, or this is not one shift.
+    pub beside: Option<Beside>,
     /// None without prices.
     pub bill: Option<Bill>,
     pub past_target: PastTarget,

@@ -1,0 +1,135 @@
+//! Shifts, weeks, days of the week, presses, people or recipes side by side, with how far chance alone sets them apart, so
+//! that nobody is blamed for noise.
+
+mod chart;
+mod told;
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::report::{page, text};
+use super::{Failure, Places, output, read_since};
+use crate::shell::journal;
+use crate::shop::books::groups::{By, Group, Groups};
+use crate::shop::facts::day::Day;
+use crate::shop::facts::moment::Wall;
+
+/// What is set side by side, of which days, in which form, and where to.
+#[derive(Debug, Args)]
+pub struct Options {
+    /// What stands side by side
+    #[arg(long, value_enum)]
+    by: Side,
+    /// Only shifts from this day on, "2026-12-01"
+    #[arg(long, value_name = "DAY")]
+    from: Option<Day>,
+    /// Only shifts to this day, that day among them
+    #[arg(long, value_name = "DAY")]
+    to: Option<Day>,
+    /// Text of 80 columns, a table as RFC 4180 has it, JSON, or a page with its picture that needs nothing else
+    #[arg(long, value_enum, default_value_t = Form::Text)]
+    format: Form,
+    /// As JSON: one array, an object a group
+    #[arg(long, conflicts_with = "format")]
+    json: bool,
+    /// Write it to this file, whole or not at all
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// What can stand side by side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Side {
+    Shift,
+    Week,
+    Weekday,
+    Press,
+    Person,
+    Recipe,
+}
+
+impl From<Side> for By {
+    fn from(side: Side) -> Self {
+        match side {
+            Side::Shift => By::Shift,
+            Side::Week => By::Week,
+            Side::Weekday => By::Weekday,
+            Side::Press => By::Press,
+            Side::Person => By::Person,
+            Side::Recipe => By::Recipe,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Form {
+    Text,
+    Csv,
+    Json,
+    Html,
+}
+
+/// Prints or writes the comparison.
+pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
+    let data = places.data()?;
+    if let (Some(from), Some(to)) = (options.from, options.to)
+        && from > to
+    {
+        let text = format!("--from {from} --to {to}: expected the earlier day first");
+        return Err(Failure::Input(text));
+    }
+    let (read, groups) = read_since(&data, Wall::FIRST, |_| Groups::default())?;
+    let within = |day: Day| {
+        options.from.is_none_or(|from| from <= day) && options.to.is_none_or(|to| day <= to)
+    };
+    let rows = groups.rows(&read.shop, options.by.into(), within);
+    if rows.is_empty() {
+        return Err(nothing(&groups, &read.zone));
+    }
+    let form = if options.json { Form::Json } else { options.format };
+    let bytes = bytes(&rows, &told::title(&read.shop, options.by.into()), form)?;
+    match &options.out {
+        Some(path) => output::whole(path, [journal::path(&data)], &bytes),
+        None => output::raw(&bytes),
+    }
+}
+
+fn bytes(rows: &[Group], title: &str, form: Form) -> Result<Vec<u8>, Failure> {
+    Ok(match form {
+        Form::Text => {
+            text::lines(vec![title.to_owned()], &told::sections(rows)).join("\n").into_bytes()
+        }
+        Form::Csv => csv(rows)?,
+        Form::Html => {
+            let pictures =
+                [chart::picture(rows, chart::WIDE)?, chart::picture(rows, chart::NARROW)?];
+            let picture = |_| page::both("groups", &pictures);
+            page::document(title, None, &told::sections(rows), &picture, None).into_bytes()
+        }
+        Form::Json => {
+            let mut bytes = serde_json::to_vec(rows).map_err(std::io::Error::from)?;
+            bytes.push(b'\n');
+            bytes
+        }
+    })
+}
+
+/// One row a group, by the names that JSON has.
+fn csv(rows: &[Group]) -> Result<Vec<u8>, Failure> {
+    let mut writer =
+        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    for row in rows {
+        writer.serialize(row).map_err(|wrong| Failure::from(std::io::Error::from(wrong)))?;
+    }
+    writer.into_inner().map_err(|wrong| Failure::Other(wrong.to_string()))
+}
+
+fn nothing(groups: &Groups, zone: &jiff::tz::TimeZone) -> Failure {
+    Failure::Input(match groups.days(zone) {
+        Some((first, last)) => {
+            format!("nothing was done on these days; shifts began from {first} to {last}")
+        }
+        None => "nobody has worked at this bench yet".to_owned(),
+    })
+}
