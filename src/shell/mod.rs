@@ -3,6 +3,7 @@
 pub mod board;
 pub mod clerk;
 pub mod clock;
+pub mod evidence;
 pub mod follower;
 pub mod guard;
 pub mod handles;

@@ -7,7 +7,9 @@ use jiff::tz::TimeZone;
 
 use super::journal::{JournalError, Reader};
 use super::records::{self, Record};
+use crate::figures::money::Money;
 use crate::screen::words;
+use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact, ReturnAsked};
 use crate::shop::facts::ids::{OrderNo, Tag};
 use crate::shop::facts::moment::Wall;
@@ -74,6 +76,64 @@ pub struct Recall {
     pub others: usize,
     /// Garments and orders elsewhere that have the same lot.
     pub elsewhere: Vec<(String, usize, usize)>,
+    /// What it costs by today's prices; None where the profile has none.
+    pub cost: Option<Cost>,
+}
+
+/// What a return costs by today's prices. Hands and presses are left out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cost {
+    /// What the customer gets back.
+    pub refund: Option<Money>,
+    /// Blank, ink and fluid of another one.
+    pub again: Money,
+    /// What `again` lacks, for want of a price.
+    pub no_price: Vec<&'static str>,
+    pub money: String,
+}
+
+impl Cost {
+    fn of(shop: &Shop, candidates: &[Record]) -> Option<Self> {
+        let station = shop.station()?;
+        let costs = Some(station.costs).filter(|costs| !costs.is_unknown())?;
+        let garment = candidates.first().and_then(|record| shop.garment(record.tag));
+        let grams = garment.and_then(|one| shop.planned_spray(one)).map_or(0.0, |grams| grams.0);
+        let fluid = costs.fluid_kg.map(|price| Money(price.0 * grams / 1000.0));
+        let parts = [("blank", costs.blank), ("print", costs.print), ("fluid", fluid)];
+        let known = parts.iter().filter_map(|(_, price)| *price);
+        Some(Self {
+            refund: costs.refund,
+            again: Money(known.map(|price| price.0).sum()),
+            no_price: parts
+                .iter()
+                .filter(|(_, price)| price.is_none())
+                .map(|part| part.0)
+                .collect(),
+            money: station.money.clone(),
+        })
+    }
+
+    fn told(&self, at_risk: usize) -> String {
+        let amount = |money: Money| format!("{money} {}", self.money).trim_end().to_owned();
+        let refund = self.refund.map_or_else(
+            || "no price of a refund".to_owned(),
+            |refund| format!("refund {}", amount(refund)),
+        );
+        let missing = match self.no_price.as_slice() {
+            [] => String::new(),
+            names => format!(" (no price: {})", names.join(", ")),
+        };
+        let all = self.refund.filter(|_| at_risk > 0).map_or_else(String::new, |refund| {
+            format!(
+                "; up to {} if all {at_risk} at risk come back",
+                amount(Money(refund.0 * at_risk as f64))
+            )
+        });
+        format!(
+            "cost: {refund}, another one {}{missing}, hands and presses left out{all}",
+            amount(self.again)
+        )
+    }
 }
 
 /// Why there is no answer.
@@ -126,8 +186,8 @@ pub fn of(reader: &Reader, asked: &ReturnAsked) -> Result<Recall, NoRecall> {
     });
     let (at_risk, others) = at_risk(&candidates, siblings);
     let elsewhere = elsewhere(reader, &candidates, order.no)?;
-    let size = asked.size.clone();
-    Ok(Recall { order, size, candidates, at_risk, others, elsewhere })
+    let (size, cost) = (asked.size.clone(), Cost::of(&part.shop, &candidates));
+    Ok(Recall { order, size, candidates, at_risk, others, elsewhere, cost })
 }
 
 fn sizes(records: &[Record]) -> String {
@@ -239,6 +299,7 @@ impl Recall {
                 (counted(*garments, "garment"), counted(*orders, "other order"));
             format!("elsewhere: {garments} of {orders} have lot {lot}: dwell trace --lot {lot}")
         }));
+        lines.extend(self.cost.as_ref().map(|cost| cost.told(self.at_risk.len())));
         lines
     }
 }

@@ -179,3 +179,75 @@ fn a_lot_lists_orders_dates_and_places_first_and_its_recall_is_a_table() {
     let count: i64 = database.query_row(count, [], |row| row.get(0)).unwrap();
     assert_eq!(count, 2);
 }
+
+/// What the journal holds is what a file of the same garments says: the same samples, the same bias.
+#[test]
+fn a_window_is_asked_of_ordinary_work_washes_and_returns() {
+    let mut world = world();
+    world.must(Command::SampleForWash("A1-02".parse().unwrap()));
+    world.must(Command::NoteWash(dwell::shop::facts::fact::Washed {
+        garment: "A1-02".parse().unwrap(),
+        cycles: 9,
+        grade: "4-5".parse().unwrap(),
+        delta_e: None,
+        file: None,
+    }));
+    let tag = Some("A1-01".parse().unwrap());
+    let order = dwell::shop::facts::ids::OrderNo(1);
+    world.must(Command::NoteReturn(dwell::shop::facts::fact::Returned::of(
+        order,
+        tag,
+        Default::default(),
+    )));
+    let bench = bench();
+    write(&bench, world.events);
+    let ask = ["trial", "--recipe", "dark-cotton"];
+    let told = bench.run(&ask);
+    assert_eq!((told.code, told.err.as_str()), (0, ""));
+    for words in [
+        "journal of   dark-cotton: 3 garments weighed and seen, 2 washed",
+        "2 of ordinary work at half weight",
+        "1 returned at half weight: only what fails comes back",
+    ] {
+        assert!(told.out.contains(words), "{words}: {}", told.out);
+    }
+    let said = asked(&bench, &ask);
+    let coats: Vec<f64> = bench
+        .past_of("coat-weighed")
+        .iter()
+        .map(|one| one["coat"].as_str().unwrap().trim_end_matches(" g/m2").parse().unwrap())
+        .collect();
+    let rows = format!(
+        "aimed,coat,white,wash,from\n,{0},yes,,work\n,{0},,no,return\n,{1},yes,yes,work\n",
+        coats[0], coats[1]
+    );
+    let file = bench.root.path().join("same.csv");
+    std::fs::write(&file, rows).unwrap();
+    let window = dwell::shell::profiles::load(None).unwrap().recipes["dark-cotton"].coat;
+    let (low, high) = (window.low.to_string(), window.high.to_string());
+    let file = asked(&bench, &["trial", file.to_str().unwrap(), "--low", &low, "--high", &high]);
+    assert_eq!(said, file);
+    // Another lot has none, and a recipe that is none is named.
+    let none = bench.run(&["trial", "--recipe", "dark-cotton", "--lot", "F-2"]);
+    assert!(none.code == 2 && none.err.contains("no garment of it was weighed"), "{}", none.err);
+    let none = bench.run(&["trial", "--recipe", "nothing"]);
+    assert!(none.code == 2 && none.err.contains("there is no recipe \"nothing\""), "{}", none.err);
+}
+
+#[test]
+fn a_return_costs_what_the_profile_has_prices_for() {
+    let mut profile = station(2);
+    profile.costs.refund = Some("25".parse().unwrap());
+    profile.costs.blank = Some("3.20".parse().unwrap());
+    profile.money = "EUR".into();
+    let mut world = world();
+    world.must(Command::SetStation(std::sync::Arc::new(profile)));
+    let bench = bench();
+    write(&bench, world.events);
+    let look = ["wash", "--order", "A1", "--size", "M", "--returned", "--look"];
+    let told = bench.run(&look).out;
+    let words = "cost: refund 25.00 EUR, another one 3.20 EUR (no price: print, fluid), hands and presses left out; up to \
+                 50.00 EUR if all 2 at risk come back";
+    assert!(told.contains(words), "{told}");
+    assert_eq!(asked(&bench, &look)["cost"]["no_price"], json!(["print", "fluid"]));
+}

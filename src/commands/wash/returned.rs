@@ -122,5 +122,8 @@ fn as_json(said: &Returned, found: &Recall, id: Option<String>) -> Value {
     json!({
         "returned": records::returned(said), "id": id, "name": found.order.name,
         "candidates": candidates, "at_risk": at_risk, "others": found.others, "elsewhere": elsewhere,
+        "cost": found.cost.as_ref().map(|cost| json!({
+            "refund": cost.refund, "again": cost.again, "no_price": cost.no_price, "money": cost.money,
+        })),
     })
 }

@@ -211,6 +211,19 @@ impl Reader {
         self.of_kind("returned")
     }
 
+    /// The newest garments of a recipe whose coats were weighed, at most so many.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn weighed_of(&self, recipe: &str, most: usize) -> Result<BTreeSet<Tag>, JournalError> {
+        let filter =
+            "kind = 'coat-weighed' AND json_valid(body) AND json_extract(body, '$.recipe') = ?1";
+        let mut events = self.rows(filter, [recipe])?;
+        self.drop_undone(&mut events)?;
+        let tags = events.iter().rev().filter_map(|event| event.fact.garment());
+        Ok(tags.take(most).collect())
+    }
+
     /// The tags of all garments that an order has had, its blanks that came later too.
     ///
     /// # Errors

@@ -14,20 +14,31 @@ use crate::figures::trial::answer::{Answer, Found};
 use crate::figures::trial::told::{Row, in_a_line};
 use crate::figures::trial::{Asked, Origin, Sample, Trial};
 use crate::figures::units::{GramsPerSquareMetre, whole_reader};
+use crate::shell::evidence::{self, Wanted};
+use crate::shell::journal::Reader;
+use crate::shop::facts::words::{clean, counted};
 
 /// The samples, and where the edges are thought to lie.
 #[derive(Debug, Args)]
+#[command(group = clap::ArgGroup::new("asked").args(["file", "recipe"]))]
 pub struct TrialOptions {
     /// CSV with a head: aimed, coat (g/m2), white, wash (grade 1 to 5 in halves, yes or no, or empty). With a head alone
     /// it says what to spray first. More columns are welcome: `from` (trial, work or return), and what must be the same
     /// for all: garment, fluid, lot, dilution, cure, cycles, scale, eye. Without a file: the trial that runs on the board
     #[arg(requires = "low", requires = "high")]
     file: Option<PathBuf>,
-    /// Where the low edge is thought to lie: the recipe's lightest coat, "138 g/m2"
-    #[arg(long, value_name = "COAT", requires = "file", value_parser = samples::read_coat)]
+    /// Without a file: what the journal's own garments of this recipe say, weighed in ordinary work, washed as samples or
+    /// brought back, beside a trial of it that runs
+    #[arg(long, value_name = "NAME", conflicts_with = "file")]
+    recipe: Option<String>,
+    /// With --recipe: only garments that were sprayed with fluid of this lot
+    #[arg(long, requires = "recipe")]
+    lot: Option<String>,
+    /// Where the low edge is thought to lie: the recipe's lightest coat, "138 g/m2"; with --recipe its window if nothing is said
+    #[arg(long, value_name = "COAT", requires = "asked", requires = "high", value_parser = samples::read_coat)]
     low: Option<GramsPerSquareMetre>,
     /// Where the high edge is thought to lie: its heaviest
-    #[arg(long, value_name = "COAT", requires = "file", value_parser = samples::read_coat)]
+    #[arg(long, value_name = "COAT", requires = "asked", requires = "low", value_parser = samples::read_coat)]
     high: Option<GramsPerSquareMetre>,
     /// The grade that must be reached, after the cure and after the wash
     #[arg(long, value_name = "GRADE", default_value = "4", value_parser = Grade::read_half)]
@@ -42,6 +53,9 @@ pub struct TrialOptions {
 
 /// Prints what the samples say of the window, what to spray next, and whether it is enough.
 pub fn trial(places: &Places, options: &TrialOptions) -> Result<(), Failure> {
+    if let Some(recipe) = &options.recipe {
+        return of_the_journal(places, options, recipe);
+    }
     let (Some(file), Some(low), Some(high)) = (&options.file, options.low, options.high) else {
         return on_the_board(places, options.json);
     };
@@ -55,6 +69,49 @@ pub fn trial(places: &Places, options: &TrialOptions) -> Result<(), Failure> {
     }
     let rows = answer.rows(asked, options.cycles);
     tell(rows.into_iter().chain(bias(&samples).map(|text| ("counted", text))))
+}
+
+/// The same of what the journal holds of a recipe.
+fn of_the_journal(places: &Places, options: &TrialOptions, recipe: &str) -> Result<(), Failure> {
+    let data = places.data()?;
+    let known = read(&data)?;
+    let window = known.shop.recipe_named(recipe).map(|recipe| recipe.coat).ok_or_else(|| {
+        let names: Vec<&str> = known.shop.recipes().map(|(name, ..)| name).collect();
+        let recipe = clean(recipe, 40);
+        input(format!("there is no recipe \"{recipe}\"; there are: {}", names.join(", ")))
+    })?;
+    let (low, high) = (options.low.unwrap_or(window.low), options.high.unwrap_or(window.high));
+    let asked = Asked::new(low, high, options.limit).map_err(input)?;
+    let lot = options.lot.as_deref();
+    let wanted = Wanted { recipe, lot, limit: options.limit, cycles: options.cycles };
+    let found = evidence::of(&Reader::of(&data)?, wanted)?;
+    let mut samples = found.samples;
+    let run = known.shop.trial().filter(|run| run.begun.recipe == recipe && lot.is_none());
+    samples.extend(run.iter().flat_map(|run| run.samples()));
+    if samples.is_empty() {
+        let text = "no garment of it was weighed and came to its end yet: m weighs on the board";
+        return Err(Failure::NoJournal(text.to_owned()));
+    }
+    let answer = Trial::of(asked, &samples).map_err(input)?.answer();
+    if options.json {
+        return output::json(&as_json(&answer));
+    }
+    let washed = samples.iter().filter(|sample| sample.wash.is_some()).count();
+    let seen = counted(samples.len(), "garment");
+    let first = ("journal of", format!("{recipe}: {seen} weighed and seen, {washed} washed"));
+    let lots: Vec<String> = found.lots.into_iter().collect();
+    let mixed = (lots.len() > 1).then(|| {
+        let text = format!("{}: a window is of one fluid; --lot takes one alone", lots.join(", "));
+        ("lots", text)
+    });
+    let rows = answer.rows(asked, options.cycles).into_iter();
+    tell(
+        [first]
+            .into_iter()
+            .chain(rows)
+            .chain(bias(&samples).map(|text| ("counted", text)))
+            .chain(mixed),
+    )
 }
 
 /// The same of the trial that runs on the board, as it was known when its last round was graded.
