@@ -1,8 +1,12 @@
 //! The search: a beam of beginnings, extended move by move.
 
 use std::collections::{HashSet, VecDeque};
+use std::rc::Rc;
 
 use super::{Dwell, Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
+
+/// The garments that wait for a phase of a kind: when each became ready, and which it is.
+type Queue = VecDeque<(Millis, usize)>;
 
 /// A machine while plans are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -26,8 +30,9 @@ impl Machine {
 struct Beginning {
     operators: Vec<Millis>,
     machines: [Vec<Machine>; 2],
-    /// For each kind and phase, when the garments that wait for it became ready.
-    waiting: Vec<Vec<VecDeque<(Millis, usize)>>>,
+    /// For each kind and phase, when the garments that wait for it became ready. A kind is shared by all that begin alike: a
+    /// move touches one of them.
+    waiting: Vec<Rc<Vec<Queue>>>,
     /// For a plan without dwell, the spans in which unloading is already bound.
     bound: Vec<(Millis, Millis)>,
     idle: Millis,
@@ -63,10 +68,12 @@ impl Problem {
             }
             next.sort_by_cached_key(|(beginning, _)| self.rank(beginning));
             let mut seen = HashSet::new();
-            next.retain(|(beginning, _)| seen.insert(beginning.likeness()));
-            next.truncate(width);
+            // The best of each kind, up to the width: those behind them are not looked at.
+            let unlike = |(beginning, _): &(Beginning, Move)| seen.insert(beginning.likeness());
             beam = next
                 .into_iter()
+                .filter(unlike)
+                .take(width)
                 .map(|(mut beginning, one)| {
                     moves.push((beginning.last, one));
                     beginning.last = Some(moves.len() - 1);
@@ -74,8 +81,8 @@ impl Problem {
                 })
                 .collect();
         }
-        let whole = |one: &&Beginning| one.is_over();
-        let best = beam.iter().filter(whole).min_by_key(|one| one.makespan).ok_or(NoPlan::Stuck)?;
+        let over = |one: &&Beginning| one.is_over();
+        let best = beam.iter().filter(over).min_by_key(|one| one.makespan).ok_or(NoPlan::Stuck)?;
         let mut moves = told(best, &moves);
         if self.dwell == Dwell::None {
             self.add_bound(&mut moves);
@@ -108,9 +115,9 @@ impl Problem {
         for (kind, phases) in self.kinds.iter().zip(&one.waiting) {
             let (mut later, mut held, mut after) = (0, [0; 2], 0);
             // From the end of the way: what is still to come for a garment that waits for each phase.
-            for (phase, queue) in kind.route.iter().zip(phases).rev() {
+            for (phase, queue) in kind.route.iter().zip(phases.iter()).rev() {
                 later += phase.work();
-                let count = i64::try_from(queue.len()).unwrap_or(0);
+                let count = whole(queue.len());
                 for group in [Group::Press, Group::Printer] {
                     let hold = phase.holds(group);
                     if hold > 0 && held[slot(group)] == 0 {
@@ -159,12 +166,12 @@ impl Problem {
         let machine = Machine::empty(0);
         let mut garment = 0;
         let waiting = self.kinds.iter().map(|kind| {
-            let mut phases = vec![VecDeque::new(); kind.route.len()];
+            let mut phases = vec![Queue::new(); kind.route.len()];
             if let Some(first) = phases.get_mut(kind.first()) {
                 first.extend((garment..garment + kind.count).map(|n| (kind.arrives(), n)));
             }
             garment += kind.count;
-            phases
+            Rc::new(phases)
         });
         let waiting = waiting.collect();
         let mut machines = [vec![machine; self.presses], vec![machine; self.printers]];
@@ -244,7 +251,7 @@ impl Problem {
     ) -> Option<(Beginning, Move)> {
         let free = from.operators[operator].max(ready);
         let mut after = from.clone();
-        after.waiting[kind][phase].pop_front();
+        Rc::make_mut(&mut after.waiting[kind])[phase].pop_front();
         match step {
             Phase::Arrival { .. } => None,
             Phase::Hand { takes, .. } => {
@@ -303,7 +310,7 @@ impl Beginning {
     }
 
     fn is_over(&self) -> bool {
-        self.waiting.iter().flatten().all(VecDeque::is_empty)
+        self.waiting.iter().flat_map(|kind| kind.iter()).all(Queue::is_empty)
             && self.machines.iter().flatten().all(|machine| machine.holds.is_none())
     }
 
@@ -324,7 +331,8 @@ impl Beginning {
     }
 
     fn pass_on(&mut self, kind: usize, phase: usize, garment: usize, ready: Millis) {
-        if let Some(queue) = self.waiting[kind].get_mut(phase + 1) {
+        if phase + 1 < self.waiting[kind].len() {
+            let queue = &mut Rc::make_mut(&mut self.waiting[kind])[phase + 1];
             // Several may become ready out of turn: the earliest goes first.
             let place = queue.partition_point(|(at, _)| *at <= ready);
             queue.insert(place, (ready, garment));
@@ -351,33 +359,37 @@ impl Beginning {
         }
     }
 
-    /// Two beginnings from which the same can follow are one.
-    #[expect(clippy::type_complexity, reason = "a key for a set, looked at nowhere else")]
-    fn likeness(
-        &self,
-    ) -> (
-        Vec<Millis>,
-        Vec<(usize, Millis, Option<(usize, usize)>)>,
-        Vec<Vec<Vec<Millis>>>,
-        Vec<Millis>,
-    ) {
-        let mut operators = self.operators.clone();
-        operators.sort_unstable();
-        let mut machines: Vec<(usize, Millis, Option<(usize, usize)>)> = Vec::new();
-        let first = operators.first().copied().unwrap_or(0);
-        for (group, all) in self.machines.iter().enumerate() {
-            machines.extend(all.iter().map(|machine| {
+    /// Two beginnings from which the same can follow are one: all that counts of it, in one row. As many operators and machines
+    /// stand at the head of each, and each queue says its length first, so no two rows mean the same but by being the same.
+    fn likeness(&self) -> Vec<Millis> {
+        let mut row = self.operators.clone();
+        row.sort_unstable();
+        let first = row.first().copied().unwrap_or(0);
+        for all in &self.machines {
+            let machine = |machine: &Machine| {
                 let holds = machine.holds.map(|(kind, phase, _)| (kind, phase));
-                (group, machine.at.max(first), holds)
-            }));
+                (machine.at.max(first), holds)
+            };
+            let mut alike: Vec<_> = all.iter().map(machine).collect();
+            alike.sort_unstable();
+            for (at, holds) in alike {
+                let (kind, phase) =
+                    holds.map_or((-1, -1), |(kind, phase)| (whole(kind), whole(phase)));
+                row.extend([at, kind, phase]);
+            }
         }
-        machines.sort_unstable();
-        let ready = |queue: &VecDeque<(Millis, usize)>| {
-            queue.iter().map(|(at, _)| (*at).max(first)).collect()
-        };
-        let waiting = self.waiting.iter().map(|kind| kind.iter().map(ready).collect()).collect();
-        (operators, machines, waiting, self.bound.iter().map(|(from, _)| *from).collect())
+        for queue in self.waiting.iter().flat_map(|kind| kind.iter()) {
+            row.push(whole(queue.len()));
+            row.extend(queue.iter().map(|(at, _)| (*at).max(first)));
+        }
+        row.extend(self.bound.iter().map(|(from, _)| *from));
+        row
     }
+}
+
+/// A count among moments.
+fn whole(count: usize) -> Millis {
+    Millis::try_from(count).unwrap_or(Millis::MAX)
 }
 
 /// The moves of a beginning, in the order of their starts.
