@@ -18,14 +18,20 @@ use crate::shop::rules::offer::{Advice, Waits};
 const OFTEN: Duration = Duration::from_secs(5);
 const SELDOM: Duration = Duration::from_secs(60);
 
+/// A plan is followed by a rest of so many times what it took: on a slow machine, where much happens, the board keeps most
+/// of a core for itself.
+const REST: u32 = 2;
+
 /// More open garments than any shop has are not planned: what a plan is made of is gathered between two keys.
 const MOST_PLANNED: usize = 20_000;
 
 /// What is known of the last plan.
 #[derive(Debug, Default)]
 pub struct Planning {
-    /// One is being made.
-    under_way: bool,
+    /// One is being made, since when.
+    under_way: Option<Up>,
+    /// None is made before.
+    rest: Option<Up>,
     /// When the last outlook was asked for, on the machine's own boot clock, and at which event.
     outlook: Option<(Up, u64)>,
     /// At which event the last advice was asked for.
@@ -74,7 +80,8 @@ impl Board {
         let since = |asked: Up| up.since(asked);
         let seq = self.shop.seq();
         let outlook = match self.planning.outlook {
-            _ if self.planning.under_way => return None,
+            _ if self.planning.under_way.is_some() => return None,
+            _ if self.planning.rest.is_some_and(|rest| up < rest) => return None,
             // Nobody looks at it: it only tells whether an order turns late, and a board at rest plans nothing.
             at if self.ui.pane != Pane::Pace => {
                 let asks = at.is_none_or(|(at, then)| then != seq && since(at) >= SELDOM);
@@ -101,7 +108,7 @@ impl Board {
         }
         let now = self.clock.now();
         let work = workload::of_shop(&self.shop, now)?;
-        self.planning.under_way = true;
+        self.planning.under_way = Some(up);
         if outlook {
             self.planning.outlook = Some((up, seq));
         }
@@ -122,7 +129,9 @@ impl Board {
     /// A plan has come. An outlook that is older than what has happened since still says about when; advice that
     /// is, is thrown away: newer advice is asked for next.
     pub fn planned(&mut self, planned: Planned) {
-        self.planning.under_way = false;
+        let up = crate::shell::clock::up();
+        self.planning.rest =
+            self.planning.under_way.take().map(|began| up.plus(up.since(began) * REST));
         // Copies of the loop's own: the plan's memory goes back with the last that was laid there.
         if let Some(outlook) = &planned.outlook {
             self.ui.outlook = outlook.clone();
