@@ -181,3 +181,72 @@ fn what_holds_a_shop_back_is_not_always_the_same() {
     assert_eq!(binds(1, 3), Some(Binds::Presses));
     assert_eq!(binds(3, 9), Some(Binds::Hands));
 }
+
+/// Whether a press is offered a garment that goes to the printer from it.
+fn could_feed(world: &World, advice: &Advice) -> bool {
+    let offers = world.shop.offers_by(&Choice::default(), advice, world.now);
+    offers.iter().any(|offer| match offer.act {
+        OfferedAct::Shut { garment, .. } => {
+            let garment = world.shop.garment(garment).unwrap();
+            match garment.place {
+                Place::Waiting(Step::Dry) | Place::Shelf => true,
+                Place::Waiting(Step::PrePress) => garment.coated,
+                _ => false,
+            }
+        }
+        _ => false,
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 150,
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
+
+    /// A printer that holds the shop back and has nothing to print is fed before anything else is begun: what a press makes
+    /// ready for it, else a spray; no blank is pressed before that.
+    #[test]
+    fn a_starved_printer_is_fed_first(moves in moves(), presses in 2usize..4) {
+        let mut world = World::new(station(presses));
+        world.must(order(12, false, 2, None));
+        for one in &moves {
+            match one {
+                Move::Wait(seconds) => world.wait(f64::from(*seconds)),
+                _ => world.wait(0.01),
+            }
+            // Dark garments alone: each of them is sprayed on its way. No rush: it goes before all else.
+            let dark = match one {
+                Move::Order { count, rank, due, .. } => {
+                    Move::Order { count: *count, light: false, rank: (*rank).max(2), due: *due }
+                }
+                other => other.clone(),
+            };
+            if let Some(command) = command(&world, &dark) {
+                drop(world.say(&command));
+            }
+            let advice = advice(&world);
+            let waits = |step| {
+                let there = |garment: &&Garment| garment.place == Place::Waiting(step);
+                world.shop.floor().all().filter(there).count()
+            };
+            let drying = world.shop.loads().any(|(_, load)| load.step == Step::Dry);
+            let starved = waits(Step::Print) == 0 && !drying;
+            if advice.binds != Some(Binds::Printers) || !starved {
+                continue;
+            }
+            let next = by_board(&world);
+            let fed = match (could_feed(&world, &advice), next) {
+                (_, Next::Open) => true,
+                (true, Next::Act(_, _, step)) => step != Step::Spray,
+                (true, next) => matches!(next, Next::Fetch(_)),
+                (false, next) if waits(Step::Spray) > 0 && waits(Step::Dry) == 0 => {
+                    matches!(next, Next::Act(_, _, Step::Spray | Step::Cure))
+                }
+                (false, _) => true,
+            };
+            prop_assert!(fed, "after {:?}: {:?}", one, by_board(&world));
+        }
+    }
+}

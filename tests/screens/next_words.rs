@@ -5,6 +5,7 @@ use dwell::figures::units::Grams;
 use dwell::shop::facts::bottle::Contents;
 use dwell::shop::facts::fact::{LotRegistered, SprayerFilled};
 use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::step::Pressure;
 use dwell::shop::rules::command::{By, Command, Which};
 
 use super::stage::Stage;
@@ -83,4 +84,15 @@ fn a_wipe_names_its_keys_beside_its_caution() {
     for words in ["both sides, then /", "alcohol burns", "or swap it: + 6"] {
         says(&stage, words);
     }
+}
+
+/// Where all that waits wants another heat, the press is set to it before anything else; both heats are said.
+#[test]
+fn a_press_at_another_heat_is_what_comes_next() {
+    let mut stage = shop(2);
+    let dial = "220 F".parse().unwrap();
+    stage.world.must(Command::SetDial { press: PRESS, dial, pressure: Pressure::Medium });
+    says(&stage, "press 1 to ");
+    says(&stage, "it is set to ");
+    says(&stage, "when it is turned: ");
 }

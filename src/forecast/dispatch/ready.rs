@@ -3,6 +3,7 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use crate::forecast::plan::{Claim, Group, Kind, Millis, Phase};
+use crate::shop::facts::rank::Rank;
 use crate::shop::facts::step::Step;
 use crate::shop::rules::turn::{Turn, Urgency};
 
@@ -148,7 +149,7 @@ impl Ready {
     }
 
     /// Whose turn it is at `now` among those that wait for something; `hungry` where what leads to the printer goes
-    /// before its equals.
+    /// before all but a rush.
     pub fn first(&self, now: Millis, wanted: &[Lane], hungry: bool) -> Option<First> {
         let lane_of = |place: &Place| self.look(place.kind, place.phase).and_then(|one| one.lane);
         let long = self.long.iter().take_while(|(long, _)| *long < now).map(|(_, place)| place);
@@ -161,7 +162,8 @@ impl Ready {
             let Place { urgency, dry, since, kind, phase } = *place;
             let feeds_nothing = !(hungry && lane_of(place) == Some(Lane::ToPrinter));
             // Blanks that come too soon are not looked for.
-            let turn = Turn { too_soon: false, in_time, urgency, feeds_nothing, dry };
+            let no_rush = urgency.rank != Rank::RUSH;
+            let turn = Turn { too_soon: false, in_time, no_rush, feeds_nothing, urgency, dry };
             First { turn, since, kind, phase }
         };
         long.map(|place| (false, place)).chain(soonest.map(|place| (true, place))).map(first).min()

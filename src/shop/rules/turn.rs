@@ -57,9 +57,11 @@ pub struct Turn {
     pub too_soon: bool,
     /// It has not waited, wet, for over half of what it may.
     pub in_time: bool,
-    pub urgency: Urgency,
+    /// It is no rush.
+    pub no_rush: bool,
     /// It leads to nothing that stands hungry.
     pub feeds_nothing: bool,
+    pub urgency: Urgency,
     pub dry: bool,
 }
 
@@ -79,7 +81,7 @@ impl Turn {
 
     /// Whether it goes before what holds the shop back: a rush, or what spoils.
     pub fn presses(self) -> bool {
-        !self.in_time || self.urgency.rank == Rank::RUSH
+        !self.in_time || !self.no_rush
     }
 }
 
@@ -146,8 +148,8 @@ impl Shop {
         })
     }
 
-    /// Those who wait in some queues by their turn at `now`; `hungry` where what leads to the printer goes before its
-    /// equals.
+    /// Those who wait in some queues by their turn at `now`; `hungry` where what leads to the printer goes before all
+    /// but a rush.
     pub fn by_turn(&self, queues: &[Queue], now: Moment, hungry: bool) -> Waiting<'_, Turn> {
         // Garments of a kind come one after the other: each order is looked up once.
         let last: Cell<Option<(OrderNo, Urgency)>> = Cell::new(None);
@@ -179,8 +181,9 @@ impl Shop {
         Turn {
             too_soon: self.is_blank(garment) && !presses_blank(ahead, urgency.rank),
             in_time: !self.waits_long(garment, now),
-            urgency,
+            no_rush: urgency.rank != Rank::RUSH,
             feeds_nothing: true,
+            urgency,
             dry: !matches!(garment.place, Place::Waiting(step) if is_wet(step)),
         }
     }
