@@ -22,6 +22,7 @@ use crate::shell::journal::{FILE, JournalError, Reader, Writer, snapshot};
 use crate::shell::picture;
 use crate::shell::private;
 use crate::shell::profiles::{DEMO_ART, Profiles};
+use crate::shell::rehearsed::{self, Teller};
 use crate::shell::run::run as show;
 use crate::shop::Shop;
 use crate::shop::facts::moment::Boot;
@@ -78,7 +79,8 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     if options.headless {
         return without_screen(shift, writer, options.json);
     }
-    on_screen(shift, writer, options.speed)
+    let teller = places.data_given.as_deref().map(Teller::start).transpose()?;
+    on_screen(shift, (writer, teller), options.speed)
 }
 
 /// A shift that is about to begin.
@@ -135,6 +137,7 @@ fn fresh(data: &Path) -> Result<Writer, Failure> {
         }
         drop(reader);
         snapshot::remove(data)?;
+        rehearsed::remove(data)?;
         for end in ["", "-wal", "-shm"] {
             let path = data.join(format!("{FILE}{end}"));
             if path.exists() {
@@ -219,7 +222,11 @@ fn told(summary: &Summary) -> Vec<String> {
     ]
 }
 
-fn on_screen(shift: Shift, writer: Option<Writer>, speed: f64) -> Result<(), Failure> {
+fn on_screen(
+    shift: Shift,
+    (writer, teller): (Option<Writer>, Option<Teller>),
+    speed: f64,
+) -> Result<(), Failure> {
     handles::try_out()?;
     let Shift { station, opening, mut operator, .. } = shift;
     let mut shop = Shop::default();
@@ -233,7 +240,7 @@ fn on_screen(shift: Shift, writer: Option<Writer>, speed: f64) -> Result<(), Fai
     }
     let operator = Box::new(move |shop: &Shop, now| operator.turn(shop, now));
     let clock = Clock::made_up(BEGINS, speed);
-    let source = Source::Rehearses { writer, operator, until: Some(BEGINS) };
+    let source = Source::Rehearses { writer, operator, until: Some(BEGINS), teller };
     let keys = Keymap::with(&station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
     let mut board = Board::new(shop, clock, source, Arc::new(keys), board::theme());
     board.ui.zone = jiff::tz::TimeZone::UTC;

@@ -57,14 +57,14 @@ fn machines_wall() -> Wall {
 }
 
 /// A clock: the machine's own, or one that runs a made-up shift at another speed.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Clock {
     Machine { boot: Boot },
     MadeUp(MadeUp),
 }
 
 /// A made-up clock: it stood at `base` when the machine's boot clock stood at `started`.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct MadeUp {
     base: Moment,
     started: Up,
@@ -115,11 +115,54 @@ impl Clock {
         }
     }
 
+    /// A made-up clock as a text, of one length whatever it says; None for the machine's own.
+    pub fn as_text(&self) -> Option<String> {
+        let Clock::MadeUp(MadeUp { base, started, speed, paused }) = self else { return None };
+        let (at, up, started, paused) = (base.at.0, base.up.0, started.0, u8::from(*paused));
+        Some(format!("{at:>20} {up:>20} {started:>20} {speed:>24} {paused}\n"))
+    }
+
+    /// The clock that was written so; None where the text is not whole.
+    pub fn from_text(text: &str) -> Option<Self> {
+        let words: Vec<&str> = text.strip_suffix('\n')?.split_whitespace().collect();
+        let [at, up, started, speed, paused] = words[..] else { return None };
+        let (at, up) = (Wall(at.parse().ok()?), Up(up.parse().ok()?));
+        let base = Moment { at, boot: Boot::MADE_UP, up };
+        let started = Up(started.parse().ok()?);
+        let speed = speed.parse().ok().filter(|speed: &f64| speed.is_finite() && *speed > 0.0)?;
+        let paused = match paused {
+            "0" => false,
+            "1" => true,
+            _ => return None,
+        };
+        Some(Self::MadeUp(MadeUp { base, started, speed, paused }))
+    }
+
     /// Changes the speed of a made-up clock, or stops it.
     pub fn set(&mut self, speed: f64, paused: bool) {
         let base = self.now();
         if let Clock::MadeUp(clock) = self {
             *clock = MadeUp { base, started: up(), speed, paused };
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_made_up_clock_reads_back_as_it_was_and_half_of_it_does_not() {
+        let base = Moment { at: Wall(1_772_438_400_000_000), boot: Boot::MADE_UP, up: Up(7) };
+        let mut clock = Clock::made_up(base, 0.1);
+        for paused in [false, true] {
+            clock.set(2.0 / 3.0, paused);
+            let text = clock.as_text().unwrap();
+            assert_eq!(Clock::from_text(&text), Some(clock.clone()), "{text}");
+            for length in 0..text.len() {
+                assert_eq!(Clock::from_text(&text[..length]), None, "{length} bytes of it");
+            }
+        }
+        assert_eq!(Clock::machine().as_text(), None);
     }
 }

@@ -7,8 +7,10 @@ use std::time::Duration;
 
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
+use super::clock::Clock;
 use super::journal::lock::Lock;
 use super::journal::{JournalError, Reader};
+use super::rehearsed;
 use super::replay::{self, Replay};
 use crate::shop::Shop;
 use crate::shop::facts::fact::Event;
@@ -26,6 +28,8 @@ pub enum News {
     Events(Vec<Event>),
     /// What is wrong from here on; None: nothing any more.
     Trouble(Option<Trouble>),
+    /// How the clock of a rehearsal runs from here on; None: nobody rehearses there.
+    Clock(Option<Clock>),
 }
 
 /// All that a view shows of a journal.
@@ -77,7 +81,8 @@ impl Follower {
         let (stop, stopped) = channel();
         let (tell, news) = unbounded_channel();
         let data = data.to_owned();
-        let mut desk = Desk { data, reader, version, seq, looks: 0, trouble: None, tell };
+        let mut desk =
+            Desk { data, reader, version, seq, looks: 0, trouble: None, clock: None, tell };
         std::thread::Builder::new().name("follower".into()).spawn(move || desk.work(&stopped))?;
         Ok(Self { news: Some(news), _stop: stop })
     }
@@ -96,6 +101,8 @@ struct Desk {
     seq: u64,
     looks: u32,
     trouble: Option<Trouble>,
+    /// That of the rehearsal that is followed.
+    clock: Option<Clock>,
     tell: UnboundedSender<News>,
 }
 
@@ -110,6 +117,13 @@ impl Desk {
             if trouble != self.trouble {
                 self.trouble.clone_from(&trouble);
                 self.say(News::Trouble(trouble));
+            }
+            // What a rehearsal left behind runs no more.
+            let attended = self.trouble.is_none();
+            let clock = attended.then(|| rehearsed::read(&self.data)).flatten();
+            if clock != self.clock {
+                self.clock.clone_from(&clock);
+                self.say(News::Clock(clock));
             }
         }
     }

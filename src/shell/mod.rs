@@ -24,6 +24,7 @@ pub mod private;
 pub mod profiles;
 pub mod recall;
 pub mod records;
+pub mod rehearsed;
 pub mod replay;
 pub mod rescue;
 pub mod run;

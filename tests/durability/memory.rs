@@ -113,8 +113,12 @@ fn size(board: &Board) -> [usize; 2] {
 fn what_a_board_keeps_in_mind_stops_growing() {
     let bench = Bench::new(3, 20);
     let begin = Moment { at: Wall(1_772_438_400_000_000), boot: Boot::MADE_UP, up: Up(0) };
-    let source =
-        Source::Rehearses { writer: None, operator: Box::new(days(250)), until: Some(begin) };
+    let source = Source::Rehearses {
+        writer: None,
+        operator: Box::new(days(250)),
+        until: Some(begin),
+        teller: None,
+    };
     let keys = Arc::new(Keymap::default());
     let mut board = Board::new(
         Shop::default(),

@@ -1,5 +1,7 @@
 //! The lead's screen beside a running board: it follows, changes nothing, and outlives the board.
 
+use std::cell::RefCell;
+
 use crate::bench::Bench;
 use crate::pty::Pty;
 
@@ -111,4 +113,29 @@ fn a_view_runs_no_program_that_a_journal_names() {
     // Any other key closes the help.
     lead.key(b"x");
     assert_eq!(lead.leave(), 0);
+}
+
+/// Seconds pass in a view of a rehearsal as in the rehearsal: between two events too, which its bar counts.
+#[test]
+fn a_view_of_a_rehearsal_runs_by_the_rehearsals_clock() {
+    let bench = Bench::new(2, 100);
+    let data = bench.root.path().join("rehearsal");
+    let data = data.to_str().unwrap();
+    let mut rehearsal = Pty::start(&bench, &["rehearse", "--data", data, "--speed", "1"], &[]);
+    rehearsal.wait_for("RUNNING");
+    let mut lead = Pty::start(&bench, &["watch", "--data", data], &[]);
+    lead.wait_for("[Pace]");
+    lead.key(b"\x1bOP");
+    lead.wait_for("[Bench]");
+    let before: RefCell<(String, Vec<String>)> = RefCell::default();
+    lead.wait_until("a second to pass between two events", |seen| {
+        let mut lines = seen.lines();
+        let events = lines.next().and_then(|bar| bar.rsplit("  at ").next()).unwrap_or_default();
+        let presses: Vec<String> = lines.take(7).map(str::to_owned).collect();
+        let now = (events.trim().to_owned(), presses);
+        let before = before.replace(now.clone());
+        before.0 == now.0 && before.1 != now.1
+    });
+    assert_eq!(lead.leave(), 0);
+    assert_eq!(rehearsal.leave(), 0);
 }

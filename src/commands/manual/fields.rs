@@ -157,6 +157,7 @@ const DATA: &[(&str, &str)] = &[
     ("log", "What the program noticed beside the work, bounded in size."),
     ("lock", "Held by the board that writes: there is one."),
     ("saved-upto", "How far the journal was saved, so that a missing end is noticed."),
+    ("rehearsal-clock", "How the clock of a rehearsal on a screen runs, for those who watch it."),
     ("snapshot", "Makes starts quick; may be deleted, and is made again."),
 ];
 

@@ -34,6 +34,7 @@ use crate::shell::follower::{Follower, Trouble};
 use crate::shell::journal::{Progress, Writer};
 use crate::shell::nightly::Night;
 use crate::shell::profiles::{FileError, Profiles, zone};
+use crate::shell::rehearsed::Teller;
 use crate::shell::serial::Serial;
 use crate::shell::sounder::{Ear, Sounder};
 use crate::shop::Shop;
@@ -54,7 +55,13 @@ pub enum Source {
     /// Another does; this one follows.
     Watches { follower: Follower, data: PathBuf },
     /// A made-up operator does.
-    Rehearses { writer: Option<Writer>, operator: Operator, until: Option<Moment> },
+    Rehearses {
+        writer: Option<Writer>,
+        operator: Operator,
+        until: Option<Moment>,
+        /// Who tells its views how its clock runs.
+        teller: Option<Teller>,
+    },
 }
 
 /// What the loop is to do after an input.
@@ -98,6 +105,8 @@ pub struct Board {
     start_banners: Vec<String>,
     /// Why what a view shows may not be so.
     view_trouble: Option<Trouble>,
+    /// The clock of the rehearsal that a view follows.
+    rehearsed: Option<Clock>,
     /// Artworks that the loop is to have looked at.
     looks: Vec<LookRequest>,
     planning: planning::Planning,
@@ -151,6 +160,7 @@ impl Board {
             night: None,
             start_banners: Vec::new(),
             view_trouble: None,
+            rehearsed: None,
             looks: Vec::new(),
             planning: planning::Planning::default(),
             label_printer: None,
@@ -334,6 +344,9 @@ impl Board {
             (*speed, *paused) = change(*speed, *paused);
             *speed = speed.clamp(0.25, 500.0);
             self.clock.set(*speed, *paused);
+        }
+        if let Source::Rehearses { teller: Some(teller), .. } = &self.source {
+            teller.tell(&self.clock);
         }
     }
 

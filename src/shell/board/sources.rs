@@ -206,17 +206,19 @@ impl Board {
                 }
             }
             News::Trouble(trouble) => self.view_trouble = trouble,
+            News::Clock(clock) => self.rehearsed = clock,
         }
         self.go_by_rehearsal();
         self.put_up_banners(now);
         Next::Draw
     }
 
-    /// A made-up shift is seen as of its last event: its clock is its own, and so is its zone.
+    /// A made-up shift has a clock and a zone of its own: while it runs it is seen by its clock, then as of its last event.
     fn go_by_rehearsal(&mut self) {
         let newest = self.shop.newest().filter(|newest| newest.boot == Boot::MADE_UP);
         if let (Some(newest), Source::Watches { .. }) = (newest, &self.source) {
-            self.clock = Clock::standing(newest);
+            let runs = self.rehearsed.clone().filter(|clock| clock.now().up >= newest.up);
+            self.clock = runs.unwrap_or_else(|| Clock::standing(newest));
             self.ui.zone = TimeZone::UTC;
             self.shop.set_zone(TimeZone::UTC);
         }
