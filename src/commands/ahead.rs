@@ -6,11 +6,13 @@ use jiff::tz::TimeZone;
 
 use super::{Failure, Places, Read, read};
 use crate::forecast::calendar::Calendar;
+use crate::forecast::plan::presses::Asks;
 use crate::forecast::plan::{NoPlan, Phase, Problem};
 use crate::forecast::workload::{self, OpenOrder, Owner, Whose, Workload};
 use crate::shell::profiles::{self, Profiles};
 use crate::shop::Shop;
 use crate::shop::books::hands::Known;
+use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::recipe::Recipe;
@@ -46,9 +48,11 @@ impl Stands {
             // Without a shop the profile says in which zone it is.
             let zone = profiles::zone(&station).unwrap_or(read.zone);
             let empty = Workload::empty(usize::from(station.printers));
-            let problem = Problem { presses: station.presses.len(), ..empty.problem.clone() };
+            let presses: Vec<PressNo> = station.press_numbers().collect();
+            let stands = workload::presses::as_profiled(&station);
+            let problem = Problem { presses: presses.len(), stands, ..empty.problem.clone() };
             let calendar = Calendar::of(&station, zone.clone());
-            let work = Workload { problem, calendar, ..empty };
+            let work = Workload { problem, calendar, presses, ..empty };
             return Ok(Self { profiles, shop, station, work, now, zone });
         };
         if let Some((order, reason)) = workload::misfit(&shop).filter(|_| !from_nothing) {
@@ -93,11 +97,13 @@ impl Stands {
         }
         let due = form.due_at(&self.zone);
         let urgency = Urgency::of(form.rank, due);
-        let kinds = workload::of_order((form, urgency), &self.station, recipe, hands)?;
+        let station = (self.station.as_ref(), &self.work.presses[..]);
+        let kinds = workload::of_order((form, urgency), station, recipe, hands)?;
         work.whose.extend(kinds.iter().map(|_| Whose::File(n)));
         let arrival = arrives.and_then(|at| self.arrival(at));
         work.problem.kinds.extend(kinds.into_iter().map(|mut kind| {
             kind.route.splice(0..0, arrival);
+            kind.asks.splice(0..0, arrival.map(|_| Asks::default()));
             kind
         }));
         let (owner, name) = (Owner::File(n), form.name.clone());

@@ -6,6 +6,7 @@ mod ready;
 
 use ready::{First, Lane, Ready, is_hand, is_print};
 
+use super::plan::presses::{Asks, Stands};
 use super::plan::{Group, Millis, Phase, Problem};
 use crate::shop::rules::turn::{self, Act, Binds};
 
@@ -51,10 +52,16 @@ impl Task {
     }
 }
 
+/// An operator who is as quick as usual, in thousandths.
+const USUAL: Millis = 1000;
+
 struct Floor<'a> {
     problem: &'a Problem,
     ready: Ready,
     machines: [Vec<Option<Inside>>; 2],
+    /// The presses as they stand, and whether any may be turned to another heat.
+    stands: Vec<Stands>,
+    turns: bool,
     binds: Option<Binds>,
 }
 
@@ -66,15 +73,21 @@ impl<'a> Floor<'a> {
     fn new(problem: &'a Problem) -> Self {
         let ready = Ready::of(&problem.kinds);
         let machines = [vec![None; problem.presses], vec![None; problem.printers]];
-        let mut floor = Self { problem, ready, machines, binds: problem.binds() };
+        let mut stands = problem.stands.clone();
+        stands.resize(problem.presses, Stands::default());
+        let turns = problem.turns_presses();
+        let mut floor = Self { problem, ready, machines, stands, turns, binds: problem.binds() };
         for begun in &problem.begun {
             let inside = Inside { kind: begun.kind, phase: begun.phase, over: begun.left };
             let Some(Phase::Machine { group, .. }) = floor.phase(begun.kind, begun.phase) else {
                 continue;
             };
             let machines = &mut floor.machines[slot(*group)];
-            if let Some(free) = machines.iter_mut().find(|machine| machine.is_none()) {
-                *free = Some(inside);
+            let own = machines.get(begun.machine).is_some_and(Option::is_none);
+            let place =
+                if own { Some(begun.machine) } else { machines.iter().position(Option::is_none) };
+            if let Some(place) = place {
+                machines[place] = Some(inside);
             }
         }
         floor
@@ -84,10 +97,29 @@ impl<'a> Floor<'a> {
         self.problem.kinds.get(kind)?.route.get(phase)
     }
 
+    fn asks(&self, kind: usize, phase: usize) -> Asks {
+        let kind = self.problem.kinds.get(kind);
+        kind.and_then(|kind| kind.asks.get(phase)).copied().unwrap_or_default()
+    }
+
+    /// The presses that stand empty and can be used.
+    fn empty(&self, now: Millis) -> impl Iterator<Item = usize> {
+        let presses = self.machines[0].iter().zip(&self.stands).enumerate();
+        presses
+            .filter(move |(_, (holds, stands))| holds.is_none() && stands.ready <= now)
+            .map(|one| one.0)
+    }
+
+    /// An empty press that suits a phase.
+    fn press_for(&self, kind: usize, phase: usize, now: Millis) -> Option<usize> {
+        let asks = self.asks(kind, phase);
+        self.empty(now).find(|press| asks.is_served_by(*press) && self.stands[*press].suits(&asks))
+    }
+
     /// The act that the rule names at `now`.
     fn task(&self, now: Millis) -> Option<Task> {
         let hungry = self.is_hungry(now);
-        let empty = self.machines[0].iter().any(Option::is_none);
+        let empty = self.empty(now).next().is_some();
         let acts = turn::acts(self.binds, hungry, empty);
         acts.iter().find_map(|act| self.done(*act, now, hungry))
     }
@@ -100,14 +132,12 @@ impl<'a> Floor<'a> {
             }
             Act::Load => self.load(now, hungry, |_| true),
             Act::Print => self.over(Group::Printer, now).or_else(|| {
-                let first = self.ready.first(now, &[Lane::Printer], false)?;
-                self.into(Group::Printer, first)
+                let machine = self.machines[1].iter().position(Option::is_none)?;
+                let First { kind, phase, .. } = self.ready.first(now, &[Lane::Printer], false)?;
+                Some(Task::Load { group: Group::Printer, machine, kind, phase })
             }),
             Act::Spray => self.hand(now),
-            Act::Fetch => {
-                let first = self.ready.first(now, &[Lane::Shelf], false)?;
-                self.into(Group::Press, first)
-            }
+            Act::Fetch => self.load_first(now, &[Lane::Shelf], false, |_| true),
         }
     }
 
@@ -121,18 +151,31 @@ impl<'a> Floor<'a> {
     }
 
     fn load(&self, now: Millis, hungry: bool, taken: impl Fn(&First) -> bool) -> Option<Task> {
-        let blank = self.ready.first(now, &[Lane::Blank], false);
-        let ahead = self.ahead();
-        let blanks = blank.is_some_and(|blank| turn::presses_blank(ahead, blank.turn.urgency.rank));
         let all = [Lane::ToPrinter, Lane::Press, Lane::Blank];
-        let lanes = if blanks { &all[..] } else { &all[..2] };
-        let first = self.ready.first(now, lanes, hungry).filter(taken)?;
-        self.into(Group::Press, first)
+        let lanes = if self.presses_blanks(now) { &all[..] } else { &all[..2] };
+        self.load_first(now, lanes, hungry, taken)
     }
 
-    fn into(&self, group: Group, First { kind, phase, .. }: First) -> Option<Task> {
-        let machine = self.machines[slot(group)].iter().position(Option::is_none)?;
-        Some(Task::Load { group, machine, kind, phase })
+    /// Whether the next blank is not too soon.
+    fn presses_blanks(&self, now: Millis) -> bool {
+        let blank = self.ready.first(now, &[Lane::Blank], false);
+        blank.is_some_and(|blank| turn::presses_blank(self.ahead(), blank.turn.urgency.rank))
+    }
+
+    /// Whoever comes first of those whom an empty press suits.
+    fn load_first(
+        &self,
+        now: Millis,
+        lanes: &[Lane],
+        hungry: bool,
+        taken: impl Fn(&First) -> bool,
+    ) -> Option<Task> {
+        self.empty(now).next()?;
+        let suits = |kind, phase| self.press_for(kind, phase, now).is_some();
+        let First { kind, phase, .. } =
+            self.ready.first_of(now, lanes, hungry, suits).filter(taken)?;
+        let machine = self.press_for(kind, phase, now)?;
+        Some(Task::Load { group: Group::Press, machine, kind, phase })
     }
 
     /// What is begun by hand is finished by hand; a new one only while the dryer keeps up.
@@ -161,25 +204,36 @@ impl<'a> Floor<'a> {
         self.ready.ahead + pressed.filter(leads).count()
     }
 
-    /// Does a task from `now` on; when the hands are free again. `go` says what it really takes.
-    fn do_it(&mut self, task: Task, now: Millis, go: &mut impl Going) -> Millis {
+    /// Does a task from `now` on; when the hands are free again. `go` says what it really takes an operator.
+    fn do_it(
+        &mut self,
+        task: Task,
+        (now, operator): (Millis, usize),
+        go: &mut impl Going,
+    ) -> Millis {
+        let pace = self.problem.paces.get(operator).copied().unwrap_or(USUAL);
+        let mut hands = |takes: Millis| go.hands(takes * pace / USUAL);
         let (kind, no) = task.of();
         let Some(phase) = self.phase(kind, no) else { return now };
         let free = match (task, phase) {
             (Task::Unload { group, machine, .. }, Phase::Machine { unload, .. }) => {
                 self.machines[slot(group)][machine] = None;
-                now + go.hands(*unload)
+                now + hands(*unload)
             }
             (Task::Load { group, machine, .. }, Phase::Machine { load, run, .. }) => {
                 self.ready.pop(kind, no);
-                let loaded = now + go.hands(*load);
+                let loaded = now + hands(*load);
                 let over = loaded + go.machine(group, *run);
                 self.machines[slot(group)][machine] = Some(Inside { kind, phase: no, over });
+                if group == Group::Press {
+                    let asks = self.asks(kind, no);
+                    self.stands[machine].load(&asks);
+                }
                 return loaded;
             }
             _ => {
                 self.ready.pop(kind, no);
-                now + go.hands(phase.work())
+                now + hands(phase.work())
             }
         };
         match self.phase(kind, no + 1) {
@@ -192,7 +246,50 @@ impl<'a> Floor<'a> {
     /// The next moment after `now` at which something can have changed.
     fn next(&self, now: Millis) -> Option<Millis> {
         let runs = self.machines.iter().flatten().flatten().map(|inside| inside.over);
-        runs.chain(self.ready.next(now)).filter(|at| *at > now).min()
+        let presses = self.stands.iter().map(|stands| stands.ready);
+        runs.chain(presses).chain(self.ready.next(now)).filter(|at| *at > now).min()
+    }
+
+    /// Turns the presses that stand empty to the heat of what waits, where nothing wants them as they are set: neither
+    /// waits, nor will come from hands or printer; `at_last` where they are turned in any case. Whether one was.
+    fn turn_presses(&mut self, now: Millis, at_last: bool) -> bool {
+        if !self.turns {
+            return false;
+        }
+        let lanes = [Lane::ToPrinter, Lane::Press, Lane::Shelf, Lane::Blank];
+        let lanes = if self.presses_blanks(now) { &lanes[..] } else { &lanes[..3] };
+        let mut turned = false;
+        for press in self.empty(now).collect::<Vec<usize>>() {
+            let serves = |kind, phase| self.asks(kind, phase).is_served_by(press);
+            let suits = |kind, phase| {
+                serves(kind, phase) && self.stands[press].suits(&self.asks(kind, phase))
+            };
+            let first =
+                |fits: &dyn Fn(usize, usize) -> bool| self.ready.first_of(now, lanes, false, fits);
+            if first(&suits).is_some() || (!at_last && self.comes_for(&suits)) {
+                continue;
+            }
+            let wanted = first(&serves).map(|first| self.asks(first.kind, first.phase));
+            if let Some(asks) = wanted {
+                self.stands[press].turn(&asks, now);
+                turned = true;
+            }
+        }
+        turned
+    }
+
+    /// Whether something waits for hands or the printer, or is in it, that will want such a press.
+    fn comes_for(&self, suits: &dyn Fn(usize, usize) -> bool) -> bool {
+        let pressed_next = |(kind, phase): (usize, usize)| {
+            let later = phase + 1..self.problem.kinds[kind].route.len();
+            let next = later.into_iter().find(|no| {
+                self.phase(kind, *no).is_some_and(|phase| phase.holds(Group::Press) > 0)
+            });
+            next.is_some_and(|next| suits(kind, next))
+        };
+        let prints = self.machines[1].iter().flatten().map(|inside| (inside.kind, inside.phase));
+        let waits = [Lane::Hand, Lane::Begun, Lane::Printer].map(|lane| self.ready.all_in(lane));
+        prints.chain(waits.into_iter().flatten()).any(pressed_next)
     }
 }
 
@@ -237,16 +334,20 @@ pub fn run(problem: &Problem, go: &mut impl Going) -> Millis {
     let mut hands = vec![0; problem.operators.max(1)];
     let mut last = 0;
     loop {
-        let Some(free) = hands.iter_mut().min() else { return last };
+        let first = hands.iter_mut().enumerate().min_by_key(|(_, free)| **free);
+        let Some((operator, free)) = first else { return last };
         let now = *free;
+        floor.turn_presses(now, false);
         *free = match floor.task(now) {
             Some(task) => {
-                let end = floor.do_it(task, now, go);
+                let end = floor.do_it(task, (now, operator), go);
                 last = last.max(end);
                 end
             }
             None => match floor.next(now) {
                 Some(at) => at,
+                // Each press is kept for what cannot come before others were pressed elsewhere.
+                None if floor.turn_presses(now, true) => now,
                 None => return last,
             },
         };

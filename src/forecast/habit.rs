@@ -4,7 +4,8 @@
 //! what hands and printer take is known only so well: by the profile, or by what was learned.
 //!
 //! So many guesses are made of the shop, each with hands and printer a little otherwise. What lies behind is gone through
-//! by the rule with each of them, with times drawn as they scatter, and held against how long it really took. A guess that
+//! by the rule with each of them, with times drawn as they scatter, up to the moment at which as many were finished, and held
+//! against how long that really took. A guess that
 //! would have had it take much longer or shorter than shops differ from the rule is dropped for one that would not: a wrong
 //! time of a printer in the profile goes as soon as it explains nothing. What lies ahead is gone through with those that
 //! are left, each as much longer as the shop was by that guess. A morning in which hands held everything back is thereby
@@ -30,19 +31,20 @@ use super::outlook::{DRAWS, Finish};
 use super::plan::Problem;
 use crate::shop::books::hands::Work;
 
-/// The logarithm of the truth over the rule: its mean and how far shops differ from it. From memory, as are those below:
-/// no table of `cargo bench --bench calibration` stands behind them yet.
-const REHEARSED: f64 = 0.02;
+/// The logarithm of the truth over the rule: its mean and how far shops differ from it. These were set by the made-up shops
+/// 1 to 80; tests/benches/README.md has what came of it at others.
+const REHEARSED: f64 = 0.08;
 const SHOPS: f64 = 0.06;
 /// What one garment is off by beside its own hand and print times: troubles, mostly. Of many it evens out by the root of
-/// their number.
+/// their number. From memory.
 const GARMENT: f64 = 0.10;
-/// What no number of garments evens out: people do not quite go by the rule. From memory.
-const RULE: f64 = 0.01;
-/// How far the rule over what was done may be off for it: steps that were done are not always of whole garments.
+/// What no number of garments evens out: people do not quite go by the rule, and no hour is like the one before. By the
+/// same shops.
+const RULE: f64 = 0.035;
+/// How far the rule over what was done may be off for it: steps that were done are not always of whole garments. From memory.
 const PARTS: f64 = 0.02;
-/// What is under way at either end of a stretch of work is counted whole or not at all: so many seconds of doubt.
-const EDGE_S: f64 = 200.0;
+/// The moment at which so many were finished is known as well as this, in seconds. By the same shops.
+const EDGE_S: f64 = 60.0;
 
 /// How many guesses are made of a shop, and how often at most work is gone through with them.
 const RUNS: usize = 100;
@@ -87,8 +89,9 @@ impl Habit {
         let mut rng = Pcg64::seed_from_u64(0);
         let scatter = Scatter { hands: past.scatter, prints: past.print_scatter };
         let real = past.worked_s();
-        let done = past.done();
-        let told = real > 0.0 && done.garments() > 0 && done.check().is_ok();
+        let (done, finished) = past.done();
+        // Before a garment is finished there is nothing to hold a guess against.
+        let told = real > 0.0 && finished > 0 && done.check().is_ok();
         let count = if told { runs(done.garments()) } else { RUNS };
         let normal = Normal::standard();
         let mut guesses = Vec::with_capacity(count);
@@ -104,7 +107,8 @@ impl Habit {
             let mut guess = Guess { factors, longer: REHEARSED, off: SHOPS };
             let mut weight = 1.0;
             if told {
-                let rule = Run::of(&scaled(&done, &factors, 1.0), scatter, &[], &mut rng).end_s();
+                let run = Run::of(&scaled(&done, &factors, 1.0), scatter, &[], &mut rng);
+                let rule = run.about_when(finished);
                 let off =
                     (per_garment(&done).powi(2) + (EDGE_S / real).powi(2) + PARTS.powi(2)).sqrt();
                 let own = (real / rule.max(1.0)).ln();
@@ -138,8 +142,10 @@ impl Habit {
         let mut rng = Pcg64::seed_from_u64(seed);
         let (work, owners) = problem.merged_by_turn(whose);
         let runs = runs(work.garments());
-        // What comes later does not come later still because the work takes longer.
-        let waits = work.kinds.iter().any(|kind| kind.arrives() > 0);
+        // What comes later does not come later still because the work takes longer, and no press heats more slowly.
+        let waits = work.kinds.iter().any(|kind| kind.arrives() > 0)
+            || work.turns_presses()
+            || work.stands.iter().any(|press| press.ready > 0);
         let each = if waits { 1 } else { (DRAWS / runs).max(1) };
         let mut foreseen = Foreseen { runs: Vec::new(), draws: Vec::new() };
         for n in 0..runs {
@@ -206,11 +212,14 @@ fn per_garment(problem: &Problem) -> f64 {
 }
 
 impl Foreseen {
+    /// When all of it is done, in each draw.
+    pub fn ends(&self) -> impl Iterator<Item = f64> {
+        self.draws.iter().map(|(run, longer)| self.runs[*run].end_s() * longer)
+    }
+
     /// When all of it is done.
     pub fn finish(&self) -> Finish {
-        Finish::of(
-            self.draws.iter().map(|(run, longer)| self.runs[*run].end_s() * longer).collect(),
-        )
+        Finish::of(self.ends().collect())
     }
 
     /// When an owner's garments are done; None where there are none.

@@ -11,8 +11,11 @@
 mod beam;
 pub(in crate::forecast) mod layout;
 mod merge;
+pub mod presses;
 
 pub use super::jobshop::Millis;
+use presses::{Asks, Stands};
+
 use crate::shop::rules::turn::{Binds, Urgency};
 
 /// What a machine is.
@@ -89,6 +92,8 @@ pub struct Kind {
     pub claim: Claim,
     /// How long those who are there have waited already, the longest first; whoever is not named, no time at all.
     pub waited: Vec<Millis>,
+    /// What each phase asks of its press; what is not named asks nothing. A plan does not go by it.
+    pub asks: Vec<Asks>,
 }
 
 /// What the plain rule goes by when it looks for whose turn it is.
@@ -105,7 +110,7 @@ pub struct Claim {
 impl Kind {
     /// Garments of no particular order that have not waited yet.
     pub fn new(route: Vec<Phase>, count: usize) -> Self {
-        Self { route, count, claim: Claim::default(), waited: Vec::new() }
+        Self { route, count, claim: Claim::default(), waited: Vec::new(), asks: Vec::new() }
     }
 
     /// When the garments become there.
@@ -140,6 +145,12 @@ pub struct Problem {
     pub kinds: Vec<Kind>,
     /// Garments that are in machines already, beside those that the kinds count.
     pub begun: Vec<Begun>,
+    /// The presses as they stand; those that are not named are ready, and as whatever is laid into them wants them. A plan
+    /// does not go by it.
+    pub stands: Vec<Stands>,
+    /// How slow each operator's hands are, in thousandths of the usual; who is not named is as quick as usual. A plan does
+    /// not go by it.
+    pub paces: Vec<Millis>,
 }
 
 /// A garment in a machine: the kind and phase of its way, and how long its run still takes.
@@ -148,6 +159,8 @@ pub struct Begun {
     pub kind: usize,
     pub phase: usize,
     pub left: Millis,
+    /// The machine of its group, for the plain rule; to a plan they are the first of it.
+    pub machine: usize,
 }
 
 /// What cannot be planned.
@@ -159,6 +172,8 @@ pub enum NoPlan {
     NoPress,
     #[error("no printer, and garments that want one")]
     NoPrinter,
+    #[error("no press is there that serves {step}; see `uses` and `size` in station.ron")]
+    NoPressServes { step: &'static str },
     #[error(
         "line {line}: no press of the station takes these garments for {step}; see `uses` and `size` in station.ron"
     )]
@@ -210,8 +225,33 @@ impl Problem {
             () if self.operators == 0 => Err(NoPlan::NoOperator),
             () if self.presses == 0 && wants(Group::Press) => Err(NoPlan::NoPress),
             () if self.printers == 0 && wants(Group::Printer) => Err(NoPlan::NoPrinter),
-            () => Ok(()),
+            () => self.unserved().map_or(Ok(()), |step| Err(NoPlan::NoPressServes { step })),
         }
+    }
+
+    /// The first step that something is still to go through and that none of the presses serves.
+    fn unserved(&self) -> Option<&'static str> {
+        let begun = |no: usize| self.begun.iter().filter(move |begun| begun.kind == no);
+        self.kinds.iter().enumerate().find_map(|(no, kind)| {
+            // What is in a machine is where it is.
+            let begun = begun(no).map(|begun| begun.phase + 1).min();
+            let from = if kind.count > 0 { 0 } else { begun? };
+            let ahead = kind.route.iter().zip(&kind.asks).skip(from);
+            ahead.into_iter().find_map(|(phase, asks)| match phase {
+                Phase::Machine { name, group: Group::Press, .. } => {
+                    (!(0..self.presses).any(|press| asks.is_served_by(press))).then_some(*name)
+                }
+                _ => None,
+            })
+        })
+    }
+
+    /// Whether some press is set otherwise than something asks for, or two things ask for different heats.
+    pub fn turns_presses(&self) -> bool {
+        let kinds = || self.kinds.iter().flat_map(|kind| &kind.asks);
+        let mut press = self.stands.first().copied().unwrap_or_default();
+        kinds().for_each(|asks| press.load(asks));
+        self.stands.iter().chain([&press]).any(|stands| kinds().any(|asks| !stands.suits(asks)))
     }
 
     /// What all phases of the counted garments come to.

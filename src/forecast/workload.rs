@@ -4,6 +4,7 @@
 //! share of a wipe, each sprayed one its share of a weigh-in and of a fill.
 
 mod gathered;
+pub mod presses;
 
 use std::time::Duration;
 
@@ -14,10 +15,10 @@ use super::habit::{Past, doubts};
 use super::plan::{Begun, Claim, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
 use crate::figures::strokes::Aim;
-use crate::figures::units::{Span, Temperature};
+use crate::figures::units::{Rectangle, Span, Temperature};
 use crate::shop::Shop;
 use crate::shop::books::hands::{Stretch, Work};
-use crate::shop::facts::ids::{OrderNo, RecipeHash};
+use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::{OrderForm, OrderLine};
 use crate::shop::facts::recipe::{Recipe, Spray};
@@ -43,6 +44,8 @@ pub struct Workload {
     pub past: Past,
     /// When people work.
     pub calendar: Calendar,
+    /// The presses of the problem, by their numbers.
+    pub presses: Vec<PressNo>,
 }
 
 /// Whose garments a kind has.
@@ -94,11 +97,12 @@ impl Workload {
     /// Nothing to do, at a station of which nothing is known yet.
     pub fn empty(printers: usize) -> Self {
         let (kinds, begun) = (Vec::new(), Vec::new());
-        let problem =
-            Problem { presses: 1, printers, operators: 1, dwell: Dwell::Free, kinds, begun };
+        let (dwell, stands, paces) = (Dwell::Free, Vec::new(), Vec::new());
+        let (presses, operators) = (1, 1);
+        let problem = Problem { presses, printers, operators, dwell, kinds, begun, stands, paces };
         let (whose, orders, past) = (Vec::new(), Vec::new(), Past::default());
-        let (left_out, calendar) = (Vec::new(), Calendar::default());
-        Self { problem, whose, orders, kept: 0, left_out, past, calendar }
+        let (left_out, calendar, presses) = (Vec::new(), Calendar::default(), Vec::new());
+        Self { problem, whose, orders, kept: 0, left_out, past, calendar, presses }
     }
 }
 
@@ -236,7 +240,7 @@ pub fn millis(span: Span) -> Millis {
 /// A line for which the station has no press.
 pub fn of_order(
     (form, urgency): (&OrderForm, Urgency),
-    station: &Station,
+    (station, presses): (&Station, &[PressNo]),
     recipe: impl Fn(&str) -> Option<Recipe>,
     hands: impl Fn(&Recipe) -> HandTimes,
 ) -> Result<Vec<Kind>, NoPlan> {
@@ -252,7 +256,10 @@ pub fn of_order(
         }
         let route = bench.route(fluid, Start::BLANK, line.places.len());
         let claim = bench.claim(urgency, false);
-        kinds.push(Kind { claim, ..Kind::new(route, usize::try_from(line.count).unwrap_or(0)) });
+        let prints: Vec<Rectangle> = line.all_prints().collect();
+        let asks = presses::asks((station, presses), (&recipe, false), &route, &prints);
+        let kind = Kind::new(route, usize::try_from(line.count).unwrap_or(0));
+        kinds.push(Kind { claim, asks, ..kind });
     }
     Ok(kinds)
 }
@@ -261,6 +268,7 @@ pub fn of_order(
 /// before there is a station.
 pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
     let station = shop.station()?;
+    let presses = presses::usable(shop);
     let mut gathered = Gathered::default();
     for garment in shop.floor().all() {
         gathered.take(shop, garment, now);
@@ -278,7 +286,10 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
             // Its order was cancelled: it leaves once it is out of its press.
             route.truncate(1);
         }
-        Some(Kind { claim, ..Kind::new(route, 0) })
+        let line = shop.order(garment.order()).and_then(|one| one.form.lines.get(garment.line));
+        let prints: Vec<Rectangle> = line.iter().flat_map(|line| line.all_prints()).collect();
+        let asks = presses::asks((station, &presses), (recipe, start.again), &route, &prints);
+        Some(Kind { claim, asks, ..Kind::new(route, 0) })
     };
     let (mut kinds, mut whose, mut begun) = (Vec::new(), Vec::new(), Vec::new());
     for (key, (garment, mut waited)) in gathered.counts {
@@ -294,39 +305,44 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
         let Some(kind) = of(garment, start) else { continue };
         let target = shop.pressing(load).map_or(0, |pressing| millis(pressing.target));
         let gone = Millis::try_from(load.elapsed(now).span.as_millis()).unwrap_or(target);
-        begun.push(Begun { kind: kinds.len(), phase: 0, left: (target - gone).max(0) });
+        let machine = presses.iter().position(|no| *no == press).unwrap_or(0);
+        begun.push(Begun { kind: kinds.len(), phase: 0, left: (target - gone).max(0), machine });
         kinds.push(kind);
         let (order, line, step) = (garment.order(), garment.line, load.step);
         whose.push(Whose::Shop(Waits { order, line, step }));
     }
-    for (garment, gone) in gathered.printing {
+    for (machine, (garment, gone)) in gathered.printing.into_iter().enumerate() {
         let Some(kind) = of(garment, Start::of(garment, Step::Print, false)) else { continue };
         let Some(Phase::Machine { load, run, .. }) = kind.route.first() else { continue };
-        begun.push(Begun { kind: kinds.len(), phase: 0, left: (load + run - gone).max(0) });
+        let left = (load + run - gone).max(0);
+        begun.push(Begun { kind: kinds.len(), phase: 0, left, machine });
         kinds.push(kind);
         let (order, line) = (garment.order(), garment.line);
         whose.push(Whose::Shop(Waits { order, line, step: Step::Print }));
     }
     let operators = shop.desk().people.len().max(1);
     let printers = usize::from(station.printers);
+    let (dwell, stands) = (limit(shop), presses::stands(shop, &presses, now));
+    let (count, paces) = (presses.len(), shop.paces());
     let problem =
-        Problem { presses: usable(shop), printers, operators, dwell: limit(shop), kinds, begun };
+        Problem { presses: count, printers, operators, dwell, kinds, begun, stands, paces };
     let calendar = Calendar::of(station, shop.zone().clone());
-    let (orders, kept, past) = (orders(shop), gathered.kept, past(shop, station));
+    let (orders, kept, past) = (orders(shop), gathered.kept, past(shop, station, &presses));
     let recipes: Vec<&Recipe> = open_recipes(shop).collect();
     let left_out = left_out(station, &recipes);
-    Some(Workload { problem, whose, orders, kept, left_out, past, calendar })
+    Some(Workload { problem, whose, orders, kept, left_out, past, calendar, presses })
 }
 
-/// What of a station and these recipes a plan does not know, where it matters: it takes every press for every step
-/// and leaves its dial where it stands.
+/// What of a station and these recipes a plan does not know and the forecast does, where it matters: it takes every press
+/// for every step and leaves its dial where it stands.
 pub fn left_out(station: &Station, recipes: &[&Recipe]) -> Vec<&'static str> {
     let uses =
         |wanted: Step| station.presses.iter().filter(move |press| press.uses.contains(&wanted));
     let all = |step: Step| uses(step).count() == station.presses.len();
     let mut left_out = Vec::new();
     if !Step::ALL.into_iter().filter(|step| step.is_pressed()).all(all) {
-        left_out.push("which press serves which step: it may take longer");
+        left_out
+            .push("which press serves which step: the plan may take longer, the forecast knows it");
     }
     let heats = recipes.iter().flat_map(|recipe| {
         let heat = |step| Some(recipe.pressing(step, false)?.set_point);
@@ -335,7 +351,7 @@ pub fn left_out(station: &Station, recipes: &[&Recipe]) -> Vec<&'static str> {
     let heats: Vec<Temperature> = heats.collect();
     if heats.windows(2).any(|two| two[0] != two[1]) {
         left_out
-            .push("the minutes that a dial takes to settle between steps or recipes of other heat");
+            .push("the minutes that a dial takes to settle between steps or recipes of other heat: the forecast knows them");
     }
     left_out
 }
@@ -384,7 +400,7 @@ pub fn stricter(dwell: Dwell, recipe: &Recipe) -> Dwell {
 }
 
 /// What lies behind: how the last hours went, and the ways of the garments that they were about.
-fn past(shop: &Shop, station: &Station) -> Past {
+fn past(shop: &Shop, station: &Station, presses: &[PressNo]) -> Past {
     let stretches: Vec<Stretch> = shop.stretches().cloned().collect();
     let mut recipes: Vec<&RecipeHash> =
         stretches.iter().flat_map(|one| one.done.iter().map(|(recipe, _)| recipe)).collect();
@@ -397,9 +413,11 @@ fn past(shop: &Shop, station: &Station) -> Past {
         // What was done tells whether these garments were sprayed.
         let sprayed = |(of, done): &(RecipeHash, [i16; Step::ALL.len()])| of == hash && done[1] > 0;
         let fluid = stretches.iter().any(|stretch| stretch.done.iter().any(sprayed));
-        let phases = |step: Step| match step {
-            Step::Spray | Step::Dry if !fluid => Vec::new(),
-            _ => bench.phases(step, false),
+        let phases = |step: Step| {
+            let dry = matches!(step, Step::Spray | Step::Dry) && !fluid;
+            let route = if dry { Vec::new() } else { bench.phases(step, false) };
+            let asks = presses::asks((station, presses), (recipe, false), &route, &[]);
+            route.into_iter().zip(asks).collect()
         };
         Some((*hash, Step::ALL.map(phases)))
     });
@@ -411,18 +429,14 @@ fn past(shop: &Shop, station: &Station) -> Past {
         scatter: known.scatter,
         print_scatter: print_scatter.unwrap_or(default.print_scatter),
         doubts: doubts(|work| learned(work).map(|one| (one.gaps, one.scatter))),
-        presses: usable(shop),
+        presses: presses.len(),
         printers: usize::from(station.printers),
         operators: shop.desk().people.len().max(1),
+        paces: shop.paces(),
         ways: ways.collect(),
         pauses: pauses(&stretches, &Calendar::of(station, shop.zone().clone())),
         stretches,
     }
-}
-
-/// How many presses are in use.
-fn usable(shop: &Shop) -> usize {
-    shop.press_numbers().into_iter().filter(|no| shop.out_of_use(*no).is_none()).count()
 }
 
 /// What was paused beside the breaks that the profile tells of; a night is no pause.

@@ -1,12 +1,21 @@
 //! Hand times are learned from undisturbed gaps alone.
 
-use dwell::shop::books::hands::{ENOUGH, Known, Work};
+use std::sync::Arc;
+use std::time::Duration;
+
+use dwell::figures::units::Span;
+use dwell::forecast::crew::Crew;
+use dwell::forecast::operator::{Operator, Turn};
+use dwell::shop::books::hands::{ENOUGH, Known, Stretch, Work};
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::moment::{Boot, Up};
+use dwell::shop::facts::recipe::Recipe;
+use dwell::shop::facts::station::HandTimes;
+use dwell::shop::floor::garment::Queue;
 use dwell::shop::rules::command::{By, Command, Which};
 use dwell::shop::rules::offer::{Choice, OfferedAct};
 
-use super::world::{World, line, order, station};
+use super::world::{World, line, order, shipped, station};
 
 const PRESS: PressNo = PressNo(1);
 
@@ -175,5 +184,90 @@ fn times_are_learned_for_each_person() {
         let known = world.shop.hand_times(Some(&hash));
         assert_eq!(learned(&known, Work::Load).unwrap().1, loading, "{who}");
         world.must(Command::Sign(who.to_owned()));
+    }
+    // Both together: she is quicker than the two are in the middle, he slower, each by what they load; they unload alike.
+    for who in ["am", "bo"] {
+        assert!(world.shop.paces().is_empty(), "one alone has times of her own");
+        world.must(Command::Sign(who.to_owned()));
+    }
+    let pace = |loading: f64| ((loading / 11.0).sqrt() * 1000.0).round() as i64;
+    let [am, bo] = world.shop.paces()[..] else { panic!("two are there") };
+    assert!((am - pace(7.0)).abs() < 30 && (bo - pace(15.0)).abs() < 30, "{am} {bo}");
+    // Somebody of whom nothing is known is as quick as usual.
+    world.must(Command::Sign("cy".to_owned()));
+    assert_eq!(world.shop.paces(), [am, bo, 1000]);
+}
+
+/// Changes a shipped recipe at a bench.
+fn keep(world: &mut World, name: &str, change: impl Fn(&mut Recipe)) {
+    let mut recipe = shipped().recipes[name].as_ref().clone();
+    change(&mut recipe);
+    world.must(Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) });
+}
+
+/// Whoever waits for a cure of six minutes, or for a print of as many, is at work: what no machine fills is a pause.
+#[test]
+fn who_waits_for_a_machine_is_at_work_and_who_waits_for_none_has_paused() {
+    let mut station = station(1);
+    station.hands.print = Span::seconds(400);
+    let mut world = World::new(station);
+    keep(&mut world, "light-cotton", |recipe| {
+        recipe.print = None;
+        (recipe.cure.target, recipe.cure.longest) = (Span::seconds(360), Span::seconds(600));
+    });
+    world.must(Command::ReadCaution);
+    world.must(order(vec![line(6, "light-cotton")]));
+    let began = world.now;
+    let mut rested = Duration::ZERO;
+    for n in 0..6 {
+        press(&mut world, 6.0, 1.0);
+        world.wait(420.0);
+        world.must(Command::Printed(Which::First(1)));
+        press(&mut world, 6.0, 1.0);
+        if n == 3 {
+            rested = Duration::from_secs(900);
+            world.wait(900.0);
+        }
+    }
+    assert_eq!(world.shop.floor().count(Queue::Finished), 6);
+    // A stretch is told of once it is full: ten minutes or a little more may be under way.
+    let all: Vec<Stretch> = world.shop.stretches().cloned().collect();
+    let worked: Duration = all.iter().map(|one| one.span).sum();
+    let pauses: Vec<Duration> =
+        all.iter().flat_map(|one| &one.pauses).map(|(_, lasted)| *lasted).collect();
+    let there = world.now.since(began).span - rested;
+    assert!(
+        worked <= there && worked + Duration::from_secs(900) > there,
+        "{worked:?} of {there:?}"
+    );
+    assert_eq!(pauses.len(), 1, "{pauses:?}");
+    assert!(pauses[0].abs_diff(rested) < Duration::from_secs(10), "{pauses:?}");
+}
+
+/// What a profile says of the printer is believed for a few prints, not for hours: where garments always wait for it, each
+/// print tells how long it took.
+#[test]
+fn a_wrong_print_time_is_found_out_by_a_queue_that_is_never_empty() {
+    for (said, really) in [(90u32, 280u32), (300, 150)] {
+        let mut station = station(2);
+        station.hands.print = Span::seconds(said.into());
+        let mut world = World::new(station);
+        for name in ["dark-cotton", "light-cotton"] {
+            keep(&mut world, name, |recipe| recipe.print = None);
+        }
+        world.must(order(vec![line(30, "dark-cotton"), line(10, "light-cotton")]));
+        let times = HandTimes { print: Span::seconds(really.into()), ..HandTimes::default() };
+        let mut operator = Operator::with(5, Crew { times, ..Crew::default() });
+        while world.shop.floor().count(Queue::Finished) < 12 {
+            match operator.turn(&world.shop, world.now) {
+                Turn::Act(command) => drop(world.say(&command)),
+                Turn::Until(moment) => world.now = moment,
+                Turn::Done => break,
+            }
+        }
+        let known = world.shop.hand_times(None);
+        let print = known.times.print.as_seconds();
+        let gaps = learned(&known, Work::Print).map_or(0, |(gaps, _)| gaps);
+        assert!((print / f64::from(really) - 1.0).abs() < 0.1, "{said}: {print} by {gaps}");
     }
 }

@@ -110,7 +110,9 @@ fn the_band_holds_the_truth_at_every_mark_of_a_shift() {
             println!("{said}");
             // Before there is any history the profile may be wrong, and the band is as wide as that.
             let widest = if *mark == 1 { 0.40 } else { 0.26 };
-            assert!(inside >= 6 && off.abs() < 0.06 && width < widest, "{said}");
+            // Nor is it known then how much longer than by the rule this shop takes.
+            let most_off = if *mark == 1 { 0.07 } else { 0.06 };
+            assert!(inside >= 6 && off.abs() < most_off && width < widest, "{said}");
             all = (all.0 + inside, all.1 + 10);
         }
     }

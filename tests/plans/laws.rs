@@ -46,11 +46,18 @@ fn problem() -> impl Strategy<Value = Problem> {
                 dwell: Dwell::Free,
                 kinds,
                 begun: Vec::new(),
+                stands: Vec::new(),
+                paces: Vec::new(),
             };
             if let Some((kind, left)) = begun {
                 let is_press = |phase: &Phase| matches!(phase, Phase::Machine { .. });
                 if let Some(phase) = kind.route.iter().position(is_press) {
-                    problem.begun.push(Begun { kind: problem.kinds.len(), phase, left });
+                    problem.begun.push(Begun {
+                        kind: problem.kinds.len(),
+                        phase,
+                        left,
+                        machine: 0,
+                    });
                     problem.kinds.push(Kind { count: 0, ..kind });
                 }
             }
@@ -131,7 +138,16 @@ fn of_one_way_the_kind_that_stands_first_is_done_first() {
     let kind = |count| Kind::new(vec![Phase::Hand { name: "spray", takes: 25_000 }, press], count);
     let (dwell, begun) = (Dwell::Free, Vec::new());
     let kinds = vec![kind(3), kind(4), kind(5)];
-    let problem = Problem { presses: 2, printers: 1, operators: 1, dwell, kinds, begun };
+    let problem = Problem {
+        presses: 2,
+        printers: 1,
+        operators: 1,
+        dwell,
+        kinds,
+        begun,
+        stands: Vec::new(),
+        paces: Vec::new(),
+    };
     let plan = problem.best(WORK).unwrap();
     check(&problem, &plan);
     let end = |garments: std::ops::Range<usize>| {

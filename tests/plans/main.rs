@@ -9,6 +9,7 @@ mod due;
 mod forecast;
 mod jobs_checker;
 mod laws;
+mod presses;
 mod published;
 mod queues;
 mod simpy;

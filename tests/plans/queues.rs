@@ -48,6 +48,8 @@ fn run(servers: usize, rho: f64, garments: usize, fixed: bool, seed: u64) -> Que
         dwell: Dwell::Free,
         kinds: arrivals.iter().map(kind).collect(),
         begun: Vec::new(),
+        stands: Vec::new(),
+        paces: Vec::new(),
     };
     // First come, first served.
     let one = |(garment, at): (usize, &i64)| Move {

@@ -17,6 +17,8 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
         dwell: Dwell::Free,
         kinds: Vec::new(),
         begun: Vec::new(),
+        stands: Vec::new(),
+        paces: Vec::new(),
     };
     let (mut late, mut late_at) = (0usize, 0);
     let hands = HandTimes::default();

@@ -151,12 +151,27 @@ impl Ready {
     /// Whose turn it is at `now` among those that wait for something; `hungry` where what leads to the printer goes
     /// before all but a rush.
     pub fn first(&self, now: Millis, wanted: &[Lane], hungry: bool) -> Option<First> {
+        self.first_of(now, wanted, hungry, |_, _| true)
+    }
+
+    /// The same among those that fit, by their kind and the phase that they wait for.
+    pub fn first_of(
+        &self,
+        now: Millis,
+        wanted: &[Lane],
+        hungry: bool,
+        fits: impl Fn(usize, usize) -> bool,
+    ) -> Option<First> {
         let lane_of = |place: &Place| self.look(place.kind, place.phase).and_then(|one| one.lane);
         let long = self.long.iter().take_while(|(long, _)| *long < now).map(|(_, place)| place);
-        let long = long.filter(|place| lane_of(place).is_some_and(|lane| wanted.contains(&lane)));
+        let long = long.filter(|place| {
+            lane_of(place).is_some_and(|lane| wanted.contains(&lane))
+                && fits(place.kind, place.phase)
+        });
         let soonest = wanted.iter().filter_map(|lane| {
             // What hands are still busy with comes later: few, and not for long.
-            self.lanes[*lane as usize].iter().find(|place| place.since <= now)
+            let there = |place: &&Place| place.since <= now && fits(place.kind, place.phase);
+            self.lanes[*lane as usize].iter().find(there)
         });
         let first = |(in_time, place): (bool, &Place)| {
             let Place { urgency, dry, since, kind, phase } = *place;
@@ -169,7 +184,12 @@ impl Ready {
         long.map(|place| (false, place)).chain(soonest.map(|place| (true, place))).map(first).min()
     }
 
-    /// How many kinds' first ones wait for something at `now`, whose queues they lead.
+    /// The kinds and phases for which something waits in a lane, or will as soon as hands are done with it.
+    pub fn all_in(&self, lane: Lane) -> impl Iterator<Item = (usize, usize)> {
+        self.lanes[lane as usize].iter().map(|place| (place.kind, place.phase))
+    }
+
+    /// Whether something waits in a lane at `now`.
     pub fn waits(&self, now: Millis, lane: Lane) -> bool {
         self.lanes[lane as usize].iter().any(|place| place.since <= now)
     }

@@ -5,6 +5,7 @@ use rand_pcg::Pcg64;
 
 use crate::forecast::dispatch::{self, Going};
 use crate::forecast::outlook::seconds;
+use crate::forecast::plan::presses::Stands;
 use crate::forecast::plan::{Group, Kind, Millis, Phase, Problem};
 use crate::shop::books::hands::Work;
 
@@ -83,6 +84,13 @@ impl Run {
         self.done_s.last().copied().unwrap_or(0.0)
     }
 
+    /// When so many were done, and it will be a while until the next: in the middle between the last of them and the next.
+    pub fn about_when(&self, done: usize) -> f64 {
+        let at = |n: usize| self.done_s.get(n).copied();
+        let last = done.checked_sub(1).and_then(at).unwrap_or(0.0);
+        at(done).map_or(last, |next| f64::midpoint(last, next))
+    }
+
     /// When the last one of an owner was; None where there was none.
     pub fn end_of(&self, owner: usize) -> Option<f64> {
         self.owners_s.get(owner).copied().flatten()
@@ -94,7 +102,8 @@ impl Run {
     }
 }
 
-/// A problem whose work takes by some factors longer, and whose later garments come by a factor sooner.
+/// A problem whose work takes by some factors longer, and whose later garments come, and presses settle, by a factor
+/// sooner.
 pub fn scaled(problem: &Problem, factors: &[f64; Work::ALL.len()], sooner: f64) -> Problem {
     let factor = |work: Work| {
         let place = Work::ALL.iter().position(|one| *one == work);
@@ -125,7 +134,15 @@ pub fn scaled(problem: &Problem, factors: &[f64; Work::ALL.len()], sooner: f64) 
     };
     let kind = |kind: &Kind| {
         let route = kind.route.iter().map(phase).collect();
-        Kind { route, waited: kind.waited.clone(), ..*kind }
+        Kind { route, waited: kind.waited.clone(), asks: kind.asks.clone(), ..*kind }
     };
-    Problem { kinds: problem.kinds.iter().map(kind).collect(), ..problem.clone() }
+    let sooner_at = |at: Millis| times(at, 1.0 / sooner);
+    let stands = |one: &Stands| Stands {
+        ready: sooner_at(one.ready),
+        up: sooner_at(one.up),
+        down: sooner_at(one.down),
+        ..*one
+    };
+    let stands = problem.stands.iter().map(stands).collect();
+    Problem { kinds: problem.kinds.iter().map(kind).collect(), stands, ..problem.clone() }
 }

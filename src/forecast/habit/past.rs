@@ -2,7 +2,8 @@
 
 use std::time::Duration;
 
-use crate::forecast::plan::{Dwell, Kind, Phase, Problem};
+use crate::forecast::plan::presses::Asks;
+use crate::forecast::plan::{Dwell, Kind, Millis, Phase, Problem};
 use crate::shop::books::hands::{SCATTER, Stretch, Work};
 use crate::shop::facts::ids::RecipeHash;
 use crate::shop::facts::step::Step;
@@ -12,6 +13,9 @@ const PROFILE_HANDS: f64 = 0.1;
 const PROFILE_PRINT: f64 = 0.15;
 /// How prints scatter about their median until it is known. From memory.
 const PRINT_SCATTER: f64 = 0.1;
+
+/// The phases of each step, with what they ask of presses.
+pub type Ways = [Vec<(Phase, Asks)>; Step::ALL.len()];
 
 /// What lies behind.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,9 +29,11 @@ pub struct Past {
     pub presses: usize,
     pub printers: usize,
     pub operators: usize,
+    /// How slow each of them is, in thousandths of the usual.
+    pub paces: Vec<Millis>,
     pub stretches: Vec<Stretch>,
-    /// For each recipe the phases of each step.
-    pub ways: Vec<(RecipeHash, [Vec<Phase>; Step::ALL.len()])>,
+    /// For each recipe the ways of its garments.
+    pub ways: Vec<(RecipeHash, Ways)>,
     /// Pauses between acts that no profile tells of.
     pub pauses: Vec<Duration>,
 }
@@ -41,6 +47,7 @@ impl Default for Past {
             presses: 1,
             printers: 1,
             operators: 1,
+            paces: Vec::new(),
             stretches: Vec::new(),
             ways: Vec::new(),
             pauses: Vec::new(),
@@ -59,10 +66,11 @@ pub fn doubts(known: impl Fn(Work) -> Option<(usize, f64)>) -> [f64; Work::ALL.l
 }
 
 impl Past {
-    /// What was done, as work of its own at the machines that there were. What went through steps that follow one another
-    /// is taken for the same garments.
-    pub fn done(&self) -> Problem {
-        let mut kinds = Vec::new();
+    /// What was done, as work of its own at the machines that there were, and how many garments were finished of it. What
+    /// went through steps that follow one another is taken for the same garments. What was under way at the end goes the
+    /// rest of its way too, behind the others: without it the machines would run dry at the end, as they did not.
+    pub fn done(&self) -> (Problem, usize) {
+        let (mut whole, mut begun) = (Vec::new(), Vec::new());
         for (recipe, ways) in &self.ways {
             let mut done = [0i64; Step::ALL.len()];
             let own = self.stretches.iter().flat_map(|one| &one.done);
@@ -76,18 +84,26 @@ impl Past {
                 let run: Vec<usize> = run.copied().collect();
                 let count = run.iter().map(|n| done[*n]).min().unwrap_or(0);
                 run.iter().for_each(|n| done[*n] -= count);
-                let route = run.iter().flat_map(|n| ways[*n].iter().copied()).collect();
-                kinds.push(Kind::new(route, usize::try_from(count).unwrap_or(0)));
+                let rest = wanted[first..].iter().flat_map(|n| ways[*n].iter().copied());
+                let (route, asks) = rest.unzip();
+                let count = usize::try_from(count).unwrap_or(0);
+                let finished = run.last() == wanted.last();
+                let kinds = if finished { &mut whole } else { &mut begun };
+                kinds.push(Kind { asks, ..Kind::new(route, count) });
             }
         }
-        Problem {
+        let finished = whole.iter().map(|kind| kind.count).sum();
+        let problem = Problem {
             presses: self.presses,
             printers: self.printers,
             operators: self.operators,
             dwell: Dwell::Free,
-            kinds,
+            kinds: whole.into_iter().chain(begun).collect(),
             begun: Vec::new(),
-        }
+            stands: Vec::new(),
+            paces: self.paces.clone(),
+        };
+        (problem, finished)
     }
 
     /// How long was worked.

@@ -5,20 +5,24 @@
 
 use std::collections::VecDeque;
 
+use super::presses::Asks;
 use super::{Claim, Kind, Millis, Move, Phase, Plan, Problem};
+
+/// What keeps kinds of one way apart: whose they are, what they claim, what they ask of presses.
+type Apart = (usize, Claim, Vec<Asks>);
 
 impl Problem {
     /// The problem with one kind for each way, in an order that depends on the ways alone; and the kind that each
     /// of the old ones went into, None for one of which there is nothing.
     pub(in crate::forecast) fn merged(&self) -> (Problem, Vec<Option<usize>>) {
-        self.merged_by(|_, _| (0, Claim::default()))
+        self.merged_by(|_, _| Apart::default())
     }
 
-    /// The same with one kind for each owner, way and claim, for the plain rule; and whose each kind is then. A kind of
+    /// The same with one kind for each owner, way, claim and what it asks of presses, for the plain rule; and whose each kind is then. A kind of
     /// which nobody says whose it is belongs to the first.
     pub(in crate::forecast) fn merged_by_turn(&self, whose: &[usize]) -> (Problem, Vec<usize>) {
         let owner = |no: usize| whose.get(no).copied().unwrap_or(0);
-        let (merged, of) = self.merged_by(|no, kind| (owner(no), kind.claim));
+        let (merged, of) = self.merged_by(|no, kind| (owner(no), kind.claim, kind.asks.clone()));
         let mut owners = vec![0; merged.kinds.len()];
         for (no, into) in of.into_iter().enumerate() {
             if let Some(into) = into {
@@ -28,24 +32,19 @@ impl Problem {
         (merged, owners)
     }
 
-    fn merged_by(
-        &self,
-        apart: impl Fn(usize, &Kind) -> (usize, Claim),
-    ) -> (Problem, Vec<Option<usize>>) {
+    fn merged_by(&self, apart: impl Fn(usize, &Kind) -> Apart) -> (Problem, Vec<Option<usize>>) {
         let begun = |no: usize| self.begun.iter().any(|begun| begun.kind == no);
         let there = |(no, kind): &(usize, &Kind)| kind.count > 0 || begun(*no);
-        let way = |(no, kind): (usize, &Kind)| {
-            let (owner, claim) = apart(no, kind);
-            (owner, kind.route.clone(), claim)
-        };
-        let mut ways: Vec<(usize, Vec<Phase>, Claim)> =
+        let way = |(no, kind): (usize, &Kind)| (kind.route.clone(), apart(no, kind));
+        let mut ways: Vec<(Vec<Phase>, Apart)> =
             self.kinds.iter().enumerate().filter(there).map(way).collect();
         ways.sort_unstable();
         ways.dedup();
         let into = |kind: (usize, &Kind)| ways.binary_search(&way(kind)).ok();
         let of: Vec<Option<usize>> = self.kinds.iter().enumerate().map(into).collect();
-        let kind = |(_, route, claim): &(usize, Vec<Phase>, Claim)| Kind {
+        let kind = |(route, (_, claim, asks)): &(Vec<Phase>, Apart)| Kind {
             claim: *claim,
+            asks: asks.clone(),
             ..Kind::new(route.clone(), 0)
         };
         let mut kinds: Vec<Kind> = ways.iter().map(kind).collect();

@@ -116,6 +116,14 @@ impl Shop {
         Some(span(learned.settling(from, to)))
     }
 
+    /// How long a press settles for a degree Celsius hotter, and colder.
+    pub fn settles_a_degree(&self, press: PressNo) -> [Duration; 2] {
+        let none = HeatTimes::default();
+        let learned = self.presses.get(&press).map_or(&none, |press| &press.learned);
+        let from = Temperature::celsius(100.0);
+        [101.0, 99.0].map(|to| span(learned.settling(from, Temperature::celsius(to))))
+    }
+
     /// When a press becomes ready, for the next look at the shop.
     pub(in crate::shop) fn readies(&self, now: Moment) -> impl Iterator<Item = Duration> {
         self.press_numbers().into_iter().filter_map(move |press| Some(self.unready(press, now)?.1))

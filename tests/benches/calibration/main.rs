@@ -1,43 +1,20 @@
 //! How often the truth lies below what was foreseen, at made-up shops of every kind: `cargo bench --bench calibration`.
 //!
 //! Shops from 10001 on, which nothing was fitted on; `-- FIRST SHOPS` takes others, so many in all, and
-//! `-- FIRST SHOPS ROUNDS` so many seeds of a shop for what a perfect knowledge of the spread would say.
+//! `-- FIRST SHOPS ROUNDS` so many seeds of a shop for what a perfect knowledge of the spread would say;
+//! `-- FIRST SHOPS ROUNDS FILE.csv` writes each forecast down as well.
+
+mod scores;
+mod shifts;
 
 use std::collections::BTreeMap;
-use std::path::Path;
 use std::time::Instant;
 
-use dwell::forecast::habit::Habit;
-use dwell::forecast::made_up::{HeldBack, MadeUp};
-use dwell::forecast::operator::Turn;
-use dwell::forecast::shift::{self, BEGINS};
-use dwell::forecast::workload;
-use dwell::shell::profiles::{self, Profiles};
-use dwell::shop::Shop;
-use dwell::shop::facts::moment::Wall;
-use dwell::shop::floor::garment::Queue;
+use dwell::forecast::made_up::HeldBack;
+use dwell::shell::profiles::Profiles;
 
-/// Asked when so many percent are finished.
-const MARKS: [u32; 3] = [25, 50, 75];
-
-/// What was foreseen at a mark, in seconds from then, and what came.
-#[derive(Debug, Clone, Copy)]
-struct Told {
-    mark: u32,
-    p10: f64,
-    p50: f64,
-    p90: f64,
-    truth: f64,
-}
-
-/// What is kept of a shift.
-struct Shift {
-    held_back: HeldBack,
-    presses: usize,
-    people: usize,
-    printers: usize,
-    told: Vec<Told>,
-}
+use scores::Draws;
+use shifts::{MARKS, Shift, Told, shift};
 
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
@@ -48,17 +25,28 @@ fn main() {
     let number =
         |n: usize, usual: u64| words.get(n).and_then(|word| word.parse().ok()).unwrap_or(usual);
     let (first, shops, rounds) = (number(0, 10_001), number(1, 1000), number(2, 200));
-    let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("profiles");
-    let profiles = profiles::load(Some(&directory)).unwrap_or_else(|wrong| panic!("{wrong}"));
+    let profiles = shifts::profiles();
     let started = Instant::now();
     let shifts: Vec<Shift> =
         (first..first + shops).map(|no| shift(&profiles, no, no, true)).collect();
+    if let Some(path) = words.get(3) {
+        std::fs::write(path, written(&shifts)).unwrap_or_else(|wrong| panic!("{path}: {wrong}"));
+    }
     println!(
         "\nForecasts of {shops} made-up shops from {first} on, a shift of each, seed as the shop"
     );
+    table(&shifts);
+    println!("  took {:.0} s", started.elapsed().as_secs_f64());
+    beside_scipy(&shifts);
+    if rounds > 0 {
+        perfect(&profiles, first, rounds);
+    }
+}
+
+fn table(shifts: &[Shift]) {
     println!(
-        "  {:<22} {:>6} {:>10} {:>10} {:>10} {:>10} {:>8}",
-        "shops", "asked", "below P50", "below P90", "below P10", "off", "wide"
+        "  {:<22} {:>6} {:>10} {:>10} {:>10} {:>10} {:>8} {:>8}",
+        "shops", "asked", "below P50", "below P90", "below P10", "off", "wide", "CRPS"
     );
     row("all", shifts.iter().flat_map(|shift| &shift.told));
     for kind in HeldBack::ALL {
@@ -70,7 +58,7 @@ fn main() {
         row(&format!("{mark} % finished"), told);
     }
     let mut by: BTreeMap<String, Vec<&Told>> = BTreeMap::new();
-    for shift in &shifts {
+    for shift in shifts {
         for (count, what) in
             [(shift.presses, "presses"), (shift.people, "people"), (shift.printers, "printers")]
         {
@@ -80,30 +68,68 @@ fn main() {
     for (what, told) in by {
         row(&what, told.into_iter());
     }
-    println!("  took {:.0} s", started.elapsed().as_secs_f64());
-    if rounds > 0 {
-        perfect(&profiles, first, rounds);
-    }
 }
 
-/// How often the truth lay below each mark, by how much the middle was off in the middle, how wide the band is.
+/// How often the truth lay below each mark, by how much the middle was off in the middle, how wide the band is, and the
+/// score, as shares of what was still to come.
 #[expect(clippy::cast_precision_loss, reason = "some thousand forecasts")]
 fn row<'a>(what: &str, told: impl Iterator<Item = &'a Told>) {
     let told: Vec<&Told> = told.collect();
     let count = told.len().max(1) as f64;
-    let below = |of: fn(&Told) -> f64| {
-        told.iter().filter(|told| told.truth < of(told)).count() as f64 * 100.0 / count
+    let below = |percent: usize| {
+        told.iter().filter(|told| told.truth < told.draws.at(percent)).count() as f64 * 100.0
+            / count
     };
-    let off = median(told.iter().map(|told| told.p50 / told.truth - 1.0).collect());
-    let wide = told.iter().map(|told| (told.p90 - told.p10) / told.p50).sum::<f64>() / count;
+    let off = median(told.iter().map(|told| told.draws.at(50) / told.truth - 1.0).collect());
+    let mean = |of: fn(&Told) -> f64| told.iter().map(|told| of(told)).sum::<f64>() / count;
     println!(
-        "  {what:<22} {:>6} {:>8.1} % {:>8.1} % {:>8.1} % {:>+8.1} % {:>6.1} %",
+        "  {what:<22} {:>6} {:>8.1} % {:>8.1} % {:>8.1} % {:>+8.1} % {:>6.1} % {:>6.2} %",
         told.len(),
-        below(|told| told.p50),
-        below(|told| told.p90),
-        below(|told| told.p10),
+        below(50),
+        below(90),
+        below(10),
         off * 100.0,
-        wide * 100.0
+        mean(|told| told.draws.band() / told.draws.at(50)) * 100.0,
+        mean(|told| told.draws.crps(told.truth) / told.truth) * 100.0,
+    );
+}
+
+/// Each forecast as a row: of which shop, what was foreseen, what came, and the share of the draws below it.
+fn written(shifts: &[Shift]) -> String {
+    let mut text = "shop,kind,presses,people,printers,mark,p10,p50,p90,truth,below\n".to_owned();
+    for Shift { shop, held_back, presses, people, printers, told } in shifts {
+        for Told { mark, draws, truth } in told {
+            let [p10, p50, p90] = [10, 50, 90].map(|percent| draws.at(percent));
+            text += &format!(
+                "{shop},{},{presses},{people},{printers},{mark},{p10:.0},{p50:.0},{p90:.0},{truth:.0},{:.3}\n",
+                held_back.words(),
+                draws.below(*truth)
+            );
+        }
+    }
+    text
+}
+
+/// The score of some forecasts beside SciPy's.
+fn beside_scipy(shifts: &[Shift]) {
+    const CHECKED: usize = 50;
+    let told = shifts.iter().flat_map(|shift| &shift.told).take(CHECKED);
+    let told: Vec<(&Draws, f64)> = told.map(|told| (&told.draws, told.truth)).collect();
+    let Some(scores) = scores::by_scipy(&told) else {
+        println!(
+            "  CRPS not checked: no python3 here has SciPy; install it into a venv at target/scipy"
+        );
+        return;
+    };
+    let off = told
+        .iter()
+        .zip(&scores)
+        .map(|((draws, truth), score)| (draws.crps(*truth) - score).abs() / score.max(1e-9));
+    let most = off.fold(0.0, f64::max);
+    let over = if scores.len() == told.len() && most < 1e-6 { "" } else { "   OVER" };
+    println!(
+        "  CRPS of {} forecasts beside SciPy's energy_distance: {most:.1e} apart{over}",
+        told.len()
     );
 }
 
@@ -126,18 +152,14 @@ fn perfect(profiles: &Profiles, first: u64, rounds: u64) {
         let shifts: Vec<Shift> =
             (1..=rounds).map(|seed| shift(profiles, no, seed, seed <= asked)).collect();
         let ratio = |mark: u32| {
-            let of = |shift: &'_ Shift| shift.told.iter().find(|told| told.mark == mark).copied();
-            let mut truths: Vec<f64> =
-                shifts.iter().filter_map(of).map(|told| told.truth).collect();
-            truths.sort_by(f64::total_cmp);
-            let at = |share: usize| truths.get(truths.len() * share / 100).copied().unwrap_or(0.0);
-            let own = shifts.iter().take(asked as usize).filter_map(of);
-            let own: Vec<f64> = own.map(|told| told.p90 - told.p10).collect();
-            let own = own.iter().sum::<f64>() / own.len().max(1) as f64;
-            own / (at(90) - at(10)).max(1.0)
+            let told =
+                || shifts.iter().filter_map(|one| one.told.iter().find(|told| told.mark == mark));
+            let truths = Draws::of(told().map(|told| told.truth).collect());
+            let own: Vec<f64> = told().take(asked as usize).map(|told| told.draws.band()).collect();
+            own.iter().sum::<f64>() / own.len().max(1) as f64 / truths.band().max(1.0)
         };
         let ratios = MARKS.map(ratio);
-        let words = MaybeKind(no).words();
+        let words = shifts.first().map_or("", |shift| shift.held_back.words());
         println!(
             "  shop {no}, {words:<10} {:>5.2}x {:>5.2}x {:>5.2}x",
             ratios[0], ratios[1], ratios[2]
@@ -146,59 +168,4 @@ fn perfect(profiles: &Profiles, first: u64, rounds: u64) {
     }
     let mean = all.iter().sum::<f64>() / all.len() as f64;
     println!("  all {mean:.2}x, the middle one {:.2}x", median(all));
-}
-
-struct MaybeKind(u64);
-
-impl MaybeKind {
-    fn words(&self) -> &'static str {
-        MadeUp::of(self.0).held_back.words()
-    }
-}
-
-/// A shift to its end, and what was foreseen at each mark.
-fn shift(profiles: &Profiles, no: u64, seed: u64, foresees: bool) -> Shift {
-    let made_up = MadeUp::of(no);
-    let station = made_up.station(&profiles.station);
-    let recipes = profiles.recipes.iter().map(|(name, recipe)| (name.clone(), recipe.clone()));
-    let plan = made_up.plan(seed, None);
-    let (mut shop, mut now) = (Shop::default(), BEGINS);
-    shop.set_zone(jiff::tz::TimeZone::UTC);
-    for command in made_up.opening(&station, recipes, plan, |_, _| None) {
-        shift::state(&mut shop, station.id, &command, now);
-    }
-    let mut operator = made_up.operator(seed);
-    let mut asked: Vec<(u32, [Wall; 3], Wall)> = Vec::new();
-    loop {
-        let done = shop.floor().count(Queue::Finished) + shop.floor().count(Queue::Out);
-        if let Some(mark) = MARKS.get(asked.len())
-            && done * 100 >= (made_up.garments * mark) as usize
-        {
-            let foreseen = if foresees { foresee(&shop, now) } else { [now.at; 3] };
-            asked.push((*mark, foreseen, now.at));
-        }
-        match operator.turn(&shop, now) {
-            Turn::Act(command) => drop(shift::state(&mut shop, station.id, &command, now)),
-            Turn::Until(moment) => now = moment,
-            Turn::Done => break,
-        }
-    }
-    let end = shop.newest().map_or(now.at, |newest| newest.at);
-    let told = asked.into_iter().map(|(mark, foreseen, at)| {
-        let [p10, p50, p90] = foreseen.map(|one| (one - at).as_secs_f64());
-        Told { mark, p10, p50, p90, truth: (end - at).as_secs_f64() }
-    });
-    Shift {
-        held_back: made_up.held_back,
-        presses: made_up.presses,
-        people: made_up.crew.people.len(),
-        printers: made_up.crew.printers,
-        told: told.collect(),
-    }
-}
-
-fn foresee(shop: &Shop, now: dwell::shop::facts::moment::Moment) -> [Wall; 3] {
-    let Some(work) = workload::of_shop(shop, now) else { return [now.at; 3] };
-    let finish = Habit::of(&work.past).finish(&work.problem, 1);
-    [finish.p10, finish.p50, finish.p90].map(|after| work.calendar.done_at(now.at, after))
 }

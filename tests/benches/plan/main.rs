@@ -4,7 +4,7 @@
 //! (tests/data/README.md, section 7), and those of the published job shops; beside 200 garments stands the program's own lower bound.
 //! The simulation's yardstick is SimPy (PyPI) on the same model, `tests/plans/shop_in_simpy.py`, in the same run.
 
-use support::python;
+use support::{bench, python};
 
 use std::process::Command;
 use std::time::Instant;
@@ -25,7 +25,16 @@ fn problem(presses: usize, garments: usize, dwell: Dwell) -> Problem {
         machine("press2", 40_000),
     ];
     let kinds = vec![Kind::new(route, garments)];
-    Problem { presses, printers: 0, operators: 1, dwell, kinds, begun: Vec::new() }
+    Problem {
+        presses,
+        printers: 0,
+        operators: 1,
+        dwell,
+        kinds,
+        begun: Vec::new(),
+        stands: Vec::new(),
+        paces: Vec::new(),
+    }
 }
 
 fn row(what: &str, figure: &str, beside: &str, kept: bool) {
@@ -41,6 +50,7 @@ fn main() {
     println!("\nPlans");
     proved();
     shared_out();
+    whole_command();
     published();
     println!("\nSimulation");
     simulation();
@@ -111,6 +121,43 @@ fn shared_out() {
     );
     let over = format!("{:.1} %", (both / bounds - 1.0) * 100.0);
     row("six shops with two or three operators", &over, &beside, both <= alone);
+}
+
+/// `dwell plan` of an order from a file: plan, forecast and what would help, the whole process; the profiles as shipped.
+fn whole_command() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |words: &[&str]| {
+        let started = Instant::now();
+        let ran = Command::new(env!("CARGO_BIN_EXE_dwell"))
+            .env("DWELL_PROFILES", folder.path().join("profiles"))
+            .env("DWELL_DATA", folder.path().join("data"))
+            .args(words)
+            .output()
+            .unwrap();
+        assert!(ran.status.success(), "{words:?}: {}", String::from_utf8_lossy(&ran.stderr));
+        started.elapsed().as_secs_f64()
+    };
+    let path = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    run(&["profiles", "--write", &path("profiles")]);
+    let mut before: Option<f64> = None;
+    for (garments, most) in [(200, 1.0), (1000, 5.0)] {
+        let order = path(&format!("{garments}.ron"));
+        let text = bench::order(garments).replace("\"quick\"", "\"dark-cotton\"");
+        std::fs::write(&order, text).unwrap();
+        let mut took: Vec<f64> =
+            (0..3).map(|_| run(&["plan", &order, "--from-nothing", "--json"])).collect();
+        took.sort_by(f64::total_cmp);
+        let took = took[1];
+        let beside = before.replace(took).map_or(String::new(), |few| {
+            format!("{:.1}x of 200, which are a fifth of them; ", took / few)
+        });
+        row(
+            &format!("dwell plan, {garments} garments, whole process"),
+            &format!("{:.0} ms", took * 1e3),
+            &format!("{beside}at most {most:.0} s"),
+            took <= most,
+        );
+    }
 }
 
 fn published() {

@@ -30,6 +30,44 @@ impl Shop {
         self.known_times(station.hands, hash.as_ref(), recipe.and_then(|recipe| recipe.print))
     }
 
+    /// How slow each of those at the bench is, in thousandths of what all who were ever there take in the middle: by the work
+    /// that they did alone, since nobody knows whose hands a gap is of where several are. Empty where one alone is there,
+    /// whose own times are gone by.
+    pub fn paces(&self) -> Vec<i64> {
+        let people = &self.desk.people;
+        if people.len() < 2 {
+            Vec::new()
+        } else {
+            people.iter().map(|who| self.pace_of_hands(who)).collect()
+        }
+    }
+
+    /// The mean over all that somebody has done enough of alone, each as much as it is known of.
+    fn pace_of_hands(&self, who: &str) -> i64 {
+        let gaps = |work: Work, who: Option<&str>| -> Vec<u32> {
+            let all = self.books().hands.gaps.iter().filter(|gaps| gaps.work == work);
+            let own = all.filter(|gaps| who.is_none_or(|who| gaps.who == who));
+            own.flat_map(|gaps| gaps.last.iter().copied()).collect()
+        };
+        let (mut sum, mut weight) = (0.0, 0.0);
+        // How long a print runs is not the hands'.
+        for work in Work::ALL.into_iter().filter(|work| *work != Work::Print) {
+            let own = gaps(work, Some(who));
+            let known = own.len() >= work.enough();
+            let count = f64::from(u32::try_from(own.len()).unwrap_or(u32::MAX));
+            if let (true, Some(own), Some(all)) = (known, median(own), median(gaps(work, None)))
+                && all >= 500.0
+            {
+                sum += count * (own.max(1.0) / all).ln();
+                weight += count;
+            }
+        }
+        let pace: f64 = if weight > 0.0 { f64::exp(sum / weight) } else { 1.0 };
+        #[expect(clippy::cast_possible_truncation, reason = "a few thousand")]
+        let pace = (pace * 1000.0).round() as i64;
+        pace
+    }
+
     /// What loading a printer and its print take for a recipe.
     pub fn print_time(&self, recipe: &RecipeHash) -> Duration {
         let mut times = self.station().map(|station| station.hands).unwrap_or_default();
