@@ -14,6 +14,7 @@ pub mod keyboard;
 pub mod label_printer;
 mod listen;
 pub mod log;
+pub mod messenger;
 mod mishap;
 pub mod new_file;
 pub mod nightly;

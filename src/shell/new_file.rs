@@ -128,6 +128,14 @@ pub fn lay_new(folder: &Path, stem: &str, end: &str, bytes: &[u8]) -> std::io::R
     Ok(path)
 }
 
+/// A folder of its owner's alone, for what is handed on: dropped, it is taken away with all that lies in it.
+///
+/// # Errors
+/// What the file system says.
+pub fn passing_folder() -> std::io::Result<tempfile::TempDir> {
+    tempfile::Builder::new().prefix("dwell-").tempdir()
+}
+
 /// Copies a file to a name that nothing has, whole and synced.
 ///
 /// # Errors

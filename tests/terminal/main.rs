@@ -26,6 +26,7 @@ mod starts;
 mod supervisor;
 mod supplies;
 mod times;
+mod told;
 mod trials;
 mod watch;
 

@@ -11,6 +11,7 @@ mod notices;
 pub mod planning;
 mod sound;
 mod sources;
+mod telling;
 
 use std::collections::{BTreeMap, VecDeque};
 use std::path::PathBuf;
@@ -32,6 +33,7 @@ use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
 use crate::shell::follower::{Follower, Trouble};
 use crate::shell::journal::{Progress, Writer};
+use crate::shell::messenger::{Messenger, News};
 use crate::shell::nightly::Night;
 use crate::shell::profiles::{FileError, Profiles, zone};
 use crate::shell::rehearsed::Teller;
@@ -85,6 +87,9 @@ pub struct Board {
     station: StationId,
     ear: Ear,
     sounder: Sounder,
+    messenger: Messenger,
+    /// What somebody is told of once this event is saved.
+    to_tell: Vec<(u64, News)>,
     /// The scale and the probe that have a cable, and what is wrong with them.
     pub(super) serial: Serial,
     cable_troubles: BTreeMap<Shows, String>,
@@ -148,6 +153,8 @@ impl Board {
             station,
             ear: Ear::default(),
             sounder: Sounder::default(),
+            messenger: Messenger::default(),
+            to_tell: Vec::new(),
             serial: Serial::default(),
             cable_troubles: BTreeMap::new(),
             handed: VecDeque::new(),
@@ -192,6 +199,7 @@ impl Board {
         }
         // From the profile alone, never from a journal: that may come from anywhere.
         self.sounder.set(profiles.station.sounder.as_deref());
+        self.messenger.set(profiles.station.told.as_deref());
         self.label_printer.clone_from(&profiles.station.labels);
         self.serial.set(Shows::Weight, profiles.station.scale.as_ref());
         self.serial.set(Shows::Heat, profiles.station.probe.as_ref());
@@ -255,6 +263,7 @@ impl Board {
         }
         for event in &events {
             self.take_advice_in(event);
+            self.tell_of(event);
             self.ui.remember(event);
         }
         // What the system adds to a hand's act is not what was said.
@@ -371,6 +380,7 @@ impl Board {
             self.sound();
         }
         self.hear_sounder();
+        self.hear_messenger(now);
         self.ui.quieted = self.ear.is_quiet(&alarms);
         self.say_notices(now);
         self.put_up_banners(now);
@@ -382,6 +392,7 @@ impl Board {
         while self.unsaved.front().is_some_and(|event| event.seq <= progress.upto) {
             self.unsaved.pop_front();
         }
+        self.tell_what_is_saved(progress.upto);
         let waiting = self.shop.seq().saturating_sub(progress.upto);
         let before = std::mem::replace(
             &mut self.ui.saved,

@@ -7,6 +7,7 @@ use std::time::Duration;
 
 use super::Board;
 use crate::screen::ui::{Standing, Tone};
+use crate::shell::messenger::News;
 use crate::shop::books::outlook::Ready;
 use crate::shop::facts::ids::OrderNo;
 use crate::shop::facts::moment::{Moment, Up};
@@ -52,6 +53,9 @@ impl Board {
         let up = crate::shell::clock::up();
         let Some(notice) = self.notices.next(&notices, up) else { return };
         let text = self.shop.notice_in_words(notice, now);
+        if let Notice::Late(_) = notice {
+            self.messenger.tell(News::Late(text.clone()));
+        }
         self.ui.say(Tone::Note, text, now);
         if !self.ui.quieted {
             self.sound();

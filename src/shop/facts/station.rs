@@ -53,6 +53,9 @@ pub struct Station {
     /// Program and arguments that make a sound, run without a shell. None: the terminal's bell.
     #[serde(default)]
     pub sounder: Option<Vec<String>>,
+    /// Program and arguments that tell somebody elsewhere what happened, run without a shell. None: nobody is told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub told: Option<Vec<String>>,
     /// How tables of orders are read. None: by the usual words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tables: Option<Tables>,
@@ -425,6 +428,10 @@ impl Station {
         if self.sounder.as_ref().is_some_and(|words| !runs(words)) {
             let reason = "expected Some([\"program\", \"argument\"]) or None";
             return Err(Senseless::new("sounder", reason));
+        }
+        if self.told.as_ref().is_some_and(|words| !runs(words)) {
+            let reason = "expected Some([\"program\", \"argument\"]) or None";
+            return Err(Senseless::new("told", reason));
         }
         if self.labels.as_ref().is_some_and(|labels| !runs(&labels.program)) {
             let reason = "expected [\"program\", \"argument\"]";
