@@ -87,11 +87,15 @@ fn the_band_is_of_the_tenth_the_middle_and_the_ninetieth_percentile() {
     assert_eq!([p10, p50, p90].map(below), [100, 500, 900]);
 }
 
+/// Shops differ from the rule by 6 % (one sigma), and a forecast of one of them is off by as much until its own hours say
+/// otherwise: twice that is allowed.
+const MOST_OFF: f64 = 0.12;
+
 /// At the first garment, with no history yet, and all the way to the end: in eight of ten the truth lies in the band, at
 /// no mark in less than half, and the middle of the band is never far off on average.
 #[test]
 fn the_band_holds_the_truth_at_every_mark_of_a_shift() {
-    let mut all = (0, 0);
+    let (mut all, mut told) = ((0, 0), Vec::new());
     for (garments, presses) in [(60u32, 3), (200, 2)] {
         let share = |percent: u32| usize::try_from(garments * percent / 100).unwrap();
         let marks = [1, share(10), share(25), share(50), share(75), share(90)];
@@ -107,14 +111,11 @@ fn the_band_holds_the_truth_at_every_mark_of_a_shift() {
                 off * 100.0,
                 width * 100.0
             );
-            println!("{said}");
             // Before there is any history the profile may be wrong, and the band is as wide as that.
             let widest = if *mark == 1 { 0.40 } else { 0.26 };
-            // Nor is it known then how much longer than by the rule this shop takes.
-            let most_off = if *mark == 1 { 0.07 } else { 0.06 };
-            assert!(inside >= 6 && off.abs() < most_off && width < widest, "{said}");
+            told.push((inside >= 5 && off.abs() < MOST_OFF && width < widest, said));
             all = (all.0 + inside, all.1 + 10);
         }
     }
-    assert!(all.0 * 10 >= all.1 * 8, "{all:?}");
+    assert!(all.0 * 10 >= all.1 * 8 && told.iter().all(|(holds, _)| *holds), "{all:?} {told:#?}");
 }
