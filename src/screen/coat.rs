@@ -54,6 +54,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
             lines.push(Line::of(Role::Plain, text));
         }
         lines.push(Line::of(Role::Plain, "A recipe's weigh_every makes the board ask for it."));
+        let wide = usize::from(left.width);
+        let lines: Vec<Line> = lines.into_iter().flat_map(|line| line.folded(wide)).collect();
         return paint::lines(buf, view.theme, left, &lines);
     };
     let head = head(view, name, recipe);

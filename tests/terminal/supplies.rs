@@ -101,6 +101,23 @@ fn a_shift_is_opened_asked_about_and_closed() {
     assert_eq!(pty.leave(), 0);
 }
 
+/// Brings the first garment to its end at press 1.
+fn finish_the_first(pty: &mut Pty) {
+    let press = |pty: &mut Pty| {
+        pty.key(b"1");
+        pty.wait_for("OPEN 1");
+        pty.key(b"1");
+        pty.wait_until("open", |text| text.contains("opened press 1"));
+    };
+    press(pty);
+    pty.key(b"\r");
+    pty.wait_for("sprayed A1-01");
+    press(pty);
+    pty.key(b"0");
+    pty.wait_for("printed A1-01");
+    press(pty);
+}
+
 /// A garment is kept for the wash, its result comes by a command while the board runs, and its story is read on
 /// the board.
 #[test]
@@ -109,19 +126,7 @@ fn a_wash_result_comes_in_by_a_command_and_a_story_by_keys() {
     bench.take(1);
     let mut pty = Pty::board(&bench);
     pty.wait_for("1 blanks");
-    let press = |pty: &mut Pty| {
-        pty.key(b"1");
-        pty.wait_for("OPEN 1");
-        pty.key(b"1");
-        pty.wait_until("open", |text| text.contains("opened press 1"));
-    };
-    press(&mut pty);
-    pty.key(b"\r");
-    pty.wait_for("sprayed A1-01");
-    press(&mut pty);
-    pty.key(b"0");
-    pty.wait_for("printed A1-01");
-    press(&mut pty);
+    finish_the_first(&mut pty);
     pty.key(b"l");
     pty.wait_for("Look up a garment");
     pty.burst(b"A1-01");
@@ -155,19 +160,7 @@ fn a_return_is_entered_by_its_order_and_its_candidates_are_shown() {
     bench.take(2);
     let mut pty = Pty::board(&bench);
     pty.wait_for("2 blanks");
-    let press = |pty: &mut Pty| {
-        pty.key(b"1");
-        pty.wait_for("OPEN 1");
-        pty.key(b"1");
-        pty.wait_until("open", |text| text.contains("opened press 1"));
-    };
-    press(&mut pty);
-    pty.key(b"\r");
-    pty.wait_for("sprayed A1-01");
-    press(&mut pty);
-    pty.key(b"0");
-    pty.wait_for("printed A1-01");
-    press(&mut pty);
+    finish_the_first(&mut pty);
     pty.wait_saved();
     pty.key(b".");
     pty.wait_for("What is wrong");

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::report::{page, text};
+use super::report::{Form, page, text};
 use super::{Failure, Places, output, read_since};
 use crate::shell::journal;
 use crate::shop::books::groups::{By, Group, Groups};
@@ -60,14 +60,6 @@ impl From<Side> for By {
             Side::Recipe => By::Recipe,
         }
     }
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Form {
-    Text,
-    Csv,
-    Json,
-    Html,
 }
 
 /// Prints or writes the comparison.

@@ -48,9 +48,9 @@ pub struct Options {
     out: Option<PathBuf>,
 }
 
-/// The forms of a report.
+/// The forms of a report, and of a comparison.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Form {
+pub enum Form {
     Text,
     Csv,
     Json,
