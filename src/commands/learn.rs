@@ -123,6 +123,14 @@ fn as_json(begun: &Begun, lesson: &Lesson) -> serde_json::Value {
 /// What somebody typed.
 enum Typed {
     Text(String),
+    Undo,
+    Stop,
+}
+
+/// What came of a question.
+enum Answer<T> {
+    Given(T),
+    Undo,
     Stop,
 }
 
@@ -161,7 +169,11 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
         if self.echoes {
             writeln!(self.out, "{text}")?;
         }
-        Ok(if text.eq_ignore_ascii_case("stop") { Typed::Stop } else { Typed::Text(text) })
+        Ok(match text.to_ascii_lowercase().as_str() {
+            "stop" => Typed::Stop,
+            "undo" => Typed::Undo,
+            _ => Typed::Text(text),
+        })
     }
 
     fn run(mut self, begun: &Begun) -> Result<(), Failure> {
@@ -203,9 +215,7 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
         loop {
             let seconds = match self.ask("seconds (undo, stop)")? {
                 Typed::Stop => return Ok(None),
-                Typed::Text(text) if text.eq_ignore_ascii_case("undo") => {
-                    return Ok(Some(Said::TakenBack));
-                }
+                Typed::Undo => return Ok(Some(Said::TakenBack)),
                 Typed::Text(text) => bounds::CATCHING.read::<Seconds>(&text),
             };
             let seconds = match seconds {
@@ -217,49 +227,48 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
             };
             let caught = |grams: Grams| bounds::CAUGHT.holds(grams.0);
             let expected = "0.1 g to 5 kg, such as 18.4";
-            let grams = self.grams("grams in the cup", caught, expected)?;
-            return Ok(grams.map(|grams| Said::Caught { seconds, grams }));
+            match self.grams("grams in the cup", caught, expected)? {
+                Answer::Given(grams) => return Ok(Some(Said::Caught { seconds, grams })),
+                Answer::Undo => {}
+                Answer::Stop => return Ok(None),
+            }
         }
     }
 
-    /// The two weights; None: enough for today.
+    /// The two weights; None: enough for today. Taken back between the two, the first is asked again.
     fn weigh(&mut self, lesson: &Lesson) -> Result<Option<Said>, Failure> {
         let weight = |grams: Grams| bounds::WEIGHED.holds(grams.0);
         let expected = "0.1 g to 5 kg, such as 152.4";
-        let before = match self.ask("grams before (undo, stop)")? {
-            Typed::Stop => return Ok(None),
-            Typed::Text(text) if text.eq_ignore_ascii_case("undo") => {
-                return Ok(Some(Said::TakenBack));
+        loop {
+            let before = match self.grams("grams before (undo, stop)", weight, expected)? {
+                Answer::Given(before) => before,
+                Answer::Undo => return Ok(Some(Said::TakenBack)),
+                Answer::Stop => return Ok(None),
+            };
+            self.say(told::spray(lesson))?;
+            match self.grams("grams after", weight, expected)? {
+                Answer::Given(after) => return Ok(Some(Said::Weighed { before, after })),
+                Answer::Undo => {}
+                Answer::Stop => return Ok(None),
             }
-            Typed::Text(text) => match read_weight(&text, &GRAM) {
-                Ok(grams) if weight(grams) => Some(grams),
-                Ok(grams) => {
-                    self.say([format!("! {grams}: expected {expected}")])?;
-                    self.grams("grams before", weight, expected)?
-                }
-                Err(wrong) => {
-                    self.say([format!("! {wrong}")])?;
-                    self.grams("grams before", weight, expected)?
-                }
-            },
-        };
-        let Some(before) = before else { return Ok(None) };
-        self.say(told::spray(lesson))?;
-        let after = self.grams("grams after", weight, expected)?;
-        Ok(after.map(|after| Said::Weighed { before, after }))
+        }
     }
 
-    /// A weight, asked for until it is one; None: enough for today.
+    /// A weight, asked for until it is one.
     fn grams(
         &mut self,
         question: &str,
         fits: impl Fn(Grams) -> bool,
         expected: &str,
-    ) -> Result<Option<Grams>, Failure> {
+    ) -> Result<Answer<Grams>, Failure> {
         loop {
-            let Typed::Text(text) = self.ask(question)? else { return Ok(None) };
+            let text = match self.ask(question)? {
+                Typed::Text(text) => text,
+                Typed::Undo => return Ok(Answer::Undo),
+                Typed::Stop => return Ok(Answer::Stop),
+            };
             match read_weight(&text, &GRAM) {
-                Ok(grams) if fits(grams) => return Ok(Some(grams)),
+                Ok(grams) if fits(grams) => return Ok(Answer::Given(grams)),
                 Ok(grams) => self.say([format!("! {grams}: expected {expected}")])?,
                 Err(wrong) => self.say([format!("! {wrong}")])?,
             }

@@ -54,8 +54,8 @@ pub fn run(options: &Options) -> Result<(), Failure> {
         None if asks => ask_for_backup()?,
         None => None,
     };
-    let lines = if options.undo { Vec::new() } else { lines(&options.root)? };
-    let wanted = Wanted { backup, large: !options.small, lines };
+    let (lines, tells) = if options.undo { (Vec::new(), false) } else { asked(&options.root)? };
+    let wanted = Wanted { backup, large: !options.small, lines, tells };
     let changes = if options.undo { wanted::everything() } else { wanted.changes()? };
     let changes: Vec<Change> = changes.into_iter().map(|one| one.under(&options.root)).collect();
     if options.undo {
@@ -82,11 +82,12 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     begin(options, wanted.backup.is_some())
 }
 
-/// The serial lines that the machine's profile names, each with its field.
-fn lines(root: &Path) -> Result<Vec<(String, String)>, Failure> {
+/// What the machine's profile asks of its unit: the serial lines that it names, each with its field, and whether a program
+/// tells somebody elsewhere.
+fn asked(root: &Path) -> Result<(Vec<(String, String)>, bool), Failure> {
     let folder = root.join("etc/dwell");
     if !folder.is_dir() {
-        return Ok(Vec::new());
+        return Ok((Vec::new(), false));
     }
     let station =
         profiles::load(Some(&folder)).map_err(|wrong| Failure::Input(wrong.to_string()))?.station;
@@ -94,7 +95,7 @@ fn lines(root: &Path) -> Result<Vec<(String, String)>, Failure> {
     let line = |(field, one): (&str, &Option<Instrument>)| {
         one.as_ref().map(|one| (field.to_owned(), one.line.clone()))
     };
-    Ok(named.filter_map(line).collect())
+    Ok((named.filter_map(line).collect(), station.told.is_some()))
 }
 
 fn undo(options: &Options, changes: &[Change]) -> Result<(), Failure> {

@@ -194,8 +194,7 @@ impl Laid {
         if let Lies::Already(there) = &self.lies {
             return vec![format!("order \"{name}\", {count}: {there}")];
         }
-        let mut lines =
-            vec![format!("order \"{name}\" lies in the inbox: {count}. The board takes it in.")];
+        let mut lines = vec![format!("order \"{name}\" is queued for the board: {count}.")];
         lines.extend(artwork.iter().cloned());
         if *asked_later > 0 {
             lines.push(format!(
@@ -234,7 +233,7 @@ fn taken_before(data: &Path) -> Result<Vec<(String, OrderNo)>, Failure> {
 /// already is not taken twice.
 fn is_there(data: &Path, taken: &[(String, OrderNo)], end_of_id: &str) -> Option<String> {
     if inbox::holds(data, end_of_id) {
-        return Some("it lies in the inbox already".to_owned());
+        return Some("it is queued for the board already".to_owned());
     }
     let (_, no) = taken.iter().find(|(id, _)| id.ends_with(end_of_id))?;
     Some(format!("it was taken already, as order {no}"))

@@ -122,7 +122,7 @@ fn sample(
     }
     let measured = delta_e.map_or_else(String::new, |delta_e| format!(" (dE*ab {delta_e:.2})"));
     output::lines([format!(
-        "{garment}, {cycles} washes: grade {grade}{measured}. It lies in the inbox; the board takes it in."
+        "{garment}, {cycles} washes: grade {grade}{measured}. It is queued for the board."
     )])
 }
 

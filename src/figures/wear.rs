@@ -131,15 +131,14 @@ fn course(means: &[f64], days: &[Day]) -> Course {
     let middle = base.iter().sum::<f64>() / base.len() as f64;
     let distances: Vec<f64> = since.iter().map(|mean| (mean - middle) / sigma).collect();
     let sums = cusum(&distances, 0.0, K);
-    let out = sums.iter().rposition(|sum| sum.high > H || sum.low > H);
-    // One that came back to its middle is well again.
-    let Some(last) = sums.last().filter(|last| out.is_some() && last.high.max(last.low) > 0.0)
-    else {
-        return Course::Steady;
-    };
+    let Some(last) = sums.last() else { return Course::Steady };
     let above = last.high >= last.low;
     let side = |sum: &crate::figures::chart::Sums| if above { sum.high } else { sum.low };
     let began = sums.iter().rposition(|sum| side(sum) <= 0.0).map_or(0, |zero| zero + 1);
+    // One that came back to its middle is well again: what went out before that says nothing of it.
+    if !sums[began..].iter().any(|sum| side(sum) > H) {
+        return Course::Steady;
+    }
     let drifted = &since[began..];
     let by = (drifted.iter().sum::<f64>() / drifted.len() as f64 - middle).exp() - 1.0;
     Course::Drifts { days: drifted.len(), by }

@@ -283,8 +283,12 @@ impl Problem {
     }
 
     /// With one operator and ways that begin and end in presses: before the first run is over only loads can be
-    /// done, one a machine; after the last load only unloads remain, and the last run must pass.
+    /// done, one a machine; after the last load only unloads remain, and the last run must pass. Where each garment has
+    /// a machine of its own both may be the same wait, and what lies in a machine already can be taken out in it.
     fn forced_idle(&self) -> Millis {
+        if !self.begun.is_empty() {
+            return 0;
+        }
         let machines = i64::try_from(self.presses + self.printers).unwrap_or(i64::MAX);
         let mut before = Millis::MAX;
         let mut after = Millis::MAX;
@@ -303,7 +307,12 @@ impl Problem {
                 _ => return 0,
             }
         }
-        if before == Millis::MAX { 0 } else { before + after }
+        let loads = self.sum(|phase| i64::from(matches!(phase, Phase::Machine { .. })));
+        match before {
+            Millis::MAX => 0,
+            _ if loads > machines => before + after,
+            _ => before.max(after),
+        }
     }
 
     /// The best plan that is found for so much work, over all smaller counts of presses and operators: so more of

@@ -104,12 +104,14 @@ fn rows(ui: &Ui) -> Vec<Row<'_>> {
 /// One garment's story, in place of the shop's.
 fn draw_story(view: &View<'_>, story: &[String], area: Rect, buf: &mut Buffer) {
     let room = usize::from(area.height.saturating_sub(2));
-    let top = view.ui.scroll.min(story.len().saturating_sub(room));
-    let mut lines =
-        vec![Line::of(Role::Strong, "Esc: back to the shop's history"), Line::default()];
-    for (n, text) in story.iter().enumerate().skip(top).take(room) {
-        lines.push(Line::of(if n == 0 { Role::Strong } else { Role::Plain }, text.clone()));
-    }
+    let wide = usize::from(area.width.saturating_sub(2));
+    let role = |n: usize| if n == 0 { Role::Strong } else { Role::Plain };
+    let folded = story.iter().enumerate().map(|(n, text)| Line::of(role(n), text.clone()));
+    let folded: Vec<Line> = folded.flat_map(|line| line.folded(wide)).collect();
+    let top = view.ui.scroll.min(folded.len().saturating_sub(room));
+    let head = [Line::of(Role::Strong, "Esc: back to the shop's history"), Line::default()];
+    let lines: Vec<Line> =
+        head.into_iter().chain(folded.into_iter().skip(top).take(room)).collect();
     paint::lines(buf, view.theme, paint::skip(area, 2, 0), &lines);
 }
 

@@ -271,8 +271,8 @@ impl Recall {
         }));
         lines.push(match (self.at_risk.len(), self.others) {
             (0, 0) => "nothing else of this order is finished".to_owned(),
-            (0, others) => format!("no other of {others} of this order shares lot or cure"),
-            (at_risk, 0) => format!("at risk: all {at_risk} others of this order"),
+            (0, _) => "no other of this order shares lot or cure".to_owned(),
+            (at_risk, 0) => format!("at risk: all others of this order, {at_risk}"),
             (at_risk, others) => {
                 format!("at risk: {at_risk} of the {} others of this order", at_risk + others)
             }
@@ -292,7 +292,7 @@ impl Recall {
         }));
         if self.at_risk.len() > MOST_LISTED {
             let more = self.at_risk.len() - MOST_LISTED;
-            lines.push(format!("  and {more} more: --json lists all"));
+            lines.push(format!("  and {more} more"));
         }
         lines.extend(self.elsewhere.iter().map(|(lot, garments, orders)| {
             let (garments, orders) =

@@ -11,6 +11,8 @@ use crate::shop::facts::fact::{
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::step::Step;
+use crate::shop::facts::words::counted;
+use crate::shop::floor::garment::Place;
 
 /// A press that a garment was in, as its time was corrected.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,9 +53,7 @@ impl Record {
             tag,
             size: line.map(|line| line.mark.clone()).unwrap_or_default(),
             recipe: line.map(|line| line.recipe.clone()),
-            is_finished: garment.is_none_or(|garment| {
-                garment.place == crate::shop::floor::garment::Place::Finished
-            }),
+            is_finished: garment.is_some_and(|garment| garment.place == Place::Finished),
             coat: garment.and_then(|garment| garment.coat),
             steam: None,
             lots: Vec::new(),
@@ -160,19 +160,20 @@ impl Record {
         let washed = self
             .washes
             .iter()
-            .map(|wash| format!("washed {} times: grade {}", wash.cycles, wash.grade));
+            .map(|wash| format!("washed {}: grade {}", counted(wash.cycles, "time"), wash.grade));
         let back = self.returns.iter().map(|back| format!("CAME BACK: {}", back.complaint));
+        // What was measured and lay outside comes first: a long line is read from its beginning.
+        let outside =
+            (!self.faults.is_empty()).then(|| format!("OUTSIDE: {}", self.faults.join(", ")));
         let parts = [
+            outside,
             Some(self.coat_told()),
             lots,
             pressed("dried", self.dried),
             steam,
             pressed("cured", self.cured),
         ];
-        let outside =
-            (!self.faults.is_empty()).then(|| format!("OUTSIDE: {}", self.faults.join(", ")));
-        let all: Vec<String> =
-            parts.into_iter().flatten().chain(outside).chain(washed).chain(back).collect();
+        let all: Vec<String> = parts.into_iter().flatten().chain(washed).chain(back).collect();
         all.join(", ")
     }
 }
@@ -186,6 +187,10 @@ pub fn of(tags: impl IntoIterator<Item = Tag>, part: &Part) -> BTreeMap<Tag, Rec
         if let Some(record) = record {
             record.take(event, part);
         }
+    }
+    for record in records.values_mut() {
+        // What was done long ago is remembered no more; what went back as a blank was never cured.
+        record.is_finished |= part.shop.garment(record.tag).is_none() && record.cured.is_some();
     }
     records
 }

@@ -116,6 +116,7 @@ fn somebody_at_a_terminal_is_asked() {
 }
 
 const RULES: &str = "etc/udev/rules.d/70-dwell.rules";
+const TOLD: &str = "etc/systemd/system/dwell.service.d/told.conf";
 const SERIAL: &str = "etc/systemd/system/dwell.service.d/serial.conf";
 
 /// The machine's own profile, with these fields.
@@ -148,8 +149,9 @@ fn the_lines_of_scale_and_probe_become_the_boards() {
     for words in ["DeviceAllow=char-ttyUSB rw", "DeviceAllow=/dev/ttyS1 rw", "modprobe@cdc_acm"] {
         assert!(there[SERIAL].contains(words), "{words}: {}", there[SERIAL]);
     }
-    // Without them nothing of it is left.
-    machine_says(&bench, "printers: 1,");
+    // Without them nothing of it is left. A program that tells somebody elsewhere gets the network that the unit has not.
+    assert!(!there.contains_key(TOLD), "{there:?}");
+    machine_says(&bench, "told: Some([\"/usr/local/bin/tell\"]),");
     let station = root(&bench).join("etc/dwell/station.ron");
     let text = fs::read_to_string(&station).unwrap();
     fs::write(
@@ -160,6 +162,7 @@ fn the_lines_of_scale_and_probe_become_the_boards() {
     assert_eq!(setup(&bench, &["--yes"]).code, 0);
     let fewer = laid(&root(&bench));
     assert!(!fewer.contains_key(RULES) && !fewer.contains_key(SERIAL), "{fewer:?}");
+    assert!(fewer[TOLD].contains("PrivateNetwork=no"), "{fewer:?}");
     machine_says(&bench, "scale: Some((line: \"/dev/tty*\")),");
     let text = fs::read_to_string(&station).unwrap();
     fs::write(&station, text.replacen("scale: Some((line: \"/dev/serial", "tables: None, //", 1))

@@ -117,7 +117,7 @@ fn a_date_that_could_be_two_is_asked_for_or_said_by_the_profile() {
     let mut pty = Pty::start(&bench, &arguments, &[]);
     pty.wait_for("the 12th of March?");
     pty.burst(b"yes\r");
-    pty.wait_for("lies in the inbox");
+    pty.wait_for("is queued for the board");
     assert_eq!(pty.end_within(std::time::Duration::from_secs(60)), 0);
     assert_eq!(inbox(&bench)[0]["due"], "2027-03-12T17:00");
 }
@@ -163,7 +163,7 @@ fn nothing_is_taken_twice() {
     assert_eq!(take(&bench, "objects.json", &["--underbase", "no"]).code, 0);
     let again = take(&bench, "objects.json", &["--underbase", "no"]);
     assert_eq!(again.code, 0);
-    assert!(again.out.contains("it lies in the inbox already"), "{}", again.out);
+    assert!(again.out.contains("it is queued for the board already"), "{}", again.out);
     assert_eq!(inbox(&bench).len(), 1);
     let mut pty = Pty::board(&bench);
     pty.wait_for("14 blanks");

@@ -41,7 +41,7 @@ fn the_true_finish_lies_in_the_band_in_eight_of_ten_shifts() {
         let [p10, p50, p90] =
             ["finish_p10", "finish_p50", "finish_p90"].map(|field| number(&forecast, field));
         // A band that says nothing would hold everything.
-        assert!(p90 - p10 < 0.15 * p50, "seed {seed}: {p10} to {p90}");
+        assert!(p90 - p10 < 0.22 * p50, "seed {seed}: {p10} to {p90}");
         told.push(((p10..=p90).contains(&truth), seed, truth, p10, p50, p90));
     }
     let inside = told.iter().filter(|(inside, ..)| *inside).count();

@@ -130,6 +130,32 @@ fn apart<O: Ord + std::fmt::Debug>(mut spans: Vec<(O, (Millis, Millis))>) {
     }
 }
 
+/// One garment is waited for once: the wait before its run is over is that after its load.
+#[test]
+fn the_bound_of_few_garments_is_not_over_what_they_take() {
+    let press = Phase::Machine {
+        name: "dry",
+        group: Group::Press,
+        load: 1_000,
+        run: 26_000,
+        unload: 1_000,
+    };
+    for (count, wanted) in [(1, 28_000), (2, 29_000)] {
+        let problem = Problem {
+            presses: 2,
+            printers: 1,
+            operators: 1,
+            dwell: Dwell::Free,
+            kinds: vec![Kind::new(vec![press], count)],
+            begun: Vec::new(),
+            stands: Vec::new(),
+            paces: Vec::new(),
+        };
+        assert_eq!(problem.best(WORK).unwrap().makespan, wanted);
+        assert!(problem.lower_bound() <= wanted, "{} over {wanted}", problem.lower_bound());
+    }
+}
+
 /// Of one way, whatever stands first is done first: orders are dealt their turns by due time.
 #[test]
 fn of_one_way_the_kind_that_stands_first_is_done_first() {

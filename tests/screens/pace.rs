@@ -40,7 +40,7 @@ fn each_order_is_held_against_its_own_due_time() {
     assert!(!text.contains("LATE") && text.contains(" to spare"), "{text}");
     assert!(text.contains("Big, due 23:30"), "{text}");
     // Now it is the small one that is tight, and the big one is not spoken of.
-    let orders = [("Small", 4, Some("2026-03-02T08:05")), ("Big", 150, Some("2026-03-02T22:00"))];
+    let orders = [("Small", 4, Some("2026-03-02T08:05")), ("Big", 150, Some("2026-03-02T23:45"))];
     let text = with(&orders).text(120, 36);
     assert!(text.contains("Small, due 08:05") && text.contains(" min LATE"), "{text}");
     assert!(text.contains("all of it by 2"), "{text}");

@@ -98,7 +98,7 @@ pub fn standing(order: &OrderRow) -> &'static str {
 
 /// What became of the garments that something was lost with.
 pub fn became(again: usize, second: usize, out: usize) -> String {
-    let parts = [(again, "again"), (second, "second"), (out, "out")];
+    let parts = [(again, "again"), (second, "second"), (out, "rejected")];
     let said: Vec<String> = parts
         .iter()
         .filter(|(count, _)| *count > 0)

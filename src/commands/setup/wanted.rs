@@ -21,6 +21,8 @@ pub struct Wanted {
     pub large: bool,
     /// The serial lines that the station's profile names, each with its field.
     pub lines: Vec<(String, String)>,
+    /// Whether the profile names a program that tells somebody elsewhere.
+    pub tells: bool,
 }
 
 impl Wanted {
@@ -37,6 +39,9 @@ impl Wanted {
             let lines = self.lines.iter().map(|(field, line)| Device::named(field, line));
             changes.extend(serial(&lines.collect::<Result<Vec<_>, _>>()?));
         }
+        if self.tells {
+            changes.push(network());
+        }
         Ok(changes)
     }
 }
@@ -46,6 +51,7 @@ pub fn everything() -> Vec<Change> {
     let mut changes = usual(true);
     changes.extend(nightly("/"));
     changes.extend(serial(&[]));
+    changes.push(network());
     changes
 }
 
@@ -128,6 +134,15 @@ fn nightly(backup: &str) -> Vec<Change> {
             "from the machine's start on",
         ),
     ]
+}
+
+/// A program that tells somebody elsewhere runs in the board's unit, which has no network else.
+fn network() -> Change {
+    Change::file(
+        &format!("{SYSTEM}/dwell.service.d/told.conf"),
+        "[Service]\nPrivateNetwork=no\nIPAddressDeny=\nRestrictAddressFamilies=AF_INET AF_INET6\n",
+        "the program that station.ron names under told reaches the network",
+    )
 }
 
 /// A scale and a probe with a cable are the board's to read.

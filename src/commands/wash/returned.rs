@@ -54,7 +54,7 @@ pub fn run(
         return output::json(&as_json(&said, &found, id));
     }
     let told = match id {
-        Some(_) => format!("{}. It lies in the inbox; the board takes it in.", said.in_words()),
+        Some(_) => format!("{}. It is queued for the board.", said.in_words()),
         None => "only looked up: nothing is recorded".to_owned(),
     };
     output::lines(found.told(&known.zone).into_iter().chain([told]))

@@ -65,7 +65,7 @@ impl ReturnEntry {
         self.size.trimmed().clone_into(&mut asked.size);
         // Where only one can be meant, that is the one.
         let mut meant = shop.may_be_returned(asked.order, &asked.size).map(|garment| garment.tag);
-        let only = meant.next().xor(meant.next());
+        let only = meant.next().xor(meant.next()).filter(|_| shop.remembers_all(asked.order));
         Ok(ReturnAsked { garment: asked.garment.or(only), ..asked.clone() })
     }
 

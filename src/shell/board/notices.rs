@@ -24,6 +24,8 @@ pub struct Said {
     there: BTreeSet<Notice>,
     /// When one of a kind was.
     last: HashMap<Discriminant<Notice>, Up>,
+    /// The late orders that somebody elsewhere was told of: each once, however often it is late and in time again.
+    told: BTreeSet<OrderNo>,
 }
 
 impl Said {
@@ -53,7 +55,9 @@ impl Board {
         let up = crate::shell::clock::up();
         let Some(notice) = self.notices.next(&notices, up) else { return };
         let text = self.shop.notice_in_words(notice, now);
-        if let Notice::Late(_) = notice {
+        if let Notice::Late(order) = notice
+            && self.notices.told.insert(order)
+        {
             self.messenger.tell(News::Late(text.clone()));
         }
         self.ui.say(Tone::Note, text, now);

@@ -40,6 +40,9 @@ impl Lines {
 
     /// Takes what was read.
     pub fn take(&mut self, bytes: &[u8], at: Up) -> Vec<Came> {
+        if bytes.is_empty() {
+            return Vec::new();
+        }
         if !std::mem::replace(&mut self.begun, true) {
             self.broken = at.since(self.opened) < UNDER_WAY;
         }
@@ -113,8 +116,10 @@ mod tests {
         assert!(text(lines.take(b"15", at(400))).is_empty());
         assert!(text(lines.take(b"2.7 g\n", at(1000))).is_empty());
         assert_eq!(text(lines.take(b"152.8 g\n", at(1100))), ["152.8 g"]);
-        // Opened between two lines.
-        assert_eq!(text(Lines::new(at(0)).take(b"9 g\n", at(250))), ["9 g"]);
+        // Opened between two lines; that nothing came at first is no half of one.
+        let mut later = Lines::new(at(0));
+        assert!(later.take(&[], at(50)).is_empty());
+        assert_eq!(text(later.take(b"9 g\n", at(250))), ["9 g"]);
     }
 
     #[test]

@@ -7,7 +7,8 @@ use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::{Mode, OFlags};
 use rustix::io::Errno;
 use rustix::termios::{
-    ControlModes, OptionalActions, QueueSelector, isatty, tcflush, tcgetattr, tcsetattr,
+    ControlModes, OptionalActions, QueueSelector, ioctl_tiocexcl, isatty, tcflush, tcgetattr,
+    tcsetattr,
 };
 
 use crate::shop::facts::station::{Frame, Instrument};
@@ -35,7 +36,7 @@ impl From<Errno> for Closed {
     }
 }
 
-/// An open line. Others cannot open it as long as it is.
+/// An open line. Others cannot open it as long as it is, but for root.
 #[derive(Debug)]
 pub struct Port(OwnedFd);
 
@@ -47,6 +48,8 @@ impl Port {
         if !isatty(&fd) {
             return Err(Closed::NoLine);
         }
+        // Two readers would each have half of a weight.
+        ioctl_tiocexcl(&fd)?;
         let mut set = tcgetattr(&fd)?;
         set.make_raw();
         frame(&mut set.control_modes, instrument.frame);

@@ -3,6 +3,7 @@
 use crate::label::Words;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::words::counted;
 use crate::shop::floor::garment::Garment;
 
 /// The piece that no garment has: a tag with it stands for its whole order.
@@ -16,13 +17,10 @@ pub enum Labelled {
 }
 
 impl Labelled {
-    /// Reads an order's number such as 3, its own tag such as A3-00, or a garment's tag such as A3-04.
+    /// Reads an order's number such as 3 or A3, its own tag such as A3-00, or a garment's tag such as A3-04.
     pub fn read(text: &str) -> Option<Self> {
-        match (text.parse::<Tag>(), text.parse::<u32>()) {
-            (Ok(tag), _) => Some(Self::of(tag)),
-            (_, Ok(order)) => Some(Labelled::Order(OrderNo(order))),
-            _ => None,
-        }
+        let tag = text.parse::<Tag>().ok().map(Self::of);
+        tag.or_else(|| OrderNo::read(text).map(Labelled::Order))
     }
 
     /// What a tag stands for.
@@ -47,7 +45,10 @@ impl Shop {
         let count: u32 = form.lines.iter().map(|line| line.count).sum();
         let station = self.station().map(|station| station.id).unwrap_or_default();
         let code = Tag { station, order, piece: WHOLE }.to_string();
-        let below = vec![form.name.clone(), format!("{count} garments: scan for their labels")];
+        let below = vec![
+            form.name.clone(),
+            format!("{}: scan for their labels", counted(count, "garment")),
+        ];
         Some(Words { large: code.clone(), code, below })
     }
 

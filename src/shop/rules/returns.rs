@@ -9,7 +9,7 @@ use super::wash::MOST_CYCLES;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Complaint, Returned};
 use crate::shop::facts::ids::{OrderNo, Tag};
-use crate::shop::floor::garment::Garment;
+use crate::shop::floor::garment::{Garment, Place};
 use crate::shop::floor::wash::CameBack;
 
 /// The most returns that are kept in mind for their coats.
@@ -38,6 +38,10 @@ impl Shop {
     fn known_of(&self, tag: Tag, said: &Returned) -> Result<Returned, Refusal> {
         let garment = match self.garment(tag) {
             Some(garment) if !garment.is_done() => return Err(Refusal::StillHere(tag)),
+            // A reject never left.
+            Some(garment) if garment.place != Place::Finished => {
+                return Err(Refusal::NoSuchGarment(tag));
+            }
             Some(garment) => garment,
             // Its order is remembered, and has no such piece.
             None if self.order(tag.order).is_some_and(|order| order.next_piece <= tag.piece) => {
@@ -65,8 +69,14 @@ impl Shop {
         let lines = self.order(order).map_or(&[][..], |order| &order.form.lines);
         self.garments_of(order).filter(move |garment| {
             let mark = lines.get(garment.line).map_or("", |line| &line.mark);
-            garment.is_done() && (size.is_empty() || mark.eq_ignore_ascii_case(size))
+            garment.place == Place::Finished && (size.is_empty() || mark.eq_ignore_ascii_case(size))
         })
+    }
+
+    /// Whether every piece of an order is remembered: what was done long ago is not.
+    pub fn remembers_all(&self, order: OrderNo) -> bool {
+        let pieces = self.order(order).map(|order| usize::from(order.next_piece).saturating_sub(1));
+        pieces == Some(self.garments_of(order).count())
     }
 
     /// What came back washed out says something of its coat, where that is known.

@@ -35,7 +35,7 @@ fields! { STATION of Station {
         Words("a program and its arguments, run without a shell; None: the terminal's bell"),
         "What makes a sound.";
     told: "[\"/usr/local/bin/tell-the-owner\"]", Is("None"),
-        Words("a program and its arguments, run without a shell; None: nobody is told"),
+        Words("a program and its arguments, run without a shell; None: nobody is told. After a change `dwell setup` again: it gives the unit its network"),
         "What tells somebody who is not at the board. Behind its own arguments it is given a word (order-late, press-stopped, shift-closed) and a sentence, for a closed shift also the file of its report, which goes once the program has ended. It may take a minute, ends with the board, and whatever it does stops no key. A view and a rehearsal run none.";
     tables: "", Is("None"), Parts(TABLES),
         "How `dwell take` reads tables of orders. None: by the usual words.";
