@@ -212,12 +212,16 @@ impl Looker {
             return;
         };
         let (data, zone, seq) = (data.clone(), board.ui.zone.clone(), board.shop.seq());
+        let what = match &asked {
+            StoryAsked::Garment(tag) => format!("the story of {tag}"),
+            StoryAsked::Return(_) => "what came back".to_owned(),
+        };
         let read = move || {
             let found = outlive(|| {
                 strike("story", seq);
                 story(&data, &asked, &zone)
             });
-            let found = found.unwrap_or_else(|| Err(format!("the story: {PANICKED}")));
+            let found = found.unwrap_or_else(|| Err(format!("{what}: {PANICKED}")));
             drop(sender.send(Input::Traced(found)));
         };
         if let Err(reason) = std::thread::Builder::new().name("story".into()).spawn(read) {
