@@ -90,7 +90,7 @@ fn a_return_by_order_and_size_names_what_it_may_be_and_what_is_at_risk() {
         "lot F-1, dried 40 s in press 1",
         "cured 41 s in press 2",
         "OUTSIDE: cured 41 s of 90",
-        "at risk: all 2 others of this order",
+        "at risk: all others of this order, 2",
         "A1-03    L    not weighed: cured in press 2 within a day, lot F-1",
         "elsewhere: 1 garment of 1 other order have lot F-1: dwell trace --lot F-1",
         "only looked up: nothing is recorded",
