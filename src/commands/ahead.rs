@@ -5,13 +5,13 @@ use std::sync::Arc;
 use jiff::tz::TimeZone;
 
 use super::{Failure, Places, Read, read};
-use crate::forecast::calendar::Calendar;
 use crate::forecast::plan::presses::Asks;
 use crate::forecast::plan::{NoPlan, Phase, Problem};
 use crate::forecast::workload::{self, OpenOrder, Owner, Whose, Workload};
 use crate::shell::profiles::{self, Profiles};
 use crate::shop::Shop;
 use crate::shop::books::hands::Known;
+use crate::shop::facts::calendar::Calendar;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::OrderForm;

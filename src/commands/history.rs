@@ -83,7 +83,7 @@ pub fn past(places: &Places, options: &PastOptions) -> Result<(), Failure> {
 /// The history as a table for any spreadsheet: RFC 4180, lines end in CRLF.
 fn as_csv(reader: &Reader, from: u64) -> Result<(), Failure> {
     let out = std::io::BufWriter::new(std::io::stdout().lock());
-    let mut table = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out);
+    let mut table = output::table(out);
     let head = ["seq", "act", "station", "at", "kind", "garment", "says"];
     let mut trouble = table.write_record(head).err();
     reader.events_after(from, |event| {

@@ -9,7 +9,7 @@ use clap::Args;
 use serde_json::json;
 
 use self::kept::{Begun, Kept};
-use super::{Failure, Places, output};
+use super::{Failure, Places, no_recipe, output};
 use crate::figures::coverage::Coverage;
 use crate::figures::learn::{Lesson, NEAR, Said, Stage};
 use crate::figures::spray::Task;
@@ -47,12 +47,8 @@ struct Ground {
 impl Ground {
     fn of(profiles: &Profiles, begun: &Begun) -> Result<Self, Failure> {
         let recipe = profiles.recipes.get(&begun.recipe).ok_or_else(|| {
-            let names: Vec<&str> = profiles.recipes.keys().map(String::as_str).collect();
-            let name = clean(&begun.recipe, 40);
-            Failure::Input(format!(
-                "there is no recipe \"{name}\"; there are: {}",
-                names.join(", ")
-            ))
+            let known = profiles.recipes.keys().map(String::as_str);
+            Failure::Input(no_recipe(&begun.recipe, known))
         })?;
         let sprayer = profiles.station.sprayer.ok_or_else(|| {
             let text = "the station's profile has no sprayer: add one, such as sprayer: Some((flow: \"1.9 g/s\", fan: \"6 in\"))";
@@ -120,13 +116,6 @@ fn as_json(begun: &Begun, lesson: &Lesson) -> serde_json::Value {
     })
 }
 
-/// What somebody typed.
-enum Typed {
-    Text(String),
-    Undo,
-    Stop,
-}
-
 /// What came of a question.
 enum Answer<T> {
     Given(T),
@@ -153,7 +142,7 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
     }
 
     /// Asks; a line that is longer than anybody types is cut.
-    fn ask(&mut self, question: &str) -> Result<Typed, Failure> {
+    fn ask(&mut self, question: &str) -> Result<Answer<String>, Failure> {
         const LONGEST: u64 = 200;
         write!(self.out, "{question}: ")?;
         self.out.flush()?;
@@ -163,16 +152,16 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
         if read.map_err(|_| Failure::Input("a line that is no text: expected figures".into()))? == 0
         {
             writeln!(self.out)?;
-            return Ok(Typed::Stop);
+            return Ok(Answer::Stop);
         }
         let text = clean(line.trim(), 60);
         if self.echoes {
             writeln!(self.out, "{text}")?;
         }
         Ok(match text.to_ascii_lowercase().as_str() {
-            "stop" => Typed::Stop,
-            "undo" => Typed::Undo,
-            _ => Typed::Text(text),
+            "stop" => Answer::Stop,
+            "undo" => Answer::Undo,
+            _ => Answer::Given(text),
         })
     }
 
@@ -214,9 +203,9 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
     fn catch(&mut self) -> Result<Option<Said>, Failure> {
         loop {
             let seconds = match self.ask("seconds (undo, stop)")? {
-                Typed::Stop => return Ok(None),
-                Typed::Undo => return Ok(Some(Said::TakenBack)),
-                Typed::Text(text) => bounds::CATCHING.read::<Seconds>(&text),
+                Answer::Stop => return Ok(None),
+                Answer::Undo => return Ok(Some(Said::TakenBack)),
+                Answer::Given(text) => bounds::CATCHING.read::<Seconds>(&text),
             };
             let seconds = match seconds {
                 Ok(seconds) => seconds.0,
@@ -263,9 +252,9 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
     ) -> Result<Answer<Grams>, Failure> {
         loop {
             let text = match self.ask(question)? {
-                Typed::Text(text) => text,
-                Typed::Undo => return Ok(Answer::Undo),
-                Typed::Stop => return Ok(Answer::Stop),
+                Answer::Given(text) => text,
+                Answer::Undo => return Ok(Answer::Undo),
+                Answer::Stop => return Ok(Answer::Stop),
             };
             match read_weight(&text, &GRAM) {
                 Ok(grams) if fits(grams) => return Ok(Answer::Given(grams)),

@@ -330,6 +330,12 @@ impl Read {
     }
 }
 
+/// What is said where no recipe is called so.
+fn no_recipe<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> String {
+    let (name, known) = (crate::shop::facts::words::clean(name, 40), known.collect::<Vec<_>>());
+    format!("there is no recipe \"{name}\"; there are: {}", known.join(", "))
+}
+
 /// The zone in which the shop's days are counted.
 fn zone_of(shop: &Shop, boot: Boot) -> jiff::tz::TimeZone {
     if boot == Boot::MADE_UP {

@@ -38,6 +38,23 @@ pub fn json(value: &impl Serialize) -> Result<(), Failure> {
     page.end()
 }
 
+/// A table for any spreadsheet, as RFC 4180 has it: lines end in CRLF.
+pub fn table<W: Write>(out: W) -> csv::Writer<W> {
+    csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out)
+}
+
+/// The bytes of such a table.
+///
+/// # Errors
+/// None in practice: it is written to memory.
+pub fn table_bytes(
+    write: impl FnOnce(&mut csv::Writer<Vec<u8>>) -> csv::Result<()>,
+) -> Result<Vec<u8>, Failure> {
+    let mut table = table(Vec::new());
+    write(&mut table).map_err(std::io::Error::from)?;
+    table.into_inner().map_err(|wrong| Failure::Other(wrong.to_string()))
+}
+
 /// An answer that is written line by line.
 pub struct Page {
     out: BufWriter<StdoutLock<'static>>,

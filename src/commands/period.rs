@@ -127,10 +127,7 @@ impl Period {
             from.unwrap_or_else(|| oldest.min(to.unwrap_or(oldest))),
             to.unwrap_or_else(|| newest.max(from.unwrap_or(newest))),
         );
-        if from > to {
-            let text = format!("--from {from} --to {to}: expected the earlier day first");
-            return Err(Failure::Input(text));
-        }
+        earlier_first(from, to)?;
         let (first, last) = shifts.between(from, to, &read.zone).ok_or_else(|| {
             let there = some_days(shifts, &read.zone);
             Failure::Input(format!("no shift began from {from} to {to}; shifts began on {there}"))
@@ -307,6 +304,17 @@ fn notes(reader: &Reader, amended: &[Amended]) -> Result<Vec<Note>, Failure> {
         Some(Note::Amended { at, what, later, undone })
     };
     Ok(amended.iter().filter_map(note).collect())
+}
+
+/// Days as they were given: the earlier one first.
+///
+/// # Errors
+/// The other way round.
+pub fn earlier_first(from: Day, to: Day) -> Result<(), Failure> {
+    if from <= to {
+        return Ok(());
+    }
+    Err(Failure::Input(format!("--from {from} --to {to}: expected the earlier day first")))
 }
 
 /// The newest shift.

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::ahead::{Stands, span};
 use super::history::rfc3339;
-use super::{Failure, Places, output};
+use super::{Failure, Places, no_recipe, output};
 use crate::figures::units::{Colour, Rectangle, bounds, whole_reader};
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{Ahead, SEED, changes};
@@ -70,12 +70,9 @@ const LEAST_S: f64 = 60.0;
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let stands = Stands::read(places, options.from_nothing)?;
     if !stands.profiles.recipes.contains_key(&options.recipe) {
-        let known: Vec<&str> = stands.profiles.recipes.keys().map(String::as_str).collect();
-        return Err(Failure::Input(format!(
-            "--recipe: there is no recipe \"{}\"; there are: {}",
-            crate::shop::facts::words::clean(&options.recipe, 40),
-            known.join(", ")
-        )));
+        let known = stands.profiles.recipes.keys().map(String::as_str);
+        let wrong = no_recipe(&options.recipe, known);
+        return Err(Failure::Input(format!("--recipe: {wrong}")));
     }
     let by = options.by.as_ref().map(|text| typed_due(text, stands.now, &stands.zone));
     let by = by.transpose().map_err(|wrong| Failure::Input(format!("--by: {wrong}")))?;

@@ -104,10 +104,15 @@ const RUNS: [Run; 4] = [
 ];
 
 impl Chart {
+    /// The standard deviation that the moving ranges tell of.
+    pub fn sigma(&self) -> f64 {
+        self.mr_mean / D2
+    }
+
     /// Every point of the charted values at which a rule is broken, in order, worked out as they are asked
     /// for. Where nothing varies there is nothing to break.
     pub fn signals<'a>(&self, values: &'a [f64]) -> impl Iterator<Item = Signal> + use<'a> {
-        let (mean, sigma) = (self.mean, self.mr_mean / D2);
+        let (mean, sigma) = (self.mean, self.sigma());
         let values = if sigma > 0.0 { values } else { &[] };
         let mut above = Side::default();
         let mut below = Side::default();

@@ -7,7 +7,11 @@
 //! sprayer that has nothing called out within forty days; with these settings one in twenty does, and a drift of one per
 //! cent a day is called out within about two weeks (simulated: tests/figures/wear.rs).
 
-use super::chart::{cusum, individuals};
+use std::ops::AddAssign;
+
+use serde::{Deserialize, Serialize};
+
+use super::chart::{Sums, cusum, individuals};
 
 /// Days from which the usual is learned.
 pub const BASE: usize = 10;
@@ -22,7 +26,7 @@ const SUDDEN: f64 = 3.0;
 const LEAST_SINGLES: u32 = 12;
 
 /// A day's coats: ln(coat / target) of each, summed up.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub struct Day {
     pub count: u32,
     pub sum: f64,
@@ -37,6 +41,13 @@ impl Day {
         self.squares += off * off;
     }
 
+    /// The same without one that was taken in.
+    #[must_use]
+    pub fn without(self, off: f64) -> Self {
+        let Self { count, sum, squares } = self;
+        Self { count: count.saturating_sub(1), sum: sum - off, squares: squares - off * off }
+    }
+
     /// Their mean.
     pub fn mean(&self) -> f64 {
         self.sum / f64::from(self.count.max(1))
@@ -45,6 +56,14 @@ impl Day {
     /// Squares about their mean.
     fn about_mean(&self) -> f64 {
         (self.squares - self.sum * self.sum / f64::from(self.count.max(1))).max(0.0)
+    }
+}
+
+impl AddAssign for Day {
+    fn add_assign(&mut self, other: Self) {
+        self.count += other.count;
+        self.sum += other.sum;
+        self.squares += other.squares;
     }
 }
 
@@ -116,7 +135,7 @@ fn course(means: &[f64], days: &[Day]) -> Course {
         return Course::Learning(BASE - means.len());
     };
     // A sigma of ten days may be small by chance: it is never less than what single coats alone make of a day.
-    let of_days = individuals(base).map_or(0.0, |chart| chart.mr_mean / D2);
+    let of_days = individuals(base).map_or(0.0, |chart| chart.sigma());
     let counting: Vec<f64> = days
         .iter()
         .map(|day| f64::from(day.count))
@@ -133,7 +152,7 @@ fn course(means: &[f64], days: &[Day]) -> Course {
     let sums = cusum(&distances, 0.0, K);
     let Some(last) = sums.last() else { return Course::Steady };
     let above = last.high >= last.low;
-    let side = |sum: &crate::figures::chart::Sums| if above { sum.high } else { sum.low };
+    let side = |sum: &Sums| if above { sum.high } else { sum.low };
     let began = sums.iter().rposition(|sum| side(sum) <= 0.0).map_or(0, |zero| zero + 1);
     // One that came back to its middle is well again: what went out before that says nothing of it.
     if !sums[began..].iter().any(|sum| side(sum) > H) {
@@ -143,9 +162,6 @@ fn course(means: &[f64], days: &[Day]) -> Course {
     let by = (drifted.iter().sum::<f64>() / drifted.len() as f64 - middle).exp() - 1.0;
     Course::Drifts { days: drifted.len(), by }
 }
-
-/// d2 for ranges of two, as printed in NIST 6.3.2.2.
-const D2: f64 = 1.128;
 
 /// Whether the last two coats fell suddenly: both lie further below the usual than chance takes them. By how much the
 /// second does, as a part of the usual. `days` are those before the two.

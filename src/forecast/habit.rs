@@ -8,8 +8,8 @@
 //! held against how long that really took. A guess that would have had it take much longer or shorter than shops differ
 //! from the rule is dropped for one that would not: a wrong time of a printer in the profile goes as soon as it explains
 //! nothing. What lies ahead is gone through with those that are left, each as much longer as the shop was by that guess. A
-//! morning in which hands held everything back is thereby
-//! held against a rule that they hold back as well, and says nothing wrong of an afternoon that waits for the printer.
+//! morning in which hands held everything back is thereby held against a rule that they hold back as well, and says nothing
+//! wrong of an afternoon that waits for the printer.
 //!
 //! What nobody's profile tells of, pauses, comes as often as it came.
 

@@ -16,5 +16,3 @@ pub mod shift;
 pub mod simulation;
 pub mod weeks;
 pub mod workload;
-
-pub use crate::shop::facts::calendar;

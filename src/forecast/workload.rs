@@ -10,7 +10,6 @@ use std::time::Duration;
 
 use gathered::Gathered;
 
-use super::calendar::Calendar;
 use super::habit::{Past, doubts};
 use super::plan::{Begun, Claim, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
@@ -18,6 +17,7 @@ use crate::figures::strokes::Aim;
 use crate::figures::units::{Rectangle, Span, Temperature};
 use crate::shop::Shop;
 use crate::shop::books::hands::{Stretch, Work};
+use crate::shop::facts::calendar::Calendar;
 use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::{OrderForm, OrderLine};
@@ -217,12 +217,7 @@ impl Bench<'_> {
     /// The first step of a way for which the station has no press.
     fn misfit(&self, fluid: bool, line: &OrderLine) -> Option<Step> {
         let serves = |step: &Step| {
-            self.station.presses.iter().any(|press| {
-                let fits = press
-                    .size
-                    .is_none_or(|platen| line.all_prints().all(|print| print.fits_on(platen)));
-                press.uses.contains(step) && fits
-            })
+            self.station.presses.iter().any(|press| press.serves(*step, line.all_prints()))
         };
         let wanted = |step: &Step| step.is_pressed() && (fluid || *step != Step::Dry);
         Step::ALL.into_iter().filter(wanted).find(|step| !serves(step))

@@ -46,13 +46,7 @@ pub enum Effect {
     /// Look at an artwork's file, apart from the keys' way.
     Look(LookRequest),
     /// Have labels printed, apart from the keys' way.
-    PrintLabels(LabelJob),
-}
-
-/// Labels to be printed.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LabelJob {
-    pub labels: Vec<Words>,
+    PrintLabels(Vec<Words>),
 }
 
 /// An artwork to be looked at: its file, on which garment, by which limits, with its backdrop or without.
@@ -186,6 +180,10 @@ pub(super) fn settle(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, typed: Type
         Typed::Deed(deed) => return do_deed(ui, sight, deed),
         Typed::Picks(press, tag) => {
             pick(ui, sight, press, tag);
+            return Vec::new();
+        }
+        Typed::Returns(which) => {
+            ui.form = Some(Form::returned(&which, sight.now));
             return Vec::new();
         }
         Typed::LetsGo => {

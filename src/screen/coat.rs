@@ -26,6 +26,7 @@ use crate::figures::units::Grams;
 use crate::figures::wear::Course;
 use crate::shop::books::coats::{LEAST_PAIRS, WeighIn};
 use crate::shop::books::drift::{self, Drift, LEAST_FOR_LIMITS};
+use crate::shop::books::sprayer::drift_told;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::mixture;
 use crate::shop::facts::recipe::Recipe;
@@ -183,10 +184,10 @@ fn wash(view: &View<'_>, name: &str) -> Vec<Line> {
 /// How the sprayer does over the weeks.
 fn sprayer(view: &View<'_>) -> Option<Line> {
     let health = view.shop.sprayer_book().health(view.now)?;
-    if let Some(text) = view.shop.sprayer_drift(view.now) {
+    if let Some(text) = drift_told(health.course) {
         return Some(Line::of(Role::Abnormal, text));
     }
-    let plan = format!("{:+.0} % on plan", (100.0 * health.against_plan).round() + 0.0);
+    let plan = format!("{} on plan", words::signed_per_cent(health.against_plan));
     let scatter = health
         .scatter
         .map_or_else(String::new, |scatter| format!(", coats scatter by {:.0} %", 100.0 * scatter));

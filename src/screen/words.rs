@@ -40,6 +40,12 @@ pub fn moment(at: Wall, now: Wall, zone: &TimeZone) -> String {
     }
 }
 
+/// A part of something more or less: "+5 %".
+pub fn signed_per_cent(part: f64) -> String {
+    // Added to 0, what rounds to nothing has no minus.
+    format!("{:+.0} %", (100.0 * part).round() + 0.0)
+}
+
 /// A moment as weekday, day and clock: "Thu 2026-12-03 14:10".
 pub fn day_and_clock(at: Wall, zone: &TimeZone) -> String {
     wall(at, zone, "%a %Y-%m-%d %H:%M")

@@ -10,11 +10,15 @@ use std::ffi::OsString;
 use std::io::{BufRead, BufReader, Error, Read, Write};
 use std::os::unix::process::{CommandExt, ExitStatusExt};
 use std::process::{Child, Command, ExitCode, ExitStatus, Stdio};
+use std::time::Duration;
 
 use rustix::process::{Pid, Signal, kill_process_group, setsid};
 
 /// The first argument of a guard, before the program and its arguments.
 const WORD: &str = "--guard";
+
+/// Between two looks at a program that is waited for.
+const NAP: Duration = Duration::from_millis(20);
 
 /// What a guard says where the program runs; else the number of the error.
 const RUNS: &str = "runs";
@@ -61,6 +65,27 @@ impl Guarded {
     /// What the system says.
     pub fn ended(&mut self) -> std::io::Result<Option<ExitStatus>> {
         self.guard.try_wait()
+    }
+
+    /// Runs a program to its end; None where it hung for so long and was ended. For a thread of its own.
+    ///
+    /// # Errors
+    /// It cannot be started, or what the system says.
+    pub fn run(
+        program: &str,
+        arguments: &[String],
+        hangs: Duration,
+    ) -> std::io::Result<Option<ExitStatus>> {
+        let mut running = Self::start(program, arguments)?;
+        let mut waited = Duration::ZERO;
+        while waited < hangs {
+            if let Some(status) = running.ended()? {
+                return Ok(Some(status));
+            }
+            std::thread::sleep(NAP);
+            waited += NAP;
+        }
+        Ok(None)
     }
 
     fn end(&mut self) {

@@ -9,8 +9,6 @@ use super::new_file::{NewFile, Readers};
 
 /// A program that takes longer hangs.
 const HANGS: Duration = Duration::from_secs(60);
-/// Between two looks at it.
-const NAP: Duration = Duration::from_millis(20);
 
 /// Why labels may not be printed.
 #[derive(Debug, thiserror::Error)]
@@ -43,15 +41,9 @@ pub fn send(program: &[String], bytes: &[u8]) -> Result<(), NotSent> {
     let not_run = |reason| NotSent::NotRun(name.clone(), reason);
     let arguments: Vec<String> =
         arguments.iter().cloned().chain([file.path().display().to_string()]).collect();
-    let mut running = Guarded::start(name, &arguments).map_err(not_run)?;
-    let mut waited = Duration::ZERO;
-    loop {
-        match running.ended().map_err(not_run)? {
-            Some(status) if status.success() => return Ok(()),
-            Some(status) => return Err(NotSent::Failed(name.clone(), status)),
-            None if waited >= HANGS => return Err(NotSent::Hangs(name.clone())),
-            None => std::thread::sleep(NAP),
-        }
-        waited += NAP;
+    match Guarded::run(name, &arguments, HANGS).map_err(not_run)? {
+        Some(status) if status.success() => Ok(()),
+        Some(status) => Err(NotSent::Failed(name.clone(), status)),
+        None => Err(NotSent::Hangs(name.clone())),
     }
 }

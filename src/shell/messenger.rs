@@ -7,15 +7,13 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use super::guard::Guarded;
 use super::new_file;
 
 /// A program that runs longer than this hangs, and is ended.
 const HANGS: Duration = Duration::from_secs(60);
-/// How often it is looked whether it has ended, or the shift is saved.
-const LOOK: Duration = Duration::from_millis(50);
 /// So many that nobody has been told of yet are kept; a program that is so slow is told no more.
 const MOST: usize = 32;
 
@@ -115,19 +113,11 @@ fn tell(command: &[String], news: &News) -> Result<(), String> {
         arguments.push(report(shift, data, folder.path())?.display().to_string());
     }
     let failed = |reason: String| format!("\"{program}\" told nobody of {}: {reason}", news.kind());
-    let mut guarded =
-        Guarded::start(program, &arguments).map_err(|reason| failed(reason.to_string()))?;
-    let began = Instant::now();
-    loop {
-        match guarded.ended() {
-            Ok(Some(status)) if status.success() => return Ok(()),
-            Ok(Some(status)) => return Err(failed(status.to_string())),
-            Ok(None) if began.elapsed() >= HANGS => {
-                return Err(failed("it hung, and was ended".into()));
-            }
-            Ok(None) => std::thread::sleep(LOOK),
-            Err(reason) => return Err(failed(reason.to_string())),
-        }
+    match Guarded::run(program, &arguments, HANGS) {
+        Ok(Some(status)) if status.success() => Ok(()),
+        Ok(Some(status)) => Err(failed(status.to_string())),
+        Ok(None) => Err(failed("it hung, and was ended".into())),
+        Err(reason) => Err(failed(reason.to_string())),
     }
 }
 

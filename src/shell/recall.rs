@@ -141,8 +141,8 @@ impl Cost {
 pub enum NoRecall {
     #[error("no order {0} is known here")]
     NoOrder(OrderNo),
-    #[error("no finished garment {tag} is known here{hint}")]
-    NoGarment { tag: Tag, hint: String },
+    #[error("no finished garment {0} is known here")]
+    NoGarment(Tag),
     #[error("no finished garment of {order} has size {size}; there are: {known}")]
     NoSize { order: String, size: String, known: String },
     #[error("no garment of {0} is finished yet: what came back is of another order")]
@@ -175,7 +175,7 @@ pub fn of(reader: &Reader, asked: &ReturnAsked) -> Result<Recall, NoRecall> {
         finished.into_iter().partition(is_meant);
     if candidates.is_empty() {
         return Err(match asked.garment {
-            Some(tag) => NoRecall::NoGarment { tag, hint: String::new() },
+            Some(tag) => NoRecall::NoGarment(tag),
             None => NoRecall::NoSize { order: order.named(), size: asked.size.clone(), known },
         });
     }

@@ -8,6 +8,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+use super::period::earlier_first;
 use super::report::{Form, page, text};
 use super::{Failure, Places, output, read_since};
 use crate::shell::journal;
@@ -65,11 +66,8 @@ impl From<Side> for By {
 /// Prints or writes the comparison.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let data = places.data()?;
-    if let (Some(from), Some(to)) = (options.from, options.to)
-        && from > to
-    {
-        let text = format!("--from {from} --to {to}: expected the earlier day first");
-        return Err(Failure::Input(text));
+    if let (Some(from), Some(to)) = (options.from, options.to) {
+        earlier_first(from, to)?;
     }
     let (read, groups) = read_since(&data, Wall::FIRST, |_| Groups::default())?;
     let within = |day: Day| {
@@ -109,12 +107,7 @@ fn bytes(rows: &[Group], title: &str, form: Form) -> Result<Vec<u8>, Failure> {
 
 /// One row a group, by the names that JSON has.
 fn csv(rows: &[Group]) -> Result<Vec<u8>, Failure> {
-    let mut writer =
-        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    for row in rows {
-        writer.serialize(row).map_err(|wrong| Failure::from(std::io::Error::from(wrong)))?;
-    }
-    writer.into_inner().map_err(|wrong| Failure::Other(wrong.to_string()))
+    output::table_bytes(|table| rows.iter().try_for_each(|row| table.serialize(row)))
 }
 
 fn nothing(groups: &Groups, zone: &jiff::tz::TimeZone) -> Failure {

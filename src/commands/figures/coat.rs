@@ -5,6 +5,7 @@ use serde_json::json;
 
 use super::input;
 use super::written::read_onto;
+use crate::commands::no_recipe;
 use crate::commands::{Failure, Places, output};
 use crate::figures::coat::{self, Verdict};
 use crate::figures::coverage::Coverage;
@@ -48,9 +49,7 @@ pub struct CoatOptions {
 pub fn coat(places: &Places, options: &CoatOptions) -> Result<(), Failure> {
     let profiles = places.profiles()?;
     let recipe = profiles.recipes.get(&options.recipe).ok_or_else(|| {
-        let names: Vec<&str> = profiles.recipes.keys().map(String::as_str).collect();
-        let name = crate::shop::facts::words::clean(&options.recipe, 40);
-        input(format!("there is no recipe \"{name}\"; there are: {}", names.join(", ")))
+        input(no_recipe(&options.recipe, profiles.recipes.keys().map(String::as_str)))
     })?;
     let coverage = options.coverage(profiles.station.sprayer)?;
     let grams = coat::picked_up(*options.before, *options.after).map_err(input)?;

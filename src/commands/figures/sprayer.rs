@@ -5,7 +5,8 @@ use serde_json::{Value, json};
 use crate::commands::history::rfc3339;
 use crate::commands::{Failure, Places, output, read};
 use crate::figures::wear::{self, Course, Day, Health};
-use crate::screen::words;
+use crate::screen::words::{self, signed_per_cent};
+use crate::shop::books::sprayer::drift_told;
 use crate::shop::facts::words::counted;
 
 /// Prints what the journal's weighed coats say of sprayer and hands.
@@ -35,18 +36,18 @@ pub fn sprayer(places: &Places, as_json_too: bool) -> Result<(), Failure> {
             counted(health.coats, "weighed coat"),
             counted(health.days, "day")
         ),
-        format!("plan         {} on the whole", signed(health.against_plan)),
+        format!("plan         {} on the whole", signed_per_cent(health.against_plan)),
     ];
     let over = book.over(known.now);
     lines.push(format!("scatter      {} about the day", scattered(&over)));
-    lines.push(format!("course       {}", course(&known.shop.sprayer_drift(known.now), &health)));
+    lines.push(format!("course       {}", course(health.course)));
     lines.extend(known.shop.sprayer_fell().map(|text| format!("today        {text}")));
     lines.extend(hands.iter().map(|(name, days)| {
         let all = sum(days);
         let coats = counted(all.count, "coat");
         format!(
             "hand {name:<7} {coats}, {} on plan, scatter {}",
-            signed(all.mean().exp() - 1.0),
+            signed_per_cent(all.mean().exp() - 1.0),
             scattered(days)
         )
     }));
@@ -54,7 +55,7 @@ pub fn sprayer(places: &Places, as_json_too: bool) -> Result<(), Failure> {
         format!(
             "{day}   {}, {} on plan",
             counted(coats.count, "coat"),
-            signed(coats.mean().exp() - 1.0)
+            signed_per_cent(coats.mean().exp() - 1.0)
         )
     }));
     output::lines(lines)
@@ -65,16 +66,10 @@ fn named(people: &[String]) -> String {
 }
 
 fn sum(days: &[Day]) -> Day {
-    days.iter().fold(Day::default(), |sum, day| Day {
-        count: sum.count + day.count,
-        sum: sum.sum + day.sum,
-        squares: sum.squares + day.squares,
+    days.iter().fold(Day::default(), |mut sum, day| {
+        sum += *day;
+        sum
     })
-}
-
-fn signed(part: f64) -> String {
-    // Added to 0, what rounds to nothing has no minus.
-    format!("{:+.0} %", (100.0 * part).round() + 0.0)
 }
 
 /// A scatter with where it lies nine times in ten: of few coats that is wide, and says so.
@@ -93,14 +88,14 @@ fn scattered(days: &[Day]) -> String {
     }
 }
 
-fn course(drift: &Option<String>, health: &Health) -> String {
-    match (drift, health.course) {
-        (Some(text), _) => text.clone(),
-        (None, Course::Learning(left)) => {
-            format!("its usual is known after {} of 3 weighed coats", counted(left, "more day"))
-        }
-        (None, _) => "steady: chance alone explains it".to_owned(),
+fn course(course: Course) -> String {
+    if let Course::Learning(left) = course {
+        return format!(
+            "its usual is known after {} of 3 weighed coats",
+            counted(left, "more day")
+        );
     }
+    drift_told(course).unwrap_or_else(|| "steady: chance alone explains it".to_owned())
 }
 
 fn as_json(health: &Health, days: Vec<Value>, hands: &[(String, Vec<Day>)]) -> Value {

@@ -33,15 +33,19 @@ pub struct Kept {
     pub said: Vec<Said>,
 }
 
+/// Beside a data directory.
+fn folder(data: &Path) -> PathBuf {
+    let name = data.file_name().unwrap_or_default().to_string_lossy();
+    data.with_file_name(format!("{name}-learn"))
+}
+
 impl Kept {
     /// What lies beside a data directory; nothing where nobody has begun.
     ///
     /// # Errors
     /// A file that does not read.
     pub fn open(data: &Path) -> Result<Self, Failure> {
-        let name = data.file_name().unwrap_or_default().to_string_lossy();
-        let folder = data.with_file_name(format!("{name}-learn"));
-        let mut kept = Self { folder, begun: None, said: Vec::new() };
+        let mut kept = Self { folder: folder(data), begun: None, said: Vec::new() };
         let path = kept.path();
         if !path.exists() {
             return Ok(kept);
@@ -75,8 +79,7 @@ impl Kept {
     /// # Errors
     /// What the file system says.
     pub fn set_aside(data: &Path) -> Result<Option<PathBuf>, Failure> {
-        let name = data.file_name().unwrap_or_default().to_string_lossy();
-        let path = data.with_file_name(format!("{name}-learn")).join(NAME);
+        let path = folder(data).join(NAME);
         if !path.exists() {
             return Ok(None);
         }

@@ -1,7 +1,7 @@
 //! The report as a table in long form, as RFC 4180 has it: section, item, name, value, unit. Lines end in CRLF.
 
 use super::section::{Datum, Part, Section, Table};
-use crate::commands::Failure;
+use crate::commands::{Failure, output};
 
 /// The table; `head` is of the whole report.
 ///
@@ -16,14 +16,12 @@ pub fn csv(head: Vec<Datum>, sections: &[Section]) -> Result<Vec<u8>, Failure> {
             Part::Figures(_) | Part::Says(_) | Part::Explains(_) | Part::Chart(_) => {}
         }
     }
-    let mut writer =
-        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    let wrong = |wrong: csv::Error| Failure::from(std::io::Error::from(wrong));
-    writer.write_record(["section", "item", "name", "value", "unit"]).map_err(wrong)?;
-    for Datum { section, item, name, value, unit } in data {
-        writer.write_record([section, &item, name, &value, unit]).map_err(wrong)?;
-    }
-    writer.into_inner().map_err(|wrong| Failure::Other(wrong.to_string()))
+    output::table_bytes(|table| {
+        table.write_record(["section", "item", "name", "value", "unit"])?;
+        data.iter().try_for_each(|Datum { section, item, name, value, unit }| {
+            table.write_record([*section, item, *name, value, *unit])
+        })
+    })
 }
 
 /// Each cell as a row of its own.

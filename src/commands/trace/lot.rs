@@ -162,19 +162,19 @@ impl Known<'_> {
     }
 
     fn as_csv(&self) -> Result<(), Failure> {
-        let wrong = |wrong: csv::Error| Failure::from(std::io::Error::from(wrong));
-        let mut table =
-            csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-        table.write_record(super::records::HEAD).map_err(wrong)?;
-        for order in &self.orders {
-            for record in self.of_order(order.no) {
-                let note = why(self.of(record.tag), self.lot);
-                let place = place(&self.part.shop, record.tag);
-                let row = super::records::row(record, order, &place, &note, &self.zone);
-                table.write_record(row).map_err(wrong)?;
+        let bytes = output::table_bytes(|table| {
+            table.write_record(super::records::HEAD)?;
+            for order in &self.orders {
+                for record in self.of_order(order.no) {
+                    let note = why(self.of(record.tag), self.lot);
+                    let place = place(&self.part.shop, record.tag);
+                    let row = super::records::row(record, order, &place, &note, &self.zone);
+                    table.write_record(row)?;
+                }
             }
-        }
-        output::raw(&table.into_inner().map_err(|wrong| Failure::Other(wrong.to_string()))?)
+            Ok(())
+        })?;
+        output::raw(&bytes)
     }
 
     /// Orders, dates and places first: whoever calls the customers reads no further.

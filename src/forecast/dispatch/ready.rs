@@ -3,7 +3,6 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use crate::forecast::plan::{Claim, Group, Kind, Millis, Phase};
-use crate::shop::facts::rank::Rank;
 use crate::shop::facts::step::Step;
 use crate::shop::rules::turn::{Turn, Urgency};
 
@@ -177,8 +176,7 @@ impl Ready {
             let Place { urgency, dry, since, kind, phase } = *place;
             let feeds_nothing = !(hungry && lane_of(place) == Some(Lane::ToPrinter));
             // Blanks that come too soon are not looked for.
-            let no_rush = urgency.rank != Rank::RUSH;
-            let turn = Turn { too_soon: false, in_time, no_rush, feeds_nothing, urgency, dry };
+            let turn = Turn { too_soon: false, in_time, urgency, feeds_nothing, dry };
             First { turn, since, kind, phase }
         };
         long.map(|place| (false, place)).chain(soonest.map(|place| (true, place))).map(first).min()

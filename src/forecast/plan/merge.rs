@@ -18,8 +18,8 @@ impl Problem {
         self.merged_by(|_, _| Apart::default())
     }
 
-    /// The same with one kind for each owner, way, claim and what it asks of presses, for the plain rule; and whose each kind is then. A kind of
-    /// which nobody says whose it is belongs to the first.
+    /// The same with one kind for each owner, way, claim and what it asks of presses, for the plain rule; and whose each
+    /// kind is then. A kind of which nobody says whose it is belongs to the first.
     pub(in crate::forecast) fn merged_by_turn(&self, whose: &[usize]) -> (Problem, Vec<usize>) {
         let owner = |no: usize| whose.get(no).copied().unwrap_or(0);
         let (merged, of) = self.merged_by(|no, kind| (owner(no), kind.claim, kind.asks.clone()));

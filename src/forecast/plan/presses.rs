@@ -4,6 +4,7 @@
 
 use super::Millis;
 use crate::figures::units::Temperature;
+use crate::shop::floor::press::OTHER_HEAT_C;
 
 /// The heat of a press, in tenths of a degree Celsius.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -15,9 +16,9 @@ impl Heat {
         Self((temperature.as_celsius() * 10.0).round() as i32)
     }
 
-    /// As [`crate::shop::floor::press::Setting::suits`] has it: two degrees are no other heat.
+    /// As [`crate::shop::floor::press::Setting::suits`] has it.
     fn suits(self, wanted: Heat) -> bool {
-        (self.0 - wanted.0).abs() < 20
+        f64::from((self.0 - wanted.0).abs()) < 10.0 * OTHER_HEAT_C
     }
 }
 

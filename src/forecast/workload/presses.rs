@@ -58,10 +58,7 @@ pub fn asks(
         let pressing = step.and_then(|step| Some((step, recipe.pressing(step, again && n == 0)?)));
         let Some((step, pressing)) = pressing else { return Asks::default() };
         let serves = |no: &PressNo| {
-            station.press(*no).is_some_and(|press| {
-                let fits = |platen| prints.iter().all(|print| print.fits_on(platen));
-                press.uses.contains(&step) && press.size.is_none_or(fits)
-            })
+            station.press(*no).is_some_and(|press| press.serves(step, prints.iter().copied()))
         };
         Asks::of(pressing.set_point, presses.iter().map(serves))
     };

@@ -117,11 +117,6 @@ pub trait Entry {
         Err("no field here asks for it")
     }
 
-    /// A form that takes its place, now that a key was taken.
-    fn follows(&mut self) -> Option<Box<dyn Entry>> {
-        None
-    }
-
     /// Takes what instruments with a cable show.
     fn reads(&mut self, _sight: &Sight<'_>, _readings: &Readings) -> Typed {
         Typed::Open

@@ -6,7 +6,7 @@ use super::Typed;
 use super::entry::{At, Entry};
 use super::text::Text;
 use crate::screen::View;
-use crate::screen::act::{Effect, LabelJob};
+use crate::screen::act::Effect;
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
@@ -14,6 +14,9 @@ use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::words::counted;
 use crate::shop::floor::labelled::Labelled;
+
+/// Said where the profile names no program.
+pub const NO_PRINTER: &str = "no label printer: name its program under labels in station.ron";
 
 /// Whose labels.
 pub struct LabelsEntry {
@@ -51,7 +54,7 @@ impl LabelsEntry {
         if labels.is_empty() {
             return refused(self, "no such order or garment here; . lists the orders");
         }
-        Typed::Closed(vec![Effect::PrintLabels(LabelJob { labels })])
+        Typed::Closed(vec![Effect::PrintLabels(labels)])
     }
 }
 
@@ -96,10 +99,7 @@ impl Entry for LabelsEntry {
         let printer = shop.station().and_then(|station| station.labels.as_ref()?.program.first());
         let told = match printer {
             Some(printer) => Line::of(Role::Plain, format!("{what}, given to {printer}")),
-            None => Line::of(
-                Role::Abnormal,
-                "no label printer: name its program under labels in station.ron",
-            ),
+            None => Line::of(Role::Abnormal, NO_PRINTER),
         };
         let lines = vec![
             self.of.line("order", true, "its number, or a tag; . a list"),

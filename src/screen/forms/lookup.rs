@@ -3,7 +3,6 @@
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
 
 use super::entry::{At, Entry};
-use super::returned::ReturnEntry;
 use super::text::Text;
 use super::{Typed, place};
 use crate::screen::View;
@@ -38,21 +37,21 @@ pub struct LookUp {
     tag: Text,
     what: What,
     at_what: bool,
-    /// It came back: that is asked about next.
-    returns: bool,
 }
 
 impl LookUp {
     pub fn new(tag: Option<Tag>) -> Self {
         let tag = tag.map_or_else(String::new, |tag| tag.to_string());
-        Self { tag: Text::given(tag), what: What::Story, at_what: false, returns: false }
+        Self { tag: Text::given(tag), what: What::Story, at_what: false }
     }
 
     fn submit(&mut self, sight: &Sight<'_>) -> Typed {
-        if self.what == What::Return {
-            self.returns = true;
-            return Typed::Open;
-        }
+        let does = match self.what {
+            What::Story => |tag| Effect::Trace(StoryAsked::Garment(tag)),
+            What::Renew => |tag| Effect::Do(Command::Renew(tag)),
+            What::Sample => |tag| Effect::Do(Command::SampleForWash(tag)),
+            What::Return => return Typed::Returns(self.tag.trimmed().to_owned()),
+        };
         let tag: Tag = match read_tag(self.tag.trimmed(), sight.shop) {
             Ok(tag) => tag,
             Err(wrong) => {
@@ -60,11 +59,7 @@ impl LookUp {
                 return Typed::Said(Tone::Refused, wrong.to_string());
             }
         };
-        Typed::Closed(vec![match self.what {
-            What::Story | What::Return => Effect::Trace(StoryAsked::Garment(tag)),
-            What::Renew => Effect::Do(Command::Renew(tag)),
-            What::Sample => Effect::Do(Command::SampleForWash(tag)),
-        }])
+        Typed::Closed(vec![does(tag)])
     }
 }
 
@@ -124,11 +119,6 @@ impl Entry for LookUp {
         self.tag = Text::given(text.trim());
         self.at_what = true;
         Ok(Typed::Open)
-    }
-
-    fn follows(&mut self) -> Option<Box<dyn Entry>> {
-        let entry = std::mem::take(&mut self.returns).then(|| ReturnEntry::new(self.tag.trimmed()));
-        entry.map(|entry| Box::new(entry) as Box<dyn Entry>)
     }
 
     fn refused(&mut self, _: &Refusal) {

@@ -17,7 +17,7 @@ mod entry;
 mod fill;
 mod help;
 mod known;
-mod labels;
+pub mod labels;
 mod leave;
 mod listed;
 mod lookup;
@@ -86,6 +86,8 @@ pub enum Typed {
     Deed(Deed),
     /// It is closed, and a garment is picked for a press.
     Picks(PressNo, Tag),
+    /// It gives way to what is asked of a return, of a tag or an order as it was typed.
+    Returns(String),
     /// It is closed, and with it what was picked or scanned is let go of.
     LetsGo,
 }
@@ -200,6 +202,11 @@ impl Form {
     /// Fills the sprayer.
     pub fn fill(now: Moment) -> Self {
         Self::new(fill::FillEntry::new(), now)
+    }
+
+    /// Takes a return, of a tag or an order as it was typed.
+    pub fn returned(which: &str, now: Moment) -> Self {
+        Self::new(returned::ReturnEntry::new(which), now)
     }
 
     /// Prints labels: of what is named, or of an order that is asked for.
@@ -322,11 +329,7 @@ impl Form {
         if let Some(listed) = self.listed.take() {
             return self.choose(&at, listed, &key);
         }
-        let typed = self.entry.common_key(&at, &key).unwrap_or_else(|| self.own_key(&at, &key));
-        if let Some(next) = self.entry.follows() {
-            self.entry = next;
-        }
-        typed
+        self.entry.common_key(&at, &key).unwrap_or_else(|| self.own_key(&at, &key))
     }
 
     /// A key that may open the list of a field, or is the form's own.

@@ -238,15 +238,16 @@ impl Entry for ProbeEntry {
             }
             lines.push(strips);
         }
-        let cabled = self.cabled.probe_says(view.shop).filter(|_| self.reading().is_some());
+        let cabled = self.cabled.probe_says(view.shop);
         lines.push(Line::of(
             Role::Plain,
             match (self.reading(), self.strip()) {
-                (Some(_), _) if cabled.is_some() => cabled.unwrap_or_default(),
-                (Some(_), _) => format!(
-                    "degrees {}, as the probe shows them once it has settled",
-                    self.dial.letter()
-                ),
+                (Some(_), _) => cabled.unwrap_or_else(|| {
+                    format!(
+                        "degrees {}, as the probe shows them once it has settled",
+                        self.dial.letter()
+                    )
+                }),
                 (_, Some(_)) => {
                     "a strip of paper under the corner, shut, pulled: 1 held 2 slipped".into()
                 }

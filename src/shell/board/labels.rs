@@ -1,7 +1,8 @@
 //! Labels that somebody at the board has asked for.
 
 use super::{Board, Next};
-use crate::screen::act::LabelJob;
+use crate::label::Words;
+use crate::screen::forms::labels::NO_PRINTER;
 use crate::screen::ui::Tone;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::station::LabelPrinter;
@@ -10,13 +11,13 @@ use crate::shop::facts::words::{clean, counted};
 /// Labels on their way to the printer's program.
 #[derive(Debug)]
 pub struct LabelsToPrint {
-    pub job: LabelJob,
+    pub labels: Vec<Words>,
     pub printer: LabelPrinter,
 }
 
 /// What is said of so many labels: "24 labels".
-fn told(job: &LabelJob) -> String {
-    counted(u64::try_from(job.labels.len()).unwrap_or(u64::MAX), "label")
+fn told(labels: &[Words]) -> String {
+    counted(u64::try_from(labels.len()).unwrap_or(u64::MAX), "label")
 }
 
 impl LabelsToPrint {
@@ -26,26 +27,24 @@ impl LabelsToPrint {
     /// Why nothing may be printed.
     pub fn carry_out(&self) -> Result<String, String> {
         let LabelPrinter { program, size } = &self.printer;
-        let pages =
-            crate::label::pages(&self.job.labels, *size).map_err(|wrong| wrong.to_string())?;
+        let pages = crate::label::pages(&self.labels, *size).map_err(|wrong| wrong.to_string())?;
         let bytes = crate::label::pdf::pdf(&pages);
         crate::shell::label_printer::send(program, &bytes).map_err(|wrong| wrong.to_string())?;
         let name = program.first().map_or_else(String::new, |name| clean(name, 40));
-        Ok(format!("{} given to {name}", told(&self.job)))
+        Ok(format!("{} given to {name}", told(&self.labels)))
     }
 }
 
 impl Board {
     /// Has labels printed by the program of the profile.
-    pub(super) fn print_labels(&mut self, job: LabelJob, at: Moment) {
+    pub(super) fn print_labels(&mut self, labels: Vec<Words>, at: Moment) {
         match &self.label_printer {
             Some(printer) => {
-                self.ui.say(Tone::Note, format!("{} on the way to the printer", told(&job)), at);
-                self.labels.push(LabelsToPrint { job, printer: printer.clone() });
+                self.ui.say(Tone::Note, format!("{} on the way to the printer", told(&labels)), at);
+                self.labels.push(LabelsToPrint { labels, printer: printer.clone() });
             }
             None => {
-                let text = "no label printer: name its program under labels in station.ron";
-                self.ui.say(Tone::Refused, text, at);
+                self.ui.say(Tone::Refused, NO_PRINTER, at);
             }
         }
     }

@@ -336,7 +336,7 @@ impl Board {
                 }
                 Effect::Look(request) => self.looks.push(request),
                 Effect::Trace(asked) => self.traces.push(asked),
-                Effect::PrintLabels(job) => self.print_labels(job, at),
+                Effect::PrintLabels(labels) => self.print_labels(labels, at),
                 Effect::Pause => self.change_speed(|speed, paused| (speed, !paused)),
             }
         }

@@ -95,7 +95,6 @@ pub struct Groups {
     shifts: Shifts,
     finished: Finished,
     losses: Losses,
-    here: Vec<String>,
     people: Vec<String>,
     all: Vec<(Where, What)>,
     /// The openings of each garment, by their places, and its newest finish.
@@ -114,7 +113,6 @@ impl Default for Groups {
             shifts: Shifts::default(),
             finished: Finished::of_all_time(),
             losses: Losses::of_all_time(),
-            here: Vec::new(),
             people: Vec::new(),
             all: Vec::new(),
             openings: BTreeMap::new(),
@@ -131,12 +129,6 @@ impl Book for Groups {
         self.shifts.take(entry);
         self.finished.take(entry);
         self.losses.take(entry);
-        match &entry.done {
-            Done::SignedIn { who, .. } => self.here.push(who.clone()),
-            Done::SignedOut(who) => self.here.retain(|one| one != who),
-            Done::ShiftClosed => self.here.clear(),
-            _ => {}
-        }
         let Some(garment) = entry.garment else { return };
         let place = self.place(entry, garment);
         self.count(entry, garment, place);
@@ -160,7 +152,7 @@ impl Groups {
             Done::Opened(opened) => Some(opened.opening.press),
             _ => None,
         };
-        let mut names = self.here.clone();
+        let mut names = self.shifts.here().to_vec();
         names.sort();
         let names = if names.is_empty() { NOBODY.to_owned() } else { names.join("+") };
         let known = self.people.iter().position(|one| *one == names);
@@ -380,7 +372,6 @@ impl Tally {
         let made = if by == By::Press { self.pressed } else { self.made.len() };
         let first_pass = (came > 0).then(|| self.right as f64 / came as f64);
         let limits = of_all.and_then(|share| Limits::of(share, came));
-        let known = self.used.sprays > 0 && self.used.unknown_sprays == 0;
         Group {
             by,
             group,
@@ -400,7 +391,7 @@ impl Tally {
             outside: self.outside,
             sprayed: self.used.sprays,
             fluid_g: self.used.fluid_g,
-            each_g: known.then(|| self.used.fluid_g / f64::from(self.used.sprays)),
+            each_g: self.used.each_g(),
             hours: self.hours,
             per_hour: self.hours.filter(|hours| *hours > 0.0).map(|hours| made as f64 / hours),
         }

@@ -166,6 +166,11 @@ impl Shifts {
         self.all.iter()
     }
 
+    /// Who is at the bench, in the order in which they came.
+    pub fn here(&self) -> &[String] {
+        &self.here
+    }
+
     /// The newest one.
     pub fn last(&self) -> Option<Shift> {
         self.all.back().cloned()

@@ -36,18 +36,8 @@ pub struct DayLaid {
     pub from: Moment,
     upto: Moment,
     pub flow: f64,
-    coats: (u32, f64, f64),
-    hands: Vec<(Vec<String>, (u32, f64, f64))>,
-}
-
-fn day((count, sum, squares): (u32, f64, f64)) -> Day {
-    Day { count, sum, squares }
-}
-
-fn add(coats: &mut (u32, f64, f64), off: f64) {
-    let mut sums = day(*coats);
-    sums.add(off);
-    *coats = (sums.count, sums.sum, sums.squares);
+    coats: Day,
+    hands: Vec<(Vec<String>, Day)>,
 }
 
 /// The days since the flow was last set in the profile, and the last two coats.
@@ -60,7 +50,7 @@ pub struct SprayerBook {
 impl SprayerBook {
     /// The days, oldest first.
     pub fn days(&self) -> impl Iterator<Item = (&DayLaid, Day)> {
-        self.days.iter().map(|one| (one, day(one.coats)))
+        self.days.iter().map(|one| (one, one.coats))
     }
 
     /// What the days say that are over: what is said of them stays so for the whole shift.
@@ -81,11 +71,7 @@ impl SprayerBook {
         // The two are no part of what is usual.
         for off in [second, first] {
             let newest = days.iter_mut().rev().find(|day| day.count > 0)?;
-            *newest = Day {
-                count: newest.count - 1,
-                sum: newest.sum - off,
-                squares: newest.squares - off * off,
-            };
+            *newest = newest.without(off);
         }
         wear::fell(&days, [first, second])
     }
@@ -95,8 +81,8 @@ impl SprayerBook {
         let mut hands: Vec<(Vec<String>, Vec<Day>)> = Vec::new();
         for (people, coats) in self.days.iter().flat_map(|one| &one.hands) {
             match hands.iter_mut().find(|(known, _)| known == people) {
-                Some((_, days)) => days.push(day(*coats)),
-                None => hands.push((people.clone(), vec![day(*coats)])),
+                Some((_, days)) => days.push(*coats),
+                None => hands.push((people.clone(), vec![*coats])),
             }
         }
         hands.sort_by(|a, b| a.0.cmp(&b.0));
@@ -117,16 +103,16 @@ impl SprayerBook {
                 days.pop_front();
             }
             let (flow, hands) = (laid.flow, Vec::new());
-            days.push_back(DayLaid { from: at, upto: at, flow, coats: (0, 0.0, 0.0), hands });
+            days.push_back(DayLaid { from: at, upto: at, flow, coats: Day::default(), hands });
         }
         let Some(newest) = days.back_mut() else { return };
         newest.upto = at;
-        add(&mut newest.coats, laid.off);
+        newest.coats.add(laid.off);
         match newest.hands.iter_mut().find(|(people, _)| *people == laid.people) {
-            Some((_, coats)) => add(coats, laid.off),
+            Some((_, coats)) => coats.add(laid.off),
             None => {
-                let mut coats = (0, 0.0, 0.0);
-                add(&mut coats, laid.off);
+                let mut coats = Day::default();
+                coats.add(laid.off);
                 newest.hands.push((laid.people.clone(), coats));
             }
         }
@@ -151,20 +137,9 @@ impl Shop {
         &self.books().sprayer
     }
 
-    /// Whether the sprayer lays another coat than it did, over days that chance does not explain; and the likeliest causes
-    /// (common practice, no source). The scale cannot tell sprayer from hand: a cup does.
+    /// What is to be said of the course of the sprayer now, if it drifts.
     pub fn sprayer_drift(&self, now: Moment) -> Option<String> {
-        let Course::Drifts { days, by } = self.sprayer_book().health(now)?.course else {
-            return None;
-        };
-        let (side, causes) = match by > 0.0 {
-            true => ("more", "a worn tip, or a slower hand"),
-            false => ("less", "a tip that clogs, or a faster hand"),
-        };
-        let (days, by) = (counted(days, "day"), (100.0 * by).abs());
-        Some(format!(
-            "over {days} the sprayer lays {by:.0} % {side} than it did: {causes}. Catch a cup for 10 s and weigh it"
-        ))
+        drift_told(self.sprayer_book().health(now)?.course)
     }
 
     /// Whether the last two coats fell below what is usual by more than chance takes them.
@@ -174,4 +149,18 @@ impl Shop {
             "the last two coats are {by:.0} % under the usual: clean the tip, look at trigger and filling"
         ))
     }
+}
+
+/// That the sprayer lays another coat than it did, over days that chance does not explain; and the likeliest causes
+/// (common practice, no source). The scale cannot tell sprayer from hand: a cup does. None where it does not drift.
+pub fn drift_told(course: Course) -> Option<String> {
+    let Course::Drifts { days, by } = course else { return None };
+    let (side, causes) = match by > 0.0 {
+        true => ("more", "a worn tip, or a slower hand"),
+        false => ("less", "a tip that clogs, or a faster hand"),
+    };
+    let (days, by) = (counted(days, "day"), (100.0 * by).abs());
+    Some(format!(
+        "over {days} the sprayer lays {by:.0} % {side} than it did: {causes}. Catch a cup for 10 s and weigh it"
+    ))
 }

@@ -98,6 +98,12 @@ impl Used {
         }
     }
 
+    /// Grams of fluid for a spray; None where not all are known.
+    pub fn each_g(&self) -> Option<f64> {
+        let known = self.sprays > 0 && self.unknown_sprays == 0;
+        known.then(|| self.fluid_g / f64::from(self.sprays))
+    }
+
     /// What there is of each kind, and its price. Press and printer hours that have none are the shop's to leave out.
     pub fn parts(&self, costs: &Costs) -> Vec<Part> {
         let part = |what, quantity: f64, unit, price_of, price: Option<Money>| Part {

@@ -288,6 +288,14 @@ pub struct PressProfile {
     pub opens_itself: bool,
 }
 
+impl PressProfile {
+    /// Whether it is used for a step, and takes these prints.
+    pub fn serves(&self, step: Step, prints: impl IntoIterator<Item = Rectangle>) -> bool {
+        let fit = |platen| prints.into_iter().all(|print| print.fits_on(platen));
+        self.uses.contains(&step) && self.size.is_none_or(fit)
+    }
+}
+
 fn all_pressed_steps() -> Vec<Step> {
     vec![Step::PrePress, Step::Dry, Step::Cure]
 }

@@ -54,6 +54,9 @@ pub struct HeatTimes {
     pub down: Vec<f64>,
 }
 
+/// Degrees Celsius by which two settings differ that are not of one heat.
+pub const OTHER_HEAT_C: f64 = 2.0;
+
 /// How a press is set.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Setting {
@@ -67,7 +70,7 @@ impl Setting {
     /// change of it is named when the press is loaded ([`crate::shop::Shop::pressure_to_turn`]), and makes no press unfit.
     pub fn suits(&self, wanted: &Pressing) -> bool {
         let off = self.dial.as_celsius() - wanted.set_point.as_celsius();
-        off.abs() < 2.0
+        off.abs() < OTHER_HEAT_C
     }
 }
 

@@ -439,9 +439,7 @@ impl Shop {
         let Some(profile) = self.station().and_then(|station| station.press(press)) else {
             return Fit::NotForThis;
         };
-        let print = self.print_of(garment);
-        let too_big = print.zip(profile.size).is_some_and(|(print, platen)| !print.fits_on(platen));
-        if !profile.uses.contains(&next.step) || too_big {
+        if !profile.serves(next.step, self.print_of(garment)) {
             return Fit::NotForThis;
         }
         match self.pressing_of(garment, next).zip(self.setting(press)) {

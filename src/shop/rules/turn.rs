@@ -1,11 +1,11 @@
 //! The plain rule, in one place: whose turn it is, and which act comes next. The board's offers, the forecast's
 //! hands, the rehearsal's operator and the gain of a plan all go by it.
 //!
-//! Garments that wait go by: over half of what they may wait; rank of the order; due, none last; wet; wait. Among
-//! equals of rank and due, what feeds the printer goes first where the printer holds the shop back and has nothing
-//! ready.
+//! Garments that wait go by: over half of what they may wait; rank of the order; due, none last; wet; wait. Where the
+//! printer holds the shop back and has nothing ready, what feeds it goes before all but what spoils and a rush.
 
 use std::cell::Cell;
+use std::cmp::Ordering;
 use std::time::Duration;
 
 use crate::shop::Shop;
@@ -51,21 +51,40 @@ impl Urgency {
 }
 
 /// Whose turn is first among garments that wait: the least; who has waited longest among equals.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Turn {
     /// A blank, while enough are between their first press and the dryer.
     pub too_soon: bool,
     /// It has not waited, wet, for over half of what it may.
     pub in_time: bool,
-    /// It is no rush.
-    pub no_rush: bool,
+    pub urgency: Urgency,
     /// It leads to nothing that stands hungry.
     pub feeds_nothing: bool,
-    pub urgency: Urgency,
     pub dry: bool,
 }
 
+impl Ord for Turn {
+    fn cmp(&self, other: &Self) -> Ordering {
+        // What feeds the hungry goes before all but a rush.
+        let key = |turn: &Self| {
+            let Turn { too_soon, in_time, urgency, feeds_nothing, dry } = *turn;
+            (too_soon, in_time, !turn.is_rush(), feeds_nothing, urgency, dry)
+        };
+        key(self).cmp(&key(other))
+    }
+}
+
+impl PartialOrd for Turn {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
 impl Turn {
+    fn is_rush(&self) -> bool {
+        self.urgency.rank == Rank::RUSH
+    }
+
     /// Whether it goes before another for which a press need not be set anew: it spoils, its order has another rank, or
     /// is due a day sooner.
     pub fn outranks(&self, other: &Turn) -> bool {
@@ -81,7 +100,7 @@ impl Turn {
 
     /// Whether it goes before what holds the shop back: a rush, or what spoils.
     pub fn presses(self) -> bool {
-        !self.in_time || !self.no_rush
+        !self.in_time || self.is_rush()
     }
 }
 
@@ -181,9 +200,8 @@ impl Shop {
         Turn {
             too_soon: self.is_blank(garment) && !presses_blank(ahead, urgency.rank),
             in_time: !self.waits_long(garment, now),
-            no_rush: urgency.rank != Rank::RUSH,
-            feeds_nothing: true,
             urgency,
+            feeds_nothing: true,
             dry: !matches!(garment.place, Place::Waiting(step) if is_wet(step)),
         }
     }

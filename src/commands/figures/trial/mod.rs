@@ -8,7 +8,7 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::input;
-use crate::commands::{Failure, Places, output, read};
+use crate::commands::{Failure, Places, no_recipe, output, read};
 use crate::figures::fastness::Grade;
 use crate::figures::trial::answer::{Answer, Found};
 use crate::figures::trial::told::{Row, in_a_line};
@@ -16,7 +16,7 @@ use crate::figures::trial::{Asked, Origin, Sample, Trial};
 use crate::figures::units::{GramsPerSquareMetre, whole_reader};
 use crate::shell::evidence::{self, Wanted};
 use crate::shell::journal::Reader;
-use crate::shop::facts::words::{clean, counted};
+use crate::shop::facts::words::counted;
 
 /// The samples, and where the edges are thought to lie.
 #[derive(Debug, Args)]
@@ -75,11 +75,11 @@ pub fn trial(places: &Places, options: &TrialOptions) -> Result<(), Failure> {
 fn of_the_journal(places: &Places, options: &TrialOptions, recipe: &str) -> Result<(), Failure> {
     let data = places.data()?;
     let known = read(&data)?;
-    let window = known.shop.recipe_named(recipe).map(|recipe| recipe.coat).ok_or_else(|| {
-        let names: Vec<&str> = known.shop.recipes().map(|(name, ..)| name).collect();
-        let recipe = clean(recipe, 40);
-        input(format!("there is no recipe \"{recipe}\"; there are: {}", names.join(", ")))
-    })?;
+    let window = known
+        .shop
+        .recipe_named(recipe)
+        .map(|recipe| recipe.coat)
+        .ok_or_else(|| input(no_recipe(recipe, known.shop.recipes().map(|(name, ..)| name))))?;
     let (low, high) = (options.low.unwrap_or(window.low), options.high.unwrap_or(window.high));
     let asked = Asked::new(low, high, options.limit).map_err(input)?;
     let lot = options.lot.as_deref();

@@ -13,7 +13,7 @@ use crate::shop::Shop;
 use crate::shop::books::entry::SheetWork;
 use crate::shop::books::losses::Once;
 use crate::shop::books::opening::Opening;
-use crate::shop::books::press_spans::PressSpan;
+use crate::shop::books::press_spans::{Doing, PressSpan};
 use crate::shop::books::tally::an_hour;
 use crate::shop::books::used::{Cost, Used};
 use crate::shop::facts::day::Day;
@@ -176,17 +176,8 @@ impl ShiftBook {
             let mut cycles = self.spans.cycles(press, bounds.to, bounds.last());
             for over in &self.over {
                 let idle = || {
-                    (
-                        [
-                            Duration::ZERO,
-                            Duration::ZERO,
-                            Duration::ZERO,
-                            over.span,
-                            Duration::ZERO,
-                            Duration::ZERO,
-                        ],
-                        0,
-                    )
+                    let of = |doing| if doing == Doing::Idle { over.span } else { Duration::ZERO };
+                    (Doing::ALL.map(of), 0)
                 };
                 let (totals, opened) = over.presses.get(&press).copied().unwrap_or_else(idle);
                 doing.iter_mut().zip(totals).for_each(|(sum, more)| *sum += more);
@@ -279,8 +270,7 @@ impl ShiftBook {
             lots,
             sprayed: self.used.sprays,
             sprayed_g: self.used.fluid_g,
-            each_g: (self.used.sprays > 0 && self.used.unknown_sprays == 0)
-                .then(|| self.used.fluid_g / f64::from(self.used.sprays)),
+            each_g: self.used.each_g(),
         }
     }
 

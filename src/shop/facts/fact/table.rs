@@ -2,9 +2,8 @@
 
 /// Ties each kind's stored name to its variant and its body, and says of each: who did it (`hand`: somebody at the
 /// bench; `before`: the same, and it only says more of the fact before it; `system`; `file`: the system where it came by a
-/// file of the inbox), and whether it is about a `garment`, `perhaps` about one,
-/// or `nothing`. What it is in words and to the books, a match without a
-/// default asks for.
+/// file of the inbox), and whether it is about a `garment`, `perhaps` about one, or `nothing`. What it is in words and to
+/// the books, a match without a default asks for.
 macro_rules! facts {
     ($($(#[$doc:meta])* $name:literal => $kind:ident: $by:ident, $of:ident;)*) => {
         /// What happened.

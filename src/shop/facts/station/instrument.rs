@@ -3,7 +3,7 @@
 use regex_lite::Regex;
 use serde::{Deserialize, Serialize};
 
-use super::Senseless;
+use super::{Senseless, is_usual};
 use crate::figures::units::{Grams, Temperature, Typed};
 use crate::shop::facts::words::clean;
 
@@ -27,7 +27,7 @@ pub struct Instrument {
     #[serde(default = "usual_speed", skip_serializing_if = "is_usual_speed")]
     pub speed: u32,
     /// How a character stands on the line.
-    #[serde(default, skip_serializing_if = "is_usual_frame")]
+    #[serde(default, skip_serializing_if = "is_usual")]
     pub frame: Frame,
     /// A regular expression that a whole line matches, with the groups `number`, `unit` and `stable`.
     #[serde(default = "usual_reads", skip_serializing_if = "is_usual_reads")]
@@ -44,11 +44,6 @@ fn usual_speed() -> u32 {
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands a reference")]
 fn is_usual_speed(speed: &u32) -> bool {
     *speed == USUAL_SPEED
-}
-
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands a reference")]
-fn is_usual_frame(frame: &Frame) -> bool {
-    *frame == Frame::default()
 }
 
 fn usual_reads() -> String {
