@@ -32,7 +32,7 @@ fn what_was_shown_as_saved_outlives_every_kill() {
             early.kill();
         }
         let mut pty = Pty::board(&bench);
-        let contents = pty.wait_until("the order", |contents| contents.contains("Harbour choir"));
+        let contents = pty.wait_for("Test bench");
         assert!(!contents.contains("EVENTS ARE GONE"), "kill {kill}: {contents}");
         for _key in 0..3 + random.below(6) {
             // Presses mostly; handwork, undo and the steam now and then.

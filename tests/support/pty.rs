@@ -307,12 +307,29 @@ impl Pty {
         wait_within(span, vain, || Some(child.try_wait().unwrap()?.exit_code()))
     }
 
-    /// Leaves by the keys, and waits until everything that came out has been read.
+    /// Leaves by the keys, and waits until everything that came out has been read. Where the machine stood still between
+    /// the keys, the board says so and does nothing: then they are struck again.
     pub fn leave(&mut self) -> u32 {
-        self.key(b"q");
-        self.wait_for("y leaves, any other key stays");
-        self.key(b"y");
-        let code = self.end_within(SOON);
+        let code = loop {
+            self.key(b"q");
+            self.wait_for("y leaves, any other key stays");
+            self.key(b"y");
+            let Self { child, seen, .. } = self;
+            let vain =
+                || format!("its end; on the screen:\n{}", lock(seen).parser.screen().contents());
+            let ended = wait_within(SOON, vain, || {
+                let stood_still =
+                    lock(seen).parser.screen().contents().contains("the board stood still");
+                match child.try_wait().unwrap() {
+                    Some(status) => Some(Some(status.exit_code())),
+                    None => stood_still.then_some(None),
+                }
+            });
+            match ended {
+                Some(code) => break code,
+                None => self.key(b" "),
+            };
+        };
         self.read_to_end();
         code
     }
