@@ -86,6 +86,9 @@ fn a_trial_finds_a_window_that_is_signed_and_stands_until_the_file_changes() {
     assert!(told.contains("Sign the window"), "{told}");
     let mut pty = Pty::board(&bench);
     pty.wait_for("No safety device");
+    // The answer is worked out beside the board: only then is there something to sign.
+    pty.key(b"\x1bOS");
+    pty.wait_for("Sign the window");
     open(&mut pty, "whoever signs it");
     pty.keys("ak");
     pty.key(b"\r");
