@@ -1,6 +1,5 @@
 //! A whole made-up shift, run to its end without a clock.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use serde::Serialize;
@@ -141,17 +140,11 @@ fn form(
     // Where nobody has looked at the artwork, somebody has said that it is lighter.
     let underbase = asks.then(|| seen.as_ref().is_none_or(|seen| seen.underbase));
     let line = |count, mark: &str| OrderLine {
-        count,
-        recipe: recipe.to_owned(),
-        garment,
         art: seen.is_some().then(|| ART.to_owned()),
-        print: None,
-        prints: BTreeMap::new(),
-        margin: None,
         mark: mark.to_owned(),
-        places: vec!["front".to_owned()],
         underbase,
         seen: seen.clone().map(Box::new),
+        ..OrderLine::plain(count, recipe, garment)
     };
     let half = count / 2;
     let lines = [line(count - half, "M"), line(half, "L")];

@@ -1,7 +1,7 @@
 //! Six weeks of a made-up shop without a clock: two lots of fluid, a shelf that fills and empties, people who
 //! come and go. What a shift is too short to show.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -208,17 +208,13 @@ impl Diary<'_> {
 
     fn take_an_order(&mut self, day: u32) {
         let line = OrderLine {
-            count: self.a_day,
-            recipe: self.recipe.clone(),
-            garment: Colour { red: 0x16, green: 0x18, blue: 0x1d },
-            art: None,
-            print: None,
-            prints: BTreeMap::new(),
-            margin: None,
             mark: "M".into(),
-            places: vec!["front".into()],
             underbase: Some(true),
-            seen: None,
+            ..OrderLine::plain(
+                self.a_day,
+                &self.recipe,
+                Colour { red: 0x16, green: 0x18, blue: 0x1d },
+            )
         };
         let form = OrderForm {
             name: format!("Day {}", day + 1),

@@ -250,7 +250,7 @@ fn next_of(view: &View<'_>, act: NextAct) -> Next {
 fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
     let shelved = view.shop.garment(tag).is_some_and(|garment| garment.place == Place::Shelf);
     let fetch = if shelved { " from the shelf" } else { "" };
-    let garment = named(tag, view.shop.place_of(tag)) + fetch;
+    let garment = view.shop.in_hand(tag) + fetch;
     let key = view.then("lay it in, shut the press, then ", Deed::Press(press));
     let turn = press_open::turn(view, press);
     Next::of(
@@ -313,6 +313,13 @@ fn weigh_coat(view: &View<'_>) -> Option<Next> {
     Some(Next::of(Role::Strong, format!("WEIGH {tag}"), &[coat, weighs, skips]))
 }
 
+/// A garment beside its tag in big letters: "size M, back".
+fn beside_tag(view: &View<'_>, tag: Tag) -> String {
+    let place = view.shop.place_of(tag);
+    let Some(mark) = view.shop.mark_of(tag) else { return named(tag, place) };
+    place.map_or_else(|| format!("size {mark}"), |place| format!("size {mark}, {place}"))
+}
+
 /// What is to be done to the garment that is sprayed next, its weighing in its place.
 fn spray(view: &View<'_>, tag: Tag) -> Next {
     let left = view.shop.sprays_left();
@@ -325,7 +332,7 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
         let why = "the fan does not run: no spraying without extraction".to_owned();
         return Next::of(Role::Danger, FAN_ON, &[why, key, format!("then spray {tag}")]);
     }
-    let garment = named(tag, view.shop.place_of(tag));
+    let garment = beside_tag(view, tag);
     let fluid = left.map_or_else(String::new, |left| format!("fluid for {left}"));
     let (act, how) = match view.shop.weight_wanted() {
         Some(wanted) if wanted.garment == tag && wanted.coated => {
@@ -344,7 +351,7 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
 
 /// What is printed next; one past its day is said before, not refused after.
 fn print(view: &View<'_>, tag: Tag) -> Next {
-    let garment = named(tag, view.shop.place_of(tag));
+    let garment = beside_tag(view, tag);
     let prints = view.then("then ", Deed::Printed);
     if view.shop.held_at_printer(view.now).is_some_and(|(held, _)| held.tag == tag) {
         return Next::of(Role::Abnormal, format!("LOOK {tag}"), &[garment]);
@@ -353,13 +360,13 @@ fn print(view: &View<'_>, tag: Tag) -> Next {
     let state = shelved.map(|shelved| shelved.state(view.shop.today(view.now)));
     match shelved {
         Some(shelved) if state == Some(ShelfState::Past) => {
-            let day = format!("PAST ITS DAY: {garment}, {}", shelved.last_day);
+            let day = format!("PAST ITS DAY: {}, {}", view.shop.in_hand(tag), shelved.last_day);
             let again = view.then("treat it again: ", Deed::LookUp);
             let anyway = view.then("print it anyway: ", Deed::Printed);
             Next::of(Role::Danger, format!("REDO {tag}"), &[day, again, anyway])
         }
         Some(shelved) if shelved.disturbed => {
-            let why = format!("{garment}: its stack was shifted");
+            let why = format!("{}: its stack was shifted", view.shop.in_hand(tag));
             Next::of(Role::Abnormal, format!("LOOK {tag}"), &[why, format!("print it, {prints}")])
         }
         _ => match view.shop.lacks_sample(tag) {

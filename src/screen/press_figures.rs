@@ -31,7 +31,6 @@ use crate::shop::facts::fact::Fact;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::recipe::Pressing;
 use crate::shop::facts::step::Step;
-use crate::shop::facts::telling::named;
 use crate::shop::floor::press::Load;
 
 /// Columns before the number and the big words.
@@ -193,7 +192,7 @@ fn first_words(view: &View<'_>, load: &Load, look: &Look, places: &Places) -> Li
     let tag = load.garment.to_string();
     let short = if load.step == Step::PrePress { "pre" } else { load.step.name() };
     let words = [
-        format!("{} {}{again}  ", named(load.garment, view.shop.place_of(load.garment)), load.step),
+        format!("{} {}{again}  ", view.shop.in_hand(load.garment), load.step),
         format!("{tag} {}{again}", load.step),
         format!("{tag} {short}"),
     ];

@@ -26,7 +26,6 @@ use crate::figures::sketch::Sketch;
 use crate::shop::facts::fact::Fact;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::Step;
-use crate::shop::facts::telling::named;
 use crate::shop::floor::garment::Place;
 use crate::shop::floor::platens::ProbeDue;
 use crate::shop::floor::shelf::ShelfState;
@@ -250,7 +249,7 @@ fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
         let key = view.ui.keys.key(Deed::Press(press));
         head.add(Role::Chosen, format!(" {key} ")).add(Role::Strong, " ");
     }
-    head.add(Role::Strong, format!("{} {}{again}", named(garment, round), next.step));
+    head.add(Role::Strong, format!("{} {}{again}", view.shop.in_hand(garment), next.step));
     let mut lines = vec![head];
     // Past its day comes before why it is its turn.
     lines.extend(shelf_line(view, garment));

@@ -203,6 +203,9 @@ fn head(tag: Tag, part: &Part, story: &[&Event], people: &[Vec<String>]) -> Vec<
         lines.push(format!("  recipe {} ({hash})", recipe.title));
     }
     let line = garment.and_then(|g| part.shop.order(g.order())?.form.lines.get(g.line));
+    if let Some(mark) = part.shop.mark_of(tag) {
+        lines.push(format!("  size {mark}"));
+    }
     if let Some(line) = line.filter(|line| line.places.len() > 1) {
         lines.push(format!("  printed at: {}", line.places.join(", ")));
     }

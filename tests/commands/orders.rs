@@ -89,6 +89,31 @@ fn an_order_that_makes_no_sense_is_refused_with_its_place() {
     assert_eq!(waiting(&bench), 0);
 }
 
+/// A row of sizes in a file: their sum is the count, and what contradicts it is refused with its place.
+#[test]
+fn a_row_of_sizes_is_taken_from_a_file() {
+    let bench = Bench::new(2, 20);
+    let row = |more: &str| {
+        let sizes = format!("sizes: {{\"S\": 2, \"M\": 4, \"L\": 3}}{more}, underbase: true");
+        order(4).replace("count: 4, ", "").replace("underbase: true", &sizes)
+    };
+    let ran = take(&bench, &row(""), &["--json"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let answer: Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(answer["garments"], 9, "{answer}");
+    for (more, wanted) in [
+        (", count: 8", "lines[1].count: 8, but its sizes make 9: S 2, M 4, L 3"),
+        (", mark: \"M\"", "lines[1].mark: \"M\", but its sizes stand in a row"),
+    ] {
+        let ran = take(&bench, &row(more), &[]);
+        assert!(ran.code == 2 && ran.err.contains(wanted), "{wanted}: {}", ran.err);
+    }
+    let none = row("").replace("\"S\": 2", "\"S\": 0");
+    let ran = take(&bench, &none, &[]);
+    assert!(ran.err.contains("0 of \"S\": expected 1 to 5000"), "{}", ran.err);
+    assert_eq!(waiting(&bench), 1);
+}
+
 #[test]
 fn a_due_time_in_the_past_is_a_warning() {
     let bench = Bench::new(2, 20);

@@ -1,6 +1,5 @@
 //! Memory over thirty days: what the board keeps in mind is bounded, so the thirtieth day needs what the tenth did.
 
-use std::collections::BTreeMap;
 use std::io::Seek;
 use std::sync::Arc;
 use std::time::Duration;
@@ -81,17 +80,9 @@ fn days(garments: u32) -> impl FnMut(&Shop, Moment) -> Turn {
         }
         last = day;
         let line = OrderLine {
-            count: garments,
-            recipe: "quick".into(),
-            garment: "#16181d".parse().unwrap(),
-            art: None,
-            print: None,
-            prints: BTreeMap::new(),
-            margin: None,
             mark: "M".into(),
-            places: vec!["front".into()],
             underbase: Some(true),
-            seen: None,
+            ..OrderLine::plain(garments, "quick", "#16181d".parse().unwrap())
         };
         let form = OrderForm {
             name: format!("Day {day}"),

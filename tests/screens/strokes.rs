@@ -77,6 +77,22 @@ fn a_second_line_takes_two_strokes_and_a_due_time_four() {
     assert_eq!(form.due.map(|due| due.to_string()).as_deref(), Some("2026-03-02T16:00"));
 }
 
+/// Two S, four M and three L: each count at the place of its size, a dash between them.
+#[test]
+fn three_sizes_take_five_strokes() {
+    let sizes = "2 - 4 - 3";
+    assert_eq!(keys(sizes).len(), 5);
+    let mut stage = Stage::empty(2);
+    let form = taken(&mut stage, &format!("+ 0 {sizes} Enter Enter 1 +"));
+    assert_eq!((form.count(), form.lines[0].sizes.to_string()), (9, "S 2, M 4, L 3".to_owned()));
+    // One size alone, and a size that is passed over; a second line has its own row.
+    let mut stage = Stage::empty(2);
+    on_keypad(&mut stage, "+ 0 - 1 2 Enter Enter 1 / /");
+    let form = taken(&mut stage, ". 1 - - 2 +");
+    let rows: Vec<String> = form.lines.iter().map(|line| line.sizes.to_string()).collect();
+    assert_eq!(rows, ["M 12", "S 1, L 2"]);
+}
+
 /// The rows of the form, without what is said of the last key.
 fn form(stage: &Stage) -> Option<Vec<String>> {
     let text = stage.text(100, 36);

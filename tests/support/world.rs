@@ -1,6 +1,5 @@
 //! A small shop on a made-up time line: commands go in, events come out, as on the board.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -29,17 +28,9 @@ pub fn station(presses: usize) -> Station {
 /// An order line of a kind that the shipped recipes know.
 pub fn line(count: u32, recipe: &str) -> OrderLine {
     OrderLine {
-        count,
-        recipe: recipe.to_owned(),
-        garment: "#16181d".parse().unwrap(),
-        art: None,
-        print: None,
-        prints: BTreeMap::new(),
-        margin: None,
         mark: "M".to_owned(),
-        places: vec!["front".to_owned()],
         underbase: Some(true),
-        seen: None,
+        ..OrderLine::plain(count, recipe, "#16181d".parse().unwrap())
     }
 }
 

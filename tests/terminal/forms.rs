@@ -111,7 +111,8 @@ fn an_order_that_was_left_is_kept_says_so_and_can_be_thrown_away() {
     pty.wait_for("kept from before");
     pty.key(b"5");
     pty.wait_for("garments     5 ");
-    // Thrown away.
+    // Thrown away: behind a figure the key would part two sizes.
+    pty.key(b"/");
     pty.key(b"-");
     pty.wait_for("thrown away: a new order");
     pty.wait_until("no count", |text| !text.contains("garments     5 "));
@@ -156,4 +157,38 @@ fn a_print_without_a_unit_is_in_the_unit_of_the_recipes_area() {
         pty.wait_saved();
         assert_eq!(bench.past_of("order-taken")[0]["form"]["lines"][0]["print"], print, "{typed}");
     }
+}
+
+/// Five strokes for three sizes; the size is told wherever the garment is taken in the hand.
+#[test]
+fn sizes_are_typed_as_a_row_and_told_with_the_garment() {
+    let bench = Bench::new(1, 60);
+    let mut pty = Pty::board(&bench);
+    pty.keys("+0");
+    pty.wait_for("how many; by size S-M-L-XL-XXL-XXXL");
+    pty.keys("2-4-3");
+    pty.wait_for("9: S 2, M 4, L 3");
+    pty.keys("\r\r1");
+    pty.wait_for("art lighter? 1 yes");
+    pty.keys("+");
+    pty.wait_for("9 blanks");
+    pty.wait_for("A1-01 S: pre-press");
+    pty.wait_saved();
+    let taken = &bench.past_of("order-taken")[0]["form"]["lines"];
+    let lines = taken
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|line| (line["mark"].as_str(), line["count"].as_u64()));
+    let lines: Vec<_> = lines.collect();
+    assert_eq!(lines, [(Some("S"), Some(2)), (Some("M"), Some(4)), (Some("L"), Some(3))]);
+    pty.keys("1");
+    pty.wait_for("shut press 1 on A1-01");
+    pty.wait_for("A1-01 S pre-press");
+    assert_eq!(pty.leave(), 0);
+    let traced = bench.run(&["trace", "A1-03"]);
+    assert!(traced.out.contains("size M"), "{}", traced.out);
+    let traced: serde_json::Value =
+        serde_json::from_str(&bench.run(&["trace", "A1-09", "--json"]).out).unwrap();
+    assert_eq!(traced["size"], "L");
 }

@@ -208,18 +208,13 @@ fn line(row: &Row, columns: &Columns, known: &Known<'_>) -> Result<OrderLine, St
     );
     let print = text(Holds::Print).map(|text| bounds::SIDE.read::<Rectangle>(text));
     let print = print.transpose().map_err(|wrong| format!("print: {wrong}"))?;
+    let recipe = recipe(text(Holds::Recipe), known)?;
+    let garment = colour(text(Holds::Colour), known.station)?;
     Ok(OrderLine {
-        count: 0,
-        recipe: recipe(text(Holds::Recipe), known)?,
-        garment: colour(text(Holds::Colour), known.station)?,
         art: text(Holds::Art).map(|art| clean(art, 200)),
         print,
-        prints: BTreeMap::new(),
-        margin: None,
-        mark: String::new(),
         places,
-        underbase: None,
-        seen: None,
+        ..OrderLine::plain(0, &recipe, garment)
     })
 }
 

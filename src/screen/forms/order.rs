@@ -318,9 +318,8 @@ impl OrderEntry {
 
     fn line(&self, shop: &Shop) -> Result<OrderLine, (Field, String)> {
         let garment = self.colour(shop).map_err(at(Field::Garment))?;
-        let count = self.count.trimmed().parse().map_err(|_| {
-            (Field::Count, "how many garments? A whole number, then + again".to_owned())
-        })?;
+        let (count, sizes) =
+            order_lists::counted(self.count.trimmed(), shop).map_err(at(Field::Count))?;
         let recipe = self
             .recipes
             .get(self.recipe)
@@ -346,17 +345,14 @@ impl OrderEntry {
         let places =
             self.places.value().split(',').map(str::trim).filter(|place| !place.is_empty());
         Ok(OrderLine {
-            count,
-            recipe: recipe.name.clone(),
-            garment,
+            sizes,
             art: Some(self.art.trimmed().to_owned()).filter(|art| !art.is_empty()),
             print,
-            prints: [].into(),
-            margin: None,
             mark: self.mark.value().to_owned(),
             places: places.map(str::to_owned).collect(),
             underbase,
             seen: seen.map(Box::new),
+            ..OrderLine::plain(count, &recipe.name, garment)
         })
     }
 }
@@ -424,7 +420,7 @@ impl Entry for OrderEntry {
         let shop = at.sight.shop;
         match (self.at_field(), key.code) {
             (_, KeyCode::Char('+')) => return self.submit(at.sight),
-            (Field::Count, KeyCode::Char('-')) if self.kept => {
+            (Field::Count, KeyCode::Char('-')) if self.kept && self.count.is_fresh() => {
                 *self = Self::new(shop);
                 return Typed::Said(Tone::Note, "thrown away: a new order".into());
             }
@@ -436,7 +432,7 @@ impl Entry for OrderEntry {
                 self.choose_backdrop(key);
                 return self.look(shop);
             }
-            (Field::Count, KeyCode::Char(letter)) if !letter.is_ascii_digit() => {}
+            (Field::Count, KeyCode::Char(letter)) if !letter.is_ascii_digit() && letter != '-' => {}
             _ => {
                 if let Some(input) = self.input() {
                     input.key(key);

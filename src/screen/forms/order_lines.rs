@@ -3,12 +3,13 @@
 use super::field;
 use super::known::Known;
 use super::order::{Field, OrderEntry, Said, Seen};
+use super::order_lists::{row, sizes_of};
 use super::text::Text;
 use crate::figures::sketch;
 use crate::screen::View;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
-use crate::shop::facts::order::Backdrop;
+use crate::shop::facts::order::{Backdrop, OrderLine};
 use crate::shop::facts::typed_due::{in_words, typed_due};
 
 /// Its title and rows.
@@ -33,19 +34,22 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
         Said::Nothing => "?",
         Said::Later => "asked later",
     };
+    let count = match row(entry.count.trimmed(), view.shop) {
+        Some(Ok(row)) => format!("{}: {row}", row.count()),
+        Some(Err(wrong)) => wrong.to_string(),
+        None => format!("how many; by size {}", sizes_of(view.shop).join("-")),
+    };
     let text = |name, input: &Text, of, hint| input.line(name, here == of, hint);
     let mut lines: Vec<Line> = Vec::new();
     if entry.kept {
         lines.push(super::kept_line("garments"));
     }
     lines.extend(entry.lines.iter().map(|line| {
-        Line::of(
-            Role::Plain,
-            format!("{} {} {} {}", line.count, line.recipe, line.garment, line.mark),
-        )
+        let OrderLine { count, recipe, garment, mark, sizes, .. } = line;
+        Line::of(Role::Plain, format!("{count} {recipe} {garment} {mark}{sizes}"))
     }));
     lines.extend([
-        text("garments", &entry.count, Field::Count, "how many"),
+        text("garments", &entry.count, Field::Count, &count),
         field("recipe", &recipe, here == Field::Recipe, &format!("1 to {}", entry.recipes.len())),
         field("underbase", said, here == Field::Underbase, "art lighter? 1 yes 2 no 3 later"),
         text("name", &entry.name, Field::Name, ""),

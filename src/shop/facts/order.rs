@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::ids::OrderNo;
 use super::moment::Wall;
 use super::rank::Rank;
+use super::sizes::{LONGEST_MARK, Sizes};
 use super::station::{Senseless, check_sides};
 pub use super::when::Due;
 use super::words::clean;
@@ -41,7 +42,12 @@ pub struct OrderForm {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct OrderLine {
+    /// With `sizes` it may be left out: it is their sum.
+    #[serde(default)]
     pub count: u32,
+    /// How many of each size. Once the order is taken in, each size is a line of its own.
+    #[serde(default, skip_serializing_if = "Sizes::is_empty")]
+    pub sizes: Sizes,
     /// The recipe by its file's name.
     pub recipe: String,
     /// The colour of the garment.
@@ -104,7 +110,11 @@ impl OrderForm {
         self.name = clean(&self.name, 40);
         for line in &mut self.lines {
             line.recipe = clean(&line.recipe, 60);
-            line.mark = clean(&line.mark, 8);
+            line.mark = clean(&line.mark, LONGEST_MARK);
+            line.sizes = std::mem::take(&mut line.sizes).cleaned();
+            if line.count == 0 {
+                line.count = line.sizes.count();
+            }
             line.print = line.print.map(Rectangle::as_written);
             line.margin = line.margin.map(Centimetres::as_written);
             let prints = std::mem::take(&mut line.prints).into_iter();
@@ -116,6 +126,12 @@ impl OrderForm {
             }
             line.places = line.places.iter().map(|place| clean(place, 20)).collect();
         }
+        self
+    }
+
+    /// The same with a line for each size.
+    pub fn by_size(mut self) -> Self {
+        self.lines = self.lines.into_iter().flat_map(OrderLine::by_size).collect();
         self
     }
 
@@ -171,6 +187,7 @@ impl OrderLine {
     pub fn plain(count: u32, recipe: &str, garment: Colour) -> Self {
         Self {
             count,
+            sizes: Sizes::default(),
             recipe: recipe.to_owned(),
             garment,
             art: None,
@@ -182,6 +199,23 @@ impl OrderLine {
             underbase: None,
             seen: None,
         }
+    }
+
+    /// A line for each size, which is its mark; itself where it has no row of them.
+    fn by_size(mut self) -> Vec<Self> {
+        let sizes = std::mem::take(&mut self.sizes);
+        if sizes.is_empty() {
+            return vec![self];
+        }
+        let line =
+            |(mark, count): (&str, u32)| Self { mark: mark.to_owned(), count, ..self.clone() };
+        sizes.iter().map(line).collect()
+    }
+
+    /// Whether another line has the same print on the same cloth, and differs by size and count at most.
+    pub fn is_printed_like(&self, other: &Self) -> bool {
+        let same = (&self.recipe, self.garment, &self.art, &self.places);
+        same == (&other.recipe, other.garment, &other.art, &other.places)
     }
 
     /// The print at a place: its own, else the line's.
@@ -211,6 +245,7 @@ impl OrderLine {
         known: &impl Fn(&str) -> bool,
         names: &str,
     ) -> Result<(), Senseless> {
+        self.check_sizes(field)?;
         if !(1..=MOST_GARMENTS).contains(&self.count) {
             let reason = format!("{} garments: expected 1 to {MOST_GARMENTS}", self.count);
             return Err(Senseless::new(format!("{field}.count"), reason));
@@ -235,6 +270,27 @@ impl OrderLine {
             return Err(Senseless::new(format!("{field}.places"), reason));
         }
         self.check_prints(field)
+    }
+
+    /// The row of sizes, and what else says how many or which.
+    fn check_sizes(&self, field: &str) -> Result<(), Senseless> {
+        let at = |part: &str| format!("{field}.{part}");
+        if self.sizes.is_empty() {
+            return Ok(());
+        }
+        if let Some(wrong) = self.sizes.wrong() {
+            return Err(Senseless::new(at("sizes"), wrong));
+        }
+        if !self.mark.is_empty() {
+            let reason = format!("\"{}\", but its sizes stand in a row: {}", self.mark, self.sizes);
+            return Err(Senseless::new(at("mark"), reason));
+        }
+        let all = self.sizes.count();
+        if self.count != all {
+            let reason = format!("{}, but its sizes make {all}: {}", self.count, self.sizes);
+            return Err(Senseless::new(at("count"), reason));
+        }
+        Ok(())
     }
 
     /// Prints and margin.

@@ -20,6 +20,7 @@ use super::colours::{are_shipped, shipped_colours};
 use super::hours::Hours;
 use super::ids::{PressNo, StationId};
 use super::morning::MorningCheck;
+use super::sizes::{LONGEST_MARK, are_usual, check_marks, usual_sizes};
 use super::step::{Pressure, Step};
 use crate::figures::fan::Profile;
 use crate::figures::spray::{self, Task};
@@ -74,6 +75,9 @@ pub struct Station {
     /// Garment colours by the names that hands type.
     #[serde(default = "shipped_colours", skip_serializing_if = "are_shipped")]
     pub colours: BTreeMap<String, Colour>,
+    /// The sizes of a row of counts, each at its place.
+    #[serde(default = "usual_sizes", skip_serializing_if = "are_usual")]
+    pub sizes: Vec<String>,
     /// Keys that differ from the defaults, by the name of what they do.
     #[serde(default)]
     pub keys: BTreeMap<String, Vec<String>>,
@@ -404,6 +408,7 @@ impl Station {
         for press in &mut self.presses {
             press.name = super::words::clean(&press.name, 16);
         }
+        self.sizes.iter_mut().for_each(|mark| *mark = super::words::clean(mark, LONGEST_MARK));
         self
     }
 
@@ -428,6 +433,7 @@ impl Station {
             let reason = format!("{} printers: expected 1 to {MOST_PRINTERS}", self.printers);
             return Err(Senseless::new("printers", reason));
         }
+        check_marks(&self.sizes)?;
         self.sheet.check()?;
         self.check_bench()?;
         self.scale.as_ref().map_or(Ok(()), |scale| scale.check("scale", Shows::Weight))?;

@@ -41,6 +41,7 @@ impl Shop {
         let form = form.clone().cleaned();
         form.check(|name| self.names.contains_key(name), &names.join(", "))
             .map_err(Refusal::SenselessOrder)?;
+        let form = form.by_size();
         let order = OrderNo(self.last_order.0.saturating_add(1));
         Ok(vec![OrderTaken { order, form, file: file.map(str::to_owned) }.into()])
     }
@@ -51,9 +52,17 @@ impl Shop {
         line: usize,
         underbase: bool,
     ) -> Result<Facts, Refusal> {
-        let known = self.order(order).and_then(|order| order.lines.get(line));
-        known.ok_or(Refusal::NotAsked)?;
-        Ok(vec![UnderbaseDecided { order, line, underbase }.into()])
+        let known = self.order(order).filter(|order| line < order.lines.len());
+        let known = known.ok_or(Refusal::NotAsked)?;
+        // What was said of one size holds for the others: nobody is asked again of the same artwork on the same cloth.
+        let of_line = &known.form.lines[line];
+        let alike = |n: usize| {
+            known.lines.get(n).is_some_and(|state| state.underbase.is_none())
+                && known.form.lines.get(n).is_some_and(|other| other.is_printed_like(of_line))
+        };
+        let others = (0..known.lines.len()).filter(|n| *n != line && alike(*n));
+        let lines = std::iter::once(line).chain(others);
+        Ok(lines.map(|line| UnderbaseDecided { order, line, underbase }.into()).collect())
     }
 
     /// A line that has lost a garment for which nobody has said whether a blank replaces it.

@@ -60,6 +60,20 @@ impl Shop {
         places.get(garment.round).filter(|_| places.len() > 1).map(String::as_str)
     }
 
+    /// The size mark of a garment by its tag; None where its line has none.
+    pub fn mark_of(&self, tag: Tag) -> Option<&str> {
+        let line = self.garment(tag)?.line;
+        let line = self.order(tag.order)?.form.lines.get(line)?;
+        Some(line.mark.as_str()).filter(|mark| !mark.is_empty())
+    }
+
+    /// A garment as it is taken in the hand: by its tag, its size mark and the place of its round: "A1-01 M back".
+    pub fn in_hand(&self, tag: Tag) -> String {
+        let mark = self.mark_of(tag).map_or_else(String::new, |mark| format!(" {mark}"));
+        let place = self.place_of(tag).map_or_else(String::new, |place| format!(" {place}"));
+        format!("{tag}{mark}{place}")
+    }
+
     /// The same, as a fact keeps it.
     pub(in crate::shop) fn place_named(&self, garment: &Garment) -> Option<String> {
         self.place_of(garment.tag).map(str::to_owned)

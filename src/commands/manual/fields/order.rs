@@ -20,7 +20,9 @@ fields! { ORDER of OrderForm {
 
 fields! { LINE of OrderLine {
     count: "12", Refused, Words("a whole number, 1 to 5000"),
-        "How many garments.";
+        "How many garments. With `sizes` it is their sum and may be left out.";
+    sizes: "", Is("{}"), Words("sizes, each with its count, such as {\"S\": 2, \"M\": 4, \"L\": 3}"),
+        "How many of each size, in place of `count` and `mark`.";
     recipe: "\"dark-cotton\"", Refused, Words("the name of a recipe's file"),
         "How they are treated.";
     garment: "\"#101820\"", Refused, Words("a colour, \"#rrggbb\""),
