@@ -13,6 +13,7 @@ use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact, ReturnAsked};
 use crate::shop::facts::ids::{OrderNo, Tag};
 use crate::shop::facts::moment::Wall;
+use crate::shop::facts::remade::Remade;
 use crate::shop::facts::words::counted;
 
 /// An order that was once taken.
@@ -78,6 +79,8 @@ pub struct Recall {
     pub elsewhere: Vec<(String, usize, usize)>,
     /// What it costs by today's prices; None where the profile has none.
     pub cost: Option<Cost>,
+    /// Orders in which it is made again, and what they say that they make.
+    pub again: Vec<(String, String)>,
 }
 
 /// What a return costs by today's prices. Hands and presses are left out.
@@ -151,6 +154,16 @@ pub enum NoRecall {
     Journal(#[from] JournalError),
 }
 
+/// The orders that make something again, by their names, and what they say that it is.
+pub fn made_again(taken: &[Event], is_meant: impl Fn(Remade) -> bool) -> Vec<(String, String)> {
+    let remakes = |event: &Event| {
+        let Fact::OrderTaken(fact) = &event.fact else { return None };
+        fact.form.lines.iter().filter_map(|line| line.remakes).any(&is_meant).then_some(())?;
+        Some((Taken::of(event)?.named(), fact.form.remakes()?))
+    };
+    taken.iter().filter_map(remakes).collect()
+}
+
 /// Looks a return up.
 ///
 /// # Errors
@@ -187,7 +200,9 @@ pub fn of(reader: &Reader, asked: &ReturnAsked) -> Result<Recall, NoRecall> {
     let (at_risk, others) = at_risk(&candidates, siblings);
     let elsewhere = elsewhere(reader, &candidates, order.no)?;
     let (size, cost) = (asked.size.clone(), Cost::of(&part.shop, &candidates));
-    Ok(Recall { order, size, candidates, at_risk, others, elsewhere, cost })
+    let again =
+        made_again(&reader.remakes()?, |of| candidates.iter().any(|record| of.may_be(record.tag)));
+    Ok(Recall { order, size, candidates, at_risk, others, elsewhere, cost, again })
 }
 
 fn sizes(records: &[Record]) -> String {
@@ -299,6 +314,7 @@ impl Recall {
                 (counted(*garments, "garment"), counted(*orders, "other order"));
             format!("elsewhere: {garments} of {orders} have lot {lot}: dwell trace --lot {lot}")
         }));
+        lines.extend(self.again.iter().map(|(order, of)| format!("made again: {order}, for {of}")));
         lines.extend(self.cost.as_ref().map(|cost| cost.told(self.at_risk.len())));
         lines
     }

@@ -4,6 +4,7 @@ use jiff::tz::TimeZone;
 
 use super::journal::story::Part;
 use super::journal::{JournalError, Reader};
+use super::recall;
 use crate::screen::words;
 use crate::shop::facts::fact::{
     Event, Fact, PlatenChecked, PressOpened, PressShut, Stored, TimeCorrected,
@@ -163,6 +164,8 @@ pub fn told(
     let story = of(tag, part);
     let people = people_at(reader, &story)?;
     let mut lines = head(tag, part, &story, &people);
+    let again = recall::made_again(&reader.remakes()?, |of| of.may_be(tag));
+    lines.extend(again.iter().map(|(order, of)| format!("  made again: {order}, for {of}")));
     let probes = reader.probes()?;
     for (event, there) in story.iter().zip(&people) {
         let at = event.moment.at;
@@ -203,6 +206,9 @@ fn head(tag: Tag, part: &Part, story: &[&Event], people: &[Vec<String>]) -> Vec<
         lines.push(format!("  recipe {} ({hash})", recipe.title));
     }
     let line = garment.and_then(|g| part.shop.order(g.order())?.form.lines.get(g.line));
+    if let Some(of) = line.and_then(|line| line.remakes) {
+        lines.push(format!("  makes {of} again"));
+    }
     if let Some(mark) = part.shop.mark_of(tag) {
         lines.push(format!("  size {mark}"));
     }

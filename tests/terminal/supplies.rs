@@ -192,6 +192,68 @@ fn a_return_is_entered_by_its_order_and_its_candidates_are_shown() {
     bench.assert_sound();
 }
 
+/// What came back is made again by one figure more: all else is as its own order had it, and both name each other.
+#[test]
+fn another_is_made_of_what_came_back() {
+    let bench = Bench::new(1, 1);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("2 blanks");
+    finish_the_first(&mut pty);
+    pty.wait_saved();
+    pty.key(b".");
+    pty.wait_for("What is wrong");
+    pty.key(b"\r");
+    pty.wait_for("Look up a garment");
+    pty.keys("1");
+    pty.key(b"\r");
+    pty.keys("4");
+    pty.key(b"+");
+    pty.wait_for("A customer brought it back");
+    pty.key(b"\r");
+    pty.wait_for("4 make another");
+    pty.keys("4");
+    pty.wait_for("washed out, make another");
+    pty.key(b"+");
+    pty.wait_for("came back: A1 Harbour choir");
+    pty.wait_saved();
+    let taken = &bench.past_of("order-taken")[1];
+    assert_eq!(taken["form"]["name"], "Again: Harbour choir");
+    let line = &taken["form"]["lines"][0];
+    assert_eq!((&line["count"], &line["remakes"]), (&1.into(), &"A1-01".into()), "{line}");
+    assert_eq!(line["recipe"], "quick");
+    // A garment that was lost in the shop is made again from the look-up.
+    pty.key(b"\x1b");
+    pty.key(b".");
+    pty.wait_for("What is wrong");
+    pty.key(b"\r");
+    pty.wait_for("Look up a garment");
+    pty.burst(b"1-02");
+    pty.wait_for("1-02");
+    pty.key(b"\r");
+    pty.keys("5");
+    pty.key(b"+");
+    pty.wait_for("order 3 \"Again: Harbour choir\" taken in: 1 garment, to make A1-02 again");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    let traced = bench.run(&["trace", "A1-01"]);
+    assert!(traced.out.contains("made again: A2 Again: Harbour choir, for A1-01"), "{}", traced.out);
+    let traced = bench.run(&["trace", "A2-01"]);
+    assert!(traced.out.contains("makes A1-01 again"), "{}", traced.out);
+    let back = bench.run(&["wash", "A1-01", "--returned", "--look"]);
+    assert!(back.out.contains("made again: A2 Again: Harbour choir, for A1-01"), "{}", back.out);
+    let report = bench.run(&["report"]);
+    assert!(report.out.contains("Again: Harbour choir (A1-01)"), "{}", report.out);
+    // An order that was never taken is not made again.
+    let path = bench.root.path().join("again.ron");
+    let again = order(1).replace("underbase: true", "underbase: true, remakes: \"A9-01\"");
+    std::fs::write(&path, again).unwrap();
+    assert_eq!(bench.run(&["take", path.to_str().unwrap()]).code, 0);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("there is no order 9");
+    assert_eq!(pty.leave(), 0);
+}
+
 /// A thread of its own plans what is under way; the Pace screen says when it is ready.
 #[test]
 fn the_pace_screen_says_when_it_will_be_ready() {

@@ -19,10 +19,11 @@ pub enum Holds {
     Due,
     Time,
     Rank,
+    Remakes,
 }
 
 /// Each with its name in a profile and in the template first, then what shops write at its head.
-const NAMES: [(Holds, &[&str]); 11] = [
+const NAMES: [(Holds, &[&str]); 12] = [
     (Holds::Order, &["order", "order name", "job", "customer", "client", "project", "name"]),
     (Holds::Count, &["count", "quantity", "qty", "pieces", "pcs", "how many"]),
     (Holds::Mark, &["size", "size mark", "mark"]),
@@ -37,6 +38,7 @@ const NAMES: [(Holds, &[&str]); 11] = [
     (Holds::Due, &["due", "due date", "date", "deadline", "needed by", "ready by"]),
     (Holds::Time, &["time", "due time"]),
     (Holds::Rank, &["rank", "rush", "priority"]),
+    (Holds::Remakes, &["remakes", "remake", "remake of", "reprint of"]),
 ];
 
 /// Size marks that stand at the head of a column of counts.

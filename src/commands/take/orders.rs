@@ -15,6 +15,7 @@ use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::{MOST_GARMENTS, OrderForm, OrderLine};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::remade::Remade;
 use crate::shop::facts::station::{DateOrder, Station};
 use crate::shop::facts::words::{clean, counted};
 
@@ -208,12 +209,15 @@ fn line(row: &Row, columns: &Columns, known: &Known<'_>) -> Result<OrderLine, St
     );
     let print = text(Holds::Print).map(|text| bounds::SIDE.read::<Rectangle>(text));
     let print = print.transpose().map_err(|wrong| format!("print: {wrong}"))?;
+    let remakes = text(Holds::Remakes).map(|text| Remade::try_from(text.to_owned()));
+    let remakes = remakes.transpose().map_err(|wrong| format!("remakes: {wrong}"))?;
     let recipe = recipe(text(Holds::Recipe), known)?;
     let garment = colour(text(Holds::Colour), known.station)?;
     Ok(OrderLine {
         art: text(Holds::Art).map(|art| clean(art, 200)),
         print,
         places,
+        remakes,
         ..OrderLine::plain(0, &recipe, garment)
     })
 }

@@ -110,7 +110,7 @@ fn as_object(reader: &Reader, tag: Tag, part: &Part) -> Result<Value, Failure> {
     Ok(json!({
         "tag": tag, "place": place(shop, tag), "order": order, "recipe": recipe,
         "artwork": artwork, "underbase": decided,
-        "size": shop.mark_of(tag), "places": line.map(|line| &line.places), "round": shop.place_of(tag),
+        "remakes": line.and_then(|line| line.remakes), "size": shop.mark_of(tag), "places": line.map(|line| &line.places), "round": shop.place_of(tag),
         "identity": Identity::of(&told).word(),
         "cycles": cycles(reader, &told, &people, part)?, "coat": coat, "lots": lots, "fluids": fluids,
         "shelf": shelf(garment, stays.last()), "stays": stays.iter().map(stay).collect::<Vec<Value>>(),

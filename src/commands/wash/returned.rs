@@ -122,6 +122,7 @@ fn as_json(said: &Returned, found: &Recall, id: Option<String>) -> Value {
     json!({
         "returned": records::returned(said), "id": id, "name": found.order.name,
         "candidates": candidates, "at_risk": at_risk, "others": found.others, "elsewhere": elsewhere,
+        "again": found.again.iter().map(|(order, of)| json!({ "order": order, "for": of })).collect::<Vec<_>>(),
         "cost": found.cost.as_ref().map(|cost| json!({
             "refund": cost.refund, "again": cost.again, "no_price": cost.no_price, "money": cost.money,
         })),

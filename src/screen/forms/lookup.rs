@@ -14,6 +14,7 @@ use crate::screen::ui::{StoryAsked, Tone};
 use crate::screen::words;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{NotATag, Tag};
+use crate::shop::facts::remade::Remade;
 use crate::shop::rules::command::{Command, Refusal};
 
 /// What can be done with it, in the order of their digits.
@@ -23,13 +24,15 @@ enum What {
     Renew,
     Sample,
     Return,
+    Again,
 }
 
-const CHOICES: [(What, &str); 4] = [
+const CHOICES: [(What, &str); 5] = [
     (What::Story, "show its story"),
     (What::Renew, "treat it again: past its day, or its coat is spoiled"),
     (What::Sample, "keep it for a wash test"),
     (What::Return, "a customer brought it back (a tag, or the order alone)"),
+    (What::Again, "make another: an order for 1, as its own was"),
 ];
 
 /// A tag, and what for.
@@ -46,12 +49,9 @@ impl LookUp {
     }
 
     fn submit(&mut self, sight: &Sight<'_>) -> Typed {
-        let does = match self.what {
-            What::Story => |tag| Effect::Trace(StoryAsked::Garment(tag)),
-            What::Renew => |tag| Effect::Do(Command::Renew(tag)),
-            What::Sample => |tag| Effect::Do(Command::SampleForWash(tag)),
-            What::Return => return Typed::Returns(self.tag.trimmed().to_owned()),
-        };
+        if self.what == What::Return {
+            return Typed::Returns(self.tag.trimmed().to_owned());
+        }
         let tag: Tag = match read_tag(self.tag.trimmed(), sight.shop) {
             Ok(tag) => tag,
             Err(wrong) => {
@@ -59,7 +59,18 @@ impl LookUp {
                 return Typed::Said(Tone::Refused, wrong.to_string());
             }
         };
-        Typed::Closed(vec![does(tag)])
+        Typed::Closed(vec![match self.what {
+            What::Story | What::Return => Effect::Trace(StoryAsked::Garment(tag)),
+            What::Renew => Effect::Do(Command::Renew(tag)),
+            What::Sample => Effect::Do(Command::SampleForWash(tag)),
+            What::Again => match sight.shop.remake_of(Remade::Garment(tag), "") {
+                Some(form) => Effect::Do(Command::TakeOrder { form, file: None }),
+                None => {
+                    let text = format!("{tag} is not known here any more: order it by hand");
+                    return Typed::Said(Tone::Refused, text);
+                }
+            },
+        }])
     }
 }
 
@@ -98,7 +109,7 @@ impl Entry for LookUp {
             KeyCode::Char(digit @ '0'..='9') if self.at_what => {
                 match place(digit).and_then(|place| CHOICES.get(place)) {
                     Some((what, _)) => self.what = *what,
-                    None => return Typed::Said(Tone::Refused, "1 to 4, then +".into()),
+                    None => return Typed::Said(Tone::Refused, "1 to 5, then +".into()),
                 }
                 Typed::Open
             }
@@ -159,8 +170,8 @@ impl Entry for LookUp {
         }
         let hint = match self.at_what {
             _ if !view.acts() => "+ does it",
-            true => "1 to 4, then +",
-            false => "Enter, then 1 to 4; + does it",
+            true => "1 to 5, then +",
+            false => "Enter, then 1 to 5; + does it",
         };
         lines.push(Line::of(Role::Strong, hint));
         ("Look up a garment".into(), lines)

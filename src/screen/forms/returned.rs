@@ -27,6 +27,7 @@ use crate::shop::Shop;
 use crate::shop::facts::fact::{Complaint, ReturnAsked, Returned};
 use crate::shop::facts::ids::{OrderNo, Tag};
 use crate::shop::facts::order::Order;
+use crate::shop::facts::remade::Remade;
 use crate::shop::facts::words::counted;
 use crate::shop::rules::command::{Command, Refusal};
 
@@ -36,6 +37,9 @@ const WHAT: usize = 2;
 const WASHES: usize = 3;
 const GRADE: usize = 4;
 
+/// At what is wrong with it: whether another is made.
+const ANOTHER: char = '4';
+
 /// What is said of it.
 pub struct ReturnEntry {
     which: Text,
@@ -43,6 +47,8 @@ pub struct ReturnEntry {
     complaint: Complaint,
     washes: Text,
     grade: Text,
+    /// The customer gets another one.
+    again: bool,
     field: usize,
 }
 
@@ -56,6 +62,7 @@ impl ReturnEntry {
             complaint: Complaint::default(),
             washes: Text::default(),
             grade: Text::default(),
+            again: false,
             field: if known { SIZE } else { WHICH },
         }
     }
@@ -69,7 +76,8 @@ impl ReturnEntry {
         Ok(ReturnAsked { garment: asked.garment.or(only), ..asked.clone() })
     }
 
-    fn submit(&mut self, shop: &Shop) -> Typed {
+    fn submit(&mut self, sight: &Sight<'_>) -> Typed {
+        let shop = sight.shop;
         let refuse = |form: &mut Self, at: usize, text: String| {
             form.go_to(at);
             Typed::Said(Tone::Refused, text)
@@ -98,8 +106,19 @@ impl ReturnEntry {
             grade,
             ..Returned::of(asked.order, asked.garment, self.complaint)
         };
-        let note = Effect::Do(Command::NoteReturn(said));
-        Typed::Closed(vec![note, Effect::Trace(StoryAsked::Return(asked))])
+        let note = Command::NoteReturn(said);
+        let mut again = None;
+        if self.again && shop.decide(&note, sight.now).is_ok() {
+            let what = asked.garment.map_or(Remade::Order(asked.order), Remade::Garment);
+            let Some(form) = shop.remake_of(what, &asked.size) else {
+                let text =
+                    "which is made again? Its tag, or its order and size, of orders kept here";
+                return refuse(self, WHICH, text.to_owned());
+            };
+            again = Some(Effect::Do(Command::TakeOrder { form, file: None }));
+        }
+        let story = Effect::Trace(StoryAsked::Return(asked));
+        Typed::Closed([Effect::Do(note)].into_iter().chain(again).chain([story]).collect())
     }
 }
 
@@ -163,11 +182,12 @@ impl Entry for ReturnEntry {
 
     fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
         match (self.field, key.code) {
-            (_, KeyCode::Char('+')) => return self.submit(at.sight.shop),
+            (_, KeyCode::Char('+')) => return self.submit(at.sight),
+            (WHAT, KeyCode::Char(ANOTHER)) => self.again = !self.again,
             (WHAT, KeyCode::Char(digit)) => {
                 match place(digit).and_then(|place| Complaint::ALL.get(place)) {
                     Some(complaint) => self.complaint = *complaint,
-                    None => return Typed::Said(Tone::Refused, "1 to 3, then Enter".into()),
+                    None => return Typed::Said(Tone::Refused, "1 to 4, then Enter".into()),
                 }
             }
             _ => {
@@ -195,14 +215,17 @@ impl Entry for ReturnEntry {
 
     fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let here = |field: usize| self.field == field;
-        let choices: Vec<String> = (1..)
+        let again = if self.again { ", make another" } else { "" };
+        let what = format!("{}{again}", self.complaint);
+        let mut choices: Vec<String> = (1..)
             .zip(Complaint::ALL)
             .map(|(n, complaint): (u8, _)| format!("{n} {complaint}"))
             .collect();
+        choices.push(format!("{ANOTHER} make another"));
         let lines = vec![
             self.which.line("garment", here(WHICH), "its tag, or the order; . a list"),
             self.size.line("size", here(SIZE), "its size mark, if known; . a list"),
-            field("what", &self.complaint.to_string(), here(WHAT), &choices.join("  ")),
+            field("what", &what, here(WHAT), &choices.join("  ")),
             self.washes.line("washes", here(WASHES), "how often, if known"),
             self.grade.line("grade", here(GRADE), "5 as new to 1; empty: not graded; . a list"),
             self.meant(view.shop),

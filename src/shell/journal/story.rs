@@ -203,6 +203,17 @@ impl Reader {
         self.of_kind("order-taken")
     }
 
+    /// The orders that say that they make something again, oldest first.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn remakes(&self) -> Result<Vec<Event>, JournalError> {
+        let says = "instr(body, '\"remakes\"') > 0";
+        let mut events = self.rows(&format!("kind = 'order-taken' AND {RARE} AND {says}"), [])?;
+        self.drop_undone(&mut events)?;
+        Ok(events)
+    }
+
     /// Every return, oldest first.
     ///
     /// # Errors

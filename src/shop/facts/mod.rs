@@ -20,6 +20,7 @@ pub mod order;
 pub mod outage;
 pub mod rank;
 pub mod recipe;
+pub mod remade;
 pub mod sizes;
 pub mod station;
 pub mod step;

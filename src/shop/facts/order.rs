@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::ids::OrderNo;
 use super::moment::Wall;
 use super::rank::Rank;
+use super::remade::Remade;
 use super::sizes::{LONGEST_MARK, Sizes};
 use super::station::{Senseless, check_sides};
 pub use super::when::Due;
@@ -72,6 +73,9 @@ pub struct OrderLine {
     /// Whether some part of the artwork is lighter than the garment, where a person has said so.
     #[serde(default)]
     pub underbase: Option<bool>,
+    /// What it makes again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub remakes: Option<Remade>,
     /// What was seen when the artwork's file was looked at. Written by the program.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seen: Option<Box<Artwork>>,
@@ -140,6 +144,15 @@ impl OrderForm {
         self.due?.at(zone)
     }
 
+    /// What it makes again, each once: "A3-04, one of order 7"; nothing for most.
+    pub fn remakes(&self) -> Option<String> {
+        let mut all: Vec<Remade> = self.lines.iter().filter_map(|line| line.remakes).collect();
+        all.sort();
+        all.dedup();
+        let all: Vec<String> = all.iter().map(Remade::to_string).collect();
+        (!all.is_empty()).then(|| all.join(", "))
+    }
+
     /// How many garments it asks for.
     pub fn count(&self) -> u64 {
         self.lines.iter().map(|line| u64::from(line.count)).sum()
@@ -197,6 +210,7 @@ impl OrderLine {
             mark: String::new(),
             places: front(),
             underbase: None,
+            remakes: None,
             seen: None,
         }
     }

@@ -21,11 +21,13 @@ impl Fact {
                 fact.upto
             ),
             Fact::OrderTaken(fact) => {
+                let again = fact.form.remakes().map(|of| format!(", to make {of} again"));
                 format!(
-                    "order {} \"{}\" taken in: {}",
+                    "order {} \"{}\" taken in: {}{}",
                     fact.order,
                     fact.form.name,
-                    counted(fact.form.count(), "garment")
+                    counted(fact.form.count(), "garment"),
+                    again.unwrap_or_default()
                 )
             }
             Fact::UnderbaseDecided(fact) => {

@@ -41,6 +41,7 @@ impl Shop {
         let form = form.clone().cleaned();
         form.check(|name| self.names.contains_key(name), &names.join(", "))
             .map_err(Refusal::SenselessOrder)?;
+        self.check_remakes(&form)?;
         let form = form.by_size();
         let order = OrderNo(self.last_order.0.saturating_add(1));
         Ok(vec![OrderTaken { order, form, file: file.map(str::to_owned) }.into()])

@@ -43,6 +43,8 @@ fields! { LINE of OrderLine {
     underbase: "true", Is("None"),
         Words("true or false; None: the artwork says it, or somebody is asked"),
         "Whether some part of the artwork is lighter than the garment.";
+    remakes: "\"A3-04\"", Is("None"), Words("a garment's tag, or an order such as \"A3\""),
+        "What is made again. Trace, report and a return's cost name it; on the board a look-up and a return order it.";
     seen: "", Is("None"), Words("what the program itself writes: leave it out"),
         "What was seen when the artwork was looked at.";
 }}

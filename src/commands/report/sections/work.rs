@@ -48,7 +48,10 @@ pub fn orders(report: &Report) -> Vec<Part> {
             Cell::figure(shown, each),
         ]);
         Row {
-            name: format!("{} {}", order.order, order.name),
+            name: match &order.remakes {
+                Some(of) => format!("{} {} ({of})", order.order, order.name),
+                None => format!("{} {}", order.order, order.name),
+            },
             item: order.order.0.to_string(),
             cells,
         }

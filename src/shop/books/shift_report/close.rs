@@ -322,6 +322,7 @@ fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)], used: Used)
     OrderRow {
         order: order.no,
         name: order.form.name.clone(),
+        remakes: order.form.remakes(),
         ordered: order.form.count(),
         done: stands.done,
         finished: here.into_iter().filter(|tag| !shop.is_second(*tag)).count(),

@@ -119,6 +119,9 @@ pub struct Output {
 pub struct OrderRow {
     pub order: OrderNo,
     pub name: String,
+    /// What it makes again; None for most.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub remakes: Option<String>,
     pub ordered: u64,
     /// First quality, finished at any time; and in this shift.
     pub done: usize,
