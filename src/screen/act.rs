@@ -366,6 +366,10 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Count => open(ui, Form::count(sight.now)),
         Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
         Deed::ChangeOrder => open(ui, Form::change_order(sight.now)),
+        Deed::CountBlanks => match Form::blanks(sight) {
+            Some(form) => open(ui, form),
+            None => nothing(ui, sight, "no order waits for blanks that were not counted"),
+        },
         Deed::SetDial => open(ui, Form::dial(sight)),
         Deed::Morning => open(ui, Form::morning(sight.now)),
         Deed::Trouble => open(ui, Form::trouble(ui.chosen().or(sight.shop.desk().last), sight)),

@@ -256,7 +256,13 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
     Next::of(
         Role::Strong,
         format!("LOAD {press}"),
-        &[format!("{garment}: {step}"), turn.unwrap_or_default(), key, opens_next(view)],
+        &[
+            format!("{garment}: {step}"),
+            view.shop.says_of_blanks(tag).unwrap_or_default(),
+            turn.unwrap_or_default(),
+            key,
+            opens_next(view),
+        ],
     )
 }
 
@@ -313,13 +319,6 @@ fn weigh_coat(view: &View<'_>) -> Option<Next> {
     Some(Next::of(Role::Strong, format!("WEIGH {tag}"), &[coat, weighs, skips]))
 }
 
-/// A garment beside its tag in big letters: "size M, back".
-fn beside_tag(view: &View<'_>, tag: Tag) -> String {
-    let place = view.shop.place_of(tag);
-    let Some(mark) = view.shop.mark_of(tag) else { return named(tag, place) };
-    place.map_or_else(|| format!("size {mark}"), |place| format!("size {mark}, {place}"))
-}
-
 /// What is to be done to the garment that is sprayed next, its weighing in its place.
 fn spray(view: &View<'_>, tag: Tag) -> Next {
     let left = view.shop.sprays_left();
@@ -332,7 +331,7 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
         let why = "the fan does not run: no spraying without extraction".to_owned();
         return Next::of(Role::Danger, FAN_ON, &[why, key, format!("then spray {tag}")]);
     }
-    let garment = beside_tag(view, tag);
+    let garment = view.shop.beside_tag(tag);
     let fluid = left.map_or_else(String::new, |left| format!("fluid for {left}"));
     let (act, how) = match view.shop.weight_wanted() {
         Some(wanted) if wanted.garment == tag && wanted.coated => {
@@ -351,7 +350,7 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
 
 /// What is printed next; one past its day is said before, not refused after.
 fn print(view: &View<'_>, tag: Tag) -> Next {
-    let garment = beside_tag(view, tag);
+    let garment = view.shop.beside_tag(tag);
     let prints = view.then("then ", Deed::Printed);
     if view.shop.held_at_printer(view.now).is_some_and(|(held, _)| held.tag == tag) {
         return Next::of(Role::Abnormal, format!("LOOK {tag}"), &[garment]);

@@ -282,6 +282,7 @@ fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
         why = format!("{why}; also records it as {done}");
     }
     lines.push(Line::of(Role::Plain, why));
+    lines.extend(view.shop.says_of_blanks(garment).map(|said| Line::of(Role::Abnormal, said)));
     lines
 }
 

@@ -3,6 +3,7 @@
 //! The expectations come from this project's own notes on terminals and from common practice (no source),
 //! except where a source stands beside the check.
 
+mod blanks;
 mod bytes;
 mod cables;
 mod figures;

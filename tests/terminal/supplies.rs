@@ -1,6 +1,6 @@
 //! Stacks, bottles, people and wash samples, by keys alone. Common practice, no source.
 
-use crate::bench::Bench;
+use crate::bench::{Bench, order};
 use crate::pty::Pty;
 
 /// Fills in a bottle's label, and registers it.
@@ -237,7 +237,11 @@ fn another_is_made_of_what_came_back() {
     pty.wait_saved();
     assert_eq!(pty.leave(), 0);
     let traced = bench.run(&["trace", "A1-01"]);
-    assert!(traced.out.contains("made again: A2 Again: Harbour choir, for A1-01"), "{}", traced.out);
+    assert!(
+        traced.out.contains("made again: A2 Again: Harbour choir, for A1-01"),
+        "{}",
+        traced.out
+    );
     let traced = bench.run(&["trace", "A2-01"]);
     assert!(traced.out.contains("makes A1-01 again"), "{}", traced.out);
     let back = bench.run(&["wash", "A1-01", "--returned", "--look"]);

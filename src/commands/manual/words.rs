@@ -152,6 +152,7 @@ const EVENTS: &[(&str, &str)] = &[
     ("underbase-decided", "Somebody said whether a line's artwork needs an underbase."),
     ("blank-added", "A blank was taken in to replace a lost garment."),
     ("blank-given-up", "There is no blank to replace a lost garment."),
+    ("blanks-counted", "A box of blanks for an order's line was counted."),
     ("order-changed", "An order's rank, due time or count was changed."),
     ("order-cancelled", "An order was cancelled, or fewer garments are wanted of a line."),
     ("blank-returned", "A garment of a cancelled order went back to the blanks."),

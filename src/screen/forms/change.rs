@@ -23,7 +23,7 @@ use crate::shop::rules::command::{Command, OrderChange, Refusal};
 /// Orders on one page of the list: one to each digit.
 const PAGE: usize = 9;
 /// What stands beside them.
-const LABELS: &str = "0";
+const BESIDE: [&str; 2] = ["0", "-"];
 
 /// What is changed, after the three ranks.
 const CHOICES: [(&str, What); 4] = [
@@ -215,10 +215,9 @@ impl Entry for ChangeEntry {
                 if open(shop).count() > PAGE {
                     lines.push(Line::of(Role::Strong, "Enter shows more"));
                 }
-                let labels = Key::read(LABELS)
-                    .and_then(|key| Some(view.ui.keys.listed(List::Change, &key)?.word));
-                lines.extend(labels.map(|word| {
-                    Line::of(Role::Strong, LABELS).and(Role::Plain, format!("  {word}"))
+                lines.extend(BESIDE.into_iter().filter_map(|key| {
+                    let word = view.ui.keys.listed(List::Change, &Key::read(key)?)?.word;
+                    Some(Line::of(Role::Strong, key).and(Role::Plain, format!("  {word}")))
                 }));
                 ("Which order is changed or cancelled?".into(), lines)
             }

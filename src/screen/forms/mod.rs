@@ -9,6 +9,7 @@
 //! same.
 
 mod acts;
+mod blanks;
 mod bottle;
 mod cabled;
 mod change;
@@ -147,6 +148,11 @@ impl Form {
     /// Changes or cancels an order.
     pub fn change_order(now: Moment) -> Self {
         Self::new(change::ChangeEntry::default(), now)
+    }
+
+    /// Takes what was counted of a box of blanks; None where no order waits for any.
+    pub fn blanks(sight: &Sight<'_>) -> Option<Self> {
+        Some(Self::new(blanks::BlanksEntry::new(sight.shop)?, sight.now))
     }
 
     /// Takes a press out of use, or back.

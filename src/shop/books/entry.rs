@@ -319,6 +319,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         | Fact::WindowSigned(_)
         | Fact::BlankAdded(_)
         | Fact::BlankGivenUp(_)
+        | Fact::BlanksCounted(_)
         | Fact::OrderChanged(_)
         | Fact::OrderCancelled(_)
         | Fact::BlankReturned(_)

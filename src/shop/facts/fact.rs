@@ -15,8 +15,8 @@ mod trial;
 pub use fault::{Fault, FaultKind, HeldShown};
 pub use morning::{HeatSaid, MorningSaid, SampleSaid};
 pub use orders::{
-    BlankAdded, BlankGivenUp, BlankReturned, Leaves, MoreBlanks, NewDue, OrderCancelled,
-    OrderChanged, OrderTaken, UnderbaseDecided,
+    BlankAdded, BlankGivenUp, BlankReturned, BlanksCounted, Leaves, MoreBlanks, NewDue,
+    OrderCancelled, OrderChanged, OrderTaken, UnderbaseDecided, short_or_over,
 };
 pub use returned::{Complaint, ReturnAsked, Returned};
 pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
@@ -76,6 +76,7 @@ facts! {
     "underbase-decided" => UnderbaseDecided: hand, nothing;
     "blank-added" => BlankAdded: hand, garment;
     "blank-given-up" => BlankGivenUp: hand, nothing;
+    "blanks-counted" => BlanksCounted: hand, nothing;
     "order-changed" => OrderChanged: hand, nothing;
     "order-cancelled" => OrderCancelled: hand, nothing;
     "blank-returned" => BlankReturned: hand, garment;

@@ -352,6 +352,8 @@ pub struct LineState {
     pub replaced: u32,
     /// Lost ones for which no blank was to be had.
     pub given_up: u32,
+    /// Blanks that came, as they were counted; None: nobody has counted them.
+    pub counted: Option<u32>,
 }
 
 impl LineState {

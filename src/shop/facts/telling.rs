@@ -36,6 +36,7 @@ impl Fact {
             }
             Fact::BlankAdded(fact) => format!("{} taken in to replace a reject", fact.garment),
             Fact::BlankGivenUp(fact) => format!("order {} stays one short", fact.order),
+            Fact::BlanksCounted(fact) => fact.in_words(),
             Fact::OrderChanged(fact) => changed(fact),
             Fact::OrderCancelled(fact) => cancelled(fact),
             Fact::BlankReturned(fact) => {

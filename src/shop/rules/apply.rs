@@ -67,6 +67,7 @@ impl Shop {
             Fact::BlankGivenUp(fact) => {
                 self.with_line(fact.order, fact.line, |line| line.given_up += 1)
             }
+            Fact::BlanksCounted(fact) => self.blanks_counted(fact),
             Fact::OrderChanged(fact) => self.changed(event, fact),
             Fact::OrderCancelled(fact) => self.cancelled(fact),
             Fact::BlankReturned(fact) => self.goes_back(fact.garment),

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::blanks::BlankKind;
 use super::trials::NoTrialStep;
 use crate::figures::coat::NoCoat;
 use crate::figures::fastness::Grade;
@@ -92,6 +93,8 @@ pub enum Command {
         order: OrderNo,
         line: usize,
     },
+    /// Blanks of these colours and sizes came, so many of each.
+    CountBlanks(Vec<(BlankKind, u32)>),
     ChangeOrder(OrderChange),
     /// Of a line so many garments fewer, or the whole order.
     CancelOrder {

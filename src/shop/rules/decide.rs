@@ -54,6 +54,7 @@ impl Shop {
                 one(BlankGivenUp { order: *order, line: *line })
             }
             Command::Shut { press, garment, by } => self.shut_press(*press, *garment, *by, now),
+            Command::CountBlanks(counts) => self.count_blanks(counts),
             Command::ChangeOrder(change) => self.change_order(change),
             Command::CancelOrder { order, fewer, leaves } => {
                 self.cancel_order((*order, *fewer), *leaves, now)

@@ -6,6 +6,7 @@
 pub mod aim;
 pub mod alarms;
 pub mod apply;
+pub mod blanks;
 pub mod causes;
 pub mod command;
 pub(in crate::shop) mod correct;

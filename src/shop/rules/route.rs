@@ -4,6 +4,7 @@ use crate::shop::Shop;
 use crate::shop::facts::ids::Tag;
 use crate::shop::facts::recipe::Spray;
 use crate::shop::facts::step::Step;
+use crate::shop::facts::telling::named;
 use crate::shop::floor::garment::{Garment, Place};
 
 impl Shop {
@@ -72,6 +73,13 @@ impl Shop {
         let mark = self.mark_of(tag).map_or_else(String::new, |mark| format!(" {mark}"));
         let place = self.place_of(tag).map_or_else(String::new, |place| format!(" {place}"));
         format!("{tag}{mark}{place}")
+    }
+
+    /// The same where its tag stands beside it: "size M, back".
+    pub fn beside_tag(&self, tag: Tag) -> String {
+        let place = self.place_of(tag);
+        let Some(mark) = self.mark_of(tag) else { return named(tag, place) };
+        place.map_or_else(|| format!("size {mark}"), |place| format!("size {mark}, {place}"))
     }
 
     /// The same, as a fact keeps it.

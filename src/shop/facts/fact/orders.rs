@@ -115,6 +115,37 @@ pub struct BlankReturned {
     pub garment: Tag,
 }
 
+/// A box of blanks for a line was counted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BlanksCounted {
+    pub order: OrderNo,
+    pub line: usize,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub mark: String,
+    pub count: u32,
+    /// How many were still wanted then.
+    pub wanted: u32,
+}
+
+impl BlanksCounted {
+    /// "order 3: 3 M blanks counted, 1 short".
+    pub fn in_words(&self) -> String {
+        let mark = if self.mark.is_empty() { String::new() } else { format!(" {}", self.mark) };
+        let blanks = if self.count == 1 { "blank" } else { "blanks" };
+        let said = short_or_over(self.count, self.wanted);
+        format!("order {}: {}{mark} {blanks} counted, {said}", self.order, self.count)
+    }
+}
+
+/// How so many that came stand to so many that were wanted.
+pub fn short_or_over(count: u32, wanted: u32) -> String {
+    match (wanted.saturating_sub(count), count.saturating_sub(wanted)) {
+        (0, 0) => "all there".to_owned(),
+        (0, over) => format!("{over} over"),
+        (short, _) => format!("{short} short"),
+    }
+}
+
 /// Somebody said whether a line's artwork needs an underbase.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct UnderbaseDecided {
