@@ -1,8 +1,9 @@
 //! What a corrected time takes with it: everything that was counted from the moment that is corrected.
 
 use dwell::figures::units::Grams;
-use dwell::shop::facts::fact::Fact;
+use dwell::shop::facts::fact::{Fact, Timing};
 use dwell::shop::facts::ids::{PressNo, Tag};
+use dwell::shop::facts::morning::MorningCheck;
 use dwell::shop::rules::command::{By, Command, Which};
 
 use super::world::{World, line, order, station};
@@ -126,4 +127,49 @@ fn an_act_further_back_is_corrected_as_long_as_it_could_be_undone() {
     world.must(Command::Undo);
     world.must(Command::Undo);
     assert_eq!(dried(&world), Some(41.0));
+}
+
+/// A press that nobody timed was opened earlier than its key had been struck to shut it: then it had been shut by then.
+/// Nothing is begun after it came where it is, so that the day's first is found among those that came since.
+#[test]
+fn nothing_is_begun_after_it_came_where_it_is() {
+    let mut world = World::new(station(1));
+    world.must(order(vec![line(1, "dark-cotton")]));
+    world.wait(100.0);
+    let day = world.now.at;
+    world.wait(100.0);
+    shut(&mut world);
+    world.must(Command::CorrectTime { ago: None });
+    world.wait(15.0);
+    world.must(Command::Open { press: PRESS });
+    world.must(Command::CorrectTime { ago: Some(60.0) });
+    let garment = |world: &World| world.shop.garment("A1-01".parse().unwrap()).unwrap().clone();
+    let begun = |world: &World| garment(world).begun.unwrap();
+    assert!(begun(&world) <= garment(&world).since.at, "{:?}", garment(&world));
+    assert_eq!(world.shop.day_began(day), Some(begun(&world)));
+    // So where a step by hand is said to have been done before.
+    world.must(Command::HandworkDone(Which::First(1)));
+    world.must(Command::CorrectTime { ago: Some(90.0) });
+    assert!(begun(&world) <= garment(&world).since.at, "{:?}", garment(&world));
+    assert_eq!(world.shop.day_began(day), Some(begun(&world)));
+}
+
+/// In a damp room a garment from the shelf is pressed for longer: a time that is said later is held against that too.
+#[test]
+fn a_corrected_time_in_a_damp_room_goes_by_the_longer_press() {
+    let mut world = drying();
+    world.wait(41.0);
+    world.must(Command::Open { press: PRESS });
+    world.must(Command::Store(Which::First(1)));
+    let check = MorningCheck::Humidity;
+    world.must(Command::SayMorning { check, percent: Some(75), skipped: false });
+    shut(&mut world);
+    world.wait(12.0);
+    let opened = world.must(Command::Open { press: PRESS });
+    let Fact::PressOpened(opened) = &opened[0].fact else { panic!("{opened:?}") };
+    assert_eq!((opened.again, opened.timing), (true, Timing::InTime));
+    // Six seconds are enough where it is dry, and too short here.
+    let corrected = world.must(Command::CorrectTime { ago: Some(6.0) });
+    let Fact::TimeCorrected(corrected) = &corrected[0].fact else { panic!("{corrected:?}") };
+    assert_eq!((corrected.seconds, corrected.timing), (Some(6.0), Some(Timing::Early)));
 }

@@ -232,8 +232,7 @@ impl Correction {
             _ => None,
         });
         // An older program did not record how the corrected time lies to the recipe's.
-        let kind = opening.map(|opening| (opening.step, opening.again));
-        let timing = || Some(shop.timing_of(fact.garment, kind?, fact.seconds));
+        let timing = || Some(shop.timing_of(&opening?, fact.seconds));
         Self {
             act,
             corrects: fact.corrects,
@@ -365,6 +364,7 @@ fn opened(act: ActNo, fact: &PressOpened, shop: &Shop) -> Done {
         garment: fact.garment,
         step: fact.step,
         again: fact.again,
+        damp,
         over_restart: fact.over_restart,
         target: pressing.map(|pressing| pressing.target.as_seconds()),
         seconds: fact.seconds,

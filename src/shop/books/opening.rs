@@ -18,6 +18,8 @@ pub struct Opening {
     pub garment: Tag,
     pub step: Step,
     pub again: bool,
+    /// The room was damp: it was shut for longer than usual.
+    pub damp: bool,
     pub over_restart: bool,
     /// Seconds that the recipe wants it shut; None where that is not known.
     pub target: Option<f64>,

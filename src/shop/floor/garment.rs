@@ -1,6 +1,7 @@
 //! Garments, each in exactly one place, and the floor that knows who waits where.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
@@ -120,6 +121,13 @@ impl Garment {
     /// since its first pass had begun to dry.
     pub fn teaches_steam(&self) -> bool {
         self.weighed.is_some_and(|weighing| !weighing.mended)
+    }
+
+    /// It came where it is so much earlier than was thought. That was not before its first press was shut: of one that
+    /// was not timed it is known now that it was shut by then.
+    pub(in crate::shop) fn came_earlier(&mut self, span: Duration) {
+        self.since = self.since.minus(span);
+        self.begun = self.begun.map(|begun| begun.min(self.since.at));
     }
 
     /// Forgets this round's coat: it gets another.

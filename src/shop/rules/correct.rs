@@ -85,12 +85,14 @@ impl Shop {
         }
         let seconds = shut_for.zip(ago).map(|(shut, ago)| to_millis(shut - (ago - stood).max(0.0)));
         let corrects = last.act;
+        let opening = self.ledger.of_act(corrects).find_map(|entry| match &entry.done {
+            Done::Opened(opened) => Some(opened.opening),
+            _ => None,
+        });
         let fact = |garment: &Tag| {
             let garment = *garment;
             let timing = match last.what {
-                Timed::Opened { step, again, .. } => {
-                    Some(self.timing_of(garment, (step, again), seconds))
-                }
+                Timed::Opened { .. } => opening.map(|opening| self.timing_of(&opening, seconds)),
                 Timed::Shut(_) | Timed::Waits => None,
             };
             TimeCorrected { corrects, garment, press, ago, seconds, timing }.into()
@@ -132,7 +134,7 @@ impl Shop {
                     self.with_garment(fact.garment, |garment| {
                         // Something may have been done with it since.
                         if seq.is_none_or(|seq| garment.since_seq == seq) {
-                            garment.since = garment.since.minus(span);
+                            garment.came_earlier(span);
                         }
                     });
                 }
@@ -172,9 +174,7 @@ impl Shop {
         fact: &TimeCorrected,
         ago: Option<Duration>,
     ) {
-        let kind = (opening.step, opening.again);
-        let timing =
-            fact.timing.unwrap_or_else(|| self.timing_of(fact.garment, kind, fact.seconds));
+        let timing = fact.timing.unwrap_or_else(|| self.timing_of(&opening, fact.seconds));
         if let Some(span) = ago {
             // It may have been opened again since.
             self.with_press(press, |press| {
@@ -195,7 +195,7 @@ impl Shop {
         self.with_garment(fact.garment, |garment| {
             // Something may have been done with it since.
             if let Some(span) = ago.filter(|_| garment.since_seq == seq) {
-                garment.since = garment.since.minus(span);
+                garment.came_earlier(span);
             }
             if opening.step == Step::Cure && is_last {
                 garment.overcured = fact.seconds.filter(|_| timing == Timing::Late);

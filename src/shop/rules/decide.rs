@@ -9,6 +9,7 @@ use super::command::{By, Command, Refusal, Which};
 use crate::figures::units::Grams;
 use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
+use crate::shop::books::opening::Opening;
 use crate::shop::facts::fact::{
     BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, PressInUse, PressOpened,
     PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetSwapped, SheetWiped,
@@ -368,15 +369,11 @@ impl Shop {
     }
 
     /// How a press of a garment lies to its recipe's times, had it been shut for so many seconds.
-    pub(in crate::shop) fn timing_of(
-        &self,
-        garment: Tag,
-        (step, again): (Step, bool),
-        seconds: Option<f64>,
-    ) -> Timing {
+    pub(in crate::shop) fn timing_of(&self, opening: &Opening, seconds: Option<f64>) -> Timing {
+        let Opening { garment, step, again, damp, .. } = *opening;
         let shut = seconds.and_then(|seconds| Duration::try_from_secs_f64(seconds).ok());
         let recipe = self.garment(garment).and_then(|garment| self.recipe_of(garment));
-        let pressing = recipe.and_then(|(_, recipe)| recipe.pressing(step, again));
+        let pressing = recipe.and_then(|(_, recipe)| recipe.pressing_when(step, again, damp));
         pressing.map_or(Timing::NotTimed, |pressing| pressing.timing(shut))
     }
 
