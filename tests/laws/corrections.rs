@@ -4,6 +4,7 @@ use dwell::figures::units::Grams;
 use dwell::shop::facts::fact::{Fact, Timing};
 use dwell::shop::facts::ids::{PressNo, Tag};
 use dwell::shop::facts::morning::MorningCheck;
+use dwell::shop::facts::station::Station;
 use dwell::shop::rules::command::{By, Command, Which};
 
 use super::world::{World, line, order, station};
@@ -12,7 +13,11 @@ const PRESS: PressNo = PressNo(1);
 
 /// A bench with one garment in the drying press, shut just now.
 fn drying() -> World {
-    let mut world = World::new(station(1));
+    drying_at(station(1))
+}
+
+fn drying_at(station: Station) -> World {
+    let mut world = World::new(station);
     world.must(order(vec![line(1, "dark-cotton")]));
     shut(&mut world);
     world.wait(15.0);
@@ -157,11 +162,11 @@ fn nothing_is_begun_after_it_came_where_it_is() {
 /// In a damp room a garment from the shelf is pressed for longer: a time that is said later is held against that too.
 #[test]
 fn a_corrected_time_in_a_damp_room_goes_by_the_longer_press() {
-    let mut world = drying();
+    let check = MorningCheck::Humidity;
+    let mut world = drying_at(Station { morning: vec![check], ..station(1) });
     world.wait(41.0);
     world.must(Command::Open { press: PRESS });
     world.must(Command::Store(Which::First(1)));
-    let check = MorningCheck::Humidity;
     world.must(Command::SayMorning { check, percent: Some(75), skipped: false });
     shut(&mut world);
     world.wait(12.0);

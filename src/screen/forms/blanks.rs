@@ -2,9 +2,9 @@
 //!
 //! ```text
 //! ══ Blanks, as counted ══════════════════ presses: * then 1 to 9 ══
-//!  black S     [2]   2 wanted: all there
-//!  black M      3    4 wanted: 1 short
-//!  black L           3 wanted
+//!  2 black S    2
+//!  4 black M   [3]  1 short
+//!  3 black L
 //!  + records what was counted   Enter next
 //! ```
 
@@ -97,11 +97,11 @@ impl Entry for BlanksEntry {
     fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let row = |(n, (kind, text)): (usize, &(BlankKind, Text))| {
             let colour = view.shop.station().map(|station| station.colour_name(kind.garment));
-            let name = format!("{} {}", colour.unwrap_or_default(), kind.mark);
             let wanted = kind.wanted;
+            let name = format!("{wanted} {} {}", colour.unwrap_or_default(), kind.mark);
             let hint = match text.trimmed().parse::<u32>() {
-                Ok(count) => format!("{wanted} wanted: {}", short_or_over(count, wanted)),
-                Err(_) => format!("{wanted} wanted"),
+                Ok(count) => short_or_over(count, wanted),
+                Err(_) => "how many came?".to_owned(),
             };
             text.line(name.trim(), n == self.field, &hint)
         };

@@ -35,9 +35,13 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
         Said::Later => "asked later",
     };
     let count = match row(entry.count.trimmed(), view.shop) {
-        Some(Ok(row)) => format!("{}: {row}", row.count()),
+        // Beside what is typed there is little room: a row that is too wide leaves its place in the form.
+        Some(Ok(row)) => row.to_string(),
         Some(Err(wrong)) => wrong.to_string(),
-        None => format!("how many; by size {}", sizes_of(view.shop).join("-")),
+        None => {
+            let first: Vec<String> = sizes_of(view.shop).into_iter().take(3).collect();
+            format!("how many, or {}", first.join("-"))
+        }
     };
     let text = |name, input: &Text, of, hint| input.line(name, here == of, hint);
     let mut lines: Vec<Line> = Vec::new();

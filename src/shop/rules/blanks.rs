@@ -64,7 +64,7 @@ impl Shop {
         &self,
         counts: &[(BlankKind, u32)],
     ) -> Result<Facts, Refusal> {
-        let mut facts: Facts = Vec::new();
+        let mut found: Vec<BlanksCounted> = Vec::new();
         for (kind, count) in counts {
             if *count > MOST_GARMENTS {
                 let reason = format!("{count} blanks: expected 0 to {MOST_GARMENTS}");
@@ -83,11 +83,15 @@ impl Shop {
                 let count = if is_last { left } else { left.min(*wanted) };
                 left -= count;
                 let (order, line, mark) = (order.no, *line, kind.mark.clone());
-                let fact = BlanksCounted { order, line, mark, count, wanted: *wanted };
-                facts.push(Fact::from(fact));
+                found.push(BlanksCounted { order, line, mark, count, wanted: *wanted });
             }
         }
-        if facts.is_empty() { Err(Refusal::NotAsked) } else { Ok(facts) }
+        if found.is_empty() {
+            return Err(Refusal::NotAsked);
+        }
+        // Of several the last is what the board says: one that is short, where any is.
+        found.sort_by_key(|one| (one.count < one.wanted, one.count > one.wanted));
+        Ok(found.into_iter().map(Fact::from).collect())
     }
 
     pub(in crate::shop) fn blanks_counted(&mut self, fact: &BlanksCounted) {
