@@ -81,7 +81,7 @@ fn read(words: &str) -> Option<Does> {
         "FILL" => Does::Deed(Deed::Fill),
         "FLUSH" => Does::Deed(Deed::Flushed),
         // Whether the fan runs, or a blank is replaced, is a question: nobody answers one by foot.
-        "WAIT" | "LOOK" | "FAN" | "REPLACE" | "nothing" => Does::Nothing,
+        "LIFT" | "CLOSE" | "WAIT" | "LOOK" | "FAN" | "REPLACE" | "nothing" => Does::Nothing,
         _ if object == "ORDER" => Does::Deed(Deed::TakeOrder),
         _ => return None,
     })

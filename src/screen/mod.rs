@@ -20,6 +20,7 @@ pub mod instrument;
 pub mod keymap;
 pub mod meaning;
 mod next;
+mod next_alarm;
 mod pace;
 mod pace_chart;
 pub mod pacing;

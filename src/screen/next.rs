@@ -16,17 +16,18 @@ use super::chrome::question_line;
 use super::faces::Face;
 use super::foot;
 use super::keymap::Deed;
+use super::next_alarm;
 use super::paint::{self, Line};
 use super::press_open;
 use super::theme::Role;
 use crate::shop::facts::fact::{Fault, FaultKind};
 use crate::shop::facts::ids::{PressNo, Tag};
-use crate::shop::facts::step::{Cover, Step};
+use crate::shop::facts::step::Step;
 use crate::shop::facts::telling::named;
 use crate::shop::floor::garment::{Place, Queue};
 use crate::shop::floor::press::{Load, Setting};
 use crate::shop::floor::shelf::ShelfState;
-use crate::shop::rules::alarms::{Alarm, Level};
+use crate::shop::rules::alarms::Level;
 use crate::shop::rules::next::NextAct;
 use crate::shop::rules::offer::OfferedAct;
 use crate::shop::rules::questions::Question;
@@ -222,7 +223,7 @@ fn alarm(view: &View<'_>) -> Option<Next> {
         Level::Alarm => Role::Danger,
         Level::Prompt => Role::Due,
     };
-    let (act, mut beside) = alarm_act(view, *alarm);
+    let (act, mut beside) = next_alarm::act(view, *alarm);
     if view.alarms.len() > 1 {
         beside.push(format!("(+{} more)", view.alarms.len() - 1));
     }
@@ -251,8 +252,12 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
     let shelved = view.shop.garment(tag).is_some_and(|garment| garment.place == Place::Shelf);
     let fetch = if shelved { " from the shelf" } else { "" };
     let garment = view.shop.in_hand(tag) + fetch;
-    let key = view.then("lay it in, shut the press, then ", Deed::Press(press));
-    let turn = press_open::turn(view, press);
+    let (turn, shape) = (press_open::turn(view, press), press_open::shape(view, press));
+    let lays = match &shape {
+        Some(_) => "lay it in, and as you begin: ",
+        None => "lay it in, shut the press, then ",
+    };
+    let key = view.then(lays, Deed::Press(press));
     Next::of(
         Role::Strong,
         format!("LOAD {press}"),
@@ -260,6 +265,7 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
             format!("{garment}: {step}"),
             view.shop.says_of_blanks(tag).unwrap_or_default(),
             turn.unwrap_or_default(),
+            shape.unwrap_or_default(),
             key,
             opens_next(view),
         ],
@@ -351,6 +357,9 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
 /// What is printed next; one past its day is said before, not refused after.
 fn print(view: &View<'_>, tag: Tag) -> Next {
     let garment = view.shop.beside_tag(tag);
+    let rests = view.shop.rests(tag, view.now).map_or_else(String::new, |left| {
+        format!("let it rest {} s more", left.as_millis().div_ceil(1000))
+    });
     let prints = view.then("then ", Deed::Printed);
     if view.shop.held_at_printer(view.now).is_some_and(|(held, _)| held.tag == tag) {
         return Next::of(Role::Abnormal, format!("LOOK {tag}"), &[garment]);
@@ -372,9 +381,11 @@ fn print(view: &View<'_>, tag: Tag) -> Next {
             Some(lacks) => {
                 Next::of(Role::Abnormal, format!("PRINT {tag}"), &[lacks, garment, prints])
             }
-            None => {
-                Next::of(Role::Strong, format!("PRINT {tag}"), &[garment, prints, opens_next(view)])
-            }
+            None => Next::of(
+                Role::Strong,
+                format!("PRINT {tag}"),
+                &[garment, rests, prints, opens_next(view)],
+            ),
         },
     }
 }
@@ -438,57 +449,4 @@ fn soonest_ready(view: &View<'_>) -> Option<(PressNo, std::time::Duration)> {
     let waits = |press| Some((press, view.shop.unready(press, view.now)?.1));
     let found = view.shop.press_numbers().into_iter().filter_map(waits);
     found.min_by_key(|(_, left)| *left).filter(|_| !view.shop.candidates().is_empty())
-}
-
-fn alarm_act(view: &View<'_>, alarm: Alarm) -> (String, Vec<String>) {
-    let key = |press| view.then("then ", Deed::Press(press));
-    let shut = |press| view.shop.load(press).map(|load| (load.garment, load.step));
-    match alarm {
-        Alarm::Due { press, .. } => {
-            let verb = if view.shop.opens_itself(press) { "UNLOAD" } else { "OPEN" };
-            let what = shut(press).map_or_else(String::new, |(tag, step)| format!("{tag} {step}"));
-            (format!("{verb} {press}"), vec![what, key(press)])
-        }
-        Alarm::Overdue { press, .. } => {
-            (format!("OPEN {press}"), vec![too_long(view, press), "hot platen".into(), key(press)])
-        }
-        Alarm::Check { press, .. } => {
-            let why = "how long it has been shut is not sure".to_owned();
-            (format!("CHECK {press}"), vec![why, key(press)])
-        }
-        Alarm::WetTooLong(tag) => {
-            let why = format!("{tag} has waited wet too long");
-            (format!("DRY {tag}"), vec![why])
-        }
-        Alarm::UncuredTooLong(tag) => {
-            let why = format!("{tag}: its print has waited too long");
-            (format!("CURE {tag}"), vec![why])
-        }
-        Alarm::WipeDue { sheet, press } | Alarm::WipeOverdue { sheet, press } => {
-            let sheet = view.shop.sheet(sheet);
-            let paper = sheet.is_some_and(|sheet| sheet.kind == Cover::ReleasePaper);
-            let no = sheet.map_or_else(String::new, |sheet| sheet.no.to_string());
-            let at =
-                press.map_or_else(|| "set aside".to_owned(), |press| format!("of press {press}"));
-            if paper {
-                let key = view.then("then ", Deed::CleanSheet);
-                return (format!("PAPER {no}"), vec![format!("new paper {no} {at}"), key]);
-            }
-            let first =
-                if matches!(alarm, Alarm::WipeOverdue { .. }) { "WIPE FIRST: " } else { "" };
-            let wiped = view.then(", then ", Deed::CleanSheet);
-            let how = "cold, away from the press: alcohol burns".to_owned();
-            let swap = view.then("or swap it: ", Deed::SwapSheet);
-            let sheet = format!("{first}sheet {no} {at}, both sides{wiped}");
-            (format!("WIPE {no}"), vec![sheet, how, swap])
-        }
-    }
-}
-
-/// "TOO LONG: A1-01 cure, 128 s of 90".
-fn too_long(view: &View<'_>, press: PressNo) -> String {
-    let Some(load) = view.shop.load(press) else { return "TOO LONG".to_owned() };
-    let gone = load.elapsed(view.now).span.as_secs();
-    let longest = view.shop.pressing(load).map_or(0, |pressing| pressing.longest.0.as_secs());
-    format!("TOO LONG: {} {}, {gone} s of {longest}", load.garment, load.step)
 }

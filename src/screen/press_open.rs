@@ -281,6 +281,7 @@ fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
         let done = if step == Step::Print { "printed" } else { "sprayed and rolled" };
         why = format!("{why}; also records it as {done}");
     }
+    lines.extend(shape(view, press).map(|shape| Line::of(Role::Strong, shape)));
     lines.push(Line::of(Role::Plain, why));
     lines.extend(view.shop.says_of_blanks(garment).map(|said| Line::of(Role::Abnormal, said)));
     lines
@@ -305,6 +306,13 @@ pub fn turn(view: &View<'_>, press: PressNo) -> Option<String> {
     let wanted = view.shop.pressing_of(view.shop.garment(garment)?, next)?;
     let pressure = view.shop.pressure_to_turn(press, &wanted)?;
     Some(format!("turn it to {pressure} pressure first"))
+}
+
+/// How a press is worked that is not only shut: it hovers first, or is lifted half-way.
+pub fn shape(view: &View<'_>, press: PressNo) -> Option<String> {
+    let offer = view.offers.iter().find(|offer| offer.press == press)?;
+    let OfferedAct::Shut { garment, next, .. } = offer.act else { return None };
+    view.shop.pressing_of(view.shop.garment(garment)?, next)?.shape_told()
 }
 
 /// Five words hold no seconds: what a plan gains is said in whole minutes.

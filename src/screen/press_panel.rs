@@ -13,6 +13,8 @@
 //! Where a panel has no row left for the state of a shut press, or few rows at all, the title carries state,
 //! garment and step instead of what the press is set to. How the press was set is on the title's row otherwise.
 
+use std::time::Duration;
+
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -24,6 +26,7 @@ use super::press_open::{self, OpenFaces};
 use super::theme::Role;
 use super::words;
 use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::shape::Phase;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::press::{Load, Progress};
 use crate::shop::rules::offer::OfferedAct;
@@ -63,6 +66,20 @@ pub fn look(view: &View<'_>, press: PressNo, load: &Load) -> Look {
             dot: Role::RunningDot,
             figures: "?".into(),
         };
+    }
+    let phase = pressing.map_or(Phase::Shut, |pressing| pressing.phase(elapsed.span));
+    let running = matches!(progress, Progress::Young | Progress::Running);
+    // The figure of a second stands until that second is over.
+    let left = |left: Duration| words::countdown(left.as_millis().div_ceil(1000) as u64);
+    let (figures, shaped) = match phase {
+        _ if !running => (figures, None),
+        Phase::Hover(span) => (left(span), Some(("HOVER", Role::Running, Role::RunningDot))),
+        Phase::Lift(span) => (left(span), Some(("LIFT IT", Role::Due, Role::DueDot))),
+        Phase::Close => (figures, Some(("CLOSE IT", Role::Due, Role::DueDot))),
+        Phase::Shut => (figures, None),
+    };
+    if let Some((word, role, dot)) = shaped {
+        return Look { word, role, dot, figures };
     }
     let (word, role, dot) = match progress {
         Progress::Young | Progress::Running => ("RUNNING", Role::Running, Role::RunningDot),

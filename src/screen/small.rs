@@ -89,6 +89,8 @@ pub fn press_line(view: &View<'_>, press: PressNo) -> Line {
 fn alarm_line(alarm: Alarm) -> Line {
     let text = match alarm {
         Alarm::Due { press, .. } | Alarm::Overdue { press, .. } => format!("OPEN PRESS {press}"),
+        Alarm::Shape { press, lifts: true, .. } => format!("LIFT PRESS {press}"),
+        Alarm::Shape { press, lifts: false, .. } => format!("CLOSE PRESS {press}"),
         Alarm::Check { press, .. } => format!("CHECK PRESS {press}"),
         Alarm::WetTooLong(tag) => format!("DRY {tag}"),
         Alarm::UncuredTooLong(tag) => format!("CURE {tag}"),

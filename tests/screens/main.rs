@@ -9,6 +9,7 @@ mod next_words;
 mod pace;
 mod pacing;
 mod pictures;
+mod shapes;
 mod sizes;
 mod stage;
 mod strokes;

@@ -133,7 +133,10 @@ pub fn sure_alarms(world: &World) -> Vec<Alarm> {
         Alarm::WetTooLong(tag) | Alarm::UncuredTooLong(tag) => {
             shop.garment(tag).is_some_and(|garment| garment.since.boot == now.boot)
         }
-        Alarm::Due { press, .. } | Alarm::Overdue { press, .. } | Alarm::Check { press, .. } => {
+        Alarm::Due { press, .. }
+        | Alarm::Overdue { press, .. }
+        | Alarm::Shape { press, .. }
+        | Alarm::Check { press, .. } => {
             shop.load(press).is_some_and(|load| load.shut.boot == now.boot)
         }
         Alarm::WipeDue { .. } | Alarm::WipeOverdue { .. } => true,

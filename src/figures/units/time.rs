@@ -30,7 +30,9 @@ fn unit(name: &str) -> Option<f64> {
 }
 
 /// A span of time: "40s", "1min 30s", "3weeks", "1,5 min".
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
+)]
 #[serde(try_from = "String", into = "String")]
 pub struct Span(pub Duration);
 

@@ -21,6 +21,7 @@ pub mod outage;
 pub mod rank;
 pub mod recipe;
 pub mod remade;
+pub mod shape;
 pub mod sizes;
 pub mod station;
 pub mod step;

@@ -8,6 +8,7 @@ use sha2::{Digest, Sha256};
 use super::fact::Timing;
 use super::ids::RecipeHash;
 use super::mixture::{Dilution, FluidKind, Mixture};
+use super::shape::check_shape;
 use super::station::{Senseless, WetGarments, check_sides, check_size};
 use super::step::{Cover, Pressure, Step};
 use crate::figures::artwork::Limits;
@@ -46,6 +47,9 @@ pub struct Recipe {
     /// The same where the room is damp, above 60 %.
     #[serde(default = "a_damp_moment", skip_serializing_if = "is_a_damp_moment")]
     pub again_damp: Stage,
+    /// How long a garment rests after its press before it is printed. None: it goes on at once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rest: Option<Span>,
     /// How long a print may wait, wet, for its cure.
     #[serde(default = "half_an_hour")]
     pub print_wet_at_most: Span,
@@ -100,6 +104,8 @@ fn a_moment() -> Stage {
         set_point: None,
         pressure: None,
         cover: None,
+        hover: None,
+        lift: None,
     }
 }
 
@@ -154,6 +160,12 @@ pub struct Stage {
     pub pressure: Option<Pressure>,
     #[serde(default)]
     pub cover: Option<Cover>,
+    /// So long the platen hovers over the garment before it closes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hover: Option<Span>,
+    /// Half-way the press is lifted for so long: two presses in one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lift: Option<Span>,
 }
 
 /// The press that boils the water off, under its cover.
@@ -170,6 +182,10 @@ pub struct DryStage {
     pub set_point: Option<Temperature>,
     #[serde(default)]
     pub pressure: Option<Pressure>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hover: Option<Span>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lift: Option<Span>,
 }
 
 /// Between which weights a coat holds, and which is aimed for. An edge that is left out lies as far from the target as
@@ -229,7 +245,8 @@ pub struct Keep {
     pub at_most: Days,
 }
 
-/// What a press does to a garment for one step, with everything that the recipe says of it.
+/// What a press does to a garment for one step, with everything that the recipe says of it. Its times are of the whole
+/// step, from the moment at which the platen hovers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pressing {
     pub shortest: Span,
@@ -239,6 +256,8 @@ pub struct Pressing {
     pub set_point: Temperature,
     pub pressure: Pressure,
     pub cover: Option<Cover>,
+    pub hover: Span,
+    pub lift: Span,
 }
 
 impl Pressing {
@@ -270,15 +289,20 @@ impl Recipe {
             Step::Cure => &self.cure,
             Step::Spray | Step::Print => return None,
         };
-        Some(Pressing {
-            shortest: stage.shortest,
-            target: stage.target,
-            longest: stage.longest,
-            steam_gone_by: None,
-            set_point: stage.set_point.unwrap_or(self.set_point),
-            pressure: stage.pressure.unwrap_or(self.pressure),
-            cover: stage.cover,
-        })
+        Some(
+            Pressing {
+                shortest: stage.shortest,
+                target: stage.target,
+                longest: stage.longest,
+                steam_gone_by: None,
+                set_point: stage.set_point.unwrap_or(self.set_point),
+                pressure: stage.pressure.unwrap_or(self.pressure),
+                cover: stage.cover,
+                hover: Span::default(),
+                lift: Span::default(),
+            }
+            .shaped(stage.hover, stage.lift),
+        )
     }
 
     fn drying(&self) -> Pressing {
@@ -290,7 +314,10 @@ impl Recipe {
             set_point: self.dry.set_point.unwrap_or(self.set_point),
             pressure: self.dry.pressure.unwrap_or(self.pressure),
             cover: Some(self.dry.cover),
+            hover: Span::default(),
+            lift: Span::default(),
         }
+        .shaped(self.dry.hover, self.dry.lift)
     }
 
     /// The fluid that its window is for.
@@ -362,8 +389,11 @@ impl Recipe {
         ];
         for (name, stage) in stages {
             check_stage(name, stage.shortest, stage.target, stage.longest, stage.set_point)?;
+            check_shape(name, stage.hover, stage.lift)?;
         }
+        self.rest.map_or(Ok(()), |rest| check_size("rest", rest, bounds::WET))?;
         let dry = &self.dry;
+        check_shape("dry", dry.hover, dry.lift)?;
         check_stage("dry", dry.shortest, dry.target, dry.longest, dry.set_point)?;
         if dry.steam_gone_by > dry.target || dry.steam_gone_by.0.is_zero() {
             let reason =

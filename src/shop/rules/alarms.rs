@@ -9,6 +9,7 @@ use crate::figures::units::Span;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
+use crate::shop::facts::shape::Phase;
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Garment, Place};
 use crate::shop::floor::press::{Load, Progress, Sheet};
@@ -29,6 +30,8 @@ pub enum Alarm {
     Due { press: PressNo, seq: u64 },
     /// A press is past its longest time.
     Overdue { press: PressNo, seq: u64 },
+    /// A press is to be lifted half-way, or closed after it hovered or was lifted.
+    Shape { press: PressNo, seq: u64, lifts: bool },
     /// How long the press has been shut is not sure: look at it.
     Check { press: PressNo, seq: u64 },
     /// A sprayed garment has waited longer than its recipe allows.
@@ -45,7 +48,10 @@ impl Alarm {
     /// How much it presses.
     pub fn level(self) -> Level {
         match self {
-            Alarm::Due { .. } | Alarm::Check { .. } | Alarm::WipeDue { .. } => Level::Prompt,
+            Alarm::Due { .. }
+            | Alarm::Shape { .. }
+            | Alarm::Check { .. }
+            | Alarm::WipeDue { .. } => Level::Prompt,
             Alarm::Overdue { .. }
             | Alarm::WetTooLong(_)
             | Alarm::UncuredTooLong(_)
@@ -58,6 +64,7 @@ impl Alarm {
         match self {
             Alarm::Due { press, .. }
             | Alarm::Overdue { press, .. }
+            | Alarm::Shape { press, .. }
             | Alarm::Check { press, .. } => Some(press),
             Alarm::WipeDue { press, .. } | Alarm::WipeOverdue { press, .. } => press,
             Alarm::WetTooLong(_) | Alarm::UncuredTooLong(_) => None,
@@ -101,11 +108,16 @@ impl Shop {
         if !load.elapsed(now).sure || !load.timed {
             return Some(Alarm::Check { press, seq });
         }
-        match load.progress(&self.pressing(load)?, now) {
+        let pressing = self.pressing(load)?;
+        match load.progress(&pressing, now) {
             // One that opens by itself does no harm by waiting to be unloaded.
             Progress::Overdue if !self.opens_itself(press) => Some(Alarm::Overdue { press, seq }),
             Progress::Overdue | Progress::Due => Some(Alarm::Due { press, seq }),
-            Progress::Running | Progress::Young => None,
+            Progress::Running | Progress::Young => match pressing.phase(load.elapsed(now).span) {
+                Phase::Lift(_) => Some(Alarm::Shape { press, seq, lifts: true }),
+                Phase::Close => Some(Alarm::Shape { press, seq, lifts: false }),
+                Phase::Hover(_) | Phase::Shut => None,
+            },
         }
     }
 
@@ -124,6 +136,15 @@ impl Shop {
         Some(limit.0)
     }
 
+    /// How much longer a garment rests before it is printed; None where it may be printed now.
+    pub fn rests(&self, tag: Tag, now: Moment) -> Option<Duration> {
+        let garment = self.garment(tag).filter(|one| one.place == Place::Waiting(Step::Print))?;
+        garment.last_step.filter(|(step, _)| step.is_pressed())?;
+        let rest = self.recipe_of(garment)?.1.rest?;
+        let left = rest.0.checked_sub(now.since(garment.since).span)?;
+        (!left.is_zero()).then_some(left)
+    }
+
     /// How long until an alarm comes or changes by itself; None while nothing runs.
     pub fn next_deadline(&self, now: Moment) -> Option<Duration> {
         let mut limits: Vec<Duration> = Vec::new();
@@ -133,6 +154,7 @@ impl Shop {
             let marks = [Some(pressing.shortest), Some(pressing.target), Some(pressing.longest)];
             let marks = marks.into_iter().chain([pressing.steam_gone_by]).flatten();
             limits.extend(marks.filter_map(|mark| until(mark.0, span)));
+            limits.extend(pressing.turns().filter_map(|turn| until(turn, span)));
         }
         for garment in self.wet_ones() {
             let span = now.since(garment.since).span;

@@ -210,7 +210,13 @@ impl Shop {
         let teaches = self.garment(garment).filter(|garment| garment.teaches_steam());
         let coat = teaches.and_then(Garment::coat_by_scale);
         // Dried again, it has lost most of its water before.
-        let pair = coat.zip(steam).zip(self.setting(press)).filter(|_| !fact.again);
+        let hovered = self.garment(garment).and_then(|garment| {
+            Some(self.recipe_of(garment)?.1.pressing(Step::Dry, false)?.hover.as_seconds())
+        });
+        // Before it is closed nothing boils: the balance counts from there.
+        let steam = steam.map(|second| second - hovered.unwrap_or(0.0));
+        let pair = coat.zip(steam.filter(|second| *second > 0.0));
+        let pair = pair.zip(self.setting(press)).filter(|_| !fact.again);
         self.with_book_of(garment, |book| {
             if let Some(((coat, seconds), set)) = pair {
                 book.learn(press, Pair { coat, seconds, dial: set.dial });

@@ -13,6 +13,7 @@ const WET: super::Takes = Quantity(|example| within::<Span>(example, bounds::WET
 const WEIGHT: super::Takes =
     Quantity(|example| within::<GramsPerSquareMetre>(example, bounds::COAT));
 const COVER: super::Takes = Words("PtfeSheet or ReleasePaper");
+const SHAPE: super::Takes = Words("1s to 60s");
 const PRESSURE: super::Takes = Words("Light, Medium or Firm");
 const SHORTEST: super::Takes = Words("0s to target");
 const TARGET: super::Takes = Words("a time over 0s");
@@ -50,6 +51,8 @@ fields! { RECIPE of Recipe {
         "The short press of a garment from the shelf before it is printed.";
     again_damp: "", Is("(shortest: \"10s\", target: \"12s\", longest: \"30s\")"), Parts(STAGE),
         "The same where the room was said to be damp, above 60 %. From memory.";
+    rest: "\"30s\"", Is("None"), WET,
+        "How long a garment rests after its press before it is printed. None: it goes on at once.";
     print_wet_at_most: "\"30min\"", Is("\"30m\""), WET,
         "How long a print may wait, wet, for its cure.";
     cure: "", Refused, Parts(STAGE),
@@ -82,6 +85,9 @@ fields! { STAGE of Stage {
     set_point: "\"330 F\"", Is("None"), HEAT, "Another heat. None: the recipe's.";
     pressure: "Firm", Is("None"), PRESSURE, "Another pressure. None: the recipe's.";
     cover: "ReleasePaper", Is("None"), COVER, "What lies under the platen. None: nothing.";
+    hover: "\"5s\"", Is("None"), SHAPE,
+        "So long the platen hovers before it closes; its key is struck as it begins. None: it is shut at once.";
+    lift: "\"4s\"", Is("None"), SHAPE, "Half-way it is lifted for so long: two presses in one.";
 }}
 
 fields! { DRY of DryStage {
@@ -93,6 +99,8 @@ fields! { DRY of DryStage {
     cover: "PtfeSheet", Refused, COVER, "What lies under the platen.";
     set_point: "\"330 F\"", Is("None"), HEAT, "Another heat. None: the recipe's.";
     pressure: "Firm", Is("None"), PRESSURE, "Another pressure. None: the recipe's.";
+    hover: "\"5s\"", Is("None"), SHAPE, "As of the others.";
+    lift: "\"4s\"", Is("None"), SHAPE, "As of the others.";
 }}
 
 fields! { COAT of CoatWindow {

@@ -1,0 +1,125 @@
+//! The shape of a press step: the platen may hover before it closes, and be lifted half-way. The key is struck once, as the
+//! step begins; what is to be done from then on follows from the time.
+
+use std::time::Duration;
+
+use super::recipe::Pressing;
+use super::station::Senseless;
+use crate::figures::units::Span;
+
+/// So long it is said that the platen is to be closed.
+const CLOSES: Duration = Duration::from_secs(5);
+/// The longest hover or lift, from memory: by then the platen has cooled.
+const LONGEST: Span = Span::seconds(60);
+
+/// What is done at a press now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Phase {
+    /// The platen hovers, for so much longer.
+    Hover(Duration),
+    /// It is to be closed: after the hover, or after the lift.
+    Close,
+    /// It is lifted, for so much longer.
+    Lift(Duration),
+    /// It is shut, and nothing is to be done.
+    Shut,
+}
+
+impl Pressing {
+    /// The same with a hover and a lift: the step takes so much longer.
+    pub(super) fn shaped(mut self, hover: Option<Span>, lift: Option<Span>) -> Self {
+        (self.hover, self.lift) = (hover.unwrap_or_default(), lift.unwrap_or_default());
+        let longer = |span: Span| Span(span.0 + self.hover.0 + self.lift.0);
+        (self.shortest, self.target) = (longer(self.shortest), longer(self.target));
+        self.longest = longer(self.longest);
+        // The steam begins once it is closed.
+        self.steam_gone_by = self.steam_gone_by.map(|by| Span(by.0 + self.hover.0));
+        self
+    }
+
+    /// From when until when it is lifted.
+    fn lifted(&self) -> Option<(Duration, Duration)> {
+        let Span(lift) = self.lift;
+        let shut = self.target.0.saturating_sub(self.hover.0 + lift);
+        let from = self.hover.0 + shut / 2;
+        (!lift.is_zero()).then_some((from, from + lift))
+    }
+
+    /// What is done at the press once so much of the step has gone by.
+    pub fn phase(&self, gone: Duration) -> Phase {
+        let Span(hover) = self.hover;
+        let closes = |from: Duration| !from.is_zero() && gone < from + CLOSES;
+        match self.lifted() {
+            _ if gone < hover => Phase::Hover(hover - gone),
+            Some((from, until)) if (from..until).contains(&gone) => Phase::Lift(until - gone),
+            Some((_, until)) if gone >= until && closes(until) => Phase::Close,
+            Some((from, _)) if gone >= from => Phase::Shut,
+            _ if closes(hover) => Phase::Close,
+            _ => Phase::Shut,
+        }
+    }
+
+    /// When something else is to be done, from the beginning of the step.
+    pub fn turns(&self) -> impl Iterator<Item = Duration> {
+        let hover = Some(self.hover.0).filter(|hover| !hover.is_zero());
+        let (from, until) = self.lifted().unzip();
+        let closed = [hover, until].map(|from| from.map(|from| from + CLOSES));
+        [hover, from, until].into_iter().chain(closed).flatten()
+    }
+
+    /// What is said of its shape when a garment is laid in; nothing of a press that is only shut.
+    pub fn shape_told(&self) -> Option<String> {
+        let hover = (!self.hover.0.is_zero()).then(|| format!("hover {}, then close", self.hover));
+        let lift = (!self.lift.0.is_zero()).then(|| format!("half-way lift it for {}", self.lift));
+        let both: Vec<String> = hover.into_iter().chain(lift).collect();
+        (!both.is_empty()).then(|| both.join("; "))
+    }
+}
+
+/// Whether somebody can hover and lift so.
+pub(super) fn check_shape(
+    name: &str,
+    hover: Option<Span>,
+    lift: Option<Span>,
+) -> Result<(), Senseless> {
+    for (part, span) in [("hover", hover), ("lift", lift)] {
+        if let Some(span) = span.filter(|span| span.0.is_zero() || *span > LONGEST) {
+            let reason = format!("{span}: expected 1s to {LONGEST}, or leave it out");
+            return Err(Senseless::new(format!("{name}.{part}"), reason));
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shop::facts::step::Pressure;
+
+    #[test]
+    fn a_step_hovers_is_pressed_lifted_and_pressed_again() {
+        let s = Duration::from_secs;
+        let plain = Pressing {
+            shortest: Span::seconds(12),
+            target: Span::seconds(20),
+            longest: Span::seconds(45),
+            steam_gone_by: None,
+            set_point: crate::figures::units::Temperature::celsius(171.0),
+            pressure: Pressure::Medium,
+            cover: None,
+            hover: Span::default(),
+            lift: Span::default(),
+        };
+        assert_eq!(plain.phase(s(0)), Phase::Shut);
+        assert_eq!(plain.turns().count(), 0);
+        let shaped = plain.shaped(Some(Span::seconds(6)), Some(Span::seconds(4)));
+        assert_eq!((shaped.target, shaped.longest), (Span::seconds(30), Span::seconds(55)));
+        let phases = [0, 6, 11, 16, 19, 20, 25].map(|second| shaped.phase(s(second)));
+        let (hover, lift) = (Phase::Hover(s(6)), Phase::Lift(s(4)));
+        let last = Phase::Lift(s(1));
+        assert_eq!(
+            phases,
+            [hover, Phase::Close, Phase::Shut, lift, last, Phase::Close, Phase::Shut]
+        );
+    }
+}

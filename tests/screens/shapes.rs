@@ -1,0 +1,87 @@
+//! A press step with a shape: it hovers, closes, is lifted half-way and closed again, and its garment rests before it is
+//! printed. One key begins it; what is to be done then stands on the panel and beside NEXT at its second. How long, a
+//! recipe says: the figures here are from memory.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use dwell::figures::units::Span;
+use dwell::shop::facts::fact::{Fact, Timing};
+use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::recipe::Recipe;
+use dwell::shop::rules::command::{By, Command, Which};
+
+use super::stage::Stage;
+use super::world::{line, order};
+
+const PRESS: PressNo = PressNo(1);
+
+fn says(stage: &Stage, words: &str) {
+    let text = stage.text(80, 24);
+    assert!(text.contains(words), "{words}:\n{text}");
+}
+
+/// A bench whose recipe hovers 6 s, lifts 4 s in the middle of its 15 s pre-press, and lets garments rest for 30 s.
+fn shaped() -> Stage {
+    let mut stage = Stage::empty(1);
+    stage.world.must(Command::ReadCaution);
+    let mut recipe = Recipe::clone(stage.world.shop.recipe_named("dark-cotton").unwrap());
+    recipe.prepress.hover = Some(Span::seconds(6));
+    recipe.prepress.lift = Some(Span::seconds(4));
+    recipe.rest = Some(Span::seconds(30));
+    recipe.check().unwrap();
+    let (name, recipe) = ("dark-cotton".to_owned(), Arc::new(recipe));
+    stage.world.must(Command::KeepRecipe { name, recipe });
+    stage.world.must(order(vec![line(1, "dark-cotton")]));
+    stage
+}
+
+#[test]
+fn what_is_to_be_done_at_a_shaped_press_is_said_at_its_second() {
+    let mut stage = shaped();
+    says(&stage, "hover 6s, then close; half-way lift it for 4s");
+    says(&stage, "lay it in, and as you begin: 1");
+    let shut = Command::Shut { press: PRESS, garment: "A1-01".parse().unwrap(), by: By::Choice };
+    stage.world.must(shut);
+    let begun = stage.world.now;
+    let due = stage.world.shop.next_deadline(begun).unwrap();
+    assert!(due > Duration::from_secs(6) && due < Duration::from_secs(7), "{due:?}");
+    // 6 s hovering, 7.5 s shut, 4 s lifted, 7.5 s shut.
+    for (second, word, beside) in [
+        (0.0, "HOVER", None),
+        (5.0, "HOVER", None),
+        (7.0, "CLOSE IT", Some("A1-01 pre-press: now, no key")),
+        (12.0, "RUNNING", None),
+        (14.0, "LIFT IT", Some("A1-01 pre-press: half-way, no key")),
+        (18.0, "CLOSE IT", Some("A1-01 pre-press: now, no key")),
+        (23.0, "RUNNING", None),
+        (26.0, "OPEN NOW", None),
+    ] {
+        stage.world.now = begun.plus(Duration::from_secs_f64(second));
+        says(&stage, word);
+        beside.into_iter().for_each(|words| says(&stage, words));
+    }
+    // The whole of it counts: it is neither early nor late.
+    let opened = stage.world.must(Command::Open { press: PRESS });
+    let Fact::PressOpened(opened) = &opened[0].fact else { panic!("{opened:?}") };
+    assert_eq!((opened.seconds, opened.timing), (Some(26.0), Timing::InTime));
+}
+
+#[test]
+fn a_garment_rests_before_it_is_printed() {
+    let mut stage = shaped();
+    let shut = Command::Shut { press: PRESS, garment: "A1-01".parse().unwrap(), by: By::Choice };
+    stage.world.must(shut.clone());
+    stage.world.wait(26.0);
+    stage.world.must(Command::Open { press: PRESS });
+    stage.world.must(Command::HandworkDone(Which::First(1)));
+    stage.world.must(shut);
+    stage.world.wait(40.0);
+    stage.world.must(Command::Open { press: PRESS });
+    says(&stage, "let it rest 30 s more");
+    stage.world.wait(20.0);
+    says(&stage, "let it rest 10 s more");
+    stage.world.wait(10.0);
+    let text = stage.text(80, 24);
+    assert!(!text.contains("let it rest"), "{text}");
+}
