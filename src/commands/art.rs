@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 use super::{Failure, output};
 use crate::figures::artwork::{Decides, Finding, Judge, Limits};
 use crate::figures::units::{Colour, Rectangle, Share, bounds};
-use crate::shell::picture::{Mask, Told, each_row};
+use crate::shell::picture::{ColoursFound, Mask, each_row};
 use crate::shop::facts::order;
 
 /// The pictures and the garment.
@@ -128,7 +128,7 @@ fn all_looked_at(mut failed: Vec<Failure>, of: usize) -> Result<(), Failure> {
 const MOST_AT_ONCE: usize = 8;
 
 /// What was found of a picture, and by what its colours were taken.
-type Looked = (Finding, Told);
+type Looked = (Finding, ColoursFound);
 
 /// Judges the pictures on all cores: each takes the next picture as soon as it is done with one. The answers
 /// are in the order in which the pictures were given.
@@ -172,7 +172,7 @@ fn wrong(path: &Path, reason: impl std::fmt::Display) -> Failure {
 fn answer(
     path: &Path,
     finding: &Finding,
-    told: &Told,
+    told: &ColoursFound,
     (options, limits): (&Options, Limits),
 ) -> Value {
     let area = options.print.map(|print| print.area().0 * finding.printed_share);
@@ -191,7 +191,7 @@ fn answer(
 fn said(
     path: &Path,
     finding: &Finding,
-    told: &Told,
+    told: &ColoursFound,
     (options, limits): (&Options, Limits),
 ) -> Vec<String> {
     let verdict = if finding.underbase { "needs an underbase" } else { "needs no underbase" };

@@ -45,7 +45,7 @@ pub struct PaceOptions {
 }
 
 /// What is told of a stretch of time: all of it is of that stretch, and what waits is what waited at its end.
-struct Told {
+struct PaceAnswer {
     /// Which stretch, in words and in a word.
     says: String,
     what: &'static str,
@@ -126,7 +126,7 @@ pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
 }
 
 /// Since the shift began that runs, else since midnight; the rate as the board tells it, over the last hour.
-fn of_today(data: &Path) -> Result<Told, Failure> {
+fn of_today(data: &Path) -> Result<PaceAnswer, Failure> {
     let now = read(data)?;
     let from = now.shop.counted_since(now.now);
     let scope = Scope::Since(from);
@@ -136,7 +136,7 @@ fn of_today(data: &Path) -> Result<Told, Failure> {
     let tally = shop.tally(to, from);
     let rate_over = shop.rate_over(to, from);
     let clock = |at| words::clock(at, &read.zone);
-    Ok(Told {
+    Ok(PaceAnswer {
         says: format!("today: since {}, as of {}", clock(from), clock(to.at)),
         what: "today",
         from,
@@ -155,13 +155,13 @@ fn of_period(
     data: &Path,
     period: &Period,
     (what, says): (&'static str, String),
-) -> Result<Told, Failure> {
+) -> Result<PaceAnswer, Failure> {
     let begin = |books: &Books| Production::within(period.scope, books.finished.clone());
     let (shop, production) = period.read_inside(data, begin)?;
     let finished = production.finished();
     let rate_over = period.to.since(period.from).span;
     let when = |at| format!("{} {}", words::day(at, &period.zone), words::clock(at, &period.zone));
-    Ok(Told {
+    Ok(PaceAnswer {
         says: format!("{says}: {} to {}", when(period.from.at), when(period.to.at)),
         what,
         from: period.from.at,

@@ -188,7 +188,7 @@ impl Period {
     ///
     /// # Errors
     /// A journal that does not read.
-    pub fn read<B: Book + Clone>(&self, data: &Path, book: B) -> Result<Told<B>, Failure> {
+    pub fn read<B: Book + Clone>(&self, data: &Path, book: B) -> Result<PeriodRead<B>, Failure> {
         let (mut shop, mut ledger) = (Shop::default(), Ledger::settled(book));
         let mut amended: Vec<Amended> = Vec::new();
         // Acts after the end that are applied all the same: to take one of them back is said of the period too.
@@ -221,7 +221,7 @@ impl Period {
             Some(reader) if !amended.is_empty() => notes(reader, &amended)?,
             _ => Vec::new(),
         };
-        Ok(Told { shop, book: ledger.into_now(), notes })
+        Ok(PeriodRead { shop, book: ledger.into_now(), notes })
     }
 
     /// What is to be said of an act that was taken back or corrected in another shift than its own; `paused` where a shift
@@ -262,7 +262,7 @@ impl Period {
 }
 
 /// A period as it was read.
-pub struct Told<B> {
+pub struct PeriodRead<B> {
     pub shop: Shop,
     pub book: B,
     /// What was taken back or corrected in it of a time before, or after it of what is in it.

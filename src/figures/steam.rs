@@ -31,7 +31,7 @@ const ROOM_C: f64 = 20.0;
 
 /// The press, the place and the area.
 #[derive(Debug, Clone, Copy)]
-pub struct Bench {
+pub struct SteamConditions {
     pub plate: Temperature,
     pub area: SquareCentimetres,
     /// Height above sea level in metres.
@@ -61,7 +61,7 @@ pub enum NoSteam {
 /// A press that has been learned.
 #[derive(Debug, Clone)]
 pub struct Learned {
-    bench: Bench,
+    bench: SteamConditions,
     line: ThroughOrigin,
     far_off: Vec<usize>,
 }
@@ -83,7 +83,7 @@ pub struct Estimate {
     pub high: Grams,
 }
 
-impl Bench {
+impl SteamConditions {
     /// Where water boils here, in degrees Celsius.
     pub fn boiling_c(&self) -> f64 {
         water::boiling_at(water::pressure_at(self.altitude_m))

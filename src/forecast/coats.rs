@@ -7,7 +7,7 @@ use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, Normal};
 use rand_pcg::Pcg64;
 
-use crate::figures::steam::Bench;
+use crate::figures::steam::SteamConditions;
 use crate::figures::units::{CM2_PER_M2, Grams, SquareCentimetres, Temperature};
 use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
@@ -72,7 +72,7 @@ impl Coats {
         let garment = shop.garment(load.garment)?;
         let weighed = garment.weighed.and_then(|weighing| weighing.coat());
         let grams = weighed.unwrap_or_else(|| self.coat(shop, load.garment));
-        let bench = Bench {
+        let bench = SteamConditions {
             plate: shop.setting(press)?.dial,
             area: SquareCentimetres(CM2_PER_M2),
             altitude_m: shop.station()?.altitude_m(),

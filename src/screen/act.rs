@@ -300,7 +300,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Yes => answer(ui, sight, Answer::Yes),
         Deed::No => answer(ui, sight, Answer::No),
         Deed::NotSeen => answer(ui, sight, Answer::NotSeen),
-        Deed::Next => foot::strike(ui, sight),
+        Deed::Next => foot::act_on_next(ui, sight),
         Deed::Acts => open(ui, Form::acts(sight.now)),
         Deed::Pick => match Form::pick(sight) {
             Ok(form) => open(ui, form),

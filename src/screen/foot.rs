@@ -99,7 +99,7 @@ pub fn deed(words: &str) -> Option<Deed> {
 }
 
 /// The switch was struck.
-pub fn strike(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
+pub fn act_on_next(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
     let words = &sight.meant.words;
     if ui.standing != Standing::Writes {
         return nothing(ui, sight, "nothing can be changed here");

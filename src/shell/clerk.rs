@@ -25,7 +25,7 @@ const MOST_KNOWN: usize = 100;
 
 /// What the board hears.
 #[derive(Debug)]
-pub enum Told {
+pub enum ClerkNews {
     /// These lie in the inbox; each is told once.
     Brought(Vec<Waiting>),
     /// Events were written to a directory that was named, or why not.
@@ -48,8 +48,8 @@ pub enum Errand {
 /// Whoever runs them.
 pub struct Clerk {
     errands: Sender<Errand>,
-    tell: WeakUnboundedSender<Told>,
-    told: Option<UnboundedReceiver<Told>>,
+    tell: WeakUnboundedSender<ClerkNews>,
+    told: Option<UnboundedReceiver<ClerkNews>>,
     thread: JoinHandle<()>,
 }
 
@@ -62,7 +62,7 @@ impl Clerk {
         let (errands, incoming) = channel();
         let (tell, told) = unbounded_channel();
         let weak = tell.downgrade();
-        let mut desk = Desk {
+        let mut desk = ClerkThread {
             data: data.to_owned(),
             tell,
             known: BTreeMap::new(),
@@ -78,7 +78,7 @@ impl Clerk {
     }
 
     /// What is told, once: the channel ends if the thread goes down.
-    pub fn take_told(&mut self) -> Option<UnboundedReceiver<Told>> {
+    pub fn take_told(&mut self) -> Option<UnboundedReceiver<ClerkNews>> {
         self.told.take()
     }
 
@@ -95,7 +95,7 @@ impl Clerk {
             let written = rescue::write_to(Path::new(&folder), &data, &events);
             let told = written.map_err(|reason| format!("{folder}: {reason}"));
             // The board may have ended already.
-            drop(tell.send(Told::Rescued(told)));
+            drop(tell.send(ClerkNews::Rescued(told)));
         };
         if let Err(reason) = std::thread::Builder::new().name("rescue".into()).spawn(write) {
             tracing::warn!(%reason, "no thread to write a rescue file");
@@ -110,9 +110,9 @@ impl Clerk {
 }
 
 /// The thread's own state.
-struct Desk {
+struct ClerkThread {
     data: PathBuf,
-    tell: UnboundedSender<Told>,
+    tell: UnboundedSender<ClerkNews>,
     /// Files that were told of and still lie there.
     known: BTreeMap<PathBuf, Taken>,
     /// Files that are to go: tried again until they do.
@@ -121,7 +121,7 @@ struct Desk {
     night: Option<Option<Night>>,
 }
 
-impl Desk {
+impl ClerkThread {
     fn work(&mut self, errands: &Receiver<Errand>) {
         let is_set_up = nightly::is_set_up();
         loop {
@@ -132,7 +132,7 @@ impl Desk {
             let new = inbox::waiting(&self.data, most, |path| self.known.contains_key(path));
             let told_of = new.iter().map(|waiting| (waiting.path.clone(), Taken::of(waiting)));
             self.known.extend(told_of);
-            if !new.is_empty() && self.tell.send(Told::Brought(new)).is_err() {
+            if !new.is_empty() && self.tell.send(ClerkNews::Brought(new)).is_err() {
                 return;
             }
             match errands.recv_timeout(LOOK) {
@@ -152,7 +152,7 @@ impl Desk {
         if self.night != night {
             self.night.clone_from(&night);
             // The board may have ended already.
-            drop(self.tell.send(Told::Night(night.flatten())));
+            drop(self.tell.send(ClerkNews::Night(night.flatten())));
         }
     }
 

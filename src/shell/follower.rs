@@ -27,7 +27,7 @@ pub enum News {
     Anew(Box<Whole>),
     Events(Vec<Event>),
     /// What is wrong from here on; None: nothing any more.
-    Trouble(Option<Trouble>),
+    ViewFault(Option<ViewFault>),
     /// How the clock of a rehearsal runs from here on; None: nobody rehearses there.
     Clock(Option<Clock>),
 }
@@ -53,7 +53,7 @@ impl Whole {
 
 /// Why what a view shows may not be so.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Trouble {
+pub enum ViewFault {
     /// It was there, and is not any more.
     Gone,
     Unread(String),
@@ -81,8 +81,16 @@ impl Follower {
         let (stop, stopped) = channel();
         let (tell, news) = unbounded_channel();
         let data = data.to_owned();
-        let mut desk =
-            Desk { data, reader, version, seq, looks: 0, trouble: None, clock: None, tell };
+        let mut desk = FollowerThread {
+            data,
+            reader,
+            version,
+            seq,
+            looks: 0,
+            trouble: None,
+            clock: None,
+            tell,
+        };
         std::thread::Builder::new().name("follower".into()).spawn(move || desk.work(&stopped))?;
         Ok(Self { news: Some(news), _stop: stop })
     }
@@ -94,29 +102,29 @@ impl Follower {
 }
 
 /// The thread's own state.
-struct Desk {
+struct FollowerThread {
     data: PathBuf,
     reader: Option<Reader>,
     version: i64,
     seq: u64,
     looks: u32,
-    trouble: Option<Trouble>,
+    trouble: Option<ViewFault>,
     /// That of the rehearsal that is followed.
     clock: Option<Clock>,
     tell: UnboundedSender<News>,
 }
 
-impl Desk {
+impl FollowerThread {
     fn work(&mut self, stopped: &Receiver<()>) {
         while stopped.recv_timeout(LOOK) == Err(RecvTimeoutError::Timeout) {
             let found = self.look().unwrap_or_else(|wrong| {
                 self.reader = None;
-                Some(Trouble::Unread(wrong.in_short()))
+                Some(ViewFault::Unread(wrong.in_short()))
             });
             let trouble = found.or_else(|| self.unattended());
             if trouble != self.trouble {
                 self.trouble.clone_from(&trouble);
-                self.say(News::Trouble(trouble));
+                self.say(News::ViewFault(trouble));
             }
             // What a rehearsal left behind runs no more.
             let attended = self.trouble.is_none();
@@ -133,19 +141,19 @@ impl Desk {
         drop(self.tell.send(news));
     }
 
-    fn look(&mut self) -> Result<Option<Trouble>, JournalError> {
+    fn look(&mut self) -> Result<Option<ViewFault>, JournalError> {
         if self.reader.as_ref().is_some_and(Reader::is_replaced) {
             (self.reader, self.seq) = (None, 0);
         }
         let reader = match &self.reader {
-            Some(reader) if reader.is_gone() => return Ok(Some(Trouble::Gone)),
+            Some(reader) if reader.is_gone() => return Ok(Some(ViewFault::Gone)),
             Some(reader) => reader,
             None => match Reader::open(&self.data)? {
                 Some(reader) => {
                     self.version = -1;
                     self.reader.insert(reader)
                 }
-                None if self.seq > 0 => return Ok(Some(Trouble::Gone)),
+                None if self.seq > 0 => return Ok(Some(ViewFault::Gone)),
                 None => return Ok(None),
             },
         };
@@ -172,12 +180,12 @@ impl Desk {
     }
 
     /// Asked seldom: the answer takes the lock for a moment.
-    fn unattended(&mut self) -> Option<Trouble> {
+    fn unattended(&mut self) -> Option<ViewFault> {
         let asks = self.looks.is_multiple_of(SELDOM);
         self.looks = self.looks.wrapping_add(1);
         if !asks {
-            return self.trouble.clone().filter(|trouble| *trouble == Trouble::Unattended);
+            return self.trouble.clone().filter(|trouble| *trouble == ViewFault::Unattended);
         }
-        (self.seq > 0 && !Lock::is_held(&self.data)).then_some(Trouble::Unattended)
+        (self.seq > 0 && !Lock::is_held(&self.data)).then_some(ViewFault::Unattended)
     }
 }

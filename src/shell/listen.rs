@@ -9,7 +9,7 @@ use tokio::sync::oneshot;
 
 use super::board::{Board, Source};
 use super::keyboard::Struck;
-use super::mishap::outlive;
+use super::mishap::catch_panic;
 use super::profiles::{self, Own};
 use super::run::Input;
 
@@ -53,7 +53,7 @@ pub(super) fn to_journal(board: &Board, sender: &UnboundedSender<Input>) {
 
 pub(super) fn to_clerk(board: &mut Board, sender: &UnboundedSender<Input>) {
     if let Source::Writes { clerk, .. } = &mut board.source {
-        forward(clerk.take_told(), "inbox", Input::Told, sender);
+        forward(clerk.take_told(), "inbox", Input::Clerk, sender);
     }
 }
 
@@ -110,7 +110,8 @@ pub(super) fn to_profiles(
             tokio::time::sleep(Duration::from_millis(200)).await;
             while changes.try_recv().is_ok() {}
             let folder = directory.clone();
-            let Some(read) = apart("profiles", move || profiles::load_again(&folder, own)).await
+            let Some(read) =
+                on_own_thread("profiles", move || profiles::load_again(&folder, own)).await
             else {
                 continue;
             };
@@ -125,13 +126,13 @@ pub(super) fn to_profiles(
 
 /// Does work on a thread of its own: the loop waits for no disk and no plan. None where that panicked, or no thread is
 /// left. What it took goes back with it, since the result goes through memory of the loop's own.
-pub(super) async fn apart<T: Send + 'static>(
+pub(super) async fn on_own_thread<T: Send + 'static>(
     name: &str,
     work: impl FnOnce() -> T + Send + 'static,
 ) -> Option<T> {
     let (done, result) = oneshot::channel();
     let work = move || {
-        if let Some(result) = outlive(work) {
+        if let Some(result) = catch_panic(work) {
             // The loop may have ended already.
             drop(done.send(result));
         }

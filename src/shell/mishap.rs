@@ -16,7 +16,7 @@ pub fn ends_the_board() {
 }
 
 /// Does work whose panic the board outlives; None where it panicked.
-pub fn outlive<T>(work: impl FnOnce() -> T) -> Option<T> {
+pub fn catch_panic<T>(work: impl FnOnce() -> T) -> Option<T> {
     let before = FATAL.replace(false);
     let done = catch_unwind(AssertUnwindSafe(work)).ok();
     FATAL.set(before);
@@ -24,14 +24,14 @@ pub fn outlive<T>(work: impl FnOnce() -> T) -> Option<T> {
 }
 
 /// Whether a panic in this thread, now, would be outlived.
-pub fn is_outlived() -> bool {
+pub fn is_caught() -> bool {
     !FATAL.get()
 }
 
 /// Panics where a test has asked for it: see `DWELL_TEST_PANIC` in tests/README.md. `seq` is the event that the
 /// work at hand has come to.
 #[cfg(debug_assertions)]
-pub fn strike(place: &str, seq: u64) {
+pub fn panic_if_asked(place: &str, seq: u64) {
     use std::sync::OnceLock;
     use std::sync::atomic::{AtomicBool, Ordering};
     static ASKED: OnceLock<Option<String>> = OnceLock::new();
@@ -47,4 +47,4 @@ pub fn strike(place: &str, seq: u64) {
 
 /// Nothing in a program that is built for use.
 #[cfg(not(debug_assertions))]
-pub fn strike(_place: &str, _seq: u64) {}
+pub fn panic_if_asked(_place: &str, _seq: u64) {}

@@ -50,7 +50,7 @@ fn wait_for_end(thread: &JoinHandle<()>, patience: Duration) {
 }
 
 /// Has the kernel give this thread what the others leave: no key waits for a plan or a snapshot.
-fn stand_back() {
+fn lower_priority() {
     /// Of 0 to 19; nobody needs a right to ask for less.
     const NICENESS: i32 = 15;
     let own = Some(rustix::thread::gettid());

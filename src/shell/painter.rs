@@ -14,7 +14,7 @@ use crossterm::terminal::{Clear, ClearType};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::mishap::{self, strike};
+use super::mishap::{self, panic_if_asked};
 use super::terminal::write_entry;
 use super::{clock, ink};
 use crate::shop::facts::moment::Up;
@@ -132,7 +132,7 @@ impl Easel {
             let enter = frame.is_some() && std::mem::take(&mut slot.enter);
             drop(slot);
             let number = frame.as_ref().map(|frame| frame.number);
-            strike("paint", number.unwrap_or(0));
+            panic_if_asked("paint", number.unwrap_or(0));
             let entered = if enter { write_entry(&mut self.out) } else { Ok(()) };
             match entered.and_then(|()| self.put(frame, bell, repaint)) {
                 Ok(()) => {

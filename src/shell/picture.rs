@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 use image::metadata::Orientation;
 
 pub use mask::Mask;
-pub use strips::Told;
+pub use strips::ColoursFound;
 
 use crate::figures::artwork::{Finding, Judge, Limits, Strip};
 use crate::figures::sketch::{Pencil, Sketch};
@@ -154,7 +154,7 @@ fn open(path: &Path) -> Result<BufReader<File>, NoPicture> {
 ///
 /// # Errors
 /// No picture of a known kind, a truncated one, one beyond the limits.
-pub fn each_row(path: &Path, take: impl FnMut(&Row<'_>)) -> Result<Told, NoPicture> {
+pub fn each_row(path: &Path, take: impl FnMut(&Row<'_>)) -> Result<ColoursFound, NoPicture> {
     rows_of(path, open(path)?, take)
 }
 
@@ -162,7 +162,7 @@ fn rows_of(
     path: &Path,
     mut file: impl BufRead + Seek,
     mut take: impl FnMut(&Row<'_>),
-) -> Result<Told, NoPicture> {
+) -> Result<ColoursFound, NoPicture> {
     let mut magic = [0u8; 8];
     // A shorter file is no picture, as its decoder tells.
     let is_png = file.read_exact(&mut magic).is_ok() && magic == *b"\x89PNG\r\n\x1a\n";

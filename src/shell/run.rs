@@ -13,12 +13,12 @@ use tokio::time::{Instant, sleep_until};
 use super::board::labels::LabelsToPrint;
 use super::board::planning::{Planned, Task};
 use super::board::{Board, Next, Source};
-use super::clerk::Told;
+use super::clerk::ClerkNews;
 use super::follower::News;
 use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
-use super::listen::{self, apart};
-use super::mishap::{outlive, strike};
+use super::listen::{self, on_own_thread};
+use super::mishap::{catch_panic, panic_if_asked};
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{FileError, Own, Profiles};
@@ -37,9 +37,9 @@ pub(super) enum Input {
     Drawn(Drawn),
     Saved(Progress),
     /// An errand on the disk has brought something.
-    Told(Told),
+    Clerk(ClerkNews),
     /// A scale or a probe with a cable.
-    Cable(serial::Told),
+    Cable(serial::InstrumentNews),
     /// Something was heard of the journal that a view follows.
     News(News),
     Profiles(Box<Result<Profiles, FileError>>),
@@ -155,10 +155,10 @@ impl Looker {
     fn look(&self, request: LookRequest, seq: u64) {
         let (sender, profiles) = (self.sender.clone(), self.profiles.clone());
         let look = move || {
-            super::stand_back();
+            super::lower_priority();
             let path = art_path(&request.art, profiles.as_deref());
-            let found = outlive(|| {
-                strike("artwork", seq);
+            let found = catch_panic(|| {
+                panic_if_asked("artwork", seq);
                 picture::look_at(&path, request.garment, request.limits)
             });
             let found = match found {
@@ -181,12 +181,12 @@ impl Looker {
     fn plan(&self, task: Task, seq: u64) {
         let (sender, given_up) = (self.sender.clone(), task.given_up());
         let plan = move || {
-            super::stand_back();
-            strike("plan", seq);
+            super::lower_priority();
+            panic_if_asked("plan", seq);
             task.carry_out()
         };
         tokio::spawn(async move {
-            let planned = apart("plan", plan).await.unwrap_or(given_up);
+            let planned = on_own_thread("plan", plan).await.unwrap_or(given_up);
             // The loop may have ended already.
             drop(sender.send(Input::Planned(planned)));
         });
@@ -196,7 +196,7 @@ impl Looker {
     fn print(&self, labels: LabelsToPrint) {
         let sender = self.sender.clone();
         tokio::spawn(async move {
-            let sent = apart("labels", move || labels.carry_out()).await;
+            let sent = on_own_thread("labels", move || labels.carry_out()).await;
             let sent = sent.unwrap_or_else(|| Err(format!("no labels: {PANICKED}")));
             // The loop may have ended already.
             drop(sender.send(Input::Labels(sent)));
@@ -217,8 +217,8 @@ impl Looker {
             StoryAsked::Return(_) => "what came back".to_owned(),
         };
         let read = move || {
-            let found = outlive(|| {
-                strike("story", seq);
+            let found = catch_panic(|| {
+                panic_if_asked("story", seq);
                 story(&data, &asked, &zone)
             });
             let found = found.unwrap_or_else(|| Err(format!("{what}: {PANICKED}")));
@@ -377,7 +377,7 @@ fn stop(board: &Board, taken: &Taken) {
 }
 
 fn draw(board: &mut Board, painter: &Painter, size: (u16, u16)) {
-    strike("draw", board.shop.seq());
+    panic_if_asked("draw", board.shop.seq());
     let (number, cells) = board.frame(size);
     painter.draw(Frame { number, cells });
 }
@@ -404,7 +404,7 @@ fn handle(
             Next::Stay
         }
         Input::Saved(progress) => board.saved(&progress),
-        Input::Told(told) => board.brought(told),
+        Input::Clerk(told) => board.brought(told),
         Input::Cable(told) => board.instrument_tells(told),
         Input::News(news) => board.heard_of(news),
         Input::Profiles(read) => board.profiles_changed(*read),

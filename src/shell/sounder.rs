@@ -18,13 +18,13 @@ const HANGS: Duration = Duration::from_secs(5);
 
 /// Which alarms have been heard and quieted, and when it last sounded.
 #[derive(Debug, Default)]
-pub struct Ear {
+pub struct HeardAlarms {
     quieted: BTreeSet<Alarm>,
     sounded: BTreeSet<Alarm>,
     last: Option<Up>,
 }
 
-impl Ear {
+impl HeardAlarms {
     /// Whether it should sound now, `alarms` being what is wrong.
     pub fn sounds(&mut self, alarms: &[Alarm], up: Up) -> bool {
         let there: BTreeSet<Alarm> = alarms.iter().copied().collect();
@@ -178,7 +178,7 @@ mod tests {
 
     #[test]
     fn a_prompt_sounds_at_once_then_now_and_then() {
-        let mut ear = Ear::default();
+        let mut ear = HeardAlarms::default();
         assert!(ear.sounds(&[due(1)], at(10)));
         assert!(!ear.sounds(&[due(1)], at(11)));
         assert!(ear.sounds(&[due(1)], at(16)));
@@ -187,7 +187,7 @@ mod tests {
 
     #[test]
     fn quiet_lasts_until_something_new_is_wrong() {
-        let mut ear = Ear::default();
+        let mut ear = HeardAlarms::default();
         assert!(ear.sounds(&[due(1)], at(10)));
         ear.quiet(&[due(1)]);
         assert!(ear.is_quiet(&[due(1)]));
@@ -197,7 +197,7 @@ mod tests {
 
     #[test]
     fn many_at_once_are_one_sound_and_never_more_than_two_a_second() {
-        let mut ear = Ear::default();
+        let mut ear = HeardAlarms::default();
         assert!(ear.sounds(&[due(1), due(2), due(3)], at(10)));
         assert!(
             !ear.sounds(&[due(1), due(2), due(3), due(4)], at(10).plus(Duration::from_millis(300)))

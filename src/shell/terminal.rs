@@ -146,7 +146,7 @@ fn install_hook() {
     }
     let told = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
-        let outlived = mishap::is_outlived();
+        let outlived = mishap::is_caught();
         if !outlived {
             give_back();
         }

@@ -4,7 +4,7 @@
 use dwell::figures::chart::{capability, ewma, ewma_limits};
 use dwell::figures::line::through_origin;
 use dwell::figures::spray::fan_width;
-use dwell::figures::steam::Bench;
+use dwell::figures::steam::SteamConditions;
 use dwell::figures::units::{Centimetres, Colour, Grams, Rectangle, Temperature};
 use dwell::figures::water::{boiling_at, latent_heat, pressure_at};
 use serde_json::Value;
@@ -215,7 +215,11 @@ fn a_coat_is_grams_over_the_area() {
 fn the_balance_of_heat_closes() {
     let area: Rectangle = "14 in x 16 in".parse().unwrap();
     for altitude_m in [0.0, 1609.0] {
-        let bench = Bench { plate: Temperature::fahrenheit(340.0), area: area.area(), altitude_m };
+        let bench = SteamConditions {
+            plate: Temperature::fahrenheit(340.0),
+            area: area.area(),
+            altitude_m,
+        };
         for (grams, h) in [(12.0, 60.0), (33.6, 210.0), (50.0, 900.0)] {
             let [heat, sensible, latent] = bench.balance(Grams(grams), h).unwrap();
             assert!(agree(heat, sensible + latent, 1e-9), "{heat} is not {sensible} + {latent}");

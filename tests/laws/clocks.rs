@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use dwell::shell::sounder::Ear;
+use dwell::shell::sounder::HeardAlarms;
 use dwell::shop::Shop;
 use dwell::shop::facts::day::Day;
 use dwell::shop::facts::fact::{Event, Fact};
@@ -129,7 +129,7 @@ fn busy() -> World {
 }
 
 /// How often it sounds over twenty seconds of a loop that looks ten times a second.
-fn sounds(world: &World, ear: &mut Ear) -> usize {
+fn sounds(world: &World, ear: &mut HeardAlarms) -> usize {
     (0..200i64)
         .filter(|tenth| {
             let now = Moment { up: Up(world.now.up.0 + tenth * 100_000), ..world.now };
@@ -143,7 +143,7 @@ fn no_step_and_no_suspend_brings_a_burst_of_sounds() {
     let steps = [60, -60, 3600, -3600, 63_072_000, -63_072_000, -2_000_000_000];
     for step in steps {
         let (mut right, mut wrong) = (busy(), busy());
-        let (mut one, mut other) = (Ear::default(), Ear::default());
+        let (mut one, mut other) = (HeardAlarms::default(), HeardAlarms::default());
         wrong.now.at.0 += step * SECOND;
         for _ in 0..6 {
             right.wait(20.0);
@@ -157,7 +157,7 @@ fn no_step_and_no_suspend_brings_a_burst_of_sounds() {
     world.wait(90.0);
     let alarms = world.shop.alarms(world.now);
     assert!(alarms.len() >= 3, "{alarms:?}");
-    let mut ear = Ear::default();
+    let mut ear = HeardAlarms::default();
     let at_once =
         (0..4).filter(|tenth| ear.sounds(&alarms, Up(world.now.up.0 + tenth * 100_000))).count();
     assert_eq!(at_once, 1);
@@ -174,7 +174,7 @@ fn a_reboot_with_a_wrong_clock_is_one_sound() {
         let alarms = world.shop.alarms(world.now);
         let checks = alarms.iter().filter(|alarm| matches!(alarm, Alarm::Check { .. })).count();
         assert_eq!(checks, 3, "{alarms:?}");
-        let mut ear = Ear::default();
+        let mut ear = HeardAlarms::default();
         let at_once =
             (0..5).filter(|tenth| ear.sounds(&alarms, Up(world.now.up.0 + tenth * 100_000)));
         assert_eq!(at_once.count(), 1);

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::input;
 use super::table::read_columns;
 use crate::commands::{Failure, output};
-use crate::figures::steam::{BELIEVABLE_H, Bench, NoSteam};
+use crate::figures::steam::{BELIEVABLE_H, NoSteam, SteamConditions};
 use crate::figures::units::{Centimetres, Grams, Rectangle, Seconds, Temperature, Typed, bounds};
 
 /// Weighed coats and their steam.
@@ -41,7 +41,7 @@ const BELIEVABLE: [f64; 2] = [BELIEVABLE_H.0, BELIEVABLE_H.1];
 pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
     let altitude_m = options.altitude.0 / 100.0;
     let asked = options.seconds.map(|seconds| seconds.0);
-    let bench = Bench { plate: options.plate, area: options.area.area(), altitude_m };
+    let bench = SteamConditions { plate: options.plate, area: options.area.area(), altitude_m };
     let (boiling, latent) = (bench.boiling_c(), bench.latent());
     let Some(path) = &options.fit else {
         // Says so rather than guess: only the bounds of a believable coefficient are known.

@@ -117,8 +117,8 @@ fn unknown(asked: &str, pages: &[Page], program: &Command) -> String {
         .flat_map(Entry::names)
         .chain(commands)
         .chain(pages)
-        .map(|name| (likeness(&small, name), name))
-        .filter(|(likeness, _)| *likeness > 0.8)
+        .map(|name| (similarity(&small, name), name))
+        .filter(|(similarity, _)| *similarity > 0.8)
         .collect();
     near.sort_by(|one, other| other.0.total_cmp(&one.0).then(one.1.cmp(other.1)));
     near.dedup_by(|one, other| one.1 == other.1);
@@ -135,7 +135,7 @@ fn unknown(asked: &str, pages: &[Page], program: &Command) -> String {
 }
 
 /// How like a name is to what was typed, 0 to 1: for what begins alike more.
-fn likeness(typed: &str, name: &str) -> f64 {
+fn similarity(typed: &str, name: &str) -> f64 {
     strsim::jaro_winkler(typed, &name.to_lowercase())
 }
 

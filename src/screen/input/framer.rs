@@ -117,7 +117,7 @@ pub struct Framer {
 
 /// What `vte` told of one byte.
 #[derive(Default)]
-struct Told(Option<Tell>);
+struct Dispatched(Option<Tell>);
 
 enum Tell {
     Letter(char),
@@ -131,7 +131,7 @@ enum Tell {
     TextEnds,
 }
 
-impl vte::Perform for Told {
+impl vte::Perform for Dispatched {
     fn print(&mut self, letter: char) {
         self.0 = Some(Tell::Letter(letter));
     }
@@ -311,7 +311,7 @@ impl Framer {
 
     /// Gives a byte to `vte`, which tells where something is whole.
     fn parse(&mut self, byte: u8, at: Up, out: &mut Vec<Framed>) {
-        let mut told = Told::default();
+        let mut told = Dispatched::default();
         self.parser.advance(&mut told, &[byte]);
         let began = if self.part == Part::None { at } else { self.began };
         let Some(tell) = told.0 else {

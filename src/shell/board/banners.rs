@@ -2,7 +2,7 @@
 
 use super::Board;
 use crate::screen::words;
-use crate::shell::follower::Trouble;
+use crate::shell::follower::ViewFault;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::station::Shows;
 
@@ -28,7 +28,7 @@ impl Board {
 
     /// What a view shows may be long past.
     fn view_banner(&self) -> Option<String> {
-        let trouble = self.view_trouble.as_ref()?;
+        let trouble = self.view_fault.as_ref()?;
         let newest = self.shop.newest().map(|newest| newest.at);
         let as_of = newest.map_or_else(
             || "nothing was read".to_owned(),
@@ -38,9 +38,9 @@ impl Board {
             },
         );
         Some(match trouble {
-            Trouble::Gone => format!("THE JOURNAL IS GONE: {as_of}"),
-            Trouble::Unread(reason) => format!("THE JOURNAL DOES NOT READ: {as_of}. {reason}"),
-            Trouble::Unattended => format!("NO BOARD WRITES HERE: {as_of}"),
+            ViewFault::Gone => format!("THE JOURNAL IS GONE: {as_of}"),
+            ViewFault::Unread(reason) => format!("THE JOURNAL DOES NOT READ: {as_of}. {reason}"),
+            ViewFault::Unattended => format!("NO BOARD WRITES HERE: {as_of}"),
         })
     }
 

@@ -3,14 +3,14 @@
 use super::{Board, Next};
 use crate::screen::instrument;
 use crate::screen::meaning::{Meaning, Sight};
-use crate::shell::serial::Told;
+use crate::shell::serial::InstrumentNews;
 
 impl Board {
     /// An instrument shows something else, or something is wrong with it.
-    pub fn instrument_tells(&mut self, told: Told) -> Next {
+    pub fn instrument_tells(&mut self, told: InstrumentNews) -> Next {
         let now = self.clock.now();
         match told {
-            Told::Shows(shows, reading) => {
+            InstrumentNews::Shows(shows, reading) => {
                 let meant = Meaning::default();
                 let sight = Sight { shop: &self.shop, meant: &meant, now };
                 let is_seen = self.ui.form.is_some();
@@ -20,7 +20,7 @@ impl Board {
                     next => next,
                 }
             }
-            Told::Trouble(shows, trouble) => {
+            InstrumentNews::Trouble(shows, trouble) => {
                 match trouble {
                     Some(reason) => {
                         tracing::warn!(reason, "the {} does not serve", shows.name());

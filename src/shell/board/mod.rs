@@ -31,14 +31,14 @@ use crate::screen::ui::{Saved, Standing, StoryAsked, Tone, Ui};
 use crate::screen::{self, View};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
-use crate::shell::follower::{Follower, Trouble};
+use crate::shell::follower::{Follower, ViewFault};
 use crate::shell::journal::{Progress, Writer};
 use crate::shell::messenger::{Messenger, News};
 use crate::shell::nightly::Night;
 use crate::shell::profiles::{FileError, Profiles, zone};
 use crate::shell::rehearsed::Teller;
 use crate::shell::serial::Serial;
-use crate::shell::sounder::{Ear, Sounder};
+use crate::shell::sounder::{HeardAlarms, Sounder};
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::{StationId, Tag};
@@ -85,7 +85,7 @@ pub struct Board {
     pub theme: Theme,
     pub gate: Gate,
     station: StationId,
-    ear: Ear,
+    ear: HeardAlarms,
     sounder: Sounder,
     messenger: Messenger,
     /// What somebody is told of once this event is saved.
@@ -109,7 +109,7 @@ pub struct Board {
     /// What was found at the start and stands until the next one.
     start_banners: Vec<String>,
     /// Why what a view shows may not be so.
-    view_trouble: Option<Trouble>,
+    view_fault: Option<ViewFault>,
     /// The clock of the rehearsal that a view follows.
     rehearsed: Option<Clock>,
     /// Artworks that the loop is to have looked at.
@@ -151,7 +151,7 @@ impl Board {
             source,
             theme,
             station,
-            ear: Ear::default(),
+            ear: HeardAlarms::default(),
             sounder: Sounder::default(),
             messenger: Messenger::default(),
             to_tell: Vec::new(),
@@ -166,7 +166,7 @@ impl Board {
             profile_banner: None,
             night: None,
             start_banners: Vec::new(),
-            view_trouble: None,
+            view_fault: None,
             rehearsed: None,
             looks: Vec::new(),
             planning: planning::Planning::default(),

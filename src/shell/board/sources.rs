@@ -9,7 +9,7 @@ use super::{Board, Next, Source};
 use crate::forecast::operator::Turn;
 use crate::screen::keymap::Keymap;
 use crate::screen::ui::Tone;
-use crate::shell::clerk::{Errand, Told};
+use crate::shell::clerk::{ClerkNews, Errand};
 use crate::shell::clock::Clock;
 use crate::shell::follower::News;
 use crate::shell::inbox::{Aside, Brought, Ids, Waiting};
@@ -52,22 +52,22 @@ impl Board {
     }
 
     /// An errand on the disk has brought something.
-    pub fn brought(&mut self, told: Told) -> Next {
+    pub fn brought(&mut self, told: ClerkNews) -> Next {
         let now = self.clock.now();
         match told {
-            Told::Brought(files) => files.into_iter().for_each(|file| self.take_in(file, now)),
-            Told::Rescued(Ok(path)) => {
+            ClerkNews::Brought(files) => files.into_iter().for_each(|file| self.take_in(file, now)),
+            ClerkNews::Rescued(Ok(path)) => {
                 let folder = path.parent().unwrap_or(&path).display();
                 let text = format!(
                     "written to {folder}: it goes into the data directory before the next start"
                 );
                 self.ui.say(Tone::Done, text, now);
             }
-            Told::Night(night) => {
+            ClerkNews::Night(night) => {
                 self.hear_of_night(night);
                 self.put_up_banners(now);
             }
-            Told::Rescued(Err(reason)) => {
+            ClerkNews::Rescued(Err(reason)) => {
                 self.ui.say(Tone::Refused, format!("not written. {reason}"), now);
             }
         }
@@ -205,7 +205,7 @@ impl Board {
                     }
                 }
             }
-            News::Trouble(trouble) => self.view_trouble = trouble,
+            News::ViewFault(trouble) => self.view_fault = trouble,
             News::Clock(clock) => self.rehearsed = clock,
         }
         self.go_by_rehearsal();

@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use super::snapshot;
 use crate::shell::clock;
-use crate::shell::mishap::strike;
+use crate::shell::mishap::panic_if_asked;
 use crate::shop::facts::moment::Up;
 
 /// A start reads at most about so many events more than undo keeps in mind.
@@ -47,8 +47,8 @@ impl Keeper {
         (self.asked, self.asked_at) = (upto, up);
         let data = self.data.clone();
         let make = move || {
-            crate::shell::stand_back();
-            strike("snapshot", upto);
+            crate::shell::lower_priority();
+            panic_if_asked("snapshot", upto);
             make(&data);
         };
         match std::thread::Builder::new().name("snapshot".into()).spawn(make) {

@@ -27,7 +27,7 @@ use super::row::Stored;
 use super::saved::{KEPT, Saved};
 use super::witness::Witness;
 use super::{JournalError, Reader, backup, beside, path, resync, schema};
-use crate::shell::mishap::{outlive, strike};
+use crate::shell::mishap::{catch_panic, panic_if_asked};
 use crate::shell::private;
 use crate::shop::facts::fact::Event;
 
@@ -106,7 +106,7 @@ impl Writer {
         };
         let thread = std::thread::Builder::new()
             .name("journal".into())
-            .spawn(move || outlive(|| scribe.run(&incoming)).unwrap_or_default())
+            .spawn(move || catch_panic(|| scribe.run(&incoming)).unwrap_or_default())
             .map_err(wrong)?;
         Ok(Self { words: Some(words), progress, thread: Some(thread), _lock: lock })
     }
@@ -226,7 +226,7 @@ impl Scribe {
             }
             // What came meanwhile goes into the same transaction.
             incoming.try_iter().for_each(|word| self.hear(word));
-            strike("journal-thread", self.pending.back().map_or(0, |event| event.seq));
+            panic_if_asked("journal-thread", self.pending.back().map_or(0, |event| event.seq));
             self.attempt();
             if self.is_well() {
                 keeper.get_or_insert_with(|| Keeper::new(&self.data)).look(self.upto);
@@ -262,7 +262,7 @@ impl Scribe {
     /// Writes what waits. Where nothing does, looks whether the files are as they were left.
     fn attempt(&mut self) {
         // A panic in it is one more way to fail: the file is read again and compared before the next attempt.
-        let trouble = match outlive(|| self.settle()) {
+        let trouble = match catch_panic(|| self.settle()) {
             Some(Ok(())) => None,
             Some(Err(reason)) => {
                 tracing::error!(%reason, events = self.pending.len(), "the journal could not be written");
@@ -303,7 +303,7 @@ impl Scribe {
             return Err(JournalError::Changed("its lock was taken away"));
         }
         if !self.pending.is_empty() {
-            strike("journal", self.pending.back().map_or(0, |event| event.seq));
+            panic_if_asked("journal", self.pending.back().map_or(0, |event| event.seq));
             let sums = write(&connection, &self.pending, self.saved.sum())?;
             self.witness.confirm()?;
             self.unfolded += self.pending.len();

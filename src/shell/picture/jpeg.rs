@@ -8,7 +8,7 @@ use zune_jpeg::zune_core::bytestream::ZCursor;
 use zune_jpeg::zune_core::colorspace::ColorSpace;
 use zune_jpeg::zune_core::options::DecoderOptions;
 
-use super::strips::{Layout, Source, Strips, Told, channels, first_that_reads};
+use super::strips::{ColoursFound, Layout, Source, Strips, channels, first_that_reads};
 use super::{MOST_BYTES, NoPicture, Row, check_size, too_many_bytes, upright};
 use crate::figures::profile::{self, Depth, Samples};
 
@@ -101,7 +101,7 @@ pub fn rows(
     path: &Path,
     file: &mut (impl BufRead + Seek),
     take: &mut impl FnMut(&Row<'_>),
-) -> Result<Told, NoPicture> {
+) -> Result<ColoursFound, NoPicture> {
     let unread = |reason: std::io::Error| NoPicture::new(path, reason);
     let mut said = Said::read(file).map_err(unread)?;
     if !said.whole {

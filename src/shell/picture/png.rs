@@ -6,7 +6,7 @@ use std::path::Path;
 use flate2::Crc;
 use flate2::bufread::ZlibDecoder;
 
-use super::strips::{Layout, Source, Strips, Told, first_that_reads};
+use super::strips::{ColoursFound, Layout, Source, Strips, first_that_reads};
 use super::{MOST_BYTES, NoPicture, Row, check_size, too_many_bytes, upright};
 use crate::figures::profile::{self, Depth, Samples};
 
@@ -152,7 +152,7 @@ pub fn rows(
     path: &Path,
     file: &mut (impl BufRead + Seek),
     take: &mut impl FnMut(&Row<'_>),
-) -> Result<Told, NoPicture> {
+) -> Result<ColoursFound, NoPicture> {
     let wrong = |reason: png::DecodingError| NoPicture::new(path, reason);
     let said = Said::read(file).map_err(|reason| NoPicture::new(path, reason))?;
     file.rewind().map_err(|reason| NoPicture::new(path, reason))?;

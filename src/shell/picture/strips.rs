@@ -18,7 +18,7 @@ pub struct Layout {
 
 /// What was found of a picture's colours.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Told {
+pub struct ColoursFound {
     /// By what its pixels were taken to sRGB.
     pub profile: Option<&'static str>,
     /// What was assumed where it has no profile.
@@ -27,7 +27,7 @@ pub struct Told {
     pub unread: Option<String>,
 }
 
-impl Told {
+impl ColoursFound {
     /// The trouble, briefly, for a line of the board.
     pub fn in_short(&self) -> Option<&'static str> {
         match (&self.unread, self.assumed) {
@@ -48,8 +48,11 @@ const ASSUMED_INKS: &str = "plain inks";
 pub type Source = (&'static str, Result<Reading, String>);
 
 /// The first source that reads, in order of precedence, and what is to be told of it and of those before it.
-pub fn first_that_reads(sources: impl IntoIterator<Item = Source>, of: Samples) -> (Reading, Told) {
-    let mut told = Told::default();
+pub fn first_that_reads(
+    sources: impl IntoIterator<Item = Source>,
+    of: Samples,
+) -> (Reading, ColoursFound) {
+    let mut told = ColoursFound::default();
     for (name, reading) in sources {
         match reading {
             Ok(reading) => {
@@ -64,7 +67,7 @@ pub fn first_that_reads(sources: impl IntoIterator<Item = Source>, of: Samples) 
 }
 
 /// How light comes from a row's samples.
-enum Way {
+enum Conversion {
     /// They are sRGB of 8 bits.
     Plain,
     Light(Light),
@@ -77,7 +80,7 @@ enum Way {
 /// Makes rows of bytes into pixels, each row into the same memory.
 pub struct Strips {
     layout: Layout,
-    way: Way,
+    way: Conversion,
     plain: Vec<Rgba>,
     deep: Vec<Deep>,
     samples: Vec<u16>,
@@ -89,11 +92,11 @@ impl Strips {
     /// For rows that are laid out so and read so.
     pub fn new(layout: Layout, reading: Reading) -> Self {
         let way = match (reading, layout.samples, layout.depth) {
-            (Reading::Table(table), ..) => Way::Table(table, Light::srgb()),
-            (_, Samples::Inks, _) => Way::Inks(Light::srgb()),
-            (Reading::Light(light), ..) => Way::Light(light),
-            (Reading::Srgb, _, Depth::Sixteen) => Way::Light(Light::srgb()),
-            (Reading::Srgb, _, Depth::Eight) => Way::Plain,
+            (Reading::Table(table), ..) => Conversion::Table(table, Light::srgb()),
+            (_, Samples::Inks, _) => Conversion::Inks(Light::srgb()),
+            (Reading::Light(light), ..) => Conversion::Light(light),
+            (Reading::Srgb, _, Depth::Sixteen) => Conversion::Light(Light::srgb()),
+            (Reading::Srgb, _, Depth::Eight) => Conversion::Plain,
         };
         let (plain, deep) = (Vec::new(), Vec::new());
         Self {
@@ -114,10 +117,10 @@ impl Strips {
     pub fn strip<'a>(&'a mut self, path: &Path, row: &'a [u8]) -> Result<Strip<'a>, NoPicture> {
         let Layout { samples, opacity, depth } = self.layout;
         match &self.way {
-            Way::Plain if opacity && samples == Samples::Colour => {
+            Conversion::Plain if opacity && samples == Samples::Colour => {
                 return Ok(Strip::Plain(row.as_chunks::<4>().0));
             }
-            Way::Plain => {
+            Conversion::Plain => {
                 self.plain.clear();
                 self.plain.extend(pixels(row, samples, opacity, u8::MAX));
                 return Ok(Strip::Plain(&self.plain));
@@ -125,7 +128,7 @@ impl Strips {
             _ => {}
         }
         self.deep.clear();
-        if let (Way::Light(light), Depth::Eight, Samples::Colour, true) =
+        if let (Conversion::Light(light), Depth::Eight, Samples::Colour, true) =
             (&self.way, depth, samples, opacity)
         {
             self.deep.extend(row.as_chunks::<4>().0.iter().map(|pixel| spread(*pixel)));
@@ -140,16 +143,16 @@ impl Strips {
             }
         }
         match &self.way {
-            Way::Plain => Ok(Strip::Plain(&[])),
-            Way::Light(light) => {
+            Conversion::Plain => Ok(Strip::Plain(&[])),
+            Conversion::Light(light) => {
                 self.deep.extend(pixels(&self.samples, samples, opacity, u16::MAX));
                 Ok(Strip::Deep(&self.deep, light))
             }
-            Way::Inks(light) => {
+            Conversion::Inks(light) => {
                 self.deep.extend(self.samples.as_chunks::<4>().0.iter().map(without_profile));
                 Ok(Strip::Deep(&self.deep, light))
             }
-            Way::Table(table, light) => {
+            Conversion::Table(table, light) => {
                 let failed = |reason: NoProfile| NoPicture::new(path, reason);
                 let channels = channels(samples);
                 let own = channels + usize::from(opacity);

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use image::{ColorType, ImageDecoder};
 
-use super::strips::{Layout, Source, Strips, Told, first_that_reads};
+use super::strips::{ColoursFound, Layout, Source, Strips, first_that_reads};
 use super::{MOST_BYTES, NoPicture, Row, check_size, too_many_bytes, upright};
 use crate::figures::profile::{self, Depth, Samples};
 
@@ -14,7 +14,7 @@ pub fn rows(
     path: &Path,
     file: &mut (impl BufRead + Seek),
     take: &mut impl FnMut(&Row<'_>),
-) -> Result<Told, NoPicture> {
+) -> Result<ColoursFound, NoPicture> {
     let wrong = |reason: image::ImageError| NoPicture::new(path, reason);
     let reader = image::ImageReader::new(file).with_guessed_format();
     let mut reader = reader.map_err(|reason| NoPicture::new(path, reason))?;

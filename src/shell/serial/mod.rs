@@ -16,7 +16,7 @@ use self::lines::{Came, Lines};
 use self::port::{Closed, Port};
 use self::steady::Settling;
 use super::clock;
-use super::mishap::outlive;
+use super::mishap::catch_panic;
 use crate::screen::instrument::Reading;
 use crate::shop::facts::moment::Up;
 use crate::shop::facts::station::{Instrument, NotRead, Reads, Shows};
@@ -33,7 +33,7 @@ const STRANGE: u32 = 3;
 
 /// What the loop hears.
 #[derive(Debug)]
-pub enum Told {
+pub enum InstrumentNews {
     /// It shows something else than before; None: nothing has come for a while.
     Shows(Shows, Option<Reading>),
     /// What is wrong with it, in words with what to do; None: nothing any more.
@@ -43,8 +43,8 @@ pub enum Told {
 /// The lines that are read.
 #[derive(Debug)]
 pub struct Serial {
-    tell: UnboundedSender<Told>,
-    told: Option<UnboundedReceiver<Told>>,
+    tell: UnboundedSender<InstrumentNews>,
+    told: Option<UnboundedReceiver<InstrumentNews>>,
     read: BTreeMap<Shows, (Instrument, Stops)>,
 }
 
@@ -67,7 +67,7 @@ impl Drop for Stops {
 
 impl Serial {
     /// What is told, once.
-    pub fn take_told(&mut self) -> Option<UnboundedReceiver<Told>> {
+    pub fn take_told(&mut self) -> Option<UnboundedReceiver<InstrumentNews>> {
         self.told.take()
     }
 
@@ -78,8 +78,8 @@ impl Serial {
         }
         self.read.remove(&shows);
         // What the one before has told does not hold any more. The loop may have ended already.
-        drop(self.tell.send(Told::Shows(shows, None)));
-        drop(self.tell.send(Told::Trouble(shows, None)));
+        drop(self.tell.send(InstrumentNews::Shows(shows, None)));
+        drop(self.tell.send(InstrumentNews::Trouble(shows, None)));
         let Some(instrument) = instrument else { return };
         // A profile whose pattern does not read is not put in force.
         let Ok(reads) = instrument.pattern(shows) else { return };
@@ -95,7 +95,7 @@ impl Serial {
             shown: (None, Up::FIRST),
         };
         let work = move || {
-            if outlive(|| reader.work()).is_none() {
+            if catch_panic(|| reader.work()).is_none() {
                 let text = "its thread ended by a panic, the log says more; start dwell again";
                 reader.wrong(Some(text.to_owned()));
             }
@@ -113,7 +113,7 @@ struct Reader {
     shows: Shows,
     reads: Reads,
     stopped: Arc<AtomicBool>,
-    tell: UnboundedSender<Told>,
+    tell: UnboundedSender<InstrumentNews>,
     trouble: Option<String>,
     /// What was told of last, and when.
     shown: (Option<Reading>, Up),
@@ -213,7 +213,7 @@ impl Reader {
     fn wrong(&mut self, trouble: Option<String>) {
         if self.trouble != trouble {
             self.trouble.clone_from(&trouble);
-            self.send(Told::Trouble(self.shows, trouble));
+            self.send(InstrumentNews::Trouble(self.shows, trouble));
         }
     }
 
@@ -233,11 +233,11 @@ impl Reader {
     fn show(&mut self, reading: Option<Reading>) {
         if self.shown.0 != reading {
             self.shown.0.clone_from(&reading);
-            self.send(Told::Shows(self.shows, reading));
+            self.send(InstrumentNews::Shows(self.shows, reading));
         }
     }
 
-    fn send(&self, told: Told) {
+    fn send(&self, told: InstrumentNews) {
         // One that is to stop says no more. The loop may have ended already.
         if !self.stopped.load(Ordering::Relaxed) {
             drop(self.tell.send(told));

@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::turns::{Hand, STEAM_EVERY, Turns};
 use crate::figures::coat::{self, Verdict};
-use crate::figures::steam::{Bench, Learned};
+use crate::figures::steam::{Learned, SteamConditions};
 use crate::figures::units::{
     CM2_PER_M2, Grams, GramsPerSquareMetre, SquareCentimetres, Temperature,
 };
@@ -293,9 +293,9 @@ impl Shop {
     }
 
     /// A press as the balance of steam sees it: the platen as it was probed, else as the dial says.
-    fn bench_of(&self, press: PressNo, dial: Temperature) -> Option<Bench> {
+    fn bench_of(&self, press: PressNo, dial: Temperature) -> Option<SteamConditions> {
         let probed = self.probe(press).filter(|probe| probe.dial == dial);
-        Some(Bench {
+        Some(SteamConditions {
             plate: probed.map_or(dial, |probe| Temperature::celsius(probe.mean_c)),
             area: SquareCentimetres(CM2_PER_M2),
             altitude_m: self.station()?.altitude_m(),

@@ -25,7 +25,7 @@ use crate::shop::facts::trouble::Outcome;
 
 /// A trouble that was noted.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Trouble {
+struct NotedTrouble {
     act: ActNo,
     garment: Tag,
     step: Option<Step>,
@@ -47,7 +47,7 @@ pub struct Production {
     openings: Vec<Opening>,
     /// What laying in and taking out took, as the station says.
     handling: Duration,
-    troubles: Vec<Trouble>,
+    troubles: Vec<NotedTrouble>,
     changes: Vec<Change>,
     finished: Finished,
     /// The shifts within the scope; none where it is a span of time.
@@ -73,7 +73,7 @@ impl Book for Production {
                 self.handling += opened.load + opened.unload;
             }
             Done::Trouble { step, outcome, .. } => {
-                self.troubles.extend(entry.garment.map(|garment| Trouble {
+                self.troubles.extend(entry.garment.map(|garment| NotedTrouble {
                     act,
                     garment,
                     step: *step,

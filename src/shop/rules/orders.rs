@@ -22,7 +22,7 @@ use crate::shop::facts::trouble::{Outcome, Trouble};
 use crate::shop::floor::garment::{Garment, Place, Quality};
 
 /// How a garment leaves.
-enum Way {
+enum Leaving {
     Back,
     Store,
     Out,
@@ -141,11 +141,11 @@ impl Shop {
         let (mut back, mut under_way, mut leaving) = (Vec::new(), Vec::new(), Vec::new());
         for garment in all {
             let way = match garment.begun {
-                None if garment.place == Place::Waiting(Step::PrePress) => Some(Way::Back),
+                None if garment.place == Place::Waiting(Step::PrePress) => Some(Leaving::Back),
                 _ => way(garment, leaves, garment.place, garment.coated),
             };
             match way {
-                Some(Way::Back) => back.push(garment.tag),
+                Some(Leaving::Back) => back.push(garment.tag),
                 way => {
                     under_way.push(garment.tag);
                     leaving.extend(way.map(|way| (garment, way)));
@@ -159,9 +159,11 @@ impl Shop {
         for (garment, way) in leaving {
             let above = on.above();
             facts.push(match way {
-                Way::Store => self.stored(garment, std::mem::replace(&mut on, above), now).into(),
-                Way::Back => BlankReturned { garment: garment.tag }.into(),
-                Way::Out => rejected(garment.tag, garment.last_step),
+                Leaving::Store => {
+                    self.stored(garment, std::mem::replace(&mut on, above), now).into()
+                }
+                Leaving::Back => BlankReturned { garment: garment.tag }.into(),
+                Leaving::Out => rejected(garment.tag, garment.last_step),
             });
         }
         Ok(facts)
@@ -178,9 +180,9 @@ impl Shop {
         let treated = opened.step == Step::PrePress && self.comes_treated(garment);
         let coated = garment.coated || treated || opened.step == Step::Dry;
         Some(match way(garment, garment.cancelled?, after, coated)? {
-            Way::Store => self.stored(garment, self.next_on(self.stack()), now).into(),
-            Way::Back => BlankReturned { garment: garment.tag }.into(),
-            Way::Out => rejected(garment.tag, Some((opened.step, Some(opened.press)))),
+            Leaving::Store => self.stored(garment, self.next_on(self.stack()), now).into(),
+            Leaving::Back => BlankReturned { garment: garment.tag }.into(),
+            Leaving::Out => rejected(garment.tag, Some((opened.step, Some(opened.press)))),
         })
     }
 
@@ -265,16 +267,16 @@ impl Shop {
 }
 
 /// How a garment leaves that is cancelled, from a place; None where it stays for now, or for good.
-fn way(garment: &Garment, leaves: Leaves, place: Place, coated: bool) -> Option<Way> {
+fn way(garment: &Garment, leaves: Leaves, place: Place, coated: bool) -> Option<Leaving> {
     match (leaves, place) {
         (Leaves::Finish, _)
         | (_, Place::Finished | Place::Out | Place::InPress(_))
         | (_, Place::Waiting(Step::Dry | Step::Cure)) => None,
-        (Leaves::Reject, _) => Some(Way::Out),
-        (Leaves::Shelf, Place::Waiting(Step::Print)) if coated => Some(Way::Store),
+        (Leaves::Reject, _) => Some(Leaving::Out),
+        (Leaves::Shelf, Place::Waiting(Step::Print)) if coated => Some(Leaving::Store),
         // One that has a print already is no blank: it is finished.
         (Leaves::Shelf, Place::Waiting(_) | Place::Undecided) if garment.round == 0 => {
-            Some(Way::Back)
+            Some(Leaving::Back)
         }
         (Leaves::Shelf, _) => None,
     }
