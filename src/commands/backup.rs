@@ -53,7 +53,7 @@ pub fn backup(places: &Places, options: &BackupOptions) -> Result<(), Failure> {
         return output::json(&as_json(&proof, "file", &file));
     }
     output::lines(
-        std::iter::once(format!("backed up to {file}, and read back:")).chain(told(&proof)),
+        std::iter::once(format!("backed up to {file}, and read back:")).chain(proof_lines(&proof)),
     )
 }
 
@@ -75,7 +75,7 @@ pub fn restore(places: &Places, options: &RestoreOptions) -> Result<(), Failure>
         return output::json(&answer);
     }
     let mut lines = vec![format!("restored into {}, checked row by row:", data.display())];
-    lines.extend(told(&restored.proof));
+    lines.extend(proof_lines(&restored.proof));
     lines.push(match (kept, restored.missed) {
         (None, _) => "  there was no journal before".to_owned(),
         (Some(kept), Missed::Unknown) => format!("  what was there   {kept}   (it does not read)"),
@@ -93,7 +93,7 @@ pub fn restore(places: &Places, options: &RestoreOptions) -> Result<(), Failure>
     output::lines(lines)
 }
 
-fn told(proof: &Proof) -> Vec<String> {
+fn proof_lines(proof: &Proof) -> Vec<String> {
     let last = proof.last_at.map_or_else(String::new, |at| {
         let boot = proof.shop.newest().map(|newest| newest.boot);
         let zone = zone_of(&proof.shop, boot.unwrap_or(crate::shop::facts::moment::Boot(0)));

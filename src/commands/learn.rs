@@ -1,7 +1,7 @@
 //! A beginner's hand: water, cardboard, a rag shirt, then fluid. Line by line, at a terminal or through a pipe.
 
 mod kept;
-mod told;
+mod text;
 
 use std::io::{BufRead, IsTerminal, Write};
 
@@ -169,13 +169,13 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
         // What is practised is kept from the first word on.
         self.kept.keep()?;
         let lesson = self.ground.lesson(&self.kept.said)?;
-        self.say(told::welcome(begun, &lesson))?;
+        self.say(text::welcome(begun, &lesson))?;
         loop {
             let lesson = self.ground.lesson(&self.kept.said)?;
             if lesson.stage == Stage::Done {
-                return self.say(told::done(&lesson));
+                return self.say(text::done(&lesson));
             }
-            self.say(told::what_to_do(&lesson))?;
+            self.say(text::what_to_do(&lesson))?;
             let said = match lesson.stage {
                 Stage::Catch => self.catch()?,
                 _ => self.weigh(&lesson)?,
@@ -185,7 +185,7 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
             match self.ground.lesson(&self.kept.said) {
                 Ok(after) => {
                     self.kept.keep()?;
-                    self.say(told::answer(&lesson, &after, said))?;
+                    self.say(text::answer(&lesson, &after, said))?;
                 }
                 Err(wrong) => {
                     self.kept.said.pop();
@@ -234,7 +234,7 @@ impl<O: Write, I: BufRead> Dialogue<O, I> {
                 Answer::Undo => return Ok(Some(Said::TakenBack)),
                 Answer::Stop => return Ok(None),
             };
-            self.say(told::spray(lesson))?;
+            self.say(text::spray(lesson))?;
             match self.grams("grams after", weight, expected)? {
                 Answer::Given(after) => return Ok(Some(Said::Weighed { before, after })),
                 Answer::Undo => {}

@@ -3,7 +3,7 @@
 mod asked;
 mod bare;
 mod jobs;
-mod told;
+mod text;
 
 use std::path::PathBuf;
 
@@ -115,7 +115,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     if options.json {
         return output::json(&answer.json(options));
     }
-    output::lines(answer.told(options))
+    output::lines(answer.lines(options))
 }
 
 /// The order that is latest against its due time, and what would meet it.

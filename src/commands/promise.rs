@@ -80,7 +80,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     if options.json {
         return output::json(&promise.json());
     }
-    output::lines(promise.told(&stands, options))
+    output::lines(promise.lines(&stands, options))
 }
 
 /// The work ahead with so many garments of these, of this rank.
@@ -181,7 +181,7 @@ impl Promise {
         })
     }
 
-    fn told(&self, stands: &Stands, options: &Options) -> Vec<String> {
+    fn lines(&self, stands: &Stands, options: &Options) -> Vec<String> {
         let clock = |at| day_and_clock(at, &stands.zone);
         let beside =
             if options.from_nothing { "nothing else to do" } else { "beside all open orders" };

@@ -156,7 +156,7 @@ fn without_screen(shift: Shift, writer: Option<Writer>, json: bool) -> Result<()
         }
     });
     finish(writer, summary.events)?;
-    if json { output::json(&summary) } else { output::lines(told(&summary)) }
+    if json { output::json(&summary) } else { output::lines(lines(&summary)) }
 }
 
 /// Runs the weeks and tells what came of the bad lot.
@@ -203,7 +203,7 @@ fn finish(writer: Option<Writer>, events: u64) -> Result<(), Failure> {
     }
 }
 
-fn told(summary: &Summary) -> Vec<String> {
+fn lines(summary: &Summary) -> Vec<String> {
     let hours = summary.seconds / 3600.0;
     let rate = summary.finished as f64 / hours.max(f64::MIN_POSITIVE);
     vec![

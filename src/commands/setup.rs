@@ -64,7 +64,7 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     // All of it or nothing: what is somebody else's is found before anything is laid.
     changes.iter().try_for_each(Change::is_free)?;
     output::lines(
-        std::iter::once("This will be laid:".to_owned()).chain(changes.iter().map(Change::told)),
+        std::iter::once("This will be laid:".to_owned()).chain(changes.iter().map(Change::text)),
     )?;
     if asks && !says_yes("Do it?")? {
         return output::lines(["Nothing was changed."]);

@@ -79,7 +79,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
             let laid = lay(&places.data()?, &known.station, order, 0)?;
             match options.json {
                 true => output::json(&laid.as_json()),
-                false => output::lines(laid.told()),
+                false => output::lines(laid.lines()),
             }
         }
     }
@@ -116,7 +116,7 @@ fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure>
         with.dates = Some(order);
         found = orders::read(&rows, &columns, &with);
     }
-    let mut told: Vec<String> = found.said.iter().map(|said| said.told(file)).collect();
+    let mut told: Vec<String> = found.said.iter().map(|said| said.text(file)).collect();
     if !columns.unknown.is_empty() {
         told.push(format!("columns that say nothing here: {}", columns.unknown.join(", ")));
     }
@@ -144,7 +144,7 @@ fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure>
             "laid": laid.iter().map(Laid::as_json).collect::<Vec<_>>(),
         }))?;
     } else {
-        told.extend(laid.iter().flat_map(Laid::told));
+        told.extend(laid.iter().flat_map(Laid::lines));
         output::lines(told)?;
     }
     if takes || options.preview {
@@ -188,7 +188,7 @@ impl Laid {
         })
     }
 
-    fn told(&self) -> Vec<String> {
+    fn lines(&self) -> Vec<String> {
         let Decided { form, artwork, asked_later } = &self.order;
         let (name, count) = (&form.name, counted(form.count(), "garment"));
         if let Lies::Already(there) = &self.lies {

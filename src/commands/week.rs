@@ -68,7 +68,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     if options.json {
         return output::json(&week.json());
     }
-    output::lines(week.told(&stands.zone))
+    output::lines(week.lines(&stands.zone))
 }
 
 #[expect(
@@ -139,7 +139,7 @@ impl Week {
         })
     }
 
-    fn told(&self, zone: &TimeZone) -> Vec<String> {
+    fn lines(&self, zone: &TimeZone) -> Vec<String> {
         let no_orders = self.never.is_empty() && self.days.iter().all(|due| due.orders.is_empty());
         if no_orders {
             return vec!["no open order: nothing is to be made".to_owned()];

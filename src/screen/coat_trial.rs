@@ -18,7 +18,7 @@ use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
 use crate::figures::trial::answer::LEAST;
-use crate::figures::trial::told::in_a_line;
+use crate::figures::trial::text::in_a_line;
 use crate::shop::facts::fact::GradedAfter;
 use crate::shop::floor::trial::{Graded, TrialGarment, TrialRun, TrialStep};
 

@@ -60,7 +60,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
         Row::Day(day) => Line::of(Role::Good, format!(" {day}")),
         Row::Event(event) => {
             let is_marked = marked == Some(event.seq);
-            told(view, event, undone.contains(&event.act), is_marked)
+            event_line(view, event, undone.contains(&event.act), is_marked)
         }
     }));
     paint::lines(buf, view.theme, paint::skip(area, 1, 0), &lines);
@@ -115,7 +115,7 @@ fn draw_story(view: &View<'_>, story: &[String], area: Rect, buf: &mut Buffer) {
     paint::lines(buf, view.theme, paint::skip(area, 2, 0), &lines);
 }
 
-fn told(view: &View<'_>, event: &Event, undone: bool, is_marked: bool) -> Line {
+fn event_line(view: &View<'_>, event: &Event, undone: bool, is_marked: bool) -> Line {
     let clock = words::clock_seconds(event.moment.at, &view.ui.zone);
     let mark = if is_marked { ">" } else { " " };
     let mut line = Line::of(Role::Strong, mark);

@@ -34,7 +34,7 @@ impl Taken {
     }
 
     /// "A3 Harbour choir, taken 2026-12-04".
-    pub fn told(&self, zone: &TimeZone) -> String {
+    pub fn dated(&self, zone: &TimeZone) -> String {
         format!("{}, taken {}", self.named(), words::day(self.at, zone))
     }
 
@@ -116,7 +116,7 @@ impl Cost {
         })
     }
 
-    fn told(&self, at_risk: usize) -> String {
+    fn text(&self, at_risk: usize) -> String {
         let amount = |money: Money| format!("{money} {}", self.money).trim_end().to_owned();
         let refund = self.refund.map_or_else(
             || "no price of a refund".to_owned(),
@@ -265,14 +265,14 @@ const MOST_LISTED: usize = 12;
 
 impl Recall {
     /// In lines.
-    pub fn told(&self, zone: &TimeZone) -> Vec<String> {
+    pub fn lines(&self, zone: &TimeZone) -> Vec<String> {
         let size =
             if self.size.is_empty() { String::new() } else { format!(", size {}", self.size) };
         let one = self.candidates.len() == 1;
         let which = if one { "it is" } else { "it may be one of" };
         let likeliest = if one { "" } else { " (measured faults first, then the heaviest coat)" };
         let mut lines = vec![
-            format!("came back: {}{size}", self.order.told(zone)),
+            format!("came back: {}{size}", self.order.dated(zone)),
             format!("{which} {}{likeliest}", counted(self.candidates.len(), "garment")),
         ];
         lines.extend(self.candidates.iter().map(|record| {
@@ -280,7 +280,7 @@ impl Recall {
             format!(
                 "  {:<8} {}{}",
                 record.tag.to_string(),
-                record.told(),
+                record.made_with(),
                 cured.unwrap_or_default()
             )
         }));
@@ -315,7 +315,7 @@ impl Recall {
             format!("elsewhere: {garments} of {orders} have lot {lot}: dwell trace --lot {lot}")
         }));
         lines.extend(self.again.iter().map(|(order, of)| format!("made again: {order}, for {of}")));
-        lines.extend(self.cost.as_ref().map(|cost| cost.told(self.at_risk.len())));
+        lines.extend(self.cost.as_ref().map(|cost| cost.text(self.at_risk.len())));
         lines
     }
 }

@@ -149,7 +149,7 @@ impl Record {
     }
 
     /// What it is made with, in words: coat, lot, dry, cure, and what was measured outside.
-    pub fn told(&self) -> String {
+    pub fn made_with(&self) -> String {
         let pressed = |done: &str, pressed: Option<Pressed>| {
             let Pressed { press, seconds, .. } = pressed?;
             let seconds = seconds.map_or_else(|| "not timed".to_owned(), |s| format!("{s:.0} s"));

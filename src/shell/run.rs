@@ -240,7 +240,7 @@ fn story(
     let tag = match asked {
         StoryAsked::Garment(tag) => *tag,
         StoryAsked::Return(asked) => {
-            return recall::of(&reader, asked).map(|found| found.told(zone)).map_err(|wrong| {
+            return recall::of(&reader, asked).map(|found| found.lines(zone)).map_err(|wrong| {
                 match wrong {
                     NoRecall::Journal(wrong) => wrong.in_short(),
                     wrong => wrong.to_string(),
@@ -253,7 +253,7 @@ fn story(
     if !super::story::is_known(tag, &part) {
         return Err(unknown());
     }
-    super::story::told(&reader, tag, &part, zone).map_err(wrong)
+    super::story::lines(&reader, tag, &part, zone).map_err(wrong)
 }
 
 /// Where an artwork lies: as named, else in the profiles' directory of orders.

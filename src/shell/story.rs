@@ -155,7 +155,7 @@ pub fn stays<'a>(story: &[&'a Event]) -> Vec<Stay<'a>> {
 ///
 /// # Errors
 /// A row that does not read.
-pub fn told(
+pub fn lines(
     reader: &Reader,
     tag: Tag,
     part: &Part,

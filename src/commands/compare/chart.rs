@@ -10,7 +10,7 @@
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::told::verdict;
+use super::answer::verdict;
 use crate::commands::Failure;
 use crate::commands::report::charts::{self, Area, Drawn, FAINT, INK, Picture, write};
 use crate::commands::report::words::percent;

@@ -1,8 +1,8 @@
 //! Shifts, weeks, days of the week, presses, people or recipes side by side, with how far chance alone sets them apart, so
 //! that nobody is blamed for noise.
 
+mod answer;
 mod chart;
-mod told;
 
 use std::path::PathBuf;
 
@@ -78,7 +78,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         return Err(nothing(&groups, &read.zone));
     }
     let form = if options.json { Form::Json } else { options.format };
-    let bytes = bytes(&rows, &told::title(&read.shop, options.by.into()), form)?;
+    let bytes = bytes(&rows, &answer::title(&read.shop, options.by.into()), form)?;
     match &options.out {
         Some(path) => output::whole(path, [journal::path(&data)], &bytes),
         None => output::raw(&bytes),
@@ -88,14 +88,14 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 fn bytes(rows: &[Group], title: &str, form: Form) -> Result<Vec<u8>, Failure> {
     Ok(match form {
         Form::Text => {
-            text::lines(vec![title.to_owned()], &told::sections(rows)).join("\n").into_bytes()
+            text::lines(vec![title.to_owned()], &answer::sections(rows)).join("\n").into_bytes()
         }
         Form::Csv => csv(rows)?,
         Form::Html => {
             let pictures =
                 [chart::picture(rows, chart::WIDE)?, chart::picture(rows, chart::NARROW)?];
             let picture = |_| page::both("groups", &pictures);
-            page::document(title, None, &told::sections(rows), &picture, None).into_bytes()
+            page::document(title, None, &answer::sections(rows), &picture, None).into_bytes()
         }
         Form::Json => {
             let mut bytes = serde_json::to_vec(rows).map_err(std::io::Error::from)?;

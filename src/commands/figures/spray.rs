@@ -101,7 +101,7 @@ pub fn spray(options: &SprayOptions) -> Result<(), Failure> {
     if let Some(assumes) = options.flow.and_then(Typed::assumes) {
         output::complain(assumes);
     }
-    output::lines(told(options, fan, (&pace, &even), (&best, &spray::evenness(&task, &best))))
+    output::lines(lines(options, fan, (&pace, &even), (&best, &spray::evenness(&task, &best))))
 }
 
 impl SprayOptions {
@@ -169,7 +169,7 @@ fn evenest(task: &Task, best: &Pace) -> Value {
 }
 
 /// The same in words.
-fn told(
+fn lines(
     options: &SprayOptions,
     fan: Centimetres,
     (pace, even): (&Pace, &Evenness),

@@ -117,7 +117,7 @@ pub fn page() -> Page {
 fn describe(page: &mut Page, fields: &[Field], within: &str) {
     for field in fields {
         let path = format!("{within}{}", field.name);
-        page.entry(Entry::new(&path, &told(field)).also(field.name));
+        page.entry(Entry::new(&path, &sentences(field)).also(field.name));
         if let Takes::Parts(parts) | Takes::List(parts) = field.takes {
             describe(page, parts, &format!("{path}."));
         }
@@ -125,7 +125,7 @@ fn describe(page: &mut Page, fields: &[Field], within: &str) {
 }
 
 /// All that is known of a field, in sentences.
-fn told(field: &Field) -> String {
+fn sentences(field: &Field) -> String {
     let takes = match field.takes {
         Takes::Words(words) => words.to_owned(),
         Takes::Quantity(range) => range(field.example),

@@ -35,7 +35,7 @@ pub fn run(path: &Path, options: &Options) -> Result<(), Failure> {
     if options.json {
         return output::json(&answer.json(options.steps));
     }
-    output::lines(answer.told(options.steps))
+    output::lines(answer.lines(options.steps))
 }
 
 /// A schedule with all that is told of it. Times are in the file's unit, which is read in thousandths.
@@ -89,7 +89,7 @@ impl Answer {
         answer
     }
 
-    fn told(&self, steps: bool) -> Vec<String> {
+    fn lines(&self, steps: bool) -> Vec<String> {
         let mut lines = vec![format!(
             "{} jobs, {} machines, {} operations: planned in {}, no plan can be under {} ({:.1} % apart)",
             self.published.instance.jobs(),

@@ -45,7 +45,7 @@ impl Change {
     }
 
     /// In a line, for whoever decides.
-    pub fn told(&self) -> String {
+    pub fn text(&self) -> String {
         let (Change::File { why, .. } | Change::Link { why, .. }) = self;
         format!("  {}\n      {why}", self.path().display())
     }

@@ -59,7 +59,7 @@ pub struct Said {
 
 impl Said {
     /// For whoever has the table before them.
-    pub fn told(&self, file: &Path) -> String {
+    pub fn text(&self, file: &Path) -> String {
         let file = file.file_name().unwrap_or_default().to_string_lossy();
         match &self.what {
             Ok(what) => format!("{file} line {}: {what}", self.line),
@@ -151,12 +151,13 @@ fn take(
     }
     order.due = order.due.or(due);
     order.rank = order.rank.min(rank);
-    let told = lines.iter().map(|line| told(line, known.station)).collect::<Vec<_>>().join("; ");
+    let told =
+        lines.iter().map(|line| line_text(line, known.station)).collect::<Vec<_>>().join("; ");
     order.lines.extend(lines);
     Ok(format!("{name}: {told}{}", due.map_or_else(String::new, |due| format!(", due {due}"))))
 }
 
-fn told(line: &OrderLine, station: &Station) -> String {
+fn line_text(line: &OrderLine, station: &Station) -> String {
     let mark = if line.mark.is_empty() { String::new() } else { format!(" {}", line.mark) };
     let colour = station.colour_name(line.garment);
     format!(

@@ -35,7 +35,7 @@ pub fn tell(reader: Result<Reader, Failure>, text: &str, as_json: bool) -> Resul
         return output::json(&as_object(reader, tag, &part)?);
     }
     let zone = zone_of(&part.shop, boot_of(&part));
-    output::lines(story::told(reader, tag, &part, &zone)?)
+    output::lines(story::lines(reader, tag, &part, &zone)?)
 }
 
 fn boot_of(part: &Part) -> Boot {

@@ -71,7 +71,7 @@ pub fn tell(
     match (as_json, as_csv) {
         (true, _) => output::json(&known.as_json()),
         (_, true) => known.as_csv(),
-        _ => output::lines(known.told()),
+        _ => output::lines(known.lines()),
     }
 }
 
@@ -178,7 +178,7 @@ impl Known<'_> {
     }
 
     /// Orders, dates and places first: whoever calls the customers reads no further.
-    fn told(&self) -> Vec<String> {
+    fn lines(&self) -> Vec<String> {
         let (garments, orders) =
             (counted(self.records.len(), "garment"), counted(self.orders.len(), "order"));
         let mut lines = vec![format!("lot {}: {garments} of {orders}", self.lot)];
@@ -188,7 +188,7 @@ impl Known<'_> {
             let (tag, size) = (record.tag.to_string(), &record.size);
             let place = place(&self.part.shop, record.tag);
             let note = why(self.of(record.tag), self.lot);
-            format!("  {tag:<8} {size:<4} {place}; {}{note}", record.told())
+            format!("  {tag:<8} {size:<4} {place}; {}{note}", record.made_with())
         }));
         lines
     }
@@ -217,7 +217,7 @@ impl Known<'_> {
         let garments = counted(self.of_order(order.no).count(), "garment");
         format!(
             "  {}{finished}: {garments}, {}{}",
-            order.told(&self.zone),
+            order.dated(&self.zone),
             places.join(", "),
             back.concat()
         )

@@ -57,7 +57,7 @@ pub fn run(
         Some(_) => format!("{}. It is queued for the board.", said.in_words()),
         None => "only looked up: nothing is recorded".to_owned(),
     };
-    output::lines(found.told(&known.zone).into_iter().chain([told]))
+    output::lines(found.lines(&known.zone).into_iter().chain([told]))
 }
 
 /// What is recorded: with what is known of the garment, where only one can be meant.
@@ -90,7 +90,7 @@ fn order(orders: &[Taken], text: &str, zone: &jiff::tz::TimeZone) -> Result<Orde
             ))
         }),
         several => {
-            let each: Vec<String> = several.iter().map(|order| order.told(zone)).collect();
+            let each: Vec<String> = several.iter().map(|order| order.dated(zone)).collect();
             let text = clean(text, 40);
             let text = format!(
                 "several orders are called \"{text}\": name one by its number: {}",

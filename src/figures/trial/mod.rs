@@ -11,7 +11,7 @@ pub mod answer;
 pub mod edge;
 pub mod grid;
 pub mod posterior;
-pub mod told;
+pub mod text;
 
 use std::fmt;
 use std::str::FromStr;

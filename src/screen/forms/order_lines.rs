@@ -68,7 +68,7 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
         // The sketch stands beside the fields: what is told goes below it.
         lines.resize(lines.len().max(sketch::ROWS), Line::default());
     }
-    lines.extend(told(entry, here));
+    lines.extend(artwork_line(entry, here));
     lines.extend([
         Line::of(Role::Strong, "+ take it in  Enter next  / erase, back  * . keep for later"),
         Line::of(Role::Plain, ". in garments: one more line"),
@@ -77,7 +77,7 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
 }
 
 /// What the look at the artwork has told.
-fn told(entry: &OrderEntry, here: Field) -> Option<Line> {
+fn artwork_line(entry: &OrderEntry, here: Field) -> Option<Line> {
     if entry.art.trimmed().is_empty() {
         return None;
     }

@@ -16,7 +16,7 @@ pub struct LabelsToPrint {
 }
 
 /// What is said of so many labels: "24 labels".
-fn told(labels: &[Words]) -> String {
+fn counted_labels(labels: &[Words]) -> String {
     counted(u64::try_from(labels.len()).unwrap_or(u64::MAX), "label")
 }
 
@@ -31,7 +31,7 @@ impl LabelsToPrint {
         let bytes = crate::label::pdf::pdf(&pages);
         crate::shell::label_printer::send(program, &bytes).map_err(|wrong| wrong.to_string())?;
         let name = program.first().map_or_else(String::new, |name| clean(name, 40));
-        Ok(format!("{} given to {name}", told(&self.labels)))
+        Ok(format!("{} given to {name}", counted_labels(&self.labels)))
     }
 }
 
@@ -40,7 +40,11 @@ impl Board {
     pub(super) fn print_labels(&mut self, labels: Vec<Words>, at: Moment) {
         match &self.label_printer {
             Some(printer) => {
-                self.ui.say(Tone::Note, format!("{} on the way to the printer", told(&labels)), at);
+                self.ui.say(
+                    Tone::Note,
+                    format!("{} on the way to the printer", counted_labels(&labels)),
+                    at,
+                );
                 self.labels.push(LabelsToPrint { labels, printer: printer.clone() });
             }
             None => {

@@ -271,7 +271,7 @@ impl Board {
         let is_said = |fact: &Fact| !fact.says_more() && fact.is_by_hand() == by_hand;
         let said: Vec<&Event> = events.iter().filter(|event| is_said(&event.fact)).collect();
         if let Some(last) = said.last() {
-            self.told(&last.fact, said.len(), lapsed, at);
+            self.say_done(&last.fact, said.len(), lapsed, at);
         }
         if is_back && let Some(message) = &mut self.ui.message {
             let key = self.ui.keys.key(Deed::TakeOrder);
@@ -280,7 +280,7 @@ impl Board {
         true
     }
 
-    fn told(&mut self, last: &Fact, count: usize, lapsed: Option<Tag>, at: Moment) {
+    fn say_done(&mut self, last: &Fact, count: usize, lapsed: Option<Tag>, at: Moment) {
         let text = match count {
             1 => last.in_words(),
             n if matches!(last, Fact::HandworkDone(_) | Fact::Printed(_) | Fact::Stored(_)) => {

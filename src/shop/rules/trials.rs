@@ -57,7 +57,7 @@ pub enum NoTrialStep {
 }
 
 /// A filling in words.
-fn told(lots: &[String], fluids: &[Mixture]) -> String {
+fn filled_with(lots: &[String], fluids: &[Mixture]) -> String {
     let said = fluids.iter().map(ToString::to_string);
     let all: Vec<String> = lots.iter().cloned().chain(said).collect();
     if all.is_empty() { "an unknown filling".to_owned() } else { all.join(" and ") }
@@ -145,7 +145,8 @@ impl Shop {
         let (begun, filling) = (&run.begun, &self.supplies().filling);
         let fluids = undated(&filling.fluids);
         if begun.lots != filling.lots || begun.fluids != fluids {
-            let (now, then) = (told(&filling.lots, &fluids), told(&begun.lots, &begun.fluids));
+            let (now, then) =
+                (filled_with(&filling.lots, &fluids), filled_with(&begun.lots, &begun.fluids));
             return Err(NoTrialStep::OtherFluid { now, then }.into());
         }
         match run.next() {

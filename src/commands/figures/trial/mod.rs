@@ -11,7 +11,7 @@ use super::input;
 use crate::commands::{Failure, Places, no_recipe, output, read};
 use crate::figures::fastness::Grade;
 use crate::figures::trial::answer::{Answer, Found};
-use crate::figures::trial::told::{Row, in_a_line};
+use crate::figures::trial::text::{Row, in_a_line};
 use crate::figures::trial::{Asked, Origin, Sample, Trial};
 use crate::figures::units::{GramsPerSquareMetre, whole_reader};
 use crate::shell::evidence::{self, Wanted};

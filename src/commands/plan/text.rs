@@ -14,7 +14,7 @@ use crate::shop::facts::words::counted;
 const NEXT_TO_NOTHING: f64 = 0.05;
 
 impl Answer<'_> {
-    pub(super) fn told(&self, options: &Options) -> Vec<String> {
+    pub(super) fn lines(&self, options: &Options) -> Vec<String> {
         let mut lines = Vec::new();
         if self.garments() == 0 {
             lines.push("nothing is left to be done".to_owned());

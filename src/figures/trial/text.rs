@@ -41,8 +41,8 @@ impl Answer {
         }
         if self.stop != Some(Stop::Contradictory) {
             let so_far = if self.stop.is_none() { "so far " } else { "" };
-            rows.push(("low edge", format!("{so_far}{}", self.low.told())));
-            rows.push(("high edge", format!("{so_far}{}", self.high.told())));
+            rows.push(("low edge", format!("{so_far}{}", self.low.text())));
+            rows.push(("high edge", format!("{so_far}{}", self.high.text())));
         }
         if self.stop.is_some_and(Stop::is_found) {
             rows.push(("target", format!("{:.0} g/m2, between the edges", self.target.0)));
@@ -84,7 +84,7 @@ fn held_for(asked: Asked, cycles: u32) -> String {
 }
 
 impl EdgeKnown {
-    fn told(&self) -> String {
+    fn text(&self) -> String {
         let coat = |coat: GramsPerSquareMetre| format!("{:.0}", coat.0);
         let (from, upto) = (coat(self.from), coat(self.upto));
         match self.found {
