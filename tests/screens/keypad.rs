@@ -1,5 +1,5 @@
-//! The sixteen keys of a numeric keypad: every act by them alone, each task in as few strokes as it is said to take, and
-//! a press from anywhere, without a figure typed into the wrong place.
+//! The sixteen keys of a numeric keypad: every act by them alone, and a press from anywhere, without a figure typed into
+//! the wrong place.
 
 use dwell::screen::act::Effect;
 use dwell::screen::input::{Key, KeyCode};
@@ -116,64 +116,6 @@ fn the_keys_of_a_list_are_its_own() {
         }
     }
     assert!(map.listed(List::Acts, &Key::letter('.')).is_none());
-}
-
-/// The strokes that a task takes on the keypad, and what they have stated in the end.
-#[test]
-fn each_task_takes_as_few_strokes_as_it_is_said_to() {
-    let tasks: [(&str, usize, &str, &str); 16] = [
-        ("press", 1, "2", "shut press 2"),
-        ("sprayed", 1, "Enter", "sprayed"),
-        ("printed", 1, "0", "printed"),
-        ("steam", 1, "*", "steam"),
-        ("undo", 1, "-", "undid"),
-        ("next screen", 2, "+ Enter", "[Pace]"),
-        ("store", 2, "+ 4", "stored"),
-        ("quiet", 2, "+ -", "quiet"),
-        ("why it clings", 2, ". 0", "Why does the sheet cling"),
-        ("trouble with its outcome", 3, ". 1 2", "scorched"),
-        ("a press from a form", 2, "* 2", "shut press 2"),
-        ("leave a form", 2, "* .", "kept for later"),
-        ("pick, one press open", 3, "+ 7 2", "shuts press 2 on"),
-        ("3 sprayed", 4, "+ 8 3 Enter", "sprayed"),
-        ("20 s earlier", 5, ". - 2 0 Enter", "20 s before you pressed the key"),
-        ("the question's answer", 2, "+ 1", "readcaution"),
-    ];
-    for (task, strokes, typed, told) in tasks {
-        let mut stage = shop();
-        if task.contains("form") {
-            stage = stage.struck("+0");
-        }
-        if task.contains("cling") || task.contains("earlier") {
-            stage.world.wait(30.0);
-            stage.world.must(Command::Open { press: PressNo(1) });
-        }
-        let before = stage.world.events.len();
-        let typed = keys(typed);
-        assert_eq!(typed.len(), strokes, "{task}");
-        assert!(typed.iter().all(|key| is_of_keypad(*key)), "{task}");
-        let effects = strike(&mut stage, &typed);
-        let mut said: Vec<String> =
-            stage.world.events[before..].iter().map(|event| event.fact.in_words()).collect();
-        said.push(stage.text(120, 36));
-        said.push(format!("{effects:?}").to_lowercase());
-        assert!(said.iter().any(|text| text.contains(told)), "{task}: {}", said.join("\n"));
-    }
-    // An order of twelve with an underbase, and a weight.
-    let mut stage = Stage::empty(2);
-    let typed = keys("+ 0 1 2 + 1 +");
-    assert_eq!(typed.len(), 7);
-    let effects = strike(&mut stage, &typed);
-    assert!(
-        matches!(effects.as_slice(), [Effect::Do(Command::TakeOrder { form, .. })]
-            if form.lines[0].count == 12 && form.lines[0].underbase == Some(true)),
-        "{effects:?}"
-    );
-    let mut stage = shop();
-    let typed = keys("+ 9 1 5 2 . 4 Enter");
-    assert_eq!(typed.len(), 8);
-    let effects = strike(&mut stage, &typed);
-    assert!(matches!(effects.as_slice(), [Effect::Do(Command::Weigh { .. })]), "{effects:?}");
 }
 
 /// With the list open and no question, `1` is said to answer none, and shuts no press.

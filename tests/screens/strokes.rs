@@ -6,35 +6,72 @@ use dwell::screen::keymap::{Deed, Keymap};
 use dwell::shop::facts::bottle::Contents;
 use dwell::shop::facts::fact::LotRegistered;
 use dwell::shop::facts::ids::PressNo;
-use dwell::shop::rules::command::Command;
+use dwell::shop::rules::command::{By, Command};
 
 use super::keypad::{keys, on_keypad, shop, strike};
 use super::stage::Stage;
+use super::world::{line, order};
 
-/// What a task's strokes have stated, in words.
-fn told(mut stage: Stage, strokes: usize, typed: &str) -> String {
-    assert_eq!(keys(typed).len(), strokes, "{typed}");
-    let before = stage.world.events.len();
-    on_keypad(&mut stage, typed);
-    let said = stage.world.events[before..].iter().map(|event| event.fact.in_words());
-    said.collect::<Vec<_>>().join("; ")
+/// A task of an operator at the keypad.
+struct Task {
+    name: &'static str,
+    /// So many strokes it takes.
+    strokes: usize,
+    shop: fn() -> Stage,
+    /// What has been struck already, and is not counted.
+    before: &'static str,
+    typed: &'static str,
+    /// What is struck afterwards, so that it is seen what came of it.
+    after: &'static str,
+    /// What was stated, asked of the shell or shown.
+    told: &'static str,
 }
 
-#[test]
-fn sheets_people_and_fills_take_as_few_strokes_as_they_are_said_to() {
-    assert!(told(shop(), 1, "/").contains("wiped"));
-    // The sheet that is used lies at the other press, which is shut.
+const fn task(
+    name: &'static str,
+    strokes: usize,
+    (shop, before): (fn() -> Stage, &'static str),
+    typed: &'static str,
+    after: &'static str,
+    told: &'static str,
+) -> Task {
+    Task { name, strokes, shop, before, typed, after, told }
+}
+
+fn empty() -> Stage {
+    Stage::empty(2)
+}
+
+/// A garment has been dried a while ago, and its press is open.
+fn dried() -> Stage {
     let mut stage = shop();
-    stage.world.wait(40.0);
+    stage.world.wait(30.0);
     stage.world.must(Command::Open { press: PressNo(1) });
-    assert!(told(stage, 2, "+ 6").contains("set aside"));
+    stage
+}
+
+fn late() -> Stage {
     let mut stage = shop();
     stage.world.wait(600.0);
     assert!(stage.text(80, 24).contains("TOO LONG"));
-    let stage = stage.struck("+0");
-    assert!(told(stage, 2, "* 1").contains("opened press 1"));
-    // A figure will do for initials: three strokes lead there, one ends it.
-    assert!(told(shop(), 5, "+ . 6 7 Enter").contains("7 opens the shift"));
+    stage
+}
+
+/// Twelve blanks have been pre-pressed, one after the other.
+fn twelve_pressed() -> Stage {
+    let mut stage = Stage::empty(1);
+    stage.world.must(order(vec![line(12, "dark-cotton")]));
+    for n in 1..=12 {
+        let (press, garment) = (PressNo(1), format!("A1-{n:02}").parse().unwrap());
+        stage.world.must(Command::Shut { press, garment, by: By::Scan });
+        stage.world.wait(15.0);
+        stage.world.must(Command::Open { press });
+    }
+    stage
+}
+
+/// A bottle's label has been read in.
+fn labelled() -> Stage {
     let mut stage = shop();
     stage.world.must(Command::RegisterLot(LotRegistered {
         lot: "2118".to_owned(),
@@ -42,39 +79,56 @@ fn sheets_people_and_fills_take_as_few_strokes_as_they_are_said_to() {
         best_before: None,
         place: "booth".to_owned(),
     }));
-    let said = told(stage, 14, "+ . 1 2 1 1 8 Enter 7 9 3 0 0 +");
-    assert!(said.contains("sprayer filled: 300 g of lot 2118"), "{said}");
+    stage
 }
 
-/// What an order that is typed comes to.
-fn taken(stage: &mut Stage, typed: &str) -> dwell::shop::facts::order::OrderForm {
-    match on_keypad(stage, typed).as_slice() {
-        [Effect::Do(Command::TakeOrder { form, .. })] => form.clone(),
-        other => panic!("{typed}: {other:?}: {}", stage.text(80, 24)),
-    }
-}
+/// Past the other fields to the last one.
+const TO_DUE: &str = "+ 0 3 Enter Enter 1 Enter Enter Enter Enter Enter Enter Enter";
 
+#[rustfmt::skip]
+const TASKS: [Task; 24] = [
+    task("press", 1, (shop, ""), "2", "", "shut press 2"),
+    task("sprayed", 1, (shop, ""), "Enter", "", "sprayed A1-02"),
+    task("printed", 1, (shop, ""), "0", "", "printed A1-03"),
+    task("undo", 1, (shop, ""), "-", "", "undid"),
+    task("wiped", 1, (shop, ""), "/", "", "wiped, both sides"),
+    task("steam", 1, (shop, ""), "*", "", "steam of press 1 stopped"),
+    task("answer a question", 2, (shop, ""), "+ 1", "", "read: the board is no safety device"),
+    task("next screen", 2, (shop, ""), "+ Enter", "", "[Pace]"),
+    task("trouble with its outcome", 3, (shop, ""), ". 1 3", "", "scorched: second quality"),
+    task("weigh 152.4", 8, (shop, ""), "+ 9 1 5 2 . 4 Enter", "", "A1-02 weighs 152.4 g dry"),
+    task("order of 12, underbase", 7, (empty, ""), "+ 0 1 2 + 1 +", "", "taken in: 12 garments"),
+    task("due today 16:00", 4, (empty, TO_DUE), "1 6 0 0", "+", "16:00"),
+    task("late press from a form", 2, (late, "+ 0"), "* 1", "", "opened press 1"),
+    task("fill 300 g", 14, (labelled, ""), "+ . 1 2 1 1 8 Enter 7 9 3 0 0 +", "", "sprayer filled: 300 g of lot 2118"),
+    task("store", 2, (shop, ""), "+ 4", "", "stored A1-03"),
+    task("swap sheet", 2, (dried, ""), "+ 6", "", "set aside"),
+    task("quiet", 2, (late, ""), "+ -", "", "Quiet"),
+    task("why it clings", 2, (dried, ""), ". 0", "", "Why does the sheet cling"),
+    task("pick, one press open", 3, (shop, ""), "+ 7 2", "", "shuts press 2 on"),
+    task("12 sprayed", 5, (twelve_pressed, ""), "+ 8 1 2 Enter", "", "A1-12"),
+    task("second line of 6", 2, (empty, "+ 0 3 Enter Enter 1 / /"), ". 6", "+", "taken in: 9 garments"),
+    task("20 s earlier", 5, (dried, ""), ". - 2 0 Enter", "", "20 s before you pressed the key"),
+    task("cancel a form", 2, (shop, "+ 0 1"), "* .", "", "kept for later"),
+    // A figure will do for initials: three strokes lead there, one ends it.
+    task("initials", 5, (shop, ""), "+ . 6 7 Enter", "", "7 opens the shift"),
+];
+
+/// Each task takes as many strokes as it is said to, and none takes more than that to come to what it is for.
 #[test]
-fn a_second_line_takes_two_strokes_and_a_due_time_four() {
-    let mut stage = Stage::empty(2);
-    on_keypad(&mut stage, "+ 0 3 Enter Enter 1 / /");
-    let second = ". 6";
-    assert_eq!(keys(second).len(), 2);
-    let form = taken(&mut stage, ". 6 +");
-    assert_eq!(form.lines.iter().map(|line| line.count).collect::<Vec<_>>(), [3, 6]);
-    let mut stage = Stage::empty(2);
-    on_keypad(&mut stage, "+ 0 3 Enter Enter 1");
-    // The last field, by way of the others.
-    for _ in 0..9 {
-        if stage.text(80, 24).contains("1600, fri 12:00") {
-            break;
-        }
-        on_keypad(&mut stage, "Enter");
+fn each_task_takes_as_few_strokes_as_it_is_said_to() {
+    for task in TASKS {
+        let mut stage = (task.shop)();
+        on_keypad(&mut stage, task.before);
+        let before = stage.world.events.len();
+        assert_eq!(keys(task.typed).len(), task.strokes, "{}", task.name);
+        let mut effects = on_keypad(&mut stage, task.typed);
+        effects.extend(on_keypad(&mut stage, task.after));
+        let facts = stage.world.events[before..].iter().map(|event| event.fact.in_words());
+        let shown = [stage.text(120, 36), format!("{effects:?}")];
+        let said: Vec<String> = facts.chain(shown).collect();
+        assert!(said.iter().any(|text| text.contains(task.told)), "{}: {said:#?}", task.name);
     }
-    let due = "1 6 0 0";
-    assert_eq!(keys(due).len(), 4);
-    let form = taken(&mut stage, &format!("{due} +"));
-    assert_eq!(form.due.map(|due| due.to_string()).as_deref(), Some("2026-03-02T16:00"));
 }
 
 /// Two S, four M and three L: each count at the place of its size, a dash between them.
