@@ -3,6 +3,7 @@
 //! Prints one table. Absolute figures depend on the machine; the ratios should not.
 
 mod commands;
+mod frames;
 mod heap;
 mod latency;
 
@@ -29,7 +30,12 @@ fn main() {
         heap::measure();
         return;
     }
+    if arguments.iter().any(|word| word == "frames") {
+        frames::measure();
+        return;
+    }
     commands::measure();
+    frames::measure();
     heap::measure();
     latency::measure();
     rest::measure();
