@@ -188,6 +188,7 @@ pub(super) fn settle(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, typed: Type
         }
         Typed::LetsGo => {
             ui.choice = Choice::default();
+            ui.story = None;
             return Vec::new();
         }
         Typed::Said(tone, text) => {
@@ -485,6 +486,6 @@ fn answer(ui: &mut Ui, sight: &Sight<'_>, answer: Answer) -> Vec<Effect> {
     };
     match question.answered(answer) {
         Some(command) => vec![Effect::Do(command)],
-        None => nothing(ui, sight, "the question does not take that answer"),
+        None => nothing(ui, sight, "that is no answer to the question: it names its keys"),
     }
 }

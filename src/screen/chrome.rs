@@ -199,10 +199,11 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             format!("{garment} is the first of its order: is it approved?"),
             key(Deed::Yes, "yes") + &key(Deed::No, "no"),
         ),
-        Question::Underbase { order, line } => (
-            format!("Order {order} line {}: artwork lighter than the garment?", line + 1),
-            key(Deed::Yes, "yes") + &key(Deed::No, "no"),
-        ),
+        Question::Underbase { order, line } => {
+            let name = view.shop.order(order).map_or("", |order| order.form.name.as_str());
+            let text = format!("{name}, line {}: is artwork lighter than the garment?", line + 1);
+            (text, key(Deed::Yes, "yes") + &key(Deed::No, "no"))
+        }
         Question::Blank { order, line } => {
             let known = view.shop.order(order);
             let short = known.and_then(|order| order.lines.get(line)).map(|line| line.unanswered());

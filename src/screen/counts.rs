@@ -26,7 +26,8 @@ const FINISHED: u16 = 17;
 /// With fewer it could not say how many are left.
 const LEAST_FINISHED: u16 = 13;
 /// On screens of so many rows the tags go on below the counts, and on taller ones further.
-const ROWS_OF_TAGS: [(u16, u16); 2] = [(48, 4), (34, 2)];
+const ROWS_OF_TAGS: [(u16, u16); 2] = [(48, 4), (TAGS_FROM, 2)];
+pub const TAGS_FROM: u16 = 34;
 
 /// One column.
 struct Column {

@@ -21,6 +21,7 @@ pub mod keymap;
 pub mod meaning;
 mod next;
 mod next_alarm;
+mod next_drawn;
 mod pace;
 mod pace_chart;
 pub mod pacing;

@@ -1,23 +1,13 @@
-//! The one thing to do now, as an act that is read from three metres: a verb and what it is done to.
-//!
-//! ```text
-//! █   ▄▀▀▄ ▄▀▄ █▀▄    ▀▀█   A1-06 (Harbour choir): pre-press
-//! █   █  █ █▀█ █ █    █▀▀   the next blank; then press 2
-//! ▀▀▀  ▀▀  ▀ ▀ ▀▀     ▀▀▀   press 1 opens next
-//! ```
+//! The one thing to do now, as an act that is read from three metres: a verb and what it is done to, with what is said
+//! small beside it. `next_drawn` draws it.
 //!
 //! On a red ground harm is being done, on a blue one the act is due.
 
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-
 use super::View;
 use super::chrome::question_line;
-use super::faces::Face;
 use super::foot;
 use super::keymap::Deed;
 use super::next_alarm;
-use super::paint::{self, Line};
 use super::press_open;
 use super::theme::Role;
 use crate::shop::facts::fact::{Fault, FaultKind};
@@ -32,15 +22,8 @@ use crate::shop::rules::next::NextAct;
 use crate::shop::rules::offer::OfferedAct;
 use crate::shop::rules::questions::Question;
 
-/// On taller screens the act is in wide letters.
-const HALF_ROWS_UP_TO: u16 = 42;
 /// What stands in place of the spray while the fan is said not to run.
 const FAN_ON: &str = "FAN ON";
-/// Columns that the words beside an act want at least.
-const WORDS: u16 = 26;
-/// Columns before the act, and between it and the words beside it.
-const MARGIN: u16 = 1;
-const GAP: u16 = 3;
 
 /// An act: verb and object in thirteen letters at most, and what is said of it.
 pub struct Next {
@@ -58,86 +41,6 @@ impl Next {
         let beside = beside.iter().filter(says).cloned().collect();
         Self { role, act, beside }
     }
-}
-
-/// The face of the act on a screen of so many rows.
-pub fn face(view: &View<'_>, rows: u16) -> Face {
-    match view.theme.halves {
-        true if rows <= HALF_ROWS_UP_TO => Face::HALF_5,
-        true => Face::WIDE_5,
-        false => Face::TALL_5,
-    }
-}
-
-/// Draws it over the whole width.
-pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
-    let (next, second) = shown(view);
-    let filled = matches!(next.role, Role::Danger | Role::Due);
-    if filled {
-        paint::fill(buf, view.theme, area, next.role);
-    }
-    let room = (area.width.saturating_sub(MARGIN), area.height);
-    let face = face(view, buf.area.height);
-    let face = Face::largest_for_words(view.theme.halves, |one| {
-        one.half_rows() <= face.half_rows() && one.fits(&next.act, room)
-    });
-    let inside = paint::skip(area, MARGIN, 0);
-    let Some(face) = face else {
-        let line = Line::of(next.role, format!("{}  {}", next.act, next.beside.join("; ")));
-        paint::line(buf, view.theme, inside, &line);
-        return;
-    };
-    let dot = match next.role {
-        Role::Danger => Role::DangerDot,
-        Role::Due => Role::DueDot,
-        role => role,
-    };
-    let letters = Rect { width: face.width(&next.act), ..inside };
-    let dot = paint::letters_on(buf, view.theme, letters, dot);
-    let taken = face.draw(buf, inside, &next.act, view.theme.ink(dot)).width + GAP;
-    let mut words = paint::skip(inside, taken, 0);
-    let small = if filled { next.role } else { Role::Plain };
-    let mut also = second.as_ref();
-    if let Some(second) = also {
-        let wide = face.width(&second.act);
-        if words.width >= 2 * WORDS + wide + GAP {
-            let beside = paint::skip(words, words.width / 2, 0);
-            face.draw(buf, beside, &second.act, view.theme.ink(second.role));
-            let own = paint::skip(beside, wide + GAP, 0);
-            draw_words(view, own, Role::Plain, &second.beside, buf);
-            words.width = (words.width / 2).saturating_sub(GAP);
-            also = None;
-        }
-    }
-    if let Some(second) = also {
-        // No room for big letters: what else can be done stands out among the words.
-        let text = format!("or {}: {}", second.act, second.beside.join("; "));
-        let line = Line::of(Role::Strong, text);
-        let row = paint::row_of(words, words.height.saturating_sub(1));
-        paint::line(buf, view.theme, row, &line);
-        words.height = words.height.saturating_sub(1);
-    }
-    draw_words(view, words, small, &next.beside, buf);
-}
-
-fn draw_words(view: &View<'_>, words: Rect, small: Role, beside: &[String], buf: &mut Buffer) {
-    let wide = usize::from(words.width);
-    let lines: Vec<Line> =
-        beside.iter().flat_map(|text| Line::of(small, text.clone()).folded(wide)).collect();
-    paint::lines(buf, view.theme, words, &lines);
-}
-
-/// The same in one row, above a form: an alarm names the keys that reach its press from there.
-pub fn draw_row(view: &View<'_>, row: Rect, buf: &mut Buffer) {
-    let (next, second) = shown(view);
-    let also = second.as_ref().map_or_else(String::new, |second| format!("   or {}", second.act));
-    let text = format!(" {}{}  {}{also}", lead(next), next.act, next.beside.join("; "));
-    paint::fill(buf, view.theme, row, next.role);
-    paint::text(buf, view.theme, row, next.role, &text);
-}
-
-fn lead(next: &Next) -> &'static str {
-    if matches!(next.role, Role::Danger | Role::Due) { "" } else { "NEXT: " }
 }
 
 /// What comes next, and what can be done as well.
@@ -255,7 +158,7 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
     let (turn, shape) = (press_open::turn(view, press), press_open::shape(view, press));
     let lays = match &shape {
         Some(_) => "lay it in, and as you begin: ",
-        None => "lay it in, shut the press, then ",
+        None => "lay it in, shut it, then ",
     };
     let key = view.then(lays, Deed::Press(press));
     Next::of(
@@ -419,7 +322,7 @@ fn nothing_waits(view: &View<'_>) -> Next {
     }
     let dirty = view.shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0);
     if let Some(sheet) = dirty {
-        let how = format!("a break: sheet {}, both sides, cold", sheet.no);
+        let how = format!("nothing waits: wipe sheet {} now, both sides, cold", sheet.no);
         let key = view.then("then ", Deed::CleanSheet);
         return Next::of(Role::Strong, format!("WIPE {}", sheet.no), &[how, key]);
     }

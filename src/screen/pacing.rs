@@ -192,7 +192,15 @@ fn title(view: &View<'_>, pacing: &Pacing, beat: Beat) -> String {
 
 fn lead_in(view: &View<'_>, pacing: &Pacing, left: u32, area: Rect, buf: &mut Buffer) {
     let text = left.to_string();
-    let words_at = area.height.saturating_sub(2);
+    let over = format!("start and end each stroke past the edge of {}", counted(&pacing.pace));
+    let first = match view.shop.desk().fan_off {
+        true => Line::of(Role::Danger, format!(" {FAN_OFF} ")),
+        false => Line::of(Role::Plain, "extraction on, mask and eyes as the data sheet says"),
+    };
+    let wide = usize::from(area.width.saturating_sub(2));
+    let words: Vec<Line> =
+        [first, Line::of(Role::Plain, over)].iter().flat_map(|line| line.folded(wide)).collect();
+    let words_at = area.height.saturating_sub(u16::try_from(words.len()).unwrap_or(0));
     let area_of_digit = Rect { height: words_at.saturating_sub(1), ..area };
     let room = (area_of_digit.width, area_of_digit.height);
     let Some(face) = Face::fitting(view.theme.halves, &text, room) else { return };
@@ -202,12 +210,6 @@ fn lead_in(view: &View<'_>, pacing: &Pacing, left: u32, area: Rect, buf: &mut Bu
         ..area_of_digit
     };
     face.draw(buf, at.intersection(area), &text, view.theme.ink(Role::RunningDot));
-    let over = format!("each stroke begins and ends past the edge of {}", counted(&pacing.pace));
-    let first = match view.shop.desk().fan_off {
-        true => Line::of(Role::Danger, format!(" {FAN_OFF} ")),
-        false => Line::of(Role::Plain, "extraction on, mask and eyes as the data sheet says"),
-    };
-    let words = [first, Line::of(Role::Plain, over)];
     paint::lines(buf, view.theme, paint::skip(area, 1, words_at), &words);
 }
 

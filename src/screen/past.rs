@@ -109,7 +109,7 @@ fn draw_story(view: &View<'_>, story: &[String], area: Rect, buf: &mut Buffer) {
     let folded = story.iter().enumerate().map(|(n, text)| Line::of(role(n), text.clone()));
     let folded: Vec<Line> = folded.flat_map(|line| line.folded(wide)).collect();
     let top = view.ui.scroll.min(folded.len().saturating_sub(room));
-    let head = [Line::of(Role::Strong, "Esc: back to the shop's history"), Line::default()];
+    let head = [Line::of(Role::Strong, "+ / or Esc: back to the shop's history"), Line::default()];
     let lines: Vec<Line> =
         head.into_iter().chain(folded.into_iter().skip(top).take(room)).collect();
     paint::lines(buf, view.theme, paint::skip(area, 2, 0), &lines);

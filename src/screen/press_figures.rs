@@ -23,7 +23,7 @@ use super::View;
 use super::faces::Face;
 use super::keymap::Deed;
 use super::paint::{self, Line};
-use super::press_panel::Look;
+use super::press_panel::{FEW_ROWS, Look};
 use super::theme::{Role, Theme};
 use super::{press_sheet, words};
 use crate::figures::coat::Verdict;
@@ -51,13 +51,20 @@ pub struct Places {
     /// Rows of small words.
     words: Rect,
     /// The garment and the step as big words.
-    garment: Option<(Rect, Face)>,
+    garment: Option<(Rect, Face, String)>,
+    /// State, garment and step stand in the title.
+    titled: bool,
 }
 
 impl Places {
-    /// Whether no row is left for the state.
-    pub fn is_full(&self) -> bool {
-        self.words.is_empty() && self.state.is_none()
+    /// Whether the title is to carry the state.
+    pub fn are_titled(&self) -> bool {
+        self.titled
+    }
+
+    /// Whether the garment stands there in big letters.
+    pub fn name_garment(&self) -> bool {
+        self.garment.is_some()
     }
 }
 
@@ -70,6 +77,7 @@ pub fn places(
     rows: u16,
 ) -> Places {
     let halves = view.theme.halves;
+    let few = body.height < FEW_ROWS;
     let number = press.to_string();
     let fits = |face: Face, height: u16| {
         let seconds = face.width(reserved(&look.figures)).saturating_add(2 * GAP);
@@ -78,18 +86,32 @@ pub fn places(
     };
     let figures = |height| Face::largest(halves, |face| fits(face, height));
     let inside = paint::skip(body, MARGIN, 0);
-    let big = garment_words(load, inside.width);
+    let least = Face::least(halves, rows);
+    let big = garment_words(load, inside.width, least);
     let tall = |below: u16| {
         let face = figures(body.height.saturating_sub(below + 1))?;
         (face.height() >= TALL).then_some(face)
     };
-    let garment = Face::largest_for_words(halves, |face| {
-        face.fits(&big, (inside.width, body.height)) && tall(face.height()).is_some()
-    });
+    // Measured by the longest step where that can be read, so that the letters are alike at all presses.
+    let longest = format!("{} PRE-PRESS", load.garment);
+    let measured = if least.width(&longest) <= inside.width { &longest } else { &big };
+    let words_above = |rows: u16| {
+        Face::largest_for_words(halves, |face| {
+            face.fits(measured, (inside.width, body.height)) && tall(face.height() + rows).is_some()
+        })
+    };
+    // The state's big word, where there is room for it between large figures and words.
+    let state_high = if rows >= MANY_ROWS { Face::HALF_5.height() } else { 0 };
+    let readable = |face: &Face| face.half_rows() >= least.half_rows();
+    let garment = words_above(state_high).filter(readable).or_else(|| words_above(0));
     let below = garment.map_or(0, Face::height);
-    let face = tall(below).filter(|_| garment.is_some()).or_else(|| {
-        // Without big words a row for the state, unless the figures need that one as well.
+    let beside_words = tall(below + state_high).or_else(|| tall(below));
+    let face = beside_words.filter(|_| garment.is_some()).or_else(|| {
+        // Without big words a row for the state, unless the figures need that one as well, or the title has it.
         let whole = figures(body.height);
+        if few {
+            return whole;
+        }
         let beside = figures(body.height.saturating_sub(1));
         whole.filter(|face| face.height() >= TALL).or(beside).or(whole)
     });
@@ -109,8 +131,9 @@ pub fn places(
         number: face.map(|face| (paint::skip(inside, 0, 0), face)),
         seconds: Rect { height: high, ..paint::skip(body, after, 0) },
         state: state.map(|face| (paint::skip(inside, 0, high), face)),
+        titled: few || (words.is_empty() && state.is_none()),
         words,
-        garment: garment.map(|face| (paint::skip(inside, 0, body.height - below), face)),
+        garment: garment.map(|face| (paint::skip(inside, 0, body.height - below), face, big)),
     }
 }
 
@@ -120,10 +143,11 @@ fn reserved(figures: &str) -> &str {
     if bare.len() < 2 { "00" } else { bare }
 }
 
-/// The garment and its step for big letters, the step shortened where the smallest letters have no room for it.
-fn garment_words(load: &Load, width: u16) -> String {
+/// The garment and its step for big letters, the step shortened where those that can be read from afar have no room for
+/// it.
+fn garment_words(load: &Load, width: u16, least: Face) -> String {
     let whole = format!("{} {}", load.garment, load.step.name().to_uppercase());
-    if load.step == Step::PrePress && Face::HALF_5.width(&whole) > width {
+    if load.step == Step::PrePress && least.width(&whole) > width {
         return format!("{} PRE", load.garment);
     }
     whole
@@ -153,8 +177,8 @@ pub fn draw(
         paint::fill(buf, view.theme, ground, look.role);
         face.draw(buf, paint::skip(place, 1, 0), look.word, view.theme.ink(Role::Strong));
     }
-    if let Some((place, face)) = places.garment {
-        face.draw(buf, place, &garment_words(load, place.width), view.theme.ink(Role::Strong));
+    if let Some((place, face, words)) = &places.garment {
+        face.draw(buf, *place, words, view.theme.ink(Role::Strong));
     }
     draw_words(view, (press, load), look, places, buf);
 }
@@ -167,7 +191,8 @@ fn draw_words(
     buf: &mut Buffer,
 ) {
     let wide = usize::from(places.words.width);
-    let mut lines = vec![first_words(view, load, look, places)];
+    let first = (!places.titled).then(|| first_words(view, load, look, places));
+    let mut lines: Vec<Line> = first.into_iter().collect();
     for piece in small_words(view, press, load, look) {
         // Together on a row as far as they fit: each is whole or on the next.
         match lines.last_mut() {

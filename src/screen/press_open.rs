@@ -49,17 +49,32 @@ pub struct OpenFaces {
     step: Option<Face>,
     tag: Option<Face>,
     whole: bool,
+    /// Step and tag fit below each other only where they have the title's row as well.
+    over_title: bool,
 }
 
 impl OpenFaces {
-    /// The faces for panels of which the smallest has so much room below its title, on a screen of so many rows: the garment's tag gives way
-    /// before the step's size does, and whole words before short ones as long as they can be read from afar.
+    /// The faces for panels of which the smallest has so much room below its title, on a screen of so many rows: the
+    /// title gives way before the garment's tag, that before the step's size, and whole words before short ones as
+    /// long as they can be read from afar.
     pub fn for_room(view: &View<'_>, (width, height): (u16, u16), rows: u16) -> Self {
+        let below_title = Self::in_room(view, (width, height), rows);
+        if below_title.tag.is_some() {
+            return below_title;
+        }
+        let over_title = Self::in_room(view, (width, height + 1), rows);
+        match over_title.tag {
+            Some(_) => Self { over_title: true, ..over_title },
+            None => below_title,
+        }
+    }
+
+    fn in_room(view: &View<'_>, (width, height): (u16, u16), rows: u16) -> Self {
         let halves = view.theme.halves;
         let number =
             if halves && height < Face::TALL_5.height() { Face::HALF_5 } else { Face::TALL_5 };
-        let wide = width.saturating_sub(MARGIN + number.width("0") + DIVIDER);
         let longest = |words: &[&str], face: Face| words.iter().map(|word| face.width(word)).max();
+        let wide = width.saturating_sub(MARGIN + number.width("0") + DIVIDER);
         let fits = |words: &[&str], face: Face| {
             longest(words, face).is_some_and(|longest| longest <= wide) && face.height() <= height
         };
@@ -88,7 +103,7 @@ impl OpenFaces {
         let tags = tag.map_or(0, |tag| tag.width(&widest_tag(view)));
         let left = width.saturating_sub(words.max(tags) + MARGIN + DIVIDER);
         let number = Face::fitting(halves, "0", (left, height));
-        Self { number, step, tag, whole }
+        Self { number, step, tag, whole, over_title: false }
     }
 
     fn word(&self, step: Step) -> String {
@@ -112,15 +127,35 @@ fn widest_tag(view: &View<'_>) -> String {
     offered.chain(["A0-00".to_owned()]).max_by_key(String::len).unwrap_or_default()
 }
 
-/// Draws an open press below its title.
-pub fn draw(view: &View<'_>, press: PressNo, faces: &OpenFaces, body: Rect, buf: &mut Buffer) {
+/// Whether an open press has its title's row for its big words: number, step and garment say what the title does.
+pub fn takes_title(view: &View<'_>, press: PressNo, faces: &OpenFaces) -> bool {
+    faces.over_title && big_words(view, press, faces).is_some_and(|big| big.tag.is_some())
+}
+
+/// Draws an open press; says whether the garment that it would be shut on stands there in big letters.
+pub fn draw(
+    view: &View<'_>,
+    press: PressNo,
+    faces: &OpenFaces,
+    body: Rect,
+    buf: &mut Buffer,
+) -> bool {
     let big = big_words(view, press, faces);
+    // Where they have the title's row, what lies above is a bar or other words: neither touches them.
+    let top = u16::from(takes_title(view, press, faces));
     let number = press.to_string();
-    let face = faces.number;
+    // Below a title there may be a row less than the faces are for.
+    let high = body.height.saturating_sub(top);
+    let fitting = |face: Face| match face.height() <= high {
+        true => Some(face),
+        false => Face::fitting(view.theme.halves, "0", (face.width("0"), high)),
+    };
+    let face = faces.number.and_then(fitting);
     let role = if big.is_some() { Role::Strong } else { Role::Plain };
     let number_wide = match face {
         Some(face) => {
-            face.draw(buf, paint::skip(body, MARGIN, 0), &number, view.theme.number_ink(role));
+            let place = paint::skip(body, MARGIN, top);
+            face.draw(buf, place, &number, view.theme.number_ink(role));
             face.width(&number)
         }
         None => paint::text(buf, view.theme, paint::skip(body, MARGIN, 0), role, &number),
@@ -130,8 +165,9 @@ pub fn draw(view: &View<'_>, press: PressNo, faces: &OpenFaces, body: Rect, buf:
         paint::text(buf, view.theme, paint::row_of(divider, row), Role::Frame, "│");
     }
     let words = paint::skip(divider, 2, 0);
-    let taken = big.as_ref().map_or(0, |big| draw_big(view, big, faces, words, buf));
+    let taken = big.as_ref().map_or(0, |big| draw_big(view, big, (faces, top), words, buf));
     draw_small(view, press, paint::skip(words, 0, taken), big.is_none(), buf);
+    faces.tag.is_some()
 }
 
 /// What stands in big letters.
@@ -165,13 +201,22 @@ fn big_words(view: &View<'_>, press: PressNo, faces: &OpenFaces) -> Option<Big> 
 /// The face of an act: that of the steps, a smaller one for a longer word.
 fn act_face(view: &View<'_>, act: &str, faces: &OpenFaces, room: (u16, u16)) -> Option<Face> {
     let step = faces.step?;
+    if step.fits(act, room) {
+        return Some(step);
+    }
     Face::largest_for_words(view.theme.halves, |face| {
         face.half_rows() <= step.half_rows() && face.fits(act, room)
     })
 }
 
-/// Draws act and tag; returns the rows that they take.
-fn draw_big(view: &View<'_>, big: &Big, faces: &OpenFaces, area: Rect, buf: &mut Buffer) -> u16 {
+/// Draws act and tag, so many half rows lower; returns the rows that they take.
+fn draw_big(
+    view: &View<'_>,
+    big: &Big,
+    (faces, lower): (&OpenFaces, u16),
+    area: Rect,
+    buf: &mut Buffer,
+) -> u16 {
     let room = (area.width, area.height);
     let mut taken = match act_face(view, &big.act, faces, room) {
         Some(face) => {
@@ -187,7 +232,7 @@ fn draw_big(view: &View<'_>, big: &Big, faces: &OpenFaces, area: Rect, buf: &mut
             };
             let letters = Rect { width: face.width(&big.act), height: face.height(), ..area };
             let dot = paint::letters_on(buf, view.theme, letters, dot);
-            face.draw(buf, area, &big.act, view.theme.ink(dot));
+            face.draw_below(lower, buf, area, &big.act, view.theme.ink(dot));
             face.height() + gap_below(face)
         }
         None => {
@@ -198,7 +243,7 @@ fn draw_big(view: &View<'_>, big: &Big, faces: &OpenFaces, area: Rect, buf: &mut
     let Some(tag) = big.tag.map(|tag| tag.to_string()) else { return taken };
     let below = paint::skip(area, 0, taken);
     if let Some(face) = faces.tag.filter(|face| face.fits(&tag, (below.width, below.height))) {
-        face.draw(buf, below, &tag, view.theme.ink(Role::Strong));
+        face.draw_below(lower, buf, below, &tag, view.theme.ink(Role::Strong));
         taken += face.height();
     }
     taken

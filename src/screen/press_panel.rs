@@ -11,7 +11,8 @@
 //! ```
 //!
 //! Where a panel has no row left for the state of a shut press, or few rows at all, the title carries state,
-//! garment and step instead of what the press is set to. How the press was set is on the title's row otherwise.
+//! garment and step instead of what the press is set to. How the press was set is on the title's row otherwise. An
+//! open press has no title where its step and garment need that row.
 
 use std::time::Duration;
 
@@ -32,7 +33,7 @@ use crate::shop::floor::press::{Load, Progress};
 use crate::shop::rules::offer::OfferedAct;
 
 /// With fewer rows below it the title carries what stands there otherwise.
-const FEW_ROWS: u16 = 6;
+pub const FEW_ROWS: u16 = 6;
 
 /// How a shut press looks: its word, its figures, and what they mean.
 pub struct Look {
@@ -90,21 +91,32 @@ pub fn look(view: &View<'_>, press: PressNo, load: &Load) -> Look {
     Look { word, role, dot, figures }
 }
 
-/// Draws one press; `faces` are those of all open presses, so that none shouts.
-pub fn draw(view: &View<'_>, press: PressNo, faces: &OpenFaces, area: Rect, buf: &mut Buffer) {
+/// Draws one press; `faces` are those of all open presses, so that none shouts. Says whether the press's garment stands
+/// there in big letters.
+pub fn draw(
+    view: &View<'_>,
+    press: PressNo,
+    faces: &OpenFaces,
+    area: Rect,
+    buf: &mut Buffer,
+) -> bool {
     let body = body(area);
     let few = body.height < FEW_ROWS;
     let Some(load) = view.shop.load(press) else {
+        if press_open::takes_title(view, press, faces) {
+            return press_open::draw(view, press, faces, area, buf);
+        }
         let words = offered_words(view, press).filter(|_| few).or_else(|| setting(view, press));
         title_with(view, press, &words.unwrap_or_default(), area, buf);
         return press_open::draw(view, press, faces, body, buf);
     };
     let look = look(view, press, load);
     let places = press_figures::places(view, (press, load), &look, body, buf.area.height);
-    let state = (few || places.is_full()).then(|| state(load, &look, area.width));
+    let state = places.are_titled().then(|| state(load, &look, area.width));
     let words = state.or_else(|| setting(view, press)).unwrap_or_default();
     title_with(view, press, &words, area, buf);
     press_figures::draw(view, (press, load), &look, &places, buf);
+    places.name_garment()
 }
 
 /// What lies below the title's row.

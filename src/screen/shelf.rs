@@ -74,8 +74,8 @@ fn head(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
         Line::of(
             Role::Plain,
             match view.acts() {
-                true => format!("{stores} stores  {stacks} another stack  {looks_up} looks one up"),
-                false => format!("{looks_up} looks one up"),
+                true => format!("{stores} store  {stacks} another stack  {looks_up} look one up"),
+                false => format!("{looks_up} look one up"),
             },
         ),
         Line::default(),

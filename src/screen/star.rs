@@ -94,7 +94,7 @@ fn after(ui: &mut Ui, sight: &Sight<'_>, star: Star, key: &Key) -> Option<Vec<Ef
         return Some(nothing(
             ui,
             sight,
-            &format!("* and {key} at once: ignored, strike them apart"),
+            &format!("* and {key} at once: ignored, press them one after the other"),
         ));
     }
     Some(match figure.code {

@@ -3,6 +3,7 @@
 //! The pictures lie in `snapshots/`. After a change that is meant, write them anew and look at the
 //! difference: `INSTA_UPDATE=always cargo test --test screens`.
 
+mod afar;
 mod keypad;
 mod literals;
 mod next_words;

@@ -11,11 +11,17 @@ use dwell::screen::theme::Theme;
 use dwell::screen::ui::{Pane, Standing, Tone, Ui};
 use dwell::screen::{self, View};
 use jiff::tz::TimeZone;
-use ratatui::buffer::Buffer;
+use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Modifier};
 
 use super::world::{World, line, order, station};
+
+/// Whether a cell's ground is a dot: red and blue are grounds themselves, on which the dots are white.
+pub fn is_dot(cell: &Cell) -> bool {
+    let ground = matches!(cell.bg, Color::Reset | Color::Black | Color::Red | Color::Blue);
+    !ground || cell.modifier.contains(Modifier::REVERSED)
+}
 
 /// A shop with a screen in front of it.
 pub struct Stage {
@@ -93,10 +99,14 @@ impl Stage {
 
     /// Draws the screen at a size.
     pub fn draw(&self, columns: u16, rows: u16, colour: bool) -> Buffer {
+        self.draw_as(columns, rows, Theme { colour, halves: true })
+    }
+
+    /// The same as a terminal's theme has it.
+    pub fn draw_as(&self, columns: u16, rows: u16, theme: Theme) -> Buffer {
         let (shop, now) = (&self.world.shop, self.world.now);
         let (offers, alarms) = (shop.offers(&self.ui.choice, now), shop.alarms(now));
         let mut cells = Buffer::empty(Rect::new(0, 0, columns, rows));
-        let theme = Theme { colour, halves: true };
         let view = View::new(shop, &self.ui, (&offers, &alarms), now, theme);
         screen::draw(&view, &mut cells);
         cells

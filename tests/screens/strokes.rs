@@ -131,6 +131,14 @@ fn each_task_takes_as_few_strokes_as_it_is_said_to() {
     }
 }
 
+/// What an order that is typed comes to.
+fn taken(stage: &mut Stage, typed: &str) -> dwell::shop::facts::order::OrderForm {
+    match on_keypad(stage, typed).as_slice() {
+        [Effect::Do(Command::TakeOrder { form, .. })] => form.clone(),
+        other => panic!("{typed}: {other:?}: {}", stage.text(80, 24)),
+    }
+}
+
 /// Two S, four M and three L: each count at the place of its size, a dash between them.
 #[test]
 fn three_sizes_take_five_strokes() {

@@ -43,7 +43,7 @@ pub struct Word {
     pub x: usize,
     pub y: usize,
     wide: usize,
-    high: usize,
+    pub high: usize,
     pub text: String,
 }
 

@@ -124,7 +124,7 @@ fn keys_struck_while_the_program_was_stopped_are_named_and_not_done() {
     pty.burst(b"1");
     pause(1200);
     pty.signal(Signal::CONT);
-    pty.wait_for("struck while the board stood still, so not done: 1");
+    pty.wait_for("pressed while the board stood still, so not done: 1");
     pause(800);
     pty.key(b"2");
     pty.wait_for("shut press 2");

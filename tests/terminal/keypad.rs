@@ -76,7 +76,7 @@ fn the_list_is_left_by_itself_and_its_digits_do_nothing_for_a_moment() {
     }
     // 3 answers no question here: there is none that takes it.
     pty.key(b"3");
-    pty.wait_for("does not take that answer");
+    pty.wait_for("that is no answer to the question");
     assert!(bench.past_of("press-shut").is_empty());
     // A machine so busy that the digit came when the moment was over has not tried this: once more.
     let ignored = (0..10).any(|_| {

@@ -36,7 +36,7 @@ fn the_mornings_list_is_gone_through_by_the_keypad_and_stops_nobody() {
     pty.key(b"-");
     pty.wait_for("which line?");
     pty.key(b"5");
-    pty.wait_for("nozzle check                  passed over");
+    pty.wait_for("nozzle check                  skipped");
     pty.key(b"6");
     pty.wait_for("per cent, then Enter");
     pty.keys("300");

@@ -20,7 +20,7 @@ fn with_sounder(script: &str) -> (Bench, PathBuf) {
 fn sounded(bench: &Bench) -> Pty {
     let mut pty = Pty::board(bench);
     pty.key(b"?");
-    pty.wait_for("t tests the sounder");
+    pty.wait_for("7 tests the sounder");
     pty.key(b"t");
     pty.wait_for("the sounder was tried");
     pty.key(b"x");
@@ -90,7 +90,7 @@ fn one_that_does_not_run_is_said_with_its_reason() {
     bench.station_says("sounder: [\"/nowhere/bell\"],");
     let mut pty = Pty::board(&bench);
     pty.key(b"?");
-    pty.wait_for("t tests the sounder");
+    pty.wait_for("7 tests the sounder");
     pty.key(b"t");
     // The help stands before the beginning of the message: os error 2 is "no such file or directory".
     pty.wait_for("2); the bell rings instead");

@@ -104,7 +104,7 @@ fn a_view_runs_no_program_that_a_journal_names() {
         pty.wait_until("a pane", |seen| seen.contains("[Pace]") || seen.contains("[Bench]"));
         assert!(!proof.exists());
         pty.key(b"?");
-        pty.wait_for("t tests the sounder");
+        pty.wait_for("7 tests the sounder");
         pty.key(b"t");
         pty.wait_for("the sounder was tried");
     }

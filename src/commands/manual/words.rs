@@ -207,7 +207,7 @@ const EVENTS: &[(&str, &str)] = &[
         "heat-said",
         "Somebody said of a press that it is on, turned to another heat, hot by its light, or used as it is.",
     ),
-    ("morning-said", "Something of the morning's list was done, or passed over."),
+    ("morning-said", "Something of the morning's list was done, or skipped."),
     ("sample-said", "Somebody looked at the first garment of an order: approved or not."),
     ("platen-checked", "A platen was probed."),
     ("pressure-checked", "Strips of paper were pulled from under a platen's corners."),

@@ -159,10 +159,22 @@ impl Face {
 
     /// Draws `text` with its top left corner at that of `area`, clipped to it; returns where it stands.
     pub fn draw(self, buf: &mut Buffer, area: Rect, text: &str, ink: Ink) -> Rect {
+        self.draw_below(0, buf, area, text, ink)
+    }
+
+    /// The same so many half rows lower, in letters of half dots; an odd height leaves room for one.
+    pub fn draw_below(
+        self,
+        half_rows: u16,
+        buf: &mut Buffer,
+        area: Rect,
+        text: &str,
+        ink: Ink,
+    ) -> Rect {
         let area = area.intersection(buf.area);
         for (column, row) in self.dots_of(text) {
             match self.dot {
-                Dot::Half => half_dot(buf, area, (column, row), ink.half),
+                Dot::Half => half_dot(buf, area, (column, row + half_rows), ink.half),
                 Dot::Tall | Dot::Wide(_) => self.full_dot(buf, area, (column, row), ink),
             }
         }

@@ -172,7 +172,7 @@ impl Entry for LotEntry {
             field("contents", contents, self.field == 1, CONTENTS_HINT),
             self.best_before.line("use by", self.field == 2, &by),
             self.place.line("stands in", self.field == 3, "a shelf, a cupboard"),
-            Line::of(Role::Strong, "+ registers it   Enter next field   / back"),
+            Line::of(Role::Strong, "+ register it   Enter next field   / back"),
             Line::of(Role::Plain, "Read it from the bottle in your hand, not from memory."),
         ];
         ("A bottle's label".into(), lines)

@@ -202,7 +202,7 @@ impl Entry for ChangeEntry {
         };
         let list = |texts: Vec<String>| texts.into_iter().enumerate().map(row).collect();
         let typed = |name: &str, hint: &str| {
-            let keys = Line::of(Role::Strong, "+ save   Esc closes");
+            let keys = Line::of(Role::Strong, "+ save   * . leaves this");
             vec![self.typed.line(name, true, hint), keys]
         };
         match self.asks(shop) {

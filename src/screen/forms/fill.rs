@@ -307,7 +307,7 @@ impl Entry for FillEntry {
                 field("fluid", kind, self.step == Step::Kind, KINDS_HINT),
                 self.dilution.line("thinned", self.step == Step::Dilution, "1:1, none; . a list"),
                 self.mixed.line("mixed on", self.step == Step::Mixed, "a day; . a list"),
-                Line::of(Role::Plain, "Enter: what fluid it is   + fills   / back"),
+                Line::of(Role::Plain, "Enter what fluid it is   + fill   / back"),
             ]);
         }
         lines.extend([

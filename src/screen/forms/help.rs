@@ -54,7 +54,7 @@ impl Entry for Help {
             KeyCode::Up | KeyCode::Char('8') => self.move_by(1, false),
             KeyCode::PageDown | KeyCode::Char('3' | ' ') => self.move_by(self.page.get(), true),
             KeyCode::PageUp | KeyCode::Char('9') => self.move_by(self.page.get(), false),
-            KeyCode::Char('t') => return Typed::Effects(vec![Effect::TestSounder]),
+            KeyCode::Char('7' | 't') => return Typed::Effects(vec![Effect::TestSounder]),
             _ if at.keys.deed(key) == Some(Deed::Repaint) => {
                 return Typed::Effects(vec![Effect::Repaint]);
             }
@@ -73,7 +73,7 @@ impl Entry for Help {
 
     /// Draws a page of it into its strip.
     fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) -> bool {
-        let title = "Help: 3 and 9 turn the page, t tests the sounder";
+        let title = "Help: 3 and 9 turn the page, 7 tests the sounder";
         let inside = strip::open(view, title, false, area, buf);
         let said = view.ui.message.as_ref().map(|said| Line::of(Role::Strong, said.text.clone()));
         let said = said.map_or_else(Vec::new, |said| said.folded(usize::from(inside.width)));

@@ -104,7 +104,7 @@ impl Entry for LabelsEntry {
         let lines = vec![
             self.of.line("order", true, "its number, or a tag; . a list"),
             told,
-            Line::of(Role::Strong, "Enter prints them   Esc closes"),
+            Line::of(Role::Strong, "Enter print them   * . leaves this"),
         ];
         ("Print labels".into(), lines)
     }

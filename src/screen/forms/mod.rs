@@ -445,7 +445,10 @@ fn press(shop: &Shop, digit: char) -> Option<PressNo> {
 
 /// The head of a draft that is open again, and where it can be thrown away.
 fn kept_line(field: &str) -> Line {
-    Line::of(Role::Abnormal, format!("kept from before: go on, or - at {field} throws it away"))
+    Line::of(
+        Role::Abnormal,
+        format!("kept from before: go on, or press - at {field} to throw it away"),
+    )
 }
 
 /// A row with a name and a value; the chosen one stands out.

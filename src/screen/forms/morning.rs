@@ -1,4 +1,4 @@
-//! What is looked at before a shift's first garment, one line each: done, read or passed over, and once a shift.
+//! What is looked at before a shift's first garment, one line each: done, read or skipped, and once a shift.
 //!
 //! ```text
 //! ══ Before the first garment ════════════ presses: * then 1 to 9 ══
@@ -6,9 +6,9 @@
 //!  2 their lights show             starts the soaking
 //!  3 platens probed at the centre  done
 //!  4 white ink agitated            -
-//!  5 nozzle check                  passed over
+//!  5 nozzle check                  skipped
 //!  6 room humidity                 [54] %, then Enter
-//!  - then a line: pass it over    9 use the presses as they are    Enter closes
+//!  - then a line: skip it    9 use the presses as they are    Enter closes
 //! ```
 
 use super::Typed;
@@ -122,7 +122,7 @@ impl Entry for MorningList {
         match key.code {
             KeyCode::Char('-') => {
                 self.skips = true;
-                Typed::Said(Tone::Note, "passed over is which line?".into())
+                Typed::Said(Tone::Note, "skip which line? Its digit".into())
             }
             KeyCode::Char(digit @ '0'..='9') => self.line_key(at, digit),
             KeyCode::Enter | KeyCode::Char('/' | '+') => Typed::Left,
@@ -148,10 +148,10 @@ impl Entry for MorningList {
             }
         }
         if listed.is_empty() {
-            let text = "This station's profile asks for nothing: `morning` in station.ron.";
+            let text = "No list here: write one under `morning` in station.ron.";
             lines.push(Line::of(Role::Plain, text));
         } else {
-            let keys = "- then a line: pass it over   9 use the presses as they are   Enter closes";
+            let keys = "- then a line: skip it   9 use the presses as they are   Enter closes";
             lines.push(Line::of(Role::Strong, keys));
         }
         ("Before the first garment".into(), lines)
@@ -165,7 +165,7 @@ fn line(key: char, name: &str, state: &str) -> Line {
 fn state(said: Option<&MorningSaid>) -> String {
     match said {
         None => "-".to_owned(),
-        Some(said) if said.skipped => "passed over".to_owned(),
+        Some(said) if said.skipped => "skipped".to_owned(),
         Some(MorningSaid { percent: Some(percent), .. }) => format!("{percent} %"),
         Some(_) => "done".to_owned(),
     }

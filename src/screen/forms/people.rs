@@ -79,7 +79,7 @@ impl Entry for People {
         let lines = vec![
             self.who.line("initials", true, "Enter signs in or out; . a list"),
             Line::of(Role::Plain, format!("at the bench: {there}")),
-            Line::of(Role::Strong, "+ closes the shift   Esc closes this"),
+            Line::of(Role::Strong, "+ close the shift   * . leaves this"),
         ];
         ("Who is at the bench?".into(), lines)
     }

@@ -1,13 +1,11 @@
 //! A platen was probed at nine places, and strips of paper were pulled from under its corners.
 //!
 //! ```text
-//! press         1 Left  at 340 F
-//!              left    middle  right
-//! back         338     340     337
-//! middle       341     343     340
-//! front        336     340     335
-//! strips back  left held     right held
-//!        front left -        right -
+//! press         1 Left  at 340 F    The platen burns: reach in only with the probe.
+//!              left     middle   right       strips  left     right
+//! back         338      340      337         back    held     held
+//! middle       341      343      340         front   -        -
+//! front        336      340      335
 //! ```
 
 use crate::screen::input::{Key, KeyCode, Mode, Takes};
@@ -31,6 +29,8 @@ use crate::shop::rules::command::Command;
 const ROWS: [&str; 3] = ["back", "middle", "front"];
 const COLUMNS: [&str; 3] = ["left", "middle", "right"];
 const READINGS: usize = ROWS.len() * COLUMNS.len();
+/// Beside which row of readings the strips at the back and at the front stand.
+const STRIPS: [(usize, &str); 2] = [(0, "back"), (1, "front")];
 /// The press, its readings, its strips.
 const FIELDS: usize = 1 + READINGS + CORNERS.len();
 
@@ -207,61 +207,63 @@ impl Entry for ProbeEntry {
         if self.kept {
             lines.push(super::kept_line("press"));
         }
-        lines.push(field("press", &press, self.field == 0, "its number"));
-        let mut head = String::from("            ");
-        for column in COLUMNS {
-            head.push_str(&format!(" {column:<9}"));
-        }
-        lines.push(Line::of(Role::Plain, head));
-        for (row, name) in ROWS.into_iter().enumerate() {
-            let mut line = Line::of(Role::Plain, format!("{name:<12}"));
-            for column in 0..COLUMNS.len() {
-                let n = row * COLUMNS.len() + column;
-                let role = if self.reading() == Some(n) { Role::Chosen } else { Role::Plain };
-                let value = self.readings[n].value();
-                let value = if value.is_empty() { "-" } else { value };
-                line.add(role, format!(" {value:<8} "));
-            }
-            lines.push(line);
-        }
-        for (pair, name) in ["strips back ", "       front"].into_iter().enumerate() {
-            let mut strips = Line::of(Role::Plain, name);
-            for (side, word) in ["left", "right"].into_iter().enumerate() {
-                let n = pair * 2 + side;
-                let role = if self.strip() == Some(n) { Role::Chosen } else { Role::Plain };
-                let said = match self.held[n] {
-                    None => "-",
-                    Some(true) => "held",
-                    Some(false) => "SLIPPED",
-                };
-                strips.add(role, format!(" {word} {said:<8} "));
-            }
-            lines.push(strips);
-        }
-        let cabled = self.cabled.probe_says(view.shop);
+        let burns = "  The platen burns: reach in only with the probe.";
+        lines.push(field("press", &press, self.field == 0, "").and(Role::Abnormal, burns));
         lines.push(Line::of(
             Role::Plain,
-            match (self.reading(), self.strip()) {
-                (Some(_), _) => cabled.unwrap_or_else(|| {
-                    format!(
-                        "degrees {}, as the probe shows them once it has settled",
-                        self.dial.letter()
-                    )
-                }),
-                (_, Some(_)) => {
-                    "a strip of paper under the corner, shut, pulled: 1 held 2 slipped".into()
-                }
-                _ => "readings, strips, or both".into(),
-            },
+            format!(
+                "{:<12} {:<9} {:<9} {:<10} {:<7} {:<9} {}",
+                "", COLUMNS[0], COLUMNS[1], COLUMNS[2], "strips", "left", "right"
+            ),
         ));
-        lines.push(Line::of(
-            Role::Strong,
-            "+ records it   Enter next field   * . keeps it for later",
-        ));
-        lines.push(Line::of(
-            Role::Abnormal,
-            "The platen burns at a touch: reach in only with the probe.",
-        ));
+        lines.extend((0..ROWS.len()).map(|row| self.row(row)));
+        lines.push(Line::of(Role::Plain, self.says(view)));
+        lines
+            .push(Line::of(Role::Strong, "+ record it   Enter next field   * . keep it for later"));
         ("A platen was checked".into(), lines)
+    }
+}
+
+impl ProbeEntry {
+    /// A row of readings, and beside it a pair of strips.
+    fn row(&self, row: usize) -> Line {
+        let cell = |wide: usize, chosen: bool, value: &str| {
+            let role = if chosen { Role::Chosen } else { Role::Plain };
+            (role, format!(" {value:<wide$}"))
+        };
+        let mut line = Line::of(Role::Plain, format!("{:<12}", ROWS[row]));
+        for n in row * COLUMNS.len()..(row + 1) * COLUMNS.len() {
+            let value = self.readings[n].value();
+            let value = if value.is_empty() { "-" } else { value };
+            let (role, text) = cell(8, self.reading() == Some(n), value);
+            line.add(role, text).add(Role::Plain, " ");
+        }
+        let Some((_, name)) = STRIPS.into_iter().find(|(at, _)| *at == row) else { return line };
+        let first = if row == 0 { 0 } else { 2 };
+        line.add(Role::Plain, format!("  {name:<7}"));
+        for n in first..first + 2 {
+            let said = match self.held[n] {
+                None => "-",
+                Some(true) => "held",
+                Some(false) => "SLIPPED",
+            };
+            let (role, text) = cell(8, self.strip() == Some(n), said);
+            line.add(role, text).add(Role::Plain, " ");
+        }
+        line
+    }
+
+    /// What the chosen field wants.
+    fn says(&self, view: &View<'_>) -> String {
+        match (self.reading(), self.strip()) {
+            (Some(_), _) => self.cabled.probe_says(view.shop).unwrap_or_else(|| {
+                let scale = self.dial.letter();
+                format!("degrees {scale}, as the probe shows them once it has settled")
+            }),
+            (_, Some(_)) => {
+                "a strip of paper under the corner, shut, pulled: 1 held 2 slipped".into()
+            }
+            _ => "the press by its number; readings, strips, or both".into(),
+        }
     }
 }

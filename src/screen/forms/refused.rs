@@ -34,7 +34,7 @@ impl Entry for RefusedForm {
     fn lines(&self, _: &View<'_>) -> (String, Vec<Line>) {
         let lines = vec![
             Line::of(Role::Abnormal, self.reason.clone()),
-            Line::of(Role::Plain, "What is typed now goes nowhere. Enter or Esc closes this."),
+            Line::of(Role::Plain, "What is typed now goes nowhere. Enter closes this."),
         ];
         (self.title.into(), lines)
     }

@@ -8,7 +8,7 @@
 //!  washes        5
 //!  grade
 //!  Harbour choir: 4 garments may be meant
-//!  + records it and shows which it may be  Enter next
+//!  + record it and show which it may be  Enter next
 //! ```
 
 use super::entry::{At, Entry};
@@ -229,7 +229,7 @@ impl Entry for ReturnEntry {
             self.washes.line("washes", here(WASHES), "how often, if known"),
             self.grade.line("grade", here(GRADE), "5 as new to 1; empty: not graded; . a list"),
             self.meant(view.shop),
-            Line::of(Role::Strong, "+ records it and shows which it may be  Enter next"),
+            Line::of(Role::Strong, "+ record it and show which it may be  Enter next"),
         ];
         ("A customer brought it back".into(), lines)
     }

@@ -80,7 +80,7 @@ impl Entry for StackEntry {
             self.name.line("stack", true, "its place or label"),
             field("what", what, false, ""),
             Line::of(Role::Plain, next),
-            Line::of(Role::Strong, "+ save   Enter switch   Esc closes"),
+            Line::of(Role::Strong, "+ save   Enter switch   * . leaves this"),
             Line::of(Role::Plain, "Fold once, leave alone. Release paper between treated sides."),
         ];
         ("Shelf stack".into(), lines)

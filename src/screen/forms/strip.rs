@@ -104,11 +104,13 @@ fn laid(rows: &[Line], room: Rect) -> (u16, u16, Vec<Line>, Vec<Line>) {
     if usize::from(high) + wide.len() <= usize::from(room.height) {
         return (most, high, narrow, wide);
     }
-    let mut rows = folded(rows, column);
-    let holds = usize::from(room.height) * usize::from(most);
+    // A table broken into columns is none: where most rows are wide they stay so.
+    let columns = if wide.len() > narrow.len() { 1 } else { most };
+    let mut rows = folded(rows, room.width / columns);
+    let holds = usize::from(room.height) * usize::from(columns);
     let chosen = rows.iter().position(Line::is_chosen).unwrap_or(0);
     let first = chosen.saturating_sub(holds / 2).min(rows.len().saturating_sub(holds));
     rows.drain(..first);
     rows.truncate(holds);
-    (most, room.height, rows, Vec::new())
+    (columns, room.height, rows, Vec::new())
 }

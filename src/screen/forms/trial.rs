@@ -249,7 +249,7 @@ impl Entry for TrialEntry {
                 return Self::say(Command::SignWindow(self.input.value().to_owned()));
             }
             (Asks::Signature, KeyCode::Enter) => {
-                return Typed::Said(Tone::Note, "+ signs it; nothing is signed yet".into());
+                return Typed::Said(Tone::Note, "press + to sign it; nothing is signed yet".into());
             }
             _ if is_plus && empty => self.ending = true,
             (Asks::Weight, KeyCode::Enter | KeyCode::Char('+')) => return self.weigh(),
@@ -314,7 +314,7 @@ impl Entry for TrialEntry {
         {
             lines.push(Line::of(Role::Plain, cabled.scale_says(view.shop)));
         }
-        lines.push(Line::of(Role::Plain, "+ ends the trial   / leaves this, the trial goes on"));
+        lines.push(Line::of(Role::Plain, "+ end the trial   / leave this, the trial goes on"));
         (title, lines)
     }
 }
@@ -333,7 +333,7 @@ impl TrialEntry {
             self.asked[1].line("washes", here(CYCLES), "how often each is washed"),
             Line::of(
                 Role::Strong,
-                "+ begins it: 8 to 24 blanks of one garment, one filling, one cure, one eye",
+                "+ begin it: 8 to 24 blanks of one garment, one filling, one cure, one eye",
             ),
             Line::of(
                 Role::Plain,
@@ -396,7 +396,7 @@ impl TrialEntry {
                 "Signed, it is this recipe's window until its file changes. It holds for this garment, fluid, dilution, \
                  cure and eye.",
             ),
-            Line::of(Role::Plain, "+ alone ends the trial without it"),
+            Line::of(Role::Plain, "+ alone: end the trial without it"),
         ]
     }
 }

@@ -66,7 +66,7 @@ impl fmt::Display for Noise {
             Noise::Heap(keys) => write!(f, "{keys} keys at once: ignored"),
             Noise::GoesOn => f.write_str("text is pouring in: no key is taken until it stops"),
             Noise::Unfinished => {
-                f.write_str("half a key came from the terminal: ignored, strike it again")
+                f.write_str("half a key came from the terminal: ignored, press it again")
             }
             Noise::Unknown => f.write_str("that key is not known here: ignored"),
         }

@@ -38,7 +38,7 @@ impl Board {
             more => format!(" and {more} more"),
         };
         let names = names.join(" ");
-        self.ignored(format!("struck while the board stood still, so not done: {names}{more}"))
+        self.ignored(format!("pressed while the board stood still, so not done: {names}{more}"))
     }
 
     fn ignored(&mut self, what: String) -> Next {

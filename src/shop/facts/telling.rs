@@ -193,7 +193,7 @@ impl Fact {
                 }
             },
             Fact::MorningSaid(fact) => match fact.percent {
-                _ if fact.skipped => format!("{}: passed over", fact.check.words()),
+                _ if fact.skipped => format!("{}: skipped", fact.check.words()),
                 Some(percent) => format!("{}: {percent} %", fact.check.words()),
                 None => fact.check.words().to_owned(),
             },

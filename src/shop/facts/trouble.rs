@@ -160,7 +160,7 @@ troubles! {
         "fibres not laid down, too light a pressure, a worn cloth",
         "roll after the spray; press firmer before the print";
     Cancelled = MORE ' ' ANY GONE, "cancelled",
-        "nobody wants it any more: no list offers it",
+        "its order was cancelled",
         "nothing is wrong with it: use it again if you can";
 }
 

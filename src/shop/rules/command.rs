@@ -183,7 +183,7 @@ pub enum Command {
         press: Option<PressNo>,
         said: HeatWord,
     },
-    /// Something of the morning's list was done, or passed over; the humidity in per cent.
+    /// Something of the morning's list was done, or skipped; the humidity in per cent.
     SayMorning {
         check: MorningCheck,
         percent: Option<u8>,

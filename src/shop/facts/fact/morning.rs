@@ -21,7 +21,7 @@ pub struct HeatSaid {
     pub pressure: Option<Pressure>,
 }
 
-/// Something was looked at before the first garment, or passed over.
+/// Something was looked at before the first garment, or skipped.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct MorningSaid {
     pub check: MorningCheck,
