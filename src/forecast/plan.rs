@@ -12,6 +12,7 @@ mod beam;
 pub(in crate::forecast) mod layout;
 mod merge;
 pub mod presses;
+mod queue;
 
 pub use super::jobshop::Millis;
 use presses::{Asks, Stands};

@@ -1,12 +1,10 @@
 //! The search: a beam of beginnings, extended move by move.
 
-use std::collections::{HashSet, VecDeque};
+use std::collections::HashSet;
 use std::rc::Rc;
 
+use super::queue::{Queue, whole};
 use super::{Dwell, Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
-
-/// The garments that wait for a phase of a kind: when each became ready, and which it is.
-type Queue = VecDeque<(Millis, usize)>;
 
 /// A machine while plans are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -69,7 +67,7 @@ impl Problem {
             next.sort_by_cached_key(|(beginning, _)| self.rank(beginning));
             let mut seen = HashSet::new();
             // The best of each kind, up to the width: those behind them are not looked at.
-            let unlike = |(beginning, _): &(Beginning, Move)| seen.insert(beginning.likeness());
+            let unlike = |(beginning, _): &(Beginning, Move)| seen.insert(beginning.state_key());
             beam = next
                 .into_iter()
                 .filter(unlike)
@@ -83,7 +81,7 @@ impl Problem {
         }
         let over = |one: &&Beginning| one.is_over();
         let best = beam.iter().filter(over).min_by_key(|one| one.makespan).ok_or(NoPlan::Stuck)?;
-        let mut moves = told(best, &moves);
+        let mut moves = in_order(best, &moves);
         if self.dwell == Dwell::None {
             self.add_bound(&mut moves);
         }
@@ -166,9 +164,9 @@ impl Problem {
         let machine = Machine::empty(0);
         let mut garment = 0;
         let waiting = self.kinds.iter().map(|kind| {
-            let mut phases = vec![Queue::new(); kind.route.len()];
+            let mut phases = vec![Queue::default(); kind.route.len()];
             if let Some(first) = phases.get_mut(kind.first()) {
-                first.extend((garment..garment + kind.count).map(|n| (kind.arrives(), n)));
+                *first = Queue::of(kind.arrives(), garment, kind.count);
             }
             garment += kind.count;
             Rc::new(phases)
@@ -206,7 +204,7 @@ impl Problem {
         let operator = from.first_free();
         for (kind, phases) in from.waiting.iter().enumerate() {
             for (phase, queue) in phases.iter().enumerate() {
-                let Some((ready, garment)) = queue.front().copied() else { continue };
+                let Some((ready, garment)) = queue.front() else { continue };
                 let step = self.kinds[kind].route[phase];
                 let what = (kind, phase, garment);
                 next.extend(self.begin(from, operator, what, ready, step));
@@ -332,10 +330,7 @@ impl Beginning {
 
     fn pass_on(&mut self, kind: usize, phase: usize, garment: usize, ready: Millis) {
         if phase + 1 < self.waiting[kind].len() {
-            let queue = &mut Rc::make_mut(&mut self.waiting[kind])[phase + 1];
-            // Several may become ready out of turn: the earliest goes first.
-            let place = queue.partition_point(|(at, _)| *at <= ready);
-            queue.insert(place, (ready, garment));
+            Rc::make_mut(&mut self.waiting[kind])[phase + 1].insert(ready, garment);
         }
     }
 
@@ -360,8 +355,8 @@ impl Beginning {
     }
 
     /// Two beginnings from which the same can follow are one: all that counts of it, in one row. As many operators and machines
-    /// stand at the head of each, and each queue says its length first, so no two rows mean the same but by being the same.
-    fn likeness(&self) -> Vec<Millis> {
+    /// stand at the head of each, and each queue says how many entries it has, so no two rows mean the same but by being the same.
+    fn state_key(&self) -> Vec<Millis> {
         let mut row = self.operators.clone();
         row.sort_unstable();
         let first = row.first().copied().unwrap_or(0);
@@ -379,21 +374,15 @@ impl Beginning {
             }
         }
         for queue in self.waiting.iter().flat_map(|kind| kind.iter()) {
-            row.push(whole(queue.len()));
-            row.extend(queue.iter().map(|(at, _)| (*at).max(first)));
+            queue.tell(first, &mut row);
         }
         row.extend(self.bound.iter().map(|(from, _)| *from));
         row
     }
 }
 
-/// A count among moments.
-fn whole(count: usize) -> Millis {
-    Millis::try_from(count).unwrap_or(Millis::MAX)
-}
-
 /// The moves of a beginning, in the order of their starts.
-fn told(best: &Beginning, moves: &[(Option<usize>, Move)]) -> Vec<Move> {
+fn in_order(best: &Beginning, moves: &[(Option<usize>, Move)]) -> Vec<Move> {
     let mut all = Vec::new();
     let mut at = best.last;
     while let Some((before, one)) = at.and_then(|place| moves.get(place)) {
