@@ -161,18 +161,11 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
         None => "lay it in, shut it, then ",
     };
     let key = view.then(lays, Deed::Press(press));
-    Next::of(
-        Role::Strong,
-        format!("LOAD {press}"),
-        &[
-            format!("{garment}: {step}"),
-            view.shop.says_of_blanks(tag).unwrap_or_default(),
-            turn.unwrap_or_default(),
-            shape.unwrap_or_default(),
-            key,
-            opens_next(view),
-        ],
-    )
+    let mut beside = press_open::care(view, press);
+    beside.push(format!("{garment}: {step}"));
+    beside.extend(view.shop.says_of_blanks(tag).into_iter().chain(turn).chain(shape));
+    beside.extend([key, opens_next(view)]);
+    Next::of(Role::Strong, format!("LOAD {press}"), &beside)
 }
 
 /// Which press opens next, where any is shut.

@@ -326,6 +326,7 @@ fn shut_lines(view: &View<'_>, press: PressNo, act: OfferedAct) -> Vec<Line> {
         let done = if step == Step::Print { "printed" } else { "sprayed and rolled" };
         why = format!("{why}; also records it as {done}");
     }
+    lines.extend(care(view, press).into_iter().map(|said| Line::of(Role::Abnormal, said)));
     lines.extend(shape(view, press).map(|shape| Line::of(Role::Strong, shape)));
     lines.push(Line::of(Role::Plain, why));
     lines.extend(view.shop.says_of_blanks(garment).map(|said| Line::of(Role::Abnormal, said)));
@@ -351,6 +352,29 @@ pub fn turn(view: &View<'_>, press: PressNo) -> Option<String> {
     let wanted = view.shop.pressing_of(view.shop.garment(garment)?, next)?;
     let pressure = view.shop.pressure_to_turn(press, &wanted)?;
     Some(format!("turn it to {pressure} pressure first"))
+}
+
+/// What the garment asks of whoever lays it in, said of the first of its line in this press: a pad under the print,
+/// a colour that heat harms.
+pub fn care(view: &View<'_>, press: PressNo) -> Vec<String> {
+    let offered = view.offers.iter().find(|offer| offer.press == press).map(|offer| offer.act);
+    let Some(OfferedAct::Shut { garment: tag, .. }) = offered else { return Vec::new() };
+    let Some(of) = view.shop.garment(tag) else { return Vec::new() };
+    let line = view.shop.order(tag.order).and_then(|order| order.form.lines.get(of.line));
+    let Some(line) = line else { return Vec::new() };
+    let station = view.shop.station();
+    let tender = station.and_then(|station| Some((station, station.tender_of(line.garment)?)));
+    let tender = tender
+        .map(|(station, how)| format!("{} {}", station.colour_name(line.garment), how.told()));
+    let said: Vec<String> = line.pad.map(|pad| pad.told()).into_iter().chain(tender).collect();
+    let alike = |fact: &Fact| match fact {
+        Fact::PressShut(shut) if shut.press == press && shut.garment.order == tag.order => {
+            view.shop.garment(shut.garment).is_some_and(|one| one.line == of.line)
+        }
+        _ => false,
+    };
+    let is_first = !view.ui.past.iter().any(|event| alike(&event.fact));
+    if is_first { said } else { Vec::new() }
 }
 
 /// How a press is worked that is not only shut: it hovers first, or is lifted half-way.

@@ -1,4 +1,4 @@
-//! A press step with a shape: it hovers, closes, is lifted half-way and closed again, and its garment rests before it is
+//! What a garment asks for at the press. A press step with a shape: it hovers, closes, is lifted half-way and closed again, and its garment rests before it is
 //! printed. One key begins it; what is to be done then stands on the panel and beside NEXT at its second. How long, a
 //! recipe says: the figures here are from memory.
 
@@ -8,7 +8,10 @@ use std::time::Duration;
 use dwell::figures::units::Span;
 use dwell::shop::facts::fact::{Fact, Timing};
 use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::order::OrderLine;
+use dwell::shop::facts::pad::Tender;
 use dwell::shop::facts::recipe::Recipe;
+use dwell::shop::facts::station::Station;
 use dwell::shop::rules::command::{By, Command, Which};
 
 use super::stage::Stage;
@@ -65,6 +68,32 @@ fn what_is_to_be_done_at_a_shaped_press_is_said_at_its_second() {
     let opened = stage.world.must(Command::Open { press: PRESS });
     let Fact::PressOpened(opened) = &opened[0].fact else { panic!("{opened:?}") };
     assert_eq!((opened.seconds, opened.timing), (Some(26.0), Timing::InTime));
+}
+
+/// A zip in the print and a colour that scorches are said of the first of a line in a press, and not again.
+#[test]
+fn a_pad_and_a_tender_colour_are_said_once_a_line() {
+    let mut stage = Stage::empty(1);
+    stage.world.must(Command::ReadCaution);
+    let mut station = Station::clone(stage.world.shop.station().unwrap());
+    station.tender.insert("Black".to_owned(), Tender::Scorches);
+    station.check().unwrap();
+    stage.world.must(Command::SetStation(Arc::new(station)));
+    let pad = Some("zip".parse().unwrap());
+    stage.world.must(order(vec![OrderLine { pad, ..line(2, "dark-cotton") }]));
+    let words = ["zip: a pad of 6 mm under the print", "black scorches: try it cooler"];
+    words.iter().for_each(|words| says(&stage, words));
+    let shut = Command::Shut { press: PRESS, garment: "A1-01".parse().unwrap(), by: By::Choice };
+    let mut events = stage.world.must(shut);
+    stage.world.wait(15.0);
+    events.extend(stage.world.must(Command::Open { press: PRESS }));
+    events.iter().for_each(|event| stage.ui.remember(event));
+    let text = stage.text(80, 24);
+    assert!(words.iter().all(|words| !text.contains(words)), "{text}");
+    // A colour that the station does not know is a slip of the pen.
+    let mut station = Station::clone(stage.world.shop.station().unwrap());
+    station.tender.insert("blakc".to_owned(), Tender::Marks);
+    assert!(station.check().unwrap_err().to_string().starts_with("tender: \"blakc\" is no colour"));
 }
 
 #[test]

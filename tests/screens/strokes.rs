@@ -155,6 +155,18 @@ fn three_sizes_take_five_strokes() {
     assert_eq!(rows, ["M 12", "S 1, L 2"]);
 }
 
+/// A zip, hood, pocket or seam is two strokes in its field.
+#[test]
+fn a_pad_takes_two_strokes() {
+    let mut stage = Stage::empty(2);
+    // By way of name, colour, artwork and size mark.
+    on_keypad(&mut stage, "+ 0 3 Enter Enter 1 Enter Enter Enter Enter Enter");
+    let pad = ". 2";
+    assert_eq!(keys(pad).len(), 2);
+    let form = taken(&mut stage, &format!("{pad} +"));
+    assert_eq!(form.lines[0].pad.map(|pad| pad.to_string()).as_deref(), Some("hood"));
+}
+
 /// The rows of the form, without what is said of the last key.
 fn form(stage: &Stage) -> Option<Vec<String>> {
     let text = stage.text(100, 36);

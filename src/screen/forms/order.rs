@@ -28,12 +28,13 @@ pub(super) enum Field {
     Art,
     Backdrop,
     Mark,
+    Pad,
     Print,
     Places,
     Due,
 }
 
-const FIELDS: [Field; 11] = [
+const FIELDS: [Field; 12] = [
     Field::Count,
     Field::Recipe,
     Field::Underbase,
@@ -42,6 +43,7 @@ const FIELDS: [Field; 11] = [
     Field::Art,
     Field::Backdrop,
     Field::Mark,
+    Field::Pad,
     Field::Print,
     Field::Places,
     Field::Due,
@@ -86,6 +88,7 @@ pub struct OrderEntry {
     pub(super) seen: Option<(LookRequest, Seen)>,
     pub(super) backdrop: Option<Backdrop>,
     pub(super) mark: Text,
+    pub(super) pad: Text,
     pub(super) print: Text,
     pub(super) places: Text,
     pub(super) due: Text,
@@ -115,6 +118,7 @@ impl OrderEntry {
             seen: None,
             backdrop: None,
             mark: Text::default(),
+            pad: Text::default(),
             print: Text::default(),
             places: Text::given("front"),
             due: Text::default(),
@@ -215,6 +219,7 @@ impl OrderEntry {
             Field::Garment => &mut self.garment,
             Field::Art => &mut self.art,
             Field::Mark => &mut self.mark,
+            Field::Pad => &mut self.pad,
             Field::Print => &mut self.print,
             Field::Places => &mut self.places,
             Field::Due => &mut self.due,
@@ -342,6 +347,8 @@ impl OrderEntry {
             "" => None,
             text => Some(Rectangle::read_in(text, Some(recipe.unit)).map_err(at(Field::Print))?),
         };
+        let pad = Some(self.pad.trimmed()).filter(|text| !text.is_empty());
+        let pad = pad.map(str::parse).transpose().map_err(at(Field::Pad))?;
         let places =
             self.places.value().split(',').map(str::trim).filter(|place| !place.is_empty());
         Ok(OrderLine {
@@ -349,6 +356,7 @@ impl OrderEntry {
             art: Some(self.art.trimmed().to_owned()).filter(|art| !art.is_empty()),
             print,
             mark: self.mark.value().to_owned(),
+            pad,
             places: places.map(str::to_owned).collect(),
             underbase,
             seen: seen.map(Box::new),
@@ -402,6 +410,7 @@ impl Entry for OrderEntry {
             Field::Garment => "colour",
             Field::Art => "artwork",
             Field::Mark => "size mark",
+            Field::Pad => "pad",
             Field::Print => "print",
             Field::Places => "places",
             _ => "",

@@ -60,6 +60,7 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
         text("colour", &entry.garment, Field::Garment, "a name or #rrggbb; . a list"),
         text("artwork", &entry.art, Field::Art, "its file; . a list"),
         text("size mark", &entry.mark, Field::Mark, "M, XL; . a list"),
+        text("pad", &entry.pad, Field::Pad, "over a zip; . a list"),
         text("print", &entry.print, Field::Print, &format!("{size}; . a list")),
         text("places", &entry.places, Field::Places, ". a list"),
         text("due", &entry.due, Field::Due, &due),

@@ -3,6 +3,7 @@
 
 use super::order::Field;
 use crate::shop::Shop;
+use crate::shop::facts::pad::Over;
 use crate::shop::facts::sizes::{NoRow, Sizes, usual_sizes};
 
 /// Common practice of the trade, no source.
@@ -15,6 +16,7 @@ pub fn of(field: Field, shop: &Shop) -> Option<Vec<String>> {
     Some(match field {
         Field::Garment => shop.station().map_or_else(Vec::new, |station| station.colour_names()),
         Field::Mark => with(sizes_of(shop), lines().map(|line| line.mark.clone())),
+        Field::Pad => Over::ALL.iter().map(|(_, name, _)| (*name).to_owned()).collect(),
         Field::Print => {
             with(known(&PRINTS), lines().filter_map(|line| Some(line.print?.to_string())))
         }

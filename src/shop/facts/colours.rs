@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::pad::Tender;
 use super::station::Station;
 use crate::figures::units::Colour;
 
@@ -48,6 +49,17 @@ impl Station {
     pub fn colour_name(&self, colour: Colour) -> String {
         let named = self.colours.iter().find(|(_, known)| **known == colour);
         named.map_or_else(|| colour.to_string(), |(name, _)| name.clone())
+    }
+
+    /// What heat does to a colour, where the profile says so of its name.
+    pub fn tender_of(&self, colour: Colour) -> Option<Tender> {
+        let name = self.colour_name(colour);
+        self.tender.iter().find(|(known, _)| known.eq_ignore_ascii_case(&name)).map(|(_, how)| *how)
+    }
+
+    /// The first name under `tender` that is no colour of the station.
+    pub(super) fn unknown_tender(&self) -> Option<&str> {
+        self.tender.keys().map(String::as_str).find(|name| self.colour(name).is_none())
     }
 
     /// All names, those of the shipped list in its order, the most usual first.

@@ -18,6 +18,7 @@ pub mod moment;
 pub mod morning;
 pub mod order;
 pub mod outage;
+pub mod pad;
 pub mod rank;
 pub mod recipe;
 pub mod remade;

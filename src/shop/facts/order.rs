@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ids::OrderNo;
 use super::moment::Wall;
+use super::pad::Pad;
 use super::rank::Rank;
 use super::remade::Remade;
 use super::sizes::{LONGEST_MARK, Sizes};
@@ -67,6 +68,9 @@ pub struct OrderLine {
     /// The size mark in the neck: "M".
     #[serde(default)]
     pub mark: String,
+    /// What keeps the platen off the print, and the pad that helps.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pad: Option<Pad>,
     /// Where it is printed; the garment goes round once for each.
     #[serde(default = "front")]
     pub places: Vec<String>,
@@ -208,6 +212,7 @@ impl OrderLine {
             prints: BTreeMap::new(),
             margin: None,
             mark: String::new(),
+            pad: None,
             places: front(),
             underbase: None,
             remakes: None,

@@ -20,6 +20,7 @@ use super::colours::{are_shipped, shipped_colours};
 use super::hours::Hours;
 use super::ids::{PressNo, StationId};
 use super::morning::MorningCheck;
+use super::pad::Tender;
 use super::sizes::{LONGEST_MARK, are_usual, check_marks, usual_sizes};
 use super::step::{Pressure, Step};
 use crate::figures::fan::Profile;
@@ -75,6 +76,9 @@ pub struct Station {
     /// Garment colours by the names that hands type.
     #[serde(default = "shipped_colours", skip_serializing_if = "are_shipped")]
     pub colours: BTreeMap<String, Colour>,
+    /// Colours that heat harms, by their names.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub tender: BTreeMap<String, Tender>,
     /// The sizes of a row of counts, each at its place.
     #[serde(default = "usual_sizes", skip_serializing_if = "are_usual")]
     pub sizes: Vec<String>,
@@ -434,6 +438,11 @@ impl Station {
             return Err(Senseless::new("printers", reason));
         }
         check_marks(&self.sizes)?;
+        if let Some(name) = self.unknown_tender() {
+            let names = self.colour_names().join(", ");
+            let reason = format!("\"{name}\" is no colour here; there are: {names}");
+            return Err(Senseless::new("tender", reason));
+        }
         self.sheet.check()?;
         self.check_bench()?;
         self.scale.as_ref().map_or(Ok(()), |scale| scale.check("scale", Shows::Weight))?;

@@ -38,6 +38,9 @@ fields! { LINE of OrderLine {
         "How far around a print is sprayed.";
     mark: "\"M\"", Is("\"\""), Words("a text, at most 8 letters"),
         "The size mark in the neck.";
+    pad: "\"zip\"", Is("None"),
+        Words("zip, hood, pocket or seam, and a thickness where it is not the usual one: \"zip 8 mm\""),
+        "What keeps the platen off the print; the pad is said when the first of a line is laid in.";
     places: "[\"front\"]", Is("[\"front\"]"), Words("1 to 6 different texts"),
         "Where it is printed; the garment goes round once for each.";
     underbase: "true", Is("None"),

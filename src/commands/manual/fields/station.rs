@@ -51,6 +51,8 @@ fields! { STATION of Station {
         Is("{\"black\": \"#16181d\", \"white\": \"#ffffff\", \"navy\": \"#1b2440\", \"grey\": \"#8f9398\", \"charcoal\": \"#3c4045\", \"red\": \"#b31f2a\", \"maroon\": \"#5c1e2c\", \"royal\": \"#1f4aa0\", \"light blue\": \"#a9c5e2\", \"forest\": \"#1e3c2b\", \"sand\": \"#d9ccb2\", \"pink\": \"#e9b6c6\", \"purple\": \"#482d69\", \"yellow\": \"#f1c440\"}"),
         Words("names, each with its colour \"#rrggbb\""),
         "Colours of garments by the names that hands type.";
+    tender: "{\"sand\": Scorches}", Is("{}"), Words("names of colours, each with Scorches, Marks or Migrates"),
+        "Colours that heat harms: said, with what helps, when the first of a line is laid in.";
     sizes: "[\"XS\", \"S\", \"M\", \"L\", \"XL\"]",
         Is("[\"S\", \"M\", \"L\", \"XL\", \"XXL\", \"XXXL\"]"), Words("1 to 20 different size marks"),
         "The sizes of a row of counts, each at its place: 2-4-3 is 2 S, 4 M and 3 L.";
