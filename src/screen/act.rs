@@ -293,6 +293,10 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             Some(sheet) => vec![Effect::Do(Command::CleanSheet(sheet))],
             None => nothing(ui, sight, "no sheet to wipe: each is clean, or in a shut press"),
         },
+        Deed::NewSheet => match sight.shop.sheet_to_renew() {
+            Some(sheet) => vec![Effect::Do(Command::RenewSheet(sheet))],
+            None => nothing(ui, sight, "no PTFE sheet to throw away: none, or in a shut press"),
+        },
         Deed::SwapSheet => match sight.shop.press_to_swap() {
             Some(press) => vec![Effect::Do(Command::SwapSheet { press })],
             None => nothing(ui, sight, "no sheet to swap: each is clean, or in a shut press"),

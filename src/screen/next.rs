@@ -9,6 +9,7 @@ use super::foot;
 use super::keymap::Deed;
 use super::next_alarm;
 use super::press_open;
+use super::press_sheet;
 use super::theme::Role;
 use crate::shop::facts::fact::{Fault, FaultKind};
 use crate::shop::facts::ids::{PressNo, Tag};
@@ -163,7 +164,8 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
     let key = view.then(lays, Deed::Press(press));
     let mut beside = press_open::care(view, press);
     beside.push(format!("{garment}: {step}"));
-    beside.extend(view.shop.says_of_blanks(tag).into_iter().chain(turn).chain(shape));
+    let worn = press_sheet::worn(view, press).filter(|_| step == Step::Dry);
+    beside.extend(view.shop.says_of_blanks(tag).into_iter().chain(turn).chain(shape).chain(worn));
     beside.extend([key, opens_next(view)]);
     Next::of(Role::Strong, format!("LOAD {press}"), &beside)
 }

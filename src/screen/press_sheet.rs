@@ -1,10 +1,12 @@
 //! What a press panel says of the cover sheet that lies in the press.
 
 use super::View;
+use super::keymap::Deed;
 use super::paint::Line;
 use super::theme::Role;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::step::{Cover, Step};
+use crate::shop::facts::words::counted;
 use crate::shop::floor::press::Sheet;
 
 /// What is to be done to the sheet in a press before it is shut: a word for big letters, and how it presses.
@@ -33,7 +35,17 @@ pub fn lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
         _ if word == "PAPER" => Line::of(role, " NEW PAPER "),
         _ => Line::of(role, " WIPE "),
     });
-    act.into_iter().chain([count]).collect()
+    let worn = worn(view, press).map(|worn| Line::of(Role::Abnormal, worn));
+    act.into_iter().chain([count]).chain(worn).collect()
+}
+
+/// What is said of a PTFE sheet that has seen as many presses as it lasts.
+pub fn worn(view: &View<'_>, press: PressNo) -> Option<String> {
+    let (sheet, ..) = sheet_and_rule(view, press)?;
+    let lasts = view.shop.station()?.sheet.life;
+    let is_worn = sheet.kind == Cover::PtfeSheet && sheet.life >= lasts;
+    let key = view.then(", then ", Deed::NewSheet);
+    is_worn.then(|| format!("worn, {}: a new sheet{key}", counted(sheet.life, "press")))
 }
 
 fn sheet_and_rule<'a>(view: &View<'a>, press: PressNo) -> Option<(&'a Sheet, u32, u32)> {

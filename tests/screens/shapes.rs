@@ -6,8 +6,9 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use dwell::figures::units::Span;
+use dwell::screen::input::{Key, KeyCode};
 use dwell::shop::facts::fact::{Fact, Timing};
-use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::ids::{PressNo, SheetNo};
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::facts::pad::Tender;
 use dwell::shop::facts::recipe::Recipe;
@@ -94,6 +95,38 @@ fn a_pad_and_a_tender_colour_are_said_once_a_line() {
     let mut station = Station::clone(stage.world.shop.station().unwrap());
     station.tender.insert("blakc".to_owned(), Tender::Marks);
     assert!(station.check().unwrap_err().to_string().starts_with("tender: \"blakc\" is no colour"));
+}
+
+/// A sheet lasts so many presses, wiped or not; a new one begins again, and that can be taken back.
+#[test]
+fn a_sheet_that_has_seen_its_life_asks_for_a_new_one() {
+    let mut stage = Stage::empty(1);
+    stage.world.must(Command::ReadCaution);
+    let mut station = Station::clone(stage.world.shop.station().unwrap());
+    station.sheet.life = 2;
+    stage.world.must(Command::SetStation(Arc::new(station)));
+    stage.world.must(order(vec![line(3, "dark-cotton")]));
+    for tag in ["A1-01", "A1-02"] {
+        assert!(!stage.text(120, 36).contains("worn"), "{}", stage.text(120, 36));
+        for seconds in [15.0, 40.0] {
+            let garment = tag.parse().unwrap();
+            stage.world.must(Command::Shut { press: PRESS, garment, by: By::Choice });
+            stage.world.wait(seconds);
+            stage.world.must(Command::Open { press: PRESS });
+        }
+        stage.world.must(Command::CleanSheet(SheetNo(1)));
+    }
+    let sheet = |stage: &Stage| *stage.world.shop.sheet(SheetNo(1)).unwrap();
+    assert_eq!((sheet(&stage).presses, sheet(&stage).life), (0, 2));
+    let text = stage.text(120, 36);
+    assert!(text.contains("worn, 2 presses: a new sheet, then + . . +"), "{text}");
+    stage.key(Key::plain(KeyCode::F(8)));
+    assert_eq!(sheet(&stage).life, 0);
+    let told = stage.world.events.last().unwrap().fact.in_words();
+    assert_eq!(told, "a new sheet 1 after 2 presses");
+    assert!(!stage.text(120, 36).contains("worn"), "{}", stage.text(120, 36));
+    stage.world.must(Command::Undo);
+    assert!(stage.text(120, 36).contains("worn, 2 presses"));
 }
 
 #[test]

@@ -199,6 +199,7 @@ const EVENTS: &[(&str, &str)] = &[
     ),
     ("sheet-wiped", "A sheet was wiped, both sides."),
     ("sheet-changed", "A sheet of release paper was changed for a new one."),
+    ("sheet-renewed", "A worn, curled or creased PTFE sheet was replaced by a new one."),
     ("sheet-swapped", "A press's sheet was set aside and a clean one laid in."),
     ("press-out-of-use", "A press was taken out of use."),
     ("press-in-use", "A press is in use again."),

@@ -283,6 +283,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         Fact::CoatMended(_) => Done::CoatMended,
         Fact::SheetWiped(fact) => sheet(SheetWork::Wiped, fact.press, fact.presses),
         Fact::SheetChanged(fact) => sheet(SheetWork::Changed, fact.press, fact.presses),
+        Fact::SheetRenewed(fact) => sheet(SheetWork::Changed, fact.press, fact.presses),
         Fact::SheetSwapped(fact) => sheet(SheetWork::Swapped, Some(fact.press), fact.presses),
         Fact::SprayerFilled(fact) => {
             Done::Filled { lot: fact.lot.clone(), grams: fact.grams.0, fluid: fact.fluid }

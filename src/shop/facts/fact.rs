@@ -114,6 +114,7 @@ facts! {
     "window-signed" => WindowSigned: hand, nothing;
     "sheet-wiped" => SheetWiped: hand, nothing;
     "sheet-changed" => SheetChanged: hand, nothing;
+    "sheet-renewed" => SheetRenewed: hand, nothing;
     "sheet-swapped" => SheetSwapped: hand, nothing;
     "press-out-of-use" => PressOutOfUse: hand, nothing;
     "press-in-use" => PressInUse: hand, nothing;
@@ -318,6 +319,17 @@ pub struct SheetChanged {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub press: Option<PressNo>,
     pub presses: u32,
+}
+
+/// A PTFE sheet was thrown away, worn, curled or creased, and a new one laid in its place: it goes by the same number.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SheetRenewed {
+    pub sheet: SheetNo,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub press: Option<PressNo>,
+    /// Presses under fluid since its wipe, and presses of all kinds in its life.
+    pub presses: u32,
+    pub life: u32,
 }
 
 /// A press's sheet was set aside and a clean one laid in its place.

@@ -4,6 +4,7 @@ mod clock_time;
 mod costs;
 mod hand_times;
 mod instrument;
+mod sheet_rule;
 
 use std::collections::BTreeMap;
 
@@ -15,6 +16,7 @@ pub use clock_time::ClockTime;
 pub use costs::Costs;
 pub use hand_times::HandTimes;
 pub use instrument::{Found, Frame, Instrument, NotRead, Reads, Shows};
+pub use sheet_rule::SheetRule;
 
 use super::colours::{are_shipped, shipped_colours};
 use super::hours::Hours;
@@ -321,23 +323,6 @@ fn steps_by_name<'de, D: Deserializer<'de>>(reader: D) -> Result<Vec<Step>, D::E
     Vec::<String>::deserialize(reader)?.into_iter().map(step).collect()
 }
 
-/// When a cover sheet wants its wipe, counted in presses under fluid.
-///
-/// Ten to twelve is common practice of the trade, no source.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct SheetRule {
-    pub wipe_at: u32,
-    pub wipe_by: u32,
-    /// Clean PTFE sheets that lie ready beside the presses' own.
-    #[serde(default = "one")]
-    pub spare: u32,
-}
-
-fn one() -> u32 {
-    1
-}
-
 /// How sprayed garments wait: touching ones spoil sooner.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum WetGarments {
@@ -481,20 +466,5 @@ impl Station {
         check_size("platen.check_every", self.platen.check_every, bounds::PROBING)?;
         check_size("soak", self.soak, bounds::SOAK)?;
         self.hands.check()
-    }
-}
-
-impl SheetRule {
-    fn check(self) -> Result<(), Senseless> {
-        if self.wipe_at == 0 {
-            let reason = "a wipe after 0 presses: expected 1 or more";
-            return Err(Senseless::new("sheet.wipe_at", reason));
-        }
-        if self.wipe_by < self.wipe_at || self.wipe_by > 1000 {
-            let reason =
-                format!("{} is not between wipe_at ({}) and 1000", self.wipe_by, self.wipe_at);
-            return Err(Senseless::new("sheet.wipe_by", reason));
-        }
-        Ok(())
     }
 }

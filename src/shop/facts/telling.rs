@@ -95,6 +95,9 @@ impl Fact {
                 let presses = counted(fact.presses, "press");
                 format!("release paper {} changed after {presses}", fact.sheet)
             }
+            Fact::SheetRenewed(fact) => {
+                format!("a new sheet {} after {}", fact.sheet, counted(fact.life, "press"))
+            }
             Fact::SheetSwapped(fact) => format!(
                 "press {}: sheet {} set aside after {}, sheet {} laid in",
                 fact.press,

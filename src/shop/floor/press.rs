@@ -147,4 +147,6 @@ pub struct Sheet {
     pub presses: u32,
     /// How often it has clung or stuck since.
     pub clung: u32,
+    /// Presses of all kinds since it was new.
+    pub life: u32,
 }

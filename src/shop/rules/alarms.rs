@@ -173,6 +173,15 @@ impl Shop {
             .map(|sheet| sheet.no)
     }
 
+    /// The PTFE sheet that has been used for longest among those that can be had: the one that is thrown away.
+    pub fn sheet_to_renew(&self) -> Option<SheetNo> {
+        let shut = |press| self.load(press).is_some();
+        self.sheets()
+            .filter(|sheet| sheet.kind == Cover::PtfeSheet && !sheet.at.is_some_and(shut))
+            .max_by_key(|sheet| (sheet.life, std::cmp::Reverse(sheet.no)))
+            .map(|sheet| sheet.no)
+    }
+
     /// The open press whose PTFE sheet has seen most, for a swap.
     pub fn press_to_swap(&self) -> Option<PressNo> {
         self.sheets()

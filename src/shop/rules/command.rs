@@ -157,6 +157,8 @@ pub enum Command {
     SignWindow(String),
     EndTrial,
     CleanSheet(SheetNo),
+    /// A new one lies in the place of a worn, curled or creased sheet.
+    RenewSheet(SheetNo),
     SwapSheet {
         press: PressNo,
     },

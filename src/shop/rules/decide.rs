@@ -12,8 +12,8 @@ use crate::shop::books::coats::WeightWanted;
 use crate::shop::books::opening::Opening;
 use crate::shop::facts::fact::{
     BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, PressInUse, PressOpened,
-    PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetSwapped, SheetWiped,
-    StationSet, SteamSaid, SteamStopped, Timing, Undone,
+    PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetRenewed, SheetSwapped,
+    SheetWiped, StationSet, SteamSaid, SteamStopped, Timing, Undone,
 };
 use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
@@ -100,6 +100,7 @@ impl Shop {
             Command::SignWindow(who) => self.sign_window(who),
             Command::EndTrial => self.end_trial(),
             Command::CleanSheet(sheet) => self.clean_sheet(*sheet),
+            Command::RenewSheet(sheet) => self.renew_sheet(*sheet),
             Command::SwapSheet { press } => self.swap_sheet(*press),
             Command::OutOfUse { press, reason } => {
                 self.known_press(*press)?;
@@ -226,8 +227,15 @@ impl Shop {
 
     /// The sheet that lies at a press, or the new one that must be lying there.
     fn sheet_for(&self, press: PressNo, kind: Cover, covers: Step) -> Sheet {
-        let new =
-            || Sheet { no: self.next_sheet(), kind, covers, at: Some(press), presses: 0, clung: 0 };
+        let new = || Sheet {
+            no: self.next_sheet(),
+            kind,
+            covers,
+            at: Some(press),
+            presses: 0,
+            clung: 0,
+            life: 0,
+        };
         self.sheet_at(press, kind, covers).copied().unwrap_or_else(new)
     }
 
@@ -342,6 +350,15 @@ impl Shop {
             Cover::PtfeSheet => one(SheetWiped { sheet: no, press, presses }),
             Cover::ReleasePaper => one(SheetChanged { sheet: no, press, presses }),
         }
+    }
+
+    fn renew_sheet(&self, no: SheetNo) -> Result<Facts, Refusal> {
+        let sheet = self.sheet(no).ok_or(Refusal::NoSuchSheet(no))?;
+        if let Some(press) = sheet.at.filter(|press| self.covers_now(*press, no)) {
+            return Err(Refusal::SheetInUse { sheet: no, press });
+        }
+        let Sheet { at: press, presses, life, .. } = *sheet;
+        one(SheetRenewed { sheet: no, press, presses, life })
     }
 
     /// Whether a shut press has this sheet inside.

@@ -115,6 +115,8 @@ fields! { SHEET of SheetRule {
         "Presses under fluid by which it must be wiped.";
     spare: "1", Is("1"), Words("a whole number"),
         "Clean PTFE sheets that lie ready beside the presses' own.";
+    life: "250", Is("300"), Words("a whole number, 1 or more"),
+        "Presses of all kinds after which a PTFE sheet is worn. From memory.";
 }}
 
 fields! { SPRAYER of Sprayer {
