@@ -83,7 +83,7 @@ fn labelled() -> Stage {
 }
 
 /// Past the other fields to the last one.
-const TO_DUE: &str = "+ 0 3 Enter Enter 1 Enter Enter Enter Enter Enter Enter Enter";
+const TO_DUE: &str = "+ 0 3 Enter Enter 1 Enter Enter Enter Enter Enter Enter Enter Enter";
 
 #[rustfmt::skip]
 const TASKS: [Task; 24] = [
