@@ -156,7 +156,22 @@ fn without_screen(shift: Shift, writer: Option<Writer>, json: bool) -> Result<()
         }
     });
     finish(writer, summary.events)?;
-    if json { output::json(&summary) } else { output::lines(lines(&summary)) }
+    if json {
+        output::json(&summary)?;
+    } else {
+        output::lines(lines(&summary))?;
+    }
+    if summary.stuck > 0 {
+        return Err(Failure::Other(format!(
+            "nothing was finished for {} h while {} under way: the rehearsal ends there",
+            shift::STUCK.as_secs() / 3600,
+            match summary.stuck {
+                1 => "1 garment is".to_owned(),
+                stuck => format!("{stuck} garments are"),
+            }
+        )));
+    }
+    Ok(())
 }
 
 /// Runs the weeks and tells what came of the bad lot.

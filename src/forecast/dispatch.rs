@@ -59,6 +59,8 @@ struct Floor<'a> {
     problem: &'a Problem,
     ready: Ready,
     machines: [Vec<Option<Inside>>; 2],
+    /// Until when hands are at each machine that a garment is taken out of: nobody else lays one in meanwhile.
+    freed: [Vec<Millis>; 2],
     /// The presses as they stand, and whether any may be turned to another heat.
     stands: Vec<Stands>,
     turns: bool,
@@ -76,7 +78,9 @@ impl<'a> Floor<'a> {
         let mut stands = problem.stands.clone();
         stands.resize(problem.presses, Stands::default());
         let turns = problem.turns_presses();
-        let mut floor = Self { problem, ready, machines, stands, turns, binds: problem.binds() };
+        let freed = [vec![0; problem.presses], vec![0; problem.printers]];
+        let binds = problem.binds();
+        let mut floor = Self { problem, ready, machines, freed, stands, turns, binds };
         for begun in &problem.begun {
             let inside = Inside { kind: begun.kind, phase: begun.phase, over: begun.left };
             let Some(Phase::Machine { group, .. }) = floor.phase(begun.kind, begun.phase) else {
@@ -104,10 +108,14 @@ impl<'a> Floor<'a> {
 
     /// The presses that stand empty and can be used.
     fn empty(&self, now: Millis) -> impl Iterator<Item = usize> {
-        let presses = self.machines[0].iter().zip(&self.stands).enumerate();
-        presses
-            .filter(move |(_, (holds, stands))| holds.is_none() && stands.ready <= now)
-            .map(|one| one.0)
+        self.free(Group::Press, now).filter(move |press| self.stands[*press].ready <= now)
+    }
+
+    /// The machines of a group that hold nothing, and nobody is at.
+    fn free(&self, group: Group, now: Millis) -> impl Iterator<Item = usize> {
+        let (machines, freed) = (&self.machines[slot(group)], &self.freed[slot(group)]);
+        let all = machines.iter().zip(freed).enumerate();
+        all.filter(move |(_, (holds, freed))| holds.is_none() && **freed <= now).map(|one| one.0)
     }
 
     /// An empty press that suits a phase.
@@ -132,7 +140,7 @@ impl<'a> Floor<'a> {
             }
             Act::Load => self.load(now, hungry, |_| true),
             Act::Print => self.over(Group::Printer, now).or_else(|| {
-                let machine = self.machines[1].iter().position(Option::is_none)?;
+                let machine = self.free(Group::Printer, now).next()?;
                 let First { kind, phase, .. } = self.ready.first(now, &[Lane::Printer], false)?;
                 Some(Task::Load { group: Group::Printer, machine, kind, phase })
             }),
@@ -217,8 +225,10 @@ impl<'a> Floor<'a> {
         let Some(phase) = self.phase(kind, no) else { return now };
         let free = match (task, phase) {
             (Task::Unload { group, machine, .. }, Phase::Machine { unload, .. }) => {
+                let free = now + hands(*unload);
                 self.machines[slot(group)][machine] = None;
-                now + hands(*unload)
+                self.freed[slot(group)][machine] = free;
+                free
             }
             (Task::Load { group, machine, .. }, Phase::Machine { load, run, .. }) => {
                 self.ready.pop(kind, no);
@@ -236,7 +246,12 @@ impl<'a> Floor<'a> {
                 now + hands(phase.work())
             }
         };
+        go.passed(kind, no, free);
         match self.phase(kind, no + 1) {
+            _ if is_print(phase) && go.goes_out() => {
+                let first = self.problem.kinds[kind].first();
+                self.ready.push(kind, first, free);
+            }
             Some(_) => self.ready.push(kind, no + 1, free),
             None => go.done(kind, free),
         }
@@ -247,7 +262,8 @@ impl<'a> Floor<'a> {
     fn next(&self, now: Millis) -> Option<Millis> {
         let runs = self.machines.iter().flatten().flatten().map(|inside| inside.over);
         let presses = self.stands.iter().map(|stands| stands.ready);
-        runs.chain(presses).chain(self.ready.next(now)).filter(|at| *at > now).min()
+        let freed = self.freed.iter().flatten().copied();
+        runs.chain(presses).chain(freed).chain(self.ready.next(now)).filter(|at| *at > now).min()
     }
 
     /// Turns the presses that stand empty to the heat of what waits, where nothing wants them as they are set: neither
@@ -304,8 +320,18 @@ pub trait Going {
     fn hands(&mut self, takes: Millis) -> Millis;
     /// How long a machine of a group runs that runs so long by its median.
     fn machine(&mut self, group: Group, runs: Millis) -> Millis;
+    /// A garment of a kind has gone through a phase.
+    fn passed(&mut self, _kind: usize, _phase: usize, _at: Millis) {}
+    /// Whether a garment that was printed goes out, and another is made instead.
+    fn goes_out(&mut self) -> bool {
+        false
+    }
     /// A garment of a kind is done.
-    fn done(&mut self, kind: usize, at: Millis);
+    fn done(&mut self, _kind: usize, _at: Millis) {}
+    /// Whether it is gone on with at a moment: nothing that is told of afterwards lies before it.
+    fn goes_on(&mut self, _now: Millis) -> bool {
+        true
+    }
 }
 
 /// Everything takes its median time.
@@ -319,8 +345,6 @@ impl Going for AsUsual {
     fn machine(&mut self, _: Group, runs: Millis) -> Millis {
         runs
     }
-
-    fn done(&mut self, _: usize, _: Millis) {}
 }
 
 /// When the last garment is done, from now, where hands go by the rule and everything takes its median time.
@@ -337,6 +361,9 @@ pub fn run(problem: &Problem, go: &mut impl Going) -> Millis {
         let first = hands.iter_mut().enumerate().min_by_key(|(_, free)| **free);
         let Some((operator, free)) = first else { return last };
         let now = *free;
+        if !go.goes_on(now) {
+            return last;
+        }
         floor.turn_presses(now, false);
         *free = match floor.task(now) {
             Some(task) => {

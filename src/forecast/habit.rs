@@ -4,14 +4,17 @@
 //! what hands and printer take is known only so well: by the profile, or by what was learned.
 //!
 //! So many guesses are made of the shop, each with hands and printer a little otherwise. What lies behind is gone through
-//! by the rule with each of them, with times drawn as they scatter, up to the moment at which as many were finished, and
-//! held against how long that really took. A guess that would have had it take much longer or shorter than shops differ
+//! by the rule with each of them, with times drawn as they scatter, and held against how long it really took: an hour at a
+//! time, from where garments stood when it began, until as much was done of what holds the shop back (minutes of presses,
+//! of printers or of hands). Garments that are finished would lag behind by as much as lies on the way, and what hands did
+//! otherwise than the rule in one hour would be held against all that come after. A guess that would have had it take much longer or shorter than shops differ
 //! from the rule is dropped for one that would not: a wrong time of a printer in the profile goes as soon as it explains
 //! nothing. What lies ahead is gone through with those that are left, each as much longer as the shop was by that guess. A
 //! morning in which hands held everything back is thereby held against a rule that they hold back as well, and says nothing
 //! wrong of an afternoon that waits for the printer.
 //!
-//! What nobody's profile tells of, pauses, comes as often as it came.
+//! What nobody's profile tells of comes as often as it came: pauses, and garments that are made once more, since one went
+//! out or is of second quality.
 
 mod drawn;
 mod past;
@@ -23,17 +26,17 @@ use rand_distr::{Distribution, LogNormal, Poisson, StandardNormal};
 use rand_pcg::Pcg64;
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use drawn::{Run, Scatter, scaled};
-use past::whole;
-pub use past::{Past, doubts};
+use drawn::{Run, Scatter, about_when, scaled};
+use past::{Behind, whole};
+pub use past::{Counts, Past, Way, anew, doubts};
 
 use super::outlook::{DRAWS, Finish};
-use super::plan::Problem;
+use super::plan::{Phase, Problem};
 use crate::shop::books::hands::Work;
 
 /// The logarithm of the truth over the rule: its mean and how far shops differ from it. These were set by the made-up shops
-/// 1 to 80; tests/benches/README.md has what came of it at others.
-const REHEARSED: f64 = 0.08;
+/// 1 to 60; tests/benches/README.md has what came of it at others.
+const REHEARSED: f64 = 0.04;
 const SHOPS: f64 = 0.06;
 /// What one garment is off by beside its own hand and print times: troubles, mostly. Of many it evens out by the root of
 /// their number. From memory.
@@ -43,11 +46,6 @@ const GARMENT: f64 = 0.10;
 const RULE: f64 = 0.035;
 /// How far the rule over what was done may be off for it: steps that were done are not always of whole garments. From memory.
 const PARTS: f64 = 0.02;
-/// How far it may be off for each garment that was under way beside each that was finished: the rule serves them in another
-/// order than hands did. By the rehearsed shift of tests/plans/forecast.rs.
-const BEGUN: f64 = 0.15;
-/// The moment at which so many were finished is known as well as this, in seconds. By the same shops.
-const EDGE_S: f64 = 60.0;
 
 /// How many guesses are made of a shop, and how often at most work is gone through with them.
 const RUNS: usize = 100;
@@ -71,6 +69,8 @@ struct Guess {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Habit {
     scatter: Scatter,
+    /// The share of garments that are made once more.
+    anew: f64,
     guesses: Vec<Guess>,
     /// Hours of the shop's own work that it is told by.
     pub hours: f64,
@@ -91,11 +91,12 @@ impl Habit {
         // Always the same guesses: what is foreseen moves only with the work.
         let mut rng = Pcg64::seed_from_u64(0);
         let scatter = Scatter { hands: past.scatter, prints: past.print_scatter };
-        let real = past.worked_s();
-        let (done, finished) = past.done();
-        // Before a garment is finished there is nothing to hold a guess against.
-        let told = real > 0.0 && finished > 0 && done.check().is_ok();
-        let count = if told { runs(done.garments()) } else { RUNS };
+        let behind: Vec<Behind> = past.behind().into_iter().filter(Behind::is_told).collect();
+        let real: f64 = behind.iter().map(|hour| hour.worked_s).sum();
+        // Before anything is done there is nothing to hold a guess against.
+        let told = real > 0.0;
+        let garments = behind.iter().map(Behind::garments).sum();
+        let count = if told { runs(garments) } else { RUNS };
         let normal = Normal::standard();
         let mut guesses = Vec::with_capacity(count);
         let mut weights = Vec::with_capacity(count);
@@ -110,10 +111,9 @@ impl Habit {
             let mut guess = Guess { factors, longer: REHEARSED, off: SHOPS };
             let mut weight = 1.0;
             if told {
-                let run = Run::of(&scaled(&done, &factors, 1.0), scatter, &[], &mut rng);
-                let rule = run.about_when(finished);
-                let begun = BEGUN * whole(done.garments() - finished) / whole(finished);
-                let doubts = [per_garment(&done), EDGE_S / real, PARTS, begun];
+                let held = held_against(&behind, &factors, scatter, &mut rng);
+                let Held { rule, edge, garments } = held;
+                let doubts = [GARMENT / garments.max(1.0).sqrt(), edge / rule.max(1.0), PARTS];
                 let off = doubts.map(|doubt| doubt.powi(2)).iter().sum::<f64>().sqrt();
                 let own = (real / rule.max(1.0)).ln();
                 weight = f64::exp(-0.5 * (own - REHEARSED).powi(2) / (SHOPS.powi(2) + off.powi(2)));
@@ -127,7 +127,7 @@ impl Habit {
         }
         let guesses = likely_ones(&guesses, &weights);
         let hours = if told { real / 3600.0 } else { 0.0 };
-        Self { scatter, guesses, hours, pauses: past.pauses.clone() }
+        Self { scatter, anew: past.anew, guesses, hours, pauses: past.pauses.clone() }
     }
 
     /// How much longer the work takes than by the rule, as a factor.
@@ -160,7 +160,7 @@ impl Habit {
             let first = longer(&mut rng);
             let arrivals = if waits { first } else { 1.0 };
             let work = scaled(&work, &guess.factors, arrivals);
-            let run = Run::of(&work, self.scatter, &owners, &mut rng);
+            let run = Run::of(&work, (self.scatter, self.anew), &owners, &mut rng);
             for k in 0..each {
                 let longer = if k == 0 { first } else { longer(&mut rng) };
                 let paused = self.paused(run.end_s() * longer, &mut rng);
@@ -208,6 +208,37 @@ fn likely_ones(guesses: &[Guess], weights: &[f64]) -> Vec<Guess> {
         }
     }
     taken
+}
+
+/// What lies behind, gone through by the rule.
+struct Held {
+    /// How long it takes by the rule, and how far that may be off, in seconds.
+    rule: f64,
+    edge: f64,
+    /// As many garments were done in it, in parts.
+    garments: f64,
+}
+
+/// Goes through what lies behind with one guess, each hour of it until as much was done of what held the shop back.
+#[expect(clippy::cast_precision_loss, reason = "some weeks in milliseconds")]
+fn held_against(
+    behind: &[Behind],
+    factors: &[f64; Work::ALL.len()],
+    scatter: Scatter,
+    rng: &mut Pcg64,
+) -> Held {
+    let mut held = Held { rule: 0.0, edge: 0.0, garments: 0.0 };
+    for hour in behind {
+        let work = scaled(&hour.problem, factors, 1.0);
+        let binds = work.binds();
+        let of = |phase: &Phase| phase.held_by(binds);
+        let done = hour.done(&work, of);
+        let (rule, edge) = about_when(&work, scatter, rng, (done, of));
+        held.rule += rule;
+        held.edge = held.edge.hypot(edge);
+        held.garments += whole(work.garments()) * done as f64 / work.sum(of).max(1) as f64;
+    }
+    held
 }
 
 /// What garments are off by together.

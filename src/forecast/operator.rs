@@ -151,10 +151,17 @@ impl Operator {
                 Some(Task::First { command, seconds }) => {
                     let until = self.drawn(who, now, seconds);
                     self.hands[who].take_up(Some(&command), until, None);
+                    if let Command::Open { press } = command {
+                        self.hands[who].takes_out = shop.load(press).map(|load| load.garment);
+                    }
                     return Turn::Act(command);
                 }
                 Some(Task::Last { seconds, command }) => {
                     let until = self.drawn(who, now, seconds);
+                    // Not before: what others are at is given up again.
+                    if let Some(Command::Printed(Which::Tagged(garment))) = command {
+                        self.printers.take(garment);
+                    }
                     self.hands[who].take_up(command.as_ref(), until, command.clone());
                 }
                 None => {}
@@ -429,7 +436,7 @@ impl Operator {
     }
 
     fn serve_the_printer(&mut self, shop: &Shop, now: Moment) -> Option<Task> {
-        if let Some(garment) = self.printers.take(now) {
+        if let Some(garment) = self.printers.done(now) {
             let unload = self.crew.times.print_unload.as_seconds();
             return Some(after(unload, Command::Printed(Which::Tagged(garment))));
         }

@@ -57,6 +57,15 @@ impl Phase {
         }
     }
 
+    /// How long it takes what holds a shop back.
+    pub fn held_by(&self, binds: Option<Binds>) -> Millis {
+        match binds {
+            Some(Binds::Presses) => self.holds(Group::Press),
+            Some(Binds::Printers) => self.holds(Group::Printer),
+            Some(Binds::Hands) | None => self.work(),
+        }
+    }
+
     fn moves(&self) -> usize {
         match self {
             Phase::Arrival { .. } => 0,

@@ -1,6 +1,7 @@
 //! A whole made-up shift, run to its end without a clock.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use serde::Serialize;
 
@@ -55,6 +56,8 @@ pub struct Summary {
     pub presses: usize,
     pub finished: usize,
     pub out: usize,
+    /// Garments under way of which none was finished for long: the shift was left there.
+    pub stuck: usize,
     pub wipes: usize,
     /// From the first event to the last.
     pub seconds: f64,
@@ -161,6 +164,35 @@ pub fn state(shop: &mut Shop, station: StationId, command: &Command, now: Moment
     shop.act(station, command, now).unwrap_or_default()
 }
 
+/// So long no made-up shop finishes nothing, however slow its printer and whatever it rests.
+pub const STUCK: Duration = Duration::from_secs(4 * 3600);
+
+/// Watches over a made-up shift: a rule that leaves a garment stuck must not run for ever.
+#[derive(Debug, Clone, Copy)]
+pub struct Watch {
+    turns: u64,
+    done: usize,
+    since: Moment,
+}
+
+impl Watch {
+    /// Over a shift of so many garments that begins now.
+    pub fn over(garments: u32, now: Moment) -> Self {
+        Self { turns: u64::from(garments) * 2000 + 10_000, done: 0, since: now }
+    }
+
+    /// Whether another turn is to be taken: not where nothing was finished for long, nor where hands act without end and no
+    /// time passes.
+    pub fn sees_on(&mut self, shop: &Shop, now: Moment) -> bool {
+        let done = shop.floor().count(Queue::Finished) + shop.floor().count(Queue::Out);
+        if done != self.done {
+            (self.done, self.since) = (done, now);
+        }
+        self.turns = self.turns.saturating_sub(1);
+        self.turns > 0 && now.since(self.since).span < STUCK
+    }
+}
+
 /// Runs a shift to its end, from the commands that open it on. `keep` sees the events of each act.
 pub fn run(
     mut operator: Operator,
@@ -180,12 +212,13 @@ pub fn run(
     for command in opening {
         take(&mut shop, &command, now);
     }
-    // No shift takes so many turns: a bound, so that a rule that leaves a garment stuck cannot run for ever.
-    let most_turns = u64::from(plan.garments) * 2000 + 10_000;
+    let mut watch = Watch::over(plan.garments, now);
     let over =
         |shop: &Shop| plan.until.is_some_and(|until| shop.floor().count(Queue::Finished) >= until);
-    for _ in 0..most_turns {
-        if over(&shop) {
+    let mut stuck = 0;
+    while !over(&shop) {
+        if !watch.sees_on(&shop, now) {
+            stuck = shop.floor().all().filter(|garment| !garment.is_done()).count();
             break;
         }
         match operator.turn(&shop, now) {
@@ -201,6 +234,7 @@ pub fn run(
         presses: plan.presses,
         finished: floor.count(Queue::Finished),
         out: floor.count(Queue::Out),
+        stuck,
         wipes: count.wipes,
         seconds: shop.newest().map_or(0.0, |newest| newest.since(BEGINS).seconds()),
         early: count.early,

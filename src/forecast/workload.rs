@@ -5,12 +5,13 @@
 
 mod gathered;
 pub mod presses;
+mod standing;
 
 use std::time::Duration;
 
 use gathered::Gathered;
 
-use super::habit::{Past, doubts};
+use super::habit::{Past, Way, doubts};
 use super::plan::{Begun, Claim, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
 use crate::figures::strokes::Aim;
@@ -396,11 +397,14 @@ pub fn stricter(dwell: Dwell, recipe: &Recipe) -> Dwell {
 
 /// What lies behind: how the last hours went, and the ways of the garments that they were about.
 fn past(shop: &Shop, station: &Station, presses: &[PressNo]) -> Past {
-    let stretches: Vec<Stretch> = shop.stretches().cloned().collect();
+    // What is known of where garments stand is of now: so is what was done.
+    let stretches: Vec<Stretch> =
+        shop.stretches().chain([shop.stretch_under_way()]).cloned().collect();
     let mut recipes: Vec<&RecipeHash> =
         stretches.iter().flat_map(|one| one.done.iter().map(|(recipe, _)| recipe)).collect();
     recipes.sort_unstable();
     recipes.dedup();
+    let standing = standing::before_each_step(shop);
     let ways = recipes.into_iter().filter_map(|hash| {
         let recipe = shop.recipe(hash)?;
         let (hands, aim) = (shop.hand_times(Some(hash)).times, Aim::Area(recipe.area));
@@ -414,7 +418,10 @@ fn past(shop: &Shop, station: &Station, presses: &[PressNo]) -> Past {
             let asks = presses::asks((station, presses), (recipe, false), &route, &[]);
             route.into_iter().zip(asks).collect()
         };
-        Some((*hash, Step::ALL.map(phases)))
+        let claim = bench.claim(Urgency::default(), false);
+        let steps = Step::ALL.map(phases);
+        let before = standing.get(hash).copied().unwrap_or_default();
+        Some(Way { recipe: *hash, steps, claim, before })
     });
     let known = shop.hand_times(None);
     let learned = |work: Work| known.learned.iter().find(|one| one.work == work);
@@ -429,6 +436,7 @@ fn past(shop: &Shop, station: &Station, presses: &[PressNo]) -> Past {
         operators: shop.desk().people.len().max(1),
         paces: shop.paces(),
         ways: ways.collect(),
+        anew: standing::anew(shop),
         pauses: pauses(&stretches, &Calendar::of(station, shop.zone().clone())),
         stretches,
     }

@@ -41,7 +41,7 @@ fn the_true_finish_lies_in_the_band_in_eight_of_ten_shifts() {
         let [p10, p50, p90] =
             ["finish_p10", "finish_p50", "finish_p90"].map(|field| number(&forecast, field));
         // A band that says nothing would hold everything.
-        assert!(p90 - p10 < 0.22 * p50, "seed {seed}: {p10} to {p90}");
+        assert!(p90 - p10 < 0.15 * p50, "seed {seed}: {p10} to {p90}");
         told.push(((p10..=p90).contains(&truth), seed, truth, p10, p50, p90));
     }
     let inside = told.iter().filter(|(inside, ..)| *inside).count();
@@ -118,4 +118,16 @@ fn the_band_holds_the_truth_at_every_mark_of_a_shift() {
         }
     }
     assert!(all.0 * 10 >= all.1 * 8 && told.iter().all(|(holds, _)| *holds), "{all:?} {told:#?}");
+}
+
+/// A made-up shift ends, and says so where it cannot: of two people at one print each went on with something else, and it
+/// stayed in the printer for ever.
+#[test]
+fn a_shift_of_a_made_up_shop_ends() {
+    let bench = Bench::new(2, 20);
+    let shift = ["rehearse", "--headless", "--json", "--shop", "27", "--seed", "27"];
+    let ended = asked(&bench, &shift);
+    assert_eq!(number(&ended, "stuck"), 0.0, "{ended}");
+    let made = number(&ended, "finished") + number(&ended, "out");
+    assert!(made >= number(&ended, "garments"), "{ended}");
 }

@@ -4,7 +4,7 @@
 use dwell::forecast::dispatch;
 use dwell::forecast::habit::Habit;
 use dwell::forecast::outlook::Finish;
-use dwell::forecast::plan::{Dwell, Kind, Phase, Problem};
+use dwell::forecast::plan::{Dwell, Group, Kind, Phase, Problem};
 use dwell::forecast::workload;
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::morning::HeatWord;
@@ -127,4 +127,24 @@ fn each_operator_is_as_quick_as_the_own_hands() {
     assert_eq!(dispatch::makespan(&problem(2, &[2000, 1000])), 200_000);
     // One more than are known is as quick as usual.
     assert_eq!(dispatch::makespan(&problem(2, &[1000])), 150_000);
+}
+
+/// A machine is held until hands have taken its garment out: no others lay one in meanwhile.
+#[test]
+fn a_machine_is_held_until_its_garment_is_out() {
+    for group in [Group::Press, Group::Printer] {
+        let phase =
+            Phase::Machine { name: "held", group, load: 10_000, run: 10_000, unload: 10_000 };
+        let problem = Problem {
+            presses: 1,
+            printers: 1,
+            operators: 2,
+            dwell: Dwell::Free,
+            kinds: vec![Kind::new(vec![phase], 2)],
+            begun: Vec::new(),
+            stands: Vec::new(),
+            paces: Vec::new(),
+        };
+        assert_eq!(dispatch::makespan(&problem), 60_000, "{group:?}");
+    }
 }

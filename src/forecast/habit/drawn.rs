@@ -1,5 +1,9 @@
 //! Work gone through once, with times drawn about their medians.
 
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+use rand::RngExt;
 use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 
@@ -31,10 +35,16 @@ struct Drawn<'a> {
     rng: &'a mut Pcg64,
     /// Whose each kind is.
     owners: &'a [usize],
+    /// The share of garments that are made once more.
+    anew: f64,
     run: Run,
 }
 
 impl Going for Drawn<'_> {
+    fn goes_out(&mut self) -> bool {
+        self.rng.random_bool(self.anew)
+    }
+
     fn hands(&mut self, takes: Millis) -> Millis {
         drawn(takes, self.hands, self.rng)
     }
@@ -67,12 +77,90 @@ fn drawn(takes: Millis, law: Option<LogNormal<f64>>, rng: &mut Pcg64) -> Millis 
     law.map_or(takes, |law| (takes as f64 * law.sample(rng)) as Millis)
 }
 
+/// Work gone through until so much of it is done.
+struct Until<'a> {
+    hands: Option<LogNormal<f64>>,
+    prints: Option<LogNormal<f64>>,
+    rng: &'a mut Pcg64,
+    /// What each phase of each kind counts.
+    counts: Vec<Vec<Millis>>,
+    left: Millis,
+    /// What is passed from now on: when, and what it counts.
+    ahead: BinaryHeap<Reverse<(Millis, Millis)>>,
+    /// When so much was done, and when the next was.
+    reached: Vec<Millis>,
+}
+
+impl Going for Until<'_> {
+    fn hands(&mut self, takes: Millis) -> Millis {
+        drawn(takes, self.hands, self.rng)
+    }
+
+    fn machine(&mut self, group: Group, runs: Millis) -> Millis {
+        match group {
+            Group::Press => runs,
+            Group::Printer => drawn(runs, self.prints, self.rng),
+        }
+    }
+
+    fn passed(&mut self, kind: usize, phase: usize, at: Millis) {
+        let counts = self.counts.get(kind).and_then(|phases| phases.get(phase)).copied();
+        if let Some(counts) = counts.filter(|counts| *counts > 0) {
+            self.ahead.push(Reverse((at, counts)));
+        }
+    }
+
+    fn goes_on(&mut self, now: Millis) -> bool {
+        while let Some(Reverse((at, counts))) =
+            self.ahead.peek().copied().filter(|one| one.0.0 <= now)
+        {
+            self.ahead.pop();
+            self.left -= counts;
+            if self.left <= 0 {
+                self.reached.push(at);
+            }
+        }
+        self.reached.len() < 2
+    }
+}
+
+/// When so much of some work was done, in seconds: in the middle between the last of it and the next, and how far that may
+/// be off (one sigma of a moment anywhere between the two).
+pub fn about_when(
+    problem: &Problem,
+    scatter: Scatter,
+    rng: &mut Pcg64,
+    (done, of): (Millis, impl Fn(&Phase) -> Millis),
+) -> (f64, f64) {
+    let law = |sigma| LogNormal::new(0.0, sigma).ok();
+    let counts = problem.kinds.iter().map(|kind| kind.route.iter().map(&of).collect());
+    let mut until = Until {
+        hands: law(scatter.hands),
+        prints: law(scatter.prints),
+        rng,
+        counts: counts.collect(),
+        left: done,
+        ahead: BinaryHeap::new(),
+        reached: Vec::new(),
+    };
+    let end = dispatch::run(problem, &mut until);
+    until.goes_on(end);
+    let last = until.reached.first().copied().unwrap_or(end);
+    let next = until.reached.get(1).copied().unwrap_or(last);
+    (seconds(last + next) / 2.0, seconds(next - last) / 12f64.sqrt())
+}
+
 impl Run {
     /// Goes through a problem once, where `owners` says whose each of its kinds is.
-    pub fn of(problem: &Problem, scatter: Scatter, owners: &[usize], rng: &mut Pcg64) -> Self {
+    pub fn of(
+        problem: &Problem,
+        (scatter, anew): (Scatter, f64),
+        owners: &[usize],
+        rng: &mut Pcg64,
+    ) -> Self {
         let law = |sigma| LogNormal::new(0.0, sigma).ok();
         let (hands, prints) = (law(scatter.hands), law(scatter.prints));
-        let mut going = Drawn { hands, prints, rng, owners, run: Run::default() };
+        let mut going = Drawn { hands, prints, rng, owners, anew, run: Run::default() };
         dispatch::run(problem, &mut going);
         let mut run = going.run;
         run.done_s.sort_by(f64::total_cmp);
@@ -82,13 +170,6 @@ impl Run {
     /// When the last garment was done.
     pub fn end_s(&self) -> f64 {
         self.done_s.last().copied().unwrap_or(0.0)
-    }
-
-    /// When so many were done, and it will be a while until the next: in the middle between the last of them and the next.
-    pub fn about_when(&self, done: usize) -> f64 {
-        let at = |n: usize| self.done_s.get(n).copied();
-        let last = done.checked_sub(1).and_then(at).unwrap_or(0.0);
-        at(done).map_or(last, |next| f64::midpoint(last, next))
     }
 
     /// When the last one of an owner was; None where there was none.

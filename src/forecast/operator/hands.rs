@@ -9,6 +9,7 @@ use crate::forecast::crew::Rests;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{PressNo, StationId, Tag};
 use crate::shop::facts::moment::Moment;
+use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::trouble::{Outcome, Trouble};
 use crate::shop::rules::command::{Command, Which};
 
@@ -23,6 +24,8 @@ pub struct Hands {
     /// The press and the garment that they are at until then.
     pub press: Option<PressNo>,
     pub garment: Option<Tag>,
+    /// What they take out of a press until then: nobody has it before.
+    pub takes_out: Option<Tag>,
     /// How many of the common rests they have had, and when the next one of their own is.
     had: usize,
     own: Option<Moment>,
@@ -32,6 +35,7 @@ impl Hands {
     /// They take up a command until a moment; `states` is what they state then.
     pub fn take_up(&mut self, command: Option<&Command>, until: Moment, states: Option<Command>) {
         (self.press, self.garment) = command.map_or((None, None), subject);
+        self.takes_out = None;
         self.busy = Some((until, states));
     }
 
@@ -107,7 +111,8 @@ fn subject(command: &Command) -> (Option<PressNo>, Option<Tag>) {
     }
 }
 
-/// A copy of the shop in which what others have in hand is gone, and the presses that they are about to shut are shut.
+/// A copy of the shop in which what others have in hand is gone, the presses that they are about to shut are shut, and
+/// those that they are at otherwise are nobody's.
 pub fn without_what_others_have<'a>(
     shop: &Shop,
     others: impl Iterator<Item = &'a Hands>,
@@ -115,17 +120,20 @@ pub fn without_what_others_have<'a>(
 ) -> Shop {
     let mut seen = shop.clone();
     for hands in others.filter(|hands| hands.busy.is_some()) {
-        let state = |seen: &mut Shop, command: &Command| {
+        let mut state = |command: &Command| {
             // What is refused is out of reach already.
             drop(seen.act(StationId::default(), command, now));
         };
-        match (&hands.busy, hands.garment) {
-            (Some((_, Some(shut @ Command::Shut { .. }))), _) => state(&mut seen, shut),
-            (_, Some(garment)) => {
-                let (trouble, outcome) = (Trouble::Scorched, Outcome::Out);
-                state(&mut seen, &Command::NoteTrouble { garment, trouble, outcome });
-            }
-            _ => {}
+        if let Some((_, Some(shut @ Command::Shut { .. }))) = &hands.busy {
+            state(shut);
+            continue;
+        }
+        if let Some(press) = hands.press {
+            state(&Command::OutOfUse { press, reason: OutOfUse::BeingCleaned });
+        }
+        for garment in hands.garment.into_iter().chain(hands.takes_out) {
+            let (trouble, outcome) = (Trouble::Scorched, Outcome::Out);
+            state(&Command::NoteTrouble { garment, trouble, outcome });
         }
     }
     seen
@@ -159,12 +167,17 @@ impl Printers {
         self.prints.iter().any(|print| print.garment == garment)
     }
 
-    /// The first that is done: hands go and take it out.
-    pub fn take(&mut self, now: Moment) -> Option<Tag> {
-        let done = |print: &&mut Print| !print.taken && print.until.up <= now.up;
-        let print = self.prints.iter_mut().filter(done).min_by_key(|print| print.until.up)?;
-        print.taken = true;
+    /// The first that is done and that nobody takes out.
+    pub fn done(&self, now: Moment) -> Option<Tag> {
+        let done = |print: &&Print| !print.taken && print.until.up <= now.up;
+        let print = self.prints.iter().filter(done).min_by_key(|print| print.until.up)?;
         Some(print.garment)
+    }
+
+    /// Hands have gone to take it out.
+    pub fn take(&mut self, garment: Tag) {
+        let own = self.prints.iter_mut().filter(|print| print.garment == garment);
+        own.for_each(|print| print.taken = true);
     }
 
     pub fn begin(&mut self, garment: Tag, until: Moment) {

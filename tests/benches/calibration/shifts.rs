@@ -5,7 +5,7 @@ use std::path::Path;
 use dwell::forecast::habit::Habit;
 use dwell::forecast::made_up::{HeldBack, MadeUp};
 use dwell::forecast::operator::Turn;
-use dwell::forecast::shift::{self, BEGINS};
+use dwell::forecast::shift::{self, BEGINS, Watch};
 use dwell::forecast::workload;
 use dwell::shell::profiles::{self, Profiles};
 use dwell::shop::Shop;
@@ -52,13 +52,12 @@ pub fn shift(profiles: &Profiles, no: u64, seed: u64, foresees: bool) -> Shift {
         shift::state(&mut shop, station.id, &command, now);
     }
     let mut operator = made_up.operator(seed);
-    let most_turns = u64::from(made_up.garments) * 2000 + 10_000;
+    let mut watch = Watch::over(made_up.garments, now);
     let mut asked: Vec<(u32, Draws, Wall)> = Vec::new();
     // What is wiped and probed once the last garment is done is nobody's wait.
     let (mut finished, mut end) = (0, now.at);
     let mut over = false;
-    // As in `shift::run`: an operator who leaves a garment stuck does not go on for ever.
-    for _ in 0..most_turns {
+    while watch.sees_on(&shop, now) {
         let done = shop.floor().count(Queue::Finished) + shop.floor().count(Queue::Out);
         if done != finished {
             (finished, end) = (done, now.at);

@@ -167,6 +167,11 @@ impl Shop {
     pub fn stretches(&self) -> impl Iterator<Item = &Stretch> {
         self.books().hands.stretches.iter()
     }
+
+    /// The stretch of work that is under way.
+    pub fn stretch_under_way(&self) -> &Stretch {
+        &self.books().hands.now
+    }
 }
 
 /// Sigma of logarithms by how far they are off their middle: 1.4826 of the median absolute deviation is the standard
