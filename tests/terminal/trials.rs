@@ -5,7 +5,10 @@ use crate::pty::Pty;
 
 /// Opens the trial's form by the keypad.
 fn open(pty: &mut Pty, wanted: &str) {
-    pty.keys("+.+");
+    pty.keys("+.");
+    // A key is deaf to itself for 0.7 s after it acted.
+    std::thread::sleep(std::time::Duration::from_millis(800));
+    pty.key(b".");
     pty.wait_for(wanted);
 }
 
@@ -63,9 +66,6 @@ fn a_trial_finds_a_window_that_is_signed_and_stands_until_the_file_changes() {
     pty.wait_for("No safety device");
     open(&mut pty, "A trial: which coats hold?");
     pty.wait_for("8 to 24 blanks of one garment");
-    pty.key(b"+");
-    // The key that led here is not the one that begins it.
-    pty.wait_for("another key first");
     pty.key(b"1");
     pty.key(b"+");
     pty.wait_for("no answer before 8");

@@ -30,7 +30,7 @@ pub fn page(keys: &Keymap) -> Page {
                 Some((List::Acts, key)) => format!("+ {key}"),
                 Some((List::More, key)) => format!("+ . {key}"),
                 Some((List::Trouble, key)) => format!(". {key}"),
-                Some((List::Change, key)) => format!("+ . . {key}"),
+                Some((List::Change, key)) => format!("+ . + {key}"),
                 None => String::new(),
             };
             let all: Vec<&str> = chords
