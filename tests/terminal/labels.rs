@@ -26,7 +26,7 @@ fn an_orders_labels_are_printed_by_the_keypad_alone_and_by_the_scan_of_its_ticke
     let drawn = bench.run(&["labels", "1", "--out", wanted.to_str().unwrap()]);
     assert_eq!(drawn.code, 0, "{}", drawn.err);
     let wanted = fs::read(wanted).unwrap();
-    pty.keys("+..0");
+    pty.keys("+.+0");
     pty.wait_for("3 labels, given to /bin/sh");
     pty.key(b"\r");
     pty.wait_for("3 labels given to /bin/sh");
