@@ -162,8 +162,10 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
         None => "lay it in, shut it, then ",
     };
     let key = view.then(lays, Deed::Press(press));
-    let mut beside = press_open::care(view, press);
-    beside.push(format!("{garment}: {step}"));
+    // What a line wants at loading is of one breath with it: the key keeps its row.
+    let laid_in =
+        std::iter::once(format!("{garment}: {step}")).chain(press_open::care(view, press));
+    let mut beside = vec![laid_in.collect::<Vec<_>>().join("; ")];
     let worn = press_sheet::worn(view, press).filter(|_| step == Step::Dry);
     beside.extend(view.shop.says_of_blanks(tag).into_iter().chain(turn).chain(shape).chain(worn));
     beside.extend([key, opens_next(view)]);
@@ -247,9 +249,9 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
         _ => (format!("SPRAY {tag}"), view.then("roll it, then ", Deed::Sprayed)),
     };
     if let Some(other) = view.shop.garment(tag).and_then(|one| view.shop.says_other_fluid(one)) {
-        return Next::of(Role::Abnormal, act, &[other, garment, how, fluid]);
+        return Next::of(Role::Abnormal, act, &[other, how, garment, fluid]);
     }
-    Next::of(Role::Strong, act, &[garment, how, fluid])
+    Next::of(Role::Strong, act, &[how, garment, fluid])
 }
 
 /// What is printed next; one past its day is said before, not refused after.
@@ -277,12 +279,12 @@ fn print(view: &View<'_>, tag: Tag) -> Next {
         }
         _ => match view.shop.lacks_sample(tag) {
             Some(lacks) => {
-                Next::of(Role::Abnormal, format!("PRINT {tag}"), &[lacks, garment, prints])
+                Next::of(Role::Abnormal, format!("PRINT {tag}"), &[lacks, prints, garment])
             }
             None => Next::of(
                 Role::Strong,
                 format!("PRINT {tag}"),
-                &[garment, rests, prints, opens_next(view)],
+                &[rests, prints, garment, opens_next(view)],
             ),
         },
     }

@@ -131,16 +131,21 @@ fn draw_words(view: &View<'_>, words: Rect, small: Role, beside: &[String], buf:
 pub fn draw_row(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let (next, second) = shown(view);
     let mut text = format!(" {}{}  ", lead(next), next.act);
-    // What has no room is left out: half a sentence is none.
-    let also = second.as_ref().map(|second| format!("   or {}", second.act));
-    let pieces = next.beside.iter().enumerate().map(|(n, piece)| match n {
-        0 => piece.clone(),
-        _ => format!("; {piece}"),
-    });
-    for piece in pieces.chain(also) {
-        if cells::width(&text) + cells::width(&piece) <= usize::from(row.width) {
-            text.push_str(&piece);
+    // Half a sentence is none, and none goes before one that matters more; but the first is said as far as there is room.
+    let has_room = |text: &str, piece: &str| {
+        cells::width(text) + cells::width(piece) <= usize::from(row.width)
+    };
+    for (n, piece) in next.beside.iter().enumerate() {
+        let piece = if n == 0 { piece.clone() } else { format!("; {piece}") };
+        if n > 0 && !has_room(&text, &piece) {
+            break;
         }
+        text.push_str(&piece);
+    }
+    if let Some(also) = second.as_ref().map(|second| format!("   or {}", second.act))
+        && has_room(&text, &also)
+    {
+        text.push_str(&also);
     }
     paint::fill(buf, view.theme, row, next.role);
     paint::text(buf, view.theme, row, next.role, &text);

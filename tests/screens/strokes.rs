@@ -98,7 +98,7 @@ const TASKS: [Task; 24] = [
     task("trouble with its outcome", 3, (shop, ""), ". 1 3", "", "scorched: second quality"),
     task("weigh 152.4", 8, (shop, ""), "+ 9 1 5 2 . 4 Enter", "", "A1-02 weighs 152.4 g dry"),
     task("order of 12, underbase", 7, (empty, ""), "+ 0 1 2 + 1 +", "", "taken in: 12 garments"),
-    task("due today 16:00", 4, (empty, TO_DUE), "1 6 0 0", "+", "16:00"),
+    task("due today 16:00", 4, (empty, TO_DUE), "1 6 0 0", "+", "taken in: 3 garments"),
     task("late press from a form", 2, (late, "+ 0"), "* 1", "", "opened press 1"),
     task("fill 300 g", 14, (labelled, ""), "+ . 1 2 1 1 8 Enter 7 9 3 0 0 +", "", "sprayer filled: 300 g of lot 2118"),
     task("store", 2, (shop, ""), "+ 4", "", "stored A1-03"),
@@ -106,7 +106,7 @@ const TASKS: [Task; 24] = [
     task("quiet", 2, (late, ""), "+ -", "", "Quiet"),
     task("why it clings", 2, (dried, ""), ". 0", "", "Why does the sheet cling"),
     task("pick, one press open", 3, (shop, ""), "+ 7 2", "", "shuts press 2 on"),
-    task("12 sprayed", 5, (twelve_pressed, ""), "+ 8 1 2 Enter", "", "A1-12"),
+    task("12 sprayed", 5, (twelve_pressed, ""), "+ 8 1 2 Enter", "", "sprayed A1-12"),
     task("second line of 6", 2, (empty, "+ 0 3 Enter Enter 1 / /"), ". 6", "+", "taken in: 9 garments"),
     task("20 s earlier", 5, (dried, ""), ". - 2 0 Enter", "", "20 s before you pressed the key"),
     task("cancel a form", 2, (shop, "+ 0 1"), "* .", "", "kept for later"),
@@ -153,6 +153,15 @@ fn three_sizes_take_five_strokes() {
     let form = taken(&mut stage, ". 1 - - 2 +");
     let rows: Vec<String> = form.lines.iter().map(|line| line.sizes.to_string()).collect();
     assert_eq!(rows, ["M 12", "S 1, L 2"]);
+}
+
+/// What the stroke table types as a due time is that of the order.
+#[test]
+fn four_figures_are_a_due_time() {
+    let mut stage = Stage::empty(2);
+    on_keypad(&mut stage, TO_DUE);
+    let form = taken(&mut stage, "1 6 0 0 +");
+    assert!(form.due.is_some_and(|due| due.to_string().contains("16:00")), "{form:?}");
 }
 
 /// A zip, hood, pocket or seam is two strokes in its field.

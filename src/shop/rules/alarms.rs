@@ -26,12 +26,12 @@ pub enum Level {
 /// Something that wants an act.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Alarm {
+    /// A press is to be lifted half-way, or closed after it hovered or was lifted: that passes in seconds, an opening waits.
+    Shape { press: PressNo, seq: u64, lifts: bool },
     /// A press is at its target. The number is the event that shut it.
     Due { press: PressNo, seq: u64 },
     /// A press is past its longest time.
     Overdue { press: PressNo, seq: u64 },
-    /// A press is to be lifted half-way, or closed after it hovered or was lifted.
-    Shape { press: PressNo, seq: u64, lifts: bool },
     /// How long the press has been shut is not sure: look at it.
     Check { press: PressNo, seq: u64 },
     /// A sprayed garment has waited longer than its recipe allows.

@@ -61,6 +61,12 @@ impl Shop {
             return self.garment(done.garment);
         }
         let runs = |garment: &&Garment| known.iter().any(|one| one.garment == garment.tag);
-        self.to_print(now).find(|garment| !runs(garment)).filter(|_| known.len() < printers)
+        if known.len() >= printers {
+            return None;
+        }
+        let waiting = || self.to_print(now).filter(|garment| !runs(garment));
+        // One that still rests goes before nobody who has rested.
+        let rested = waiting().find(|garment| self.rests(garment.tag, now).is_none());
+        rested.or_else(|| waiting().next())
     }
 }
