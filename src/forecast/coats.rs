@@ -67,7 +67,8 @@ impl Coats {
         Grams(right.0 * part)
     }
 
-    /// The second at which the steam of a load stops, as an eye would see it.
+    /// The second after its key at which the steam of a load stops, as an eye would see it: while the platen hovers, it
+    /// has not begun.
     pub fn steam(&mut self, shop: &Shop, press: PressNo, load: &Load) -> Option<f64> {
         let garment = shop.garment(load.garment)?;
         let weighed = garment.weighed.and_then(|weighing| weighing.coat());
@@ -80,7 +81,8 @@ impl Coats {
         let contact = CONTACT.0 - CONTACT.1 * f64::from(press.0 - 1);
         let coat = Grams(shop.coverage(garment)?.per_area(grams).0);
         let seconds = bench.seconds(coat, contact).ok()?;
-        Some((seconds + self.drawn(0.0, EYE_S)).max(1.0))
+        let hovers = shop.pressing(load)?.hover.as_seconds();
+        Some(hovers + (seconds + self.drawn(0.0, EYE_S)).max(1.0))
     }
 
     /// Nine readings of a platen: its corners are a little cold, as corners are.

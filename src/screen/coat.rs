@@ -204,10 +204,13 @@ fn sprayer(view: &View<'_>) -> Option<Line> {
     Some(Line::of(Role::Plain, text))
 }
 
+/// What is known of the steam of a press. All seconds are counted from its key, as on its panel: where the platen hovers
+/// first, that is in them.
 fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Line {
+    let Some(pressing) = recipe.pressing(Step::Dry, false) else { return Line::default() };
     let Some(learned) = view.shop.learned(press, name) else {
         let pairs = view.shop.pairs(press, name).count();
-        let by = words::seconds(recipe.dry.steam_gone_by);
+        let by = words::seconds(pressing.steam_gone_by.unwrap_or(recipe.dry.steam_gone_by));
         let why = match LEAST_PAIRS.checked_sub(pairs) {
             Some(left @ 1..) => format!("needs {}", counted(left, "more weigh-in")),
             _ => "weigh-ins too much alike".into(),
@@ -222,13 +225,16 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
     let heaviest = learned.seconds(Grams(recipe.coat.high.0));
     let usual = learned.seconds(Grams(recipe.coat.target.0));
     let (Ok(usual), Ok(heaviest)) = (usual, heaviest) else { return Line::default() };
+    // A press is learned from the moment at which it closes.
+    let hovers = pressing.hover.as_seconds();
+    let (usual, heaviest) = (usual + hovers, heaviest + hovers);
     let left_out = match learned.far_off().len() {
         0 => String::new(),
         far => format!("; {} far off, left out", counted(far, "weigh-in")),
     };
     let text = format!(
         "press {press}: target {usual:.0} s, too heavy {heaviest:.0} s; dry {:.0} s{left_out}",
-        heaviest.max(recipe.dry.shortest.as_seconds()).ceil()
+        heaviest.max(pressing.shortest.as_seconds()).ceil()
     );
     Line::of(Role::Plain, text)
 }

@@ -5,14 +5,16 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use dwell::figures::units::Span;
-use dwell::screen::input::{Key, KeyCode};
+use dwell::figures::units::{Grams, Span};
+use dwell::forecast::coats::Coats;
+use dwell::screen::ui::Pane;
 use dwell::shop::facts::fact::{Fact, Timing};
-use dwell::shop::facts::ids::{PressNo, SheetNo};
+use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::facts::pad::Tender;
 use dwell::shop::facts::recipe::Recipe;
 use dwell::shop::facts::station::Station;
+use dwell::shop::rules::causes::Cause;
 use dwell::shop::rules::command::{By, Command, Which};
 
 use super::stage::Stage;
@@ -97,38 +99,6 @@ fn a_pad_and_a_tender_colour_are_said_once_a_line() {
     assert!(station.check().unwrap_err().to_string().starts_with("tender: \"blakc\" is no colour"));
 }
 
-/// A sheet lasts so many presses, wiped or not; a new one begins again, and that can be taken back.
-#[test]
-fn a_sheet_that_has_seen_its_life_asks_for_a_new_one() {
-    let mut stage = Stage::empty(1);
-    stage.world.must(Command::ReadCaution);
-    let mut station = Station::clone(stage.world.shop.station().unwrap());
-    station.sheet.life = 2;
-    stage.world.must(Command::SetStation(Arc::new(station)));
-    stage.world.must(order(vec![line(3, "dark-cotton")]));
-    for tag in ["A1-01", "A1-02"] {
-        assert!(!stage.text(120, 36).contains("worn"), "{}", stage.text(120, 36));
-        for seconds in [15.0, 40.0] {
-            let garment = tag.parse().unwrap();
-            stage.world.must(Command::Shut { press: PRESS, garment, by: By::Choice });
-            stage.world.wait(seconds);
-            stage.world.must(Command::Open { press: PRESS });
-        }
-        stage.world.must(Command::CleanSheet(SheetNo(1)));
-    }
-    let sheet = |stage: &Stage| *stage.world.shop.sheet(SheetNo(1)).unwrap();
-    assert_eq!((sheet(&stage).presses, sheet(&stage).life), (0, 2));
-    let text = stage.text(120, 36);
-    assert!(text.contains("worn, 2 presses: a new sheet, then + . . +"), "{text}");
-    stage.key(Key::plain(KeyCode::F(8)));
-    assert_eq!(sheet(&stage).life, 0);
-    let told = stage.world.events.last().unwrap().fact.in_words();
-    assert_eq!(told, "a new sheet 1 after 2 presses");
-    assert!(!stage.text(120, 36).contains("worn"), "{}", stage.text(120, 36));
-    stage.world.must(Command::Undo);
-    assert!(stage.text(120, 36).contains("worn, 2 presses"));
-}
-
 #[test]
 fn a_garment_rests_before_it_is_printed() {
     let mut stage = shaped();
@@ -146,4 +116,51 @@ fn a_garment_rests_before_it_is_printed() {
     stage.world.wait(10.0);
     let text = stage.text(80, 24);
     assert!(!text.contains("let it rest"), "{text}");
+}
+
+/// Press 1 dries the first garment, by a recipe that hovers for so long first.
+fn drying(hover: Option<Span>) -> Stage {
+    let mut stage = Stage::empty(1);
+    stage.world.must(Command::ReadCaution);
+    let mut recipe = Recipe::clone(stage.world.shop.recipe_named("dark-cotton").unwrap());
+    recipe.dry.hover = hover;
+    recipe.check().unwrap();
+    let (name, recipe) = ("dark-cotton".to_owned(), Arc::new(recipe));
+    stage.world.must(Command::KeepRecipe { name, recipe });
+    stage.world.must(order(vec![line(1, "dark-cotton")]));
+    let garment = "A1-01".parse().unwrap();
+    let shut = Command::Shut { press: PRESS, garment, by: By::Choice };
+    stage.world.must(shut.clone());
+    stage.world.wait(16.0);
+    stage.world.must(Command::Open { press: PRESS });
+    stage.world.must(Command::Weigh { garment, grams: Grams(150.0) });
+    stage.world.must(Command::HandworkDone(Which::First(1)));
+    stage.world.must(Command::Weigh { garment, grams: Grams(178.0) });
+    stage.world.must(shut);
+    stage
+}
+
+/// The second of the steam is counted from the key, and so is the one by which it should have stopped: a platen that
+/// hovers for 6 s first makes both later, wherever they are told, and nobody is blamed for too much fluid.
+#[test]
+fn the_steam_of_a_dry_that_hovers_is_later_by_its_hover_everywhere() {
+    let by_hover = |hover, second: f64| {
+        let mut stage = drying(hover);
+        let load = stage.world.shop.load(PRESS).unwrap();
+        let made_up = Coats::new(7).steam(&stage.world.shop, PRESS, load).unwrap();
+        stage.world.wait(second);
+        stage.world.must(Command::SteamStopped { press: PRESS });
+        let shop = &stage.world.shop;
+        let suspects = shop.suspects("A1-01".parse().unwrap(), stage.world.now);
+        let fluid = suspects.into_iter().find(|one| one.cause == Cause::TooMuchFluid).unwrap();
+        let coat = stage.on(Pane::Coat).text(120, 36);
+        (made_up, fluid.evidence, coat)
+    };
+    let (plain, late, coat) = by_hover(None, 38.0);
+    assert!(late.contains("steam until 38 s, should stop by 35 s"), "{late}");
+    assert!(coat.contains("gone by 35 s"), "{coat}");
+    let (hovering, right, coat) = by_hover(Some(Span::seconds(6)), 38.0);
+    assert!(right.contains("steam gone at 38 s"), "{right}");
+    assert!(coat.contains("gone by 41 s"), "{coat}");
+    assert!((hovering - plain - 6.0).abs() < 1e-9, "{plain} {hovering}");
 }
