@@ -293,9 +293,13 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             Some(sheet) => vec![Effect::Do(Command::CleanSheet(sheet))],
             None => nothing(ui, sight, "no sheet to wipe: each is clean, or in a shut press"),
         },
-        Deed::NewSheet => match sight.shop.sheet_to_renew() {
-            Some(sheet) => vec![Effect::Do(Command::RenewSheet(sheet))],
-            None => nothing(ui, sight, "no PTFE sheet to throw away: none, or in a shut press"),
+        Deed::NewSheet => match Form::new_sheet(sight) {
+            Some(form) => open(ui, form),
+            None => nothing(
+                ui,
+                sight,
+                "no PTFE sheet lies in an open press: open one, then throw it away",
+            ),
         },
         Deed::SwapSheet => match sight.shop.press_to_swap() {
             Some(press) => vec![Effect::Do(Command::SwapSheet { press })],

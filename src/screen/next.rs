@@ -166,7 +166,7 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
     let laid_in =
         std::iter::once(format!("{garment}: {step}")).chain(press_open::care(view, press));
     let mut beside = vec![laid_in.collect::<Vec<_>>().join("; ")];
-    let worn = press_sheet::worn(view, press).filter(|_| step == Step::Dry);
+    let worn = press_sheet::worn(view, press, step);
     beside.extend(view.shop.says_of_blanks(tag).into_iter().chain(turn).chain(shape).chain(worn));
     beside.extend([key, opens_next(view)]);
     Next::of(Role::Strong, format!("LOAD {press}"), &beside)

@@ -35,17 +35,20 @@ pub fn lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
         _ if word == "PAPER" => Line::of(role, " NEW PAPER "),
         _ => Line::of(role, " WIPE "),
     });
-    let worn = worn(view, press).map(|worn| Line::of(Role::Abnormal, worn));
-    act.into_iter().chain([count]).chain(worn).collect()
+    let worn = [Step::Dry, Step::Cure].into_iter().filter_map(|step| worn(view, press, step));
+    act.into_iter().chain([count]).chain(worn.map(|worn| Line::of(Role::Abnormal, worn))).collect()
 }
 
-/// What is said of a PTFE sheet that has seen as many presses as it lasts.
-pub fn worn(view: &View<'_>, press: PressNo) -> Option<String> {
-    let (sheet, ..) = sheet_and_rule(view, press)?;
-    let lasts = view.shop.station()?.sheet.life;
-    let is_worn = sheet.kind == Cover::PtfeSheet && sheet.life >= lasts;
-    let key = view.then(", then ", Deed::NewSheet);
-    is_worn.then(|| format!("worn, {}: a new sheet{key}", counted(sheet.life, "press")))
+/// What is said of the PTFE sheet that covers a step in a press, once it has seen as many presses as it lasts: a new one
+/// is laid in while the press is open.
+pub fn worn(view: &View<'_>, press: PressNo, step: Step) -> Option<String> {
+    let sheet = view.shop.sheet_at(press, Cover::PtfeSheet, step)?;
+    let life = sheet.life.filter(|_| view.shop.is_worn(sheet))?;
+    let key = match view.shop.load(press) {
+        None => view.then(", then ", Deed::NewSheet),
+        Some(_) => " once it is open".to_owned(),
+    };
+    Some(format!("sheet {} worn, {}: a new one{key}", sheet.no, counted(life, "press")))
 }
 
 fn sheet_and_rule<'a>(view: &View<'a>, press: PressNo) -> Option<(&'a Sheet, u32, u32)> {

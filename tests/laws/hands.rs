@@ -7,7 +7,7 @@ use dwell::figures::units::Span;
 use dwell::forecast::crew::Crew;
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::shop::books::hands::{ENOUGH, Known, Stretch, Work};
-use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::ids::{PressNo, SheetNo};
 use dwell::shop::facts::moment::{Boot, Up};
 use dwell::shop::facts::recipe::Recipe;
 use dwell::shop::facts::station::HandTimes;
@@ -62,6 +62,23 @@ fn with_fewer_than_ten_gaps_the_stations_times_stand() {
     assert_eq!(learned(&known, Work::Unload), Some((ENOUGH, 4.0)));
     assert_eq!(learned(&known, Work::Load), Some((ENOUGH + 1, 9.0)));
     assert_eq!(learned(&known, Work::Spray), None);
+}
+
+/// Laying in a new sheet is no wipe: how long one takes is not learned from it.
+#[test]
+fn a_new_sheet_teaches_nothing_of_a_wipe() {
+    let mut world = world(40);
+    // The sheet comes with the first dry.
+    press(&mut world, 9.0, 4.0);
+    world.must(Command::HandworkDone(Which::First(1)));
+    press(&mut world, 9.0, 4.0);
+    for _ in 0..=ENOUGH {
+        press(&mut world, 9.0, 4.0);
+        world.wait(7.0);
+        world.must(Command::RenewSheet(SheetNo(1)));
+    }
+    press(&mut world, 9.0, 4.0);
+    assert_eq!(learned(&world.shop.hand_times(None), Work::Wipe), None);
 }
 
 /// Half of the gaps may be long ones: the median moves no further than to a gap that was there.

@@ -10,6 +10,7 @@ mod next_words;
 mod pace;
 mod pacing;
 mod pictures;
+mod renewals;
 mod shapes;
 mod sizes;
 mod stage;

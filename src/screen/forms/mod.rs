@@ -23,6 +23,7 @@ mod leave;
 mod listed;
 mod lookup;
 mod morning;
+mod new_sheet;
 mod order;
 mod order_lines;
 mod order_lists;
@@ -158,6 +159,11 @@ impl Form {
     /// Takes a press out of use, or back.
     pub fn out_of_use(now: Moment) -> Self {
         Self::new(outage::Outage::default(), now)
+    }
+
+    /// Asks which PTFE sheet a new one takes the place of; None where none lies in an open press.
+    pub fn new_sheet(sight: &Sight<'_>) -> Option<Self> {
+        Some(Self::new(new_sheet::NewSheetEntry::new(sight)?, sight.now))
     }
 
     /// The morning's list.

@@ -64,7 +64,7 @@ pub enum List {
     More,
     /// What `.` opens on the Bench, beside what is wrong.
     Trouble,
-    /// What `.` opens from `More`, beside the orders.
+    /// What `+` opens from `More`, beside the orders.
     Change,
 }
 
@@ -193,8 +193,8 @@ const ROWS: &[Row] = &[
         "Print the labels of an order, or of one garment"),
     (Deed::CountBlanks, "count-blanks", &["F11"], change("-"), "blanks",
         "A box of blanks was counted: what came of each colour and size"),
-    (Deed::NewSheet, "new-sheet", &["F8"], change("+"), "new sheet",
-        "A worn, curled or creased sheet is thrown away: the most used one of an open press"),
+    (Deed::NewSheet, "new-sheet", &["F8"], change("."), "new sheet",
+        "A worn, curled or creased PTFE sheet is thrown away for a new one: asks which, + records it"),
     (Deed::Bench, "bench", &["F1"], None, "bench",
         "The presses, the queues, the next act"),
     (Deed::Pace, "pace", &["F2"], None, "pace",

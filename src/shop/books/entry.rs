@@ -146,7 +146,10 @@ pub struct Opened {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SheetWork {
     Wiped,
+    /// Release paper was changed.
     Changed,
+    /// A PTFE sheet was thrown away for a new one.
+    Renewed,
     Swapped,
 }
 
@@ -283,7 +286,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         Fact::CoatMended(_) => Done::CoatMended,
         Fact::SheetWiped(fact) => sheet(SheetWork::Wiped, fact.press, fact.presses),
         Fact::SheetChanged(fact) => sheet(SheetWork::Changed, fact.press, fact.presses),
-        Fact::SheetRenewed(fact) => sheet(SheetWork::Changed, fact.press, fact.presses),
+        Fact::SheetRenewed(fact) => sheet(SheetWork::Renewed, fact.press, fact.presses),
         Fact::SheetSwapped(fact) => sheet(SheetWork::Swapped, Some(fact.press), fact.presses),
         Fact::SprayerFilled(fact) => {
             Done::Filled { lot: fact.lot.clone(), grams: fact.grams.0, fluid: fact.fluid }

@@ -159,7 +159,10 @@ impl Book for PressSpans {
                 (opened.opening.press, Change::Opened { unload: length(opened.unload) })
             }
             Done::Sheet { work, press: Some(press), .. } => {
-                let most = if work == SheetWork::Swapped { SWAPPING } else { WIPING };
+                let most = match work {
+                    SheetWork::Swapped | SheetWork::Renewed => SWAPPING,
+                    SheetWork::Wiped | SheetWork::Changed => WIPING,
+                };
                 (press, Change::Sheet(most))
             }
             Done::OutOfUse { press, .. } => (press, Change::Out),

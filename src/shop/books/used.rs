@@ -93,7 +93,9 @@ impl Used {
             Done::Printed { hand_s, own, .. } => {
                 Self { hand_s: *hand_s, prints: 1, printer_s: own.as_secs_f64(), ..Self::default() }
             }
-            Done::Sheet { work: SheetWork::Changed, .. } => Self { sheets: 1, ..Self::default() },
+            Done::Sheet { work: SheetWork::Changed | SheetWork::Renewed, .. } => {
+                Self { sheets: 1, ..Self::default() }
+            }
             _ => Self::default(),
         }
     }

@@ -327,9 +327,11 @@ pub struct SheetRenewed {
     pub sheet: SheetNo,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub press: Option<PressNo>,
-    /// Presses under fluid since its wipe, and presses of all kinds in its life.
+    /// Presses under fluid since its wipe.
     pub presses: u32,
-    pub life: u32,
+    /// Presses of all kinds in its life, where it is known when that began.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub life: Option<u32>,
 }
 
 /// A press's sheet was set aside and a clean one laid in its place.

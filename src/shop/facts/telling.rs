@@ -96,7 +96,9 @@ impl Fact {
                 format!("release paper {} changed after {presses}", fact.sheet)
             }
             Fact::SheetRenewed(fact) => {
-                format!("a new sheet {} after {}", fact.sheet, counted(fact.life, "press"))
+                let after = fact.life.map(|life| format!(" after {}", counted(life, "press")));
+                let after = after.unwrap_or_default();
+                format!("sheet {} thrown away{after}, a new one laid in", fact.sheet)
             }
             Fact::SheetSwapped(fact) => format!(
                 "press {}: sheet {} set aside after {}, sheet {} laid in",

@@ -147,6 +147,7 @@ pub struct Sheet {
     pub presses: u32,
     /// How often it has clung or stuck since.
     pub clung: u32,
-    /// Presses of all kinds since it was new.
-    pub life: u32,
+    /// Presses of all kinds since it was new; None where nobody has said when that was: a sheet that lay there already, or
+    /// of a journal that began before renewals were recorded, may be of any age.
+    pub life: Option<u32>,
 }

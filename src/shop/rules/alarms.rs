@@ -173,13 +173,26 @@ impl Shop {
             .map(|sheet| sheet.no)
     }
 
-    /// The PTFE sheet that has been used for longest among those that can be had: the one that is thrown away.
-    pub fn sheet_to_renew(&self) -> Option<SheetNo> {
-        let shut = |press| self.load(press).is_some();
-        self.sheets()
-            .filter(|sheet| sheet.kind == Cover::PtfeSheet && !sheet.at.is_some_and(shut))
-            .max_by_key(|sheet| (sheet.life, std::cmp::Reverse(sheet.no)))
-            .map(|sheet| sheet.no)
+    /// The PTFE sheets that can be thrown away, those of open presses, the likeliest first: a worn one, one that dries
+    /// before one that cures, and the one of the press that dries `next` before the others.
+    pub fn sheets_to_renew(&self, next: Option<PressNo>) -> Vec<&Sheet> {
+        let open = |press| self.load(press).is_none();
+        let mut found: Vec<&Sheet> = self
+            .sheets()
+            .filter(|sheet| sheet.kind == Cover::PtfeSheet && sheet.at.is_some_and(open))
+            .collect();
+        found.sort_by_key(|sheet| {
+            let is_next = next.is_some() && sheet.at == next;
+            (!self.is_worn(sheet), sheet.covers != Step::Dry, !is_next, sheet.no)
+        });
+        found
+    }
+
+    /// Whether a PTFE sheet has seen as many presses as it lasts; never of one whose age nobody knows.
+    pub fn is_worn(&self, sheet: &Sheet) -> bool {
+        let lasts = self.station().map(|station| station.sheet.life);
+        sheet.kind == Cover::PtfeSheet
+            && sheet.life.zip(lasts).is_some_and(|(life, lasts)| life >= lasts)
     }
 
     /// The open press whose PTFE sheet has seen most, for a swap.

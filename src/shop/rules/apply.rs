@@ -120,7 +120,7 @@ impl Shop {
             Fact::SheetChanged(fact) => self.clean(fact.sheet),
             Fact::SheetRenewed(fact) => {
                 self.clean(fact.sheet);
-                self.with_sheet(fact.sheet, |sheet| sheet.life = 0);
+                self.with_sheet(fact.sheet, |sheet| sheet.life = Some(0));
             }
             Fact::SheetSwapped(fact) => self.swap(fact),
             Fact::PressOutOfUse(fact) => {
@@ -298,9 +298,10 @@ impl Shop {
     /// Counts a press on a sheet, which comes into being with its first. Only fluid leaves anything on it.
     fn lay_under(&mut self, no: SheetNo, kind: Cover, press: PressNo, step: Step) {
         self.trail.keep(Before::Sheet(no, self.sheets.get(&no).copied()));
-        let new = Sheet { no, kind, covers: step, at: Some(press), presses: 0, clung: 0, life: 0 };
+        let new =
+            Sheet { no, kind, covers: step, at: Some(press), presses: 0, clung: 0, life: None };
         let sheet = self.sheets.entry(no).or_insert(new);
-        sheet.life = sheet.life.saturating_add(1);
+        sheet.life = sheet.life.map(|life| life.saturating_add(1));
         if step == Step::Dry {
             sheet.presses += 1;
         }
@@ -393,7 +394,7 @@ impl Shop {
         let Some(aside) = self.sheets.get(&fact.aside).copied() else { return };
         self.with_sheet(fact.aside, |sheet| sheet.at = None);
         self.trail.keep(Before::Sheet(fact.sheet, self.sheets.get(&fact.sheet).copied()));
-        let life = self.sheets.get(&fact.sheet).map_or(0, |known| known.life);
+        let life = self.sheets.get(&fact.sheet).and_then(|known| known.life);
         let (no, at) = (fact.sheet, Some(fact.press));
         let clean = Sheet { no, at, presses: 0, clung: 0, life, ..aside };
         self.sheets.insert(fact.sheet, clean);

@@ -234,7 +234,7 @@ impl Shop {
             at: Some(press),
             presses: 0,
             clung: 0,
-            life: 0,
+            life: None,
         };
         self.sheet_at(press, kind, covers).copied().unwrap_or_else(new)
     }

@@ -116,7 +116,7 @@ fields! { SHEET of SheetRule {
     spare: "1", Is("1"), Words("a whole number"),
         "Clean PTFE sheets that lie ready beside the presses' own.";
     life: "250", Is("300"), Words("a whole number, 1 or more"),
-        "Presses of all kinds after which a PTFE sheet is worn. From memory.";
+        "Presses of all kinds, from the new sheet that F8 recorded on, after which a PTFE sheet is worn. From memory.";
 }}
 
 fields! { SPRAYER of Sprayer {

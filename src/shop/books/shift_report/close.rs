@@ -230,7 +230,7 @@ impl ShiftBook {
         };
         Sheets {
             wiped: of(SheetWork::Wiped),
-            changed: of(SheetWork::Changed),
+            changed: of(SheetWork::Changed) + of(SheetWork::Renewed),
             swapped: of(SheetWork::Swapped),
             late: self.count(|item| matches!(item, Item::Sheet { late: true, .. })),
             presses_past: self.count(|item| matches!(item, Item::PressPastWipe)),

@@ -15,7 +15,7 @@ pub struct SheetRule {
     /// Clean PTFE sheets that lie ready beside the presses' own.
     #[serde(default = "one")]
     pub spare: u32,
-    /// After so many presses of all kinds a PTFE sheet is worn.
+    /// After so many presses of all kinds, counted from its renewal, a PTFE sheet is worn.
     #[serde(default = "its_life", skip_serializing_if = "is_its_life")]
     pub life: u32,
 }
