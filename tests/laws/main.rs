@@ -1,6 +1,7 @@
 //! What holds whatever is done, in whatever order: properties over random deeds on a made-up time line.
 
 mod advice;
+mod blanks;
 mod books;
 mod clocks;
 mod corrections;

@@ -8,18 +8,16 @@ use crate::shop::facts::ids::RecipeHash;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Place;
 
-/// The share of garments that are made once more, by those that came to orders beside what was ordered.
+/// The share of garments that are made once more, by the blanks that replaced others.
 pub fn anew(shop: &Shop) -> f64 {
-    let (mut again, mut done) = (0, 0);
+    let (mut again, mut done) = (0_u32, 0);
     for order in shop.orders() {
-        let ordered: u32 = order.form.lines.iter().map(|line| line.count).sum();
-        let there = shop.garments_of(order.no);
-        let (all, gone) =
-            there.fold((0, 0), |(all, gone), one| (all + 1, gone + usize::from(one.is_done())));
-        again += usize::saturating_sub(all, usize::try_from(ordered).unwrap_or(0));
-        done += gone;
+        // By the blanks that were taken in: what is still there beside what is still ordered may be cancelled, too.
+        again += order.lines.iter().map(|line| line.replaced).sum::<u32>();
+        let there = shop.garments_of(order.no).filter(|one| one.is_wanted());
+        done += there.filter(|one| one.is_done()).count();
     }
-    habit::anew(again, done)
+    habit::anew(usize::try_from(again).unwrap_or(usize::MAX), done)
 }
 
 /// How many garments of each recipe stand before each step, or are in a machine for it.

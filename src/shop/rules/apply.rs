@@ -58,7 +58,11 @@ impl Shop {
                 self.decide_underbase(event, fact.order, fact.line, fact.underbase)
             }
             Fact::BlankAdded(fact) => {
-                self.with_line(fact.order, fact.line, |line| line.replaced += 1);
+                self.with_line(fact.order, fact.line, |line| {
+                    line.replaced += 1;
+                    // Whoever takes it in has it in the hand: no box is short of it.
+                    line.counted = line.counted.map(|counted| counted.saturating_add(1));
+                });
                 self.with_order(fact.order, |order| {
                     order.next_piece = fact.garment.piece.saturating_add(1);
                 });

@@ -109,11 +109,11 @@ impl Shop {
         let there = state.counted?;
         let wanted = form.count.saturating_add(state.replaced);
         let mark = if form.mark.is_empty() { String::new() } else { format!(" {}", form.mark) };
-        let before: u32 = order.form.lines[..garment.line].iter().map(|line| line.count).sum();
         if there < wanted {
             return Some(format!("blanks: {}{mark} short", wanted - there));
         }
-        let is_first = u32::from(tag.piece) == before + 1;
+        let of_line = self.garments_of(tag.order).filter(|one| one.line == garment.line);
+        let is_first = of_line.map(|one| one.tag.piece).min() == Some(tag.piece);
         (is_first && there > wanted).then(|| format!("blanks: {}{mark} over", there - wanted))
     }
 }
