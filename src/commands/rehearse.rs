@@ -162,16 +162,22 @@ fn without_screen(shift: Shift, writer: Option<Writer>, json: bool) -> Result<()
         output::lines(lines(&summary))?;
     }
     if summary.stuck > 0 {
-        return Err(Failure::Other(format!(
-            "nothing was finished for {} h while {} under way: the rehearsal ends there",
-            shift::STUCK.as_secs() / 3600,
-            match summary.stuck {
-                1 => "1 garment is".to_owned(),
-                stuck => format!("{stuck} garments are"),
-            }
-        )));
+        return Err(Failure::Other(no_end(&summary)));
     }
     Ok(())
+}
+
+/// Why a shift was left that came to no end.
+fn no_end(summary: &shift::Summary) -> String {
+    let why = match summary.endless {
+        true => "hands act without end".to_owned(),
+        false => format!("nothing was finished for {} h", shift::STUCK.as_secs() / 3600),
+    };
+    let under_way = match summary.stuck {
+        1 => "1 garment is".to_owned(),
+        stuck => format!("{stuck} garments are"),
+    };
+    format!("{why} while {under_way} under way: the rehearsal ends there")
 }
 
 /// Runs the weeks and tells what came of the bad lot.

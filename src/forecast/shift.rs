@@ -56,8 +56,11 @@ pub struct Summary {
     pub presses: usize,
     pub finished: usize,
     pub out: usize,
-    /// Garments under way of which none was finished for long: the shift was left there.
+    /// Garments that were under way when the shift was left, since it came to no end.
     pub stuck: usize,
+    /// Whether it was left because hands acted without end, and not since nothing was finished for long.
+    #[serde(skip)]
+    pub endless: bool,
     pub wipes: usize,
     /// From the first event to the last.
     pub seconds: f64,
@@ -189,7 +192,12 @@ impl Watch {
             (self.done, self.since) = (done, now);
         }
         self.turns = self.turns.saturating_sub(1);
-        self.turns > 0 && now.since(self.since).span < STUCK
+        self.turns > 0 && !self.is_idle(now)
+    }
+
+    /// Whether nothing was finished for long.
+    fn is_idle(&self, now: Moment) -> bool {
+        now.since(self.since).span >= STUCK
     }
 }
 
@@ -215,9 +223,10 @@ pub fn run(
     let mut watch = Watch::over(plan.garments, now);
     let over =
         |shop: &Shop| plan.until.is_some_and(|until| shop.floor().count(Queue::Finished) >= until);
-    let mut stuck = 0;
+    let (mut stuck, mut endless) = (0, false);
     while !over(&shop) {
         if !watch.sees_on(&shop, now) {
+            endless = !watch.is_idle(now);
             stuck = shop.floor().all().filter(|garment| !garment.is_done()).count();
             break;
         }
@@ -235,6 +244,7 @@ pub fn run(
         finished: floor.count(Queue::Finished),
         out: floor.count(Queue::Out),
         stuck,
+        endless,
         wipes: count.wipes,
         seconds: shop.newest().map_or(0.0, |newest| newest.since(BEGINS).seconds()),
         early: count.early,

@@ -157,11 +157,13 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
     let fetch = if shelved { " from the shelf" } else { "" };
     let garment = view.shop.in_hand(tag) + fetch;
     let (turn, shape) = (press_open::turn(view, press), press_open::shape(view, press));
-    let lays = match &shape {
-        Some(_) => "lay it in, and as you begin: ",
-        None => "lay it in, shut it, then ",
+    let key = match &shape {
+        None => view.then("lay it in, shut it, then ", Deed::Press(press)),
+        Some(_) => {
+            let key = view.then("lay it in, press ", Deed::Press(press));
+            if key.is_empty() { key } else { key + " as you begin" }
+        }
     };
-    let key = view.then(lays, Deed::Press(press));
     // What a line wants at loading is of one breath with it: the key keeps its row.
     let laid_in =
         std::iter::once(format!("{garment}: {step}")).chain(press_open::care(view, press));

@@ -13,6 +13,7 @@ use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact, ReturnAsked};
 use crate::shop::facts::ids::{OrderNo, Tag};
 use crate::shop::facts::moment::Wall;
+use crate::shop::facts::order::OrderLine;
 use crate::shop::facts::remade::Remade;
 use crate::shop::facts::words::counted;
 
@@ -154,11 +155,16 @@ pub enum NoRecall {
     Journal(#[from] JournalError),
 }
 
-/// The orders that make something again, by their names, and what they say that it is.
-pub fn made_again(taken: &[Event], is_meant: impl Fn(Remade) -> bool) -> Vec<(String, String)> {
+/// The orders that make something again, by their names, and what they say that it is. Whether that is meant hangs on
+/// the size of their line, too.
+pub fn made_again(
+    taken: &[Event],
+    is_meant: impl Fn(Remade, &str) -> bool,
+) -> Vec<(String, String)> {
     let remakes = |event: &Event| {
         let Fact::OrderTaken(fact) = &event.fact else { return None };
-        fact.form.lines.iter().filter_map(|line| line.remakes).any(&is_meant).then_some(())?;
+        let meant = |line: &OrderLine| line.remakes.is_some_and(|of| is_meant(of, &line.mark));
+        fact.form.lines.iter().any(meant).then_some(())?;
         Some((Taken::of(event)?.named(), fact.form.remakes()?))
     };
     taken.iter().filter_map(remakes).collect()
@@ -200,8 +206,9 @@ pub fn of(reader: &Reader, asked: &ReturnAsked) -> Result<Recall, NoRecall> {
     let (at_risk, others) = at_risk(&candidates, siblings);
     let elsewhere = elsewhere(reader, &candidates, order.no)?;
     let (size, cost) = (asked.size.clone(), Cost::of(&part.shop, &candidates));
-    let again =
-        made_again(&reader.remakes()?, |of| candidates.iter().any(|record| of.may_be(record.tag)));
+    let again = made_again(&reader.remakes()?, |of, size| {
+        candidates.iter().any(|record| of.may_be(size, (record.tag, &record.size)))
+    });
     Ok(Recall { order, size, candidates, at_risk, others, elsewhere, cost, again })
 }
 

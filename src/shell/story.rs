@@ -164,7 +164,8 @@ pub fn lines(
     let story = of(tag, part);
     let people = people_at(reader, &story)?;
     let mut lines = head(tag, part, &story, &people);
-    let again = recall::made_again(&reader.remakes()?, |of| of.may_be(tag));
+    let its = (tag, part.shop.mark_of(tag).unwrap_or_default());
+    let again = recall::made_again(&reader.remakes()?, |of, size| of.may_be(size, its));
     lines.extend(again.iter().map(|(order, of)| format!("  made again: {order}, for {of}")));
     let probes = reader.probes()?;
     for (event, there) in story.iter().zip(&people) {

@@ -19,7 +19,7 @@ use books::coats::CoatBook;
 use books::ledger::Ledger;
 use facts::as_text;
 use facts::day::Zone;
-use facts::fact::Event;
+use facts::fact::{Event, Fact};
 use facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use facts::moment::{Boot, Moment, Up, Wall};
 use facts::order::Order;
@@ -355,6 +355,11 @@ impl Shop {
     /// Whether an inbox file has been taken in.
     pub fn has_taken(&self, file: &str) -> bool {
         self.files.iter().any(|known| known == file)
+    }
+
+    /// What happened, with the names of the orders that it is about.
+    pub fn in_words(&self, fact: &Fact) -> String {
+        fact.in_words_by(|no| self.order(no).map(|order| order.form.name.as_str()))
     }
 
     /// The sequence number of the newest event; 0 before the first.

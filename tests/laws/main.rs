@@ -8,6 +8,7 @@ mod corrections;
 mod hands;
 mod inbox;
 mod questions;
+mod remakes;
 mod snapshots;
 mod strips;
 mod trials;

@@ -4,6 +4,7 @@
 //! difference: `INSTA_UPDATE=always cargo test --test screens`.
 
 mod afar;
+mod changing;
 mod keypad;
 mod literals;
 mod next_words;

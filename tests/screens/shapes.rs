@@ -45,8 +45,8 @@ fn shaped() -> Stage {
 #[test]
 fn what_is_to_be_done_at_a_shaped_press_is_said_at_its_second() {
     let mut stage = shaped();
-    says(&stage, "hover 6s, then close; half-way lift it for 4s");
-    says(&stage, "lay it in, and as you begin: 1");
+    says(&stage, "hover 6s, then close; lift it half-way for 4s");
+    says(&stage, "lay it in, press 1 as you begin");
     let shut = Command::Shut { press: PRESS, garment: "A1-01".parse().unwrap(), by: By::Choice };
     stage.world.must(shut);
     let begun = stage.world.now;

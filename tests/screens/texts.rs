@@ -114,6 +114,7 @@ refusals! {
     SheetInUse { sheet: SHEET, press: PRESS };
     NothingToSwap(PRESS);
     NoCleanSheet;
+    MadeElsewhere("B3".to_owned());
     NoSuchOrder(ORDER);
     NoSuchLine { order: ORDER, line: 4, there: 2 };
     NothingChanged(ORDER);

@@ -21,7 +21,7 @@ fn what_is_short_is_said_when_the_box_is_counted_and_when_its_blanks_are_loaded(
     pty.keys("1\r4");
     pty.wait_for("all there");
     pty.keys("+");
-    pty.wait_for("order 1: 1 S blank counted, 1 short");
+    pty.wait_for("order 1 \"Order 1\": 1 S blank counted, 1 short");
     pty.wait_for("blanks: 1 S short");
     pty.wait_saved();
     let counted = bench.past_of("blanks-counted");
@@ -34,7 +34,7 @@ fn what_is_short_is_said_when_the_box_is_counted_and_when_its_blanks_are_loaded(
     pty.keys("2");
     pty.wait_for("1 over");
     pty.keys("+");
-    pty.wait_for("order 1: 2 S blanks counted, 1 over");
+    pty.wait_for("order 1 \"Order 1\": 2 S blanks counted, 1 over");
     pty.wait_for("blanks: 1 S over");
     // Taken back, it is short again.
     pty.keys("-");

@@ -111,9 +111,11 @@ fn an_order_that_was_left_is_kept_says_so_and_can_be_thrown_away() {
     pty.wait_for("kept from before");
     pty.key(b"5");
     pty.wait_for("garments     5 ");
-    // Thrown away: behind a figure the key would part two sizes.
+    // A dash alone is no count yet: with it, and only so, the order is thrown away.
     pty.key(b"/");
     pty.key(b"-");
+    pty.wait_for("+ throws all of this order away");
+    pty.key(b"+");
     pty.wait_for("thrown away: a new order");
     pty.wait_until("no count", |text| !text.contains("garments     5 "));
     pty.key(b"2");

@@ -262,7 +262,7 @@ fn a_robot_that_reads_what_next_says_brings_three_orders_to_their_end() {
     robot.opens(&["more", "change an order"]);
     robot.choose("order 3");
     robot.choose("rush from now on");
-    robot.sees("order 3: rush");
+    robot.sees("order 3 \"Order 3\": rush");
     robot.works_until(|act| act == "PRINT A3-01");
     // Printed wrongly: it is a reject.
     robot.strike(&["0"]);
@@ -280,7 +280,7 @@ fn a_robot_that_reads_what_next_says_brings_three_orders_to_their_end() {
     robot.choose("order 2");
     robot.choose("cancel it");
     robot.choose("finish them");
-    robot.sees("order 2 cancelled");
+    robot.sees("order 2 \"Order 2\" cancelled");
     let stored = robot.said.len();
     robot.works_until(|act| act.ends_with("ORDER"));
     robot.pty.wait_saved();

@@ -38,7 +38,8 @@ const NAMES: [(Holds, &[&str]); 12] = [
     (Holds::Due, &["due", "due date", "date", "deadline", "needed by", "ready by"]),
     (Holds::Time, &["time", "due time"]),
     (Holds::Rank, &["rank", "rush", "priority"]),
-    (Holds::Remakes, &["remakes", "remake", "remake of", "reprint of"]),
+    // "Remake" alone heads a column of yes and no, too.
+    (Holds::Remakes, &["remakes", "remake of", "reprint of"]),
 ];
 
 /// Size marks that stand at the head of a column of counts.
@@ -176,6 +177,19 @@ mod tests {
         let sizes = [(2, "S".to_owned()), (3, "M".to_owned()), (4, "2XL".to_owned())];
         assert_eq!(columns.sizes, sizes);
         assert_eq!(columns.at(Holds::Due), Some(5));
+    }
+
+    /// A column of yes and no, as shops head it, says nothing of which garment is made again.
+    #[test]
+    fn remake_alone_is_no_head() {
+        let rows = [row(1, &["Order", "Count", "Remake"]), row(2, &["Choir", "4", "no"])];
+        let columns = find(&rows, &Tables::default()).unwrap();
+        assert_eq!(
+            (columns.at(Holds::Remakes), columns.unknown),
+            (None, vec!["Remake".to_owned()])
+        );
+        let rows = [row(1, &["Order", "Count", "Remake of"])];
+        assert_eq!(find(&rows, &Tables::default()).unwrap().at(Holds::Remakes), Some(2));
     }
 
     #[test]

@@ -5,7 +5,7 @@
 //!  2 black S    2
 //!  4 black M   [3]  1 short
 //!  3 black L
-//!  + records what was counted   Enter next
+//!  + record it   Enter next
 //! ```
 
 use super::Typed;
@@ -106,7 +106,7 @@ impl Entry for BlanksEntry {
             text.line(name.trim(), n == self.field, &hint)
         };
         let mut lines: Vec<Line> = self.kinds.iter().enumerate().map(row).collect();
-        let keys = "+ records what was counted   Enter next   empty: not counted";
+        let keys = "+ record it   Enter next   empty: not counted";
         lines.push(Line::of(Role::Strong, keys));
         ("Blanks, as counted".into(), lines)
     }

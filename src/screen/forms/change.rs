@@ -15,12 +15,12 @@ use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Leaves, NewDue};
 use crate::shop::facts::ids::OrderNo;
-use crate::shop::facts::order::Order;
+use crate::shop::facts::order::{Order, OrderLine};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::typed_due::typed_due;
 use crate::shop::rules::command::{Command, OrderChange, Refusal};
 
-/// Orders on one page of the list: one to each digit.
+/// Orders or lines on one page of a list: one to each digit.
 const PAGE: usize = 9;
 /// What stands beside them.
 const BESIDE: [&str; 3] = ["0", "-", "."];
@@ -86,18 +86,16 @@ impl ChangeEntry {
         };
         match self.asks(shop) {
             Asks::Order => match digit.and_then(|n| open(shop).nth(self.page * PAGE + n)) {
-                Some(order) => self.order = Some(order.no),
-                None if key.code == KeyCode::Enter => {
-                    let pages = open(shop).count().div_ceil(PAGE).max(1);
-                    self.page = (self.page + 1) % pages;
-                }
+                Some(order) => (self.order, self.page) = (Some(order.no), 0),
+                None if key.code == KeyCode::Enter => self.turn(open(shop).count()),
                 None => return wrong(),
             },
             Asks::What => return self.choose(digit),
             Asks::Line => {
                 let lines = self.order(shop).map_or(0, |order| order.form.lines.len());
-                match digit.filter(|n| *n < lines) {
+                match digit.map(|n| self.page * PAGE + n).filter(|line| *line < lines) {
                     Some(line) => self.line = Some(line),
+                    None if key.code == KeyCode::Enter => self.turn(lines),
                     None => return wrong(),
                 }
             }
@@ -115,6 +113,11 @@ impl ChangeEntry {
             }
         }
         Typed::Open
+    }
+
+    /// Goes on to the next page of so many rows; behind the last comes the first.
+    fn turn(&mut self, rows: usize) {
+        self.page = (self.page + 1) % rows.div_ceil(PAGE).max(1);
     }
 
     fn choose(&mut self, digit: Option<usize>) -> Typed {
@@ -200,7 +203,8 @@ impl Entry for ChangeEntry {
         let row = |(n, text): (usize, String)| {
             Line::of(Role::Strong, (n + 1).to_string()).and(Role::Plain, format!("  {text}"))
         };
-        let list = |texts: Vec<String>| texts.into_iter().enumerate().map(row).collect();
+        let list =
+            |texts: Vec<String>| -> Vec<Line> { texts.into_iter().enumerate().map(row).collect() };
         let typed = |name: &str, hint: &str| {
             let keys = Line::of(Role::Strong, "+ save   * . leaves this");
             vec![self.typed.line(name, true, hint), keys]
@@ -208,13 +212,11 @@ impl Entry for ChangeEntry {
         match self.asks(shop) {
             Asks::Order => {
                 let page = open(shop).skip(self.page * PAGE).take(PAGE);
-                let mut lines: Vec<Line> = list(page.map(|order| stands(shop, order)).collect());
+                let mut lines = list(page.map(|order| stands(shop, order)).collect());
                 if lines.is_empty() {
                     lines.push(Line::of(Role::Plain, "no order is open"));
                 }
-                if open(shop).count() > PAGE {
-                    lines.push(Line::of(Role::Strong, "Enter shows more"));
-                }
+                lines.extend(more(open(shop).count()));
                 lines.extend(BESIDE.into_iter().filter_map(|key| {
                     let word = view.ui.keys.listed(List::Change, &Key::read(key)?)?.word;
                     Some(Line::of(Role::Strong, key).and(Role::Plain, format!("  {word}")))
@@ -231,10 +233,10 @@ impl Entry for ChangeEntry {
             }
             Asks::Line => {
                 let lines = self.order(shop).map_or(&[][..], |order| &order.form.lines);
-                let words = |line: &crate::shop::facts::order::OrderLine| {
-                    format!("{} {} {}", line.count, line.recipe, line.mark)
-                };
-                ("Which line of it?".into(), headed(of, list(lines.iter().map(words).collect())))
+                let page = lines.iter().skip(self.page * PAGE).take(PAGE);
+                let rows = list(page.map(|line| line_words(shop, line)).collect());
+                let rows = rows.into_iter().chain(more(lines.len())).collect();
+                ("Which line of it?".into(), headed(of, rows))
             }
             Asks::Due => {
                 let lines = typed("due", "such as 1600, fri 12:00, or none");
@@ -252,7 +254,7 @@ impl Entry for ChangeEntry {
                     Some(count) => format!("{of}: {count} fewer"),
                     None => format!("{of}: cancel it"),
                 };
-                let mut lines: Vec<Line> =
+                let mut lines =
                     list(Leaves::CHOICES.iter().map(|one| one.words().to_owned()).collect());
                 lines.push(Line::of(
                     Role::Plain,
@@ -267,6 +269,19 @@ impl Entry for ChangeEntry {
 /// Rows below the order that they are about: its name may be longer than a title has room for.
 fn headed(of: String, rows: Vec<Line>) -> Vec<Line> {
     [Line::of(Role::Strong, of)].into_iter().chain(rows).collect()
+}
+
+/// Below a page of so many rows in all: how to come to the others.
+fn more(rows: usize) -> Option<Line> {
+    (rows > PAGE).then(|| Line::of(Role::Strong, "Enter shows more"))
+}
+
+/// "2 dark-cotton navy S".
+fn line_words(shop: &Shop, line: &OrderLine) -> String {
+    let OrderLine { count, recipe, garment, mark, .. } = line;
+    let colour =
+        shop.station().map_or_else(|| garment.to_string(), |station| station.colour_name(*garment));
+    format!("{count} {recipe} {colour} {mark}").trim_end().to_owned()
 }
 
 fn wrong() -> Typed {

@@ -169,9 +169,9 @@ impl Entry for LookUp {
             lines.push(Line::of(role, format!("{mark} {} {words}", n + 1)));
         }
         let hint = match self.at_what {
-            _ if !view.acts() => "+ does it",
+            _ if !view.acts() => "+ do it",
             true => "1 to 5, then +",
-            false => "Enter, then 1 to 5; + does it",
+            false => "Enter, then 1 to 5; + do it",
         };
         lines.push(Line::of(Role::Strong, hint));
         ("Look up a garment".into(), lines)

@@ -25,6 +25,7 @@ mod lookup;
 mod morning;
 mod new_sheet;
 mod order;
+mod order_fields;
 mod order_lines;
 mod order_lists;
 mod outage;
@@ -449,12 +450,9 @@ fn press(shop: &Shop, digit: char) -> Option<PressNo> {
     press.filter(|press| shop.press_numbers().contains(press))
 }
 
-/// The head of a draft that is open again, and where it can be thrown away.
-fn kept_line(field: &str) -> Line {
-    Line::of(
-        Role::Abnormal,
-        format!("kept from before: go on, or press - at {field} to throw it away"),
-    )
+/// The head of a draft that is open again, and by what keys it can be thrown away.
+fn kept_line(keys: &str) -> Line {
+    Line::of(Role::Abnormal, format!("kept from before: go on, or press {keys} to throw it away"))
 }
 
 /// A row with a name and a value; the chosen one stands out.

@@ -2,6 +2,7 @@
 
 use super::entry::{At, Draft, Entry};
 use super::known::Known;
+use super::order_fields::{FIELDS, Field, Said, Seen};
 use super::text::Text;
 use super::{Typed, order_lines, order_lists, place};
 use crate::figures::units::{Colour, Rectangle};
@@ -17,62 +18,10 @@ use crate::shop::facts::order::{Artwork, Backdrop, OrderForm, OrderLine};
 use crate::shop::facts::typed_due::typed_due;
 use crate::shop::rules::command::{Command, Refusal};
 
-/// The fields from top to bottom.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Field {
-    Count,
-    Recipe,
-    Underbase,
-    Name,
-    Garment,
-    Art,
-    Backdrop,
-    Mark,
-    Pad,
-    Print,
-    Places,
-    Due,
-}
-
-const FIELDS: [Field; 12] = [
-    Field::Count,
-    Field::Recipe,
-    Field::Underbase,
-    Field::Name,
-    Field::Garment,
-    Field::Art,
-    Field::Backdrop,
-    Field::Mark,
-    Field::Pad,
-    Field::Print,
-    Field::Places,
-    Field::Due,
-];
-
 /// The usual garment: the first recipe is for dark ones. From memory.
 const USUAL: Colour = Colour { red: 0x16, green: 0x18, blue: 0x1d };
 fn usual_colour() -> String {
     USUAL.to_string()
-}
-
-/// What has been said of the underbase.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Said {
-    Nothing,
-    Yes,
-    No,
-    Later,
-}
-
-/// What came of a look at the artwork.
-#[derive(Clone)]
-pub(super) enum Seen {
-    /// The shell has been asked to look.
-    Awaited,
-    Art(Box<Artwork>),
-    /// It has a border of one colour, and what it says hangs on whether that is printed.
-    Border,
-    Not(String),
 }
 
 /// The form as it is filled in.
@@ -240,8 +189,8 @@ impl OrderEntry {
             .map_err(|wrong| format!("{wrong}, or one of the station's colours: . lists them"))
     }
 
-    /// The next line has the same recipe and artwork; its count, size mark and colour are its own, and with another
-    /// colour somebody says again what the artwork wants.
+    /// The next line has the same recipe and artwork; its count, size mark, pad and colour are its own, and with
+    /// another colour somebody says again what the artwork wants.
     fn another_line(&mut self, shop: &Shop) -> Typed {
         if let Some(wait) = self.unseen(shop) {
             return wait;
@@ -252,6 +201,7 @@ impl OrderEntry {
                 self.lines.push(line);
                 self.count = Text::default();
                 self.mark = Text::default();
+                self.pad = Text::default();
                 self.go(Field::Count);
                 Typed::Said(Tone::Note, "another line: its count, then Enter for its colour".into())
             }
@@ -305,6 +255,12 @@ impl OrderEntry {
             return Typed::Said(Tone::Refused, senseless.to_string());
         }
         Typed::Closed(vec![Effect::Do(Command::TakeOrder { form, file: None })])
+    }
+
+    /// Whether a draft that is open again has a dash alone for its count. That is no row of sizes, only the beginning of
+    /// one: `+` behind it throws the draft away, and has no other meaning there.
+    fn is_given_up(&self) -> bool {
+        self.kept && self.count.trimmed() == "-"
     }
 
     fn form(&self, sight: &Sight<'_>) -> Result<OrderForm, (Field, String)> {
@@ -428,10 +384,17 @@ impl Entry for OrderEntry {
     fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
         let shop = at.sight.shop;
         match (self.at_field(), key.code) {
-            (_, KeyCode::Char('+')) => return self.submit(at.sight),
-            (Field::Count, KeyCode::Char('-')) if self.kept && self.count.is_fresh() => {
+            (Field::Count, KeyCode::Char('+')) if self.is_given_up() => {
                 *self = Self::new(shop);
                 return Typed::Said(Tone::Note, "thrown away: a new order".into());
+            }
+            (_, KeyCode::Char('+')) => return self.submit(at.sight),
+            (Field::Count, KeyCode::Char('-')) => {
+                self.count.key(key);
+                if self.is_given_up() {
+                    let text = "+ throws all of this order away; or go on with counts, such as -12";
+                    return Typed::Said(Tone::Note, text.into());
+                }
             }
             (_, KeyCode::Char('n')) if key.ctrl => return self.another_line(shop),
             (Field::Count, KeyCode::Char('.')) => return self.another_line(shop),
@@ -441,7 +404,7 @@ impl Entry for OrderEntry {
                 self.choose_backdrop(key);
                 return self.look(shop);
             }
-            (Field::Count, KeyCode::Char(letter)) if !letter.is_ascii_digit() && letter != '-' => {}
+            (Field::Count, KeyCode::Char(letter)) if !letter.is_ascii_digit() => {}
             _ => {
                 if let Some(input) = self.input() {
                     input.key(key);

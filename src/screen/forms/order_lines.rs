@@ -2,7 +2,8 @@
 
 use super::field;
 use super::known::Known;
-use super::order::{Field, OrderEntry, Said, Seen};
+use super::order::OrderEntry;
+use super::order_fields::{Field, Said, Seen};
 use super::order_lists::{row, sizes_of};
 use super::text::Text;
 use crate::figures::sketch;
@@ -46,7 +47,7 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
     let text = |name, input: &Text, of, hint| input.line(name, here == of, hint);
     let mut lines: Vec<Line> = Vec::new();
     if entry.kept {
-        lines.push(super::kept_line("garments"));
+        lines.push(super::kept_line("- and + at garments"));
     }
     lines.extend(entry.lines.iter().map(|line| {
         let OrderLine { count, recipe, garment, mark, sizes, .. } = line;

@@ -1,7 +1,7 @@
 //! What can be chosen by number for a field of an order: colours from the station's profile; the rest is what orders
 //! have named before, after what is common.
 
-use super::order::Field;
+use super::order_fields::Field;
 use crate::shop::Shop;
 use crate::shop::facts::pad::Over;
 use crate::shop::facts::sizes::{NoRow, Sizes, usual_sizes};

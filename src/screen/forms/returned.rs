@@ -109,7 +109,7 @@ impl ReturnEntry {
         let note = Command::NoteReturn(said);
         let mut again = None;
         if self.again && shop.decide(&note, sight.now).is_ok() {
-            let what = asked.garment.map_or(Remade::Order(asked.order), Remade::Garment);
+            let what = asked.garment.map_or(Remade::Order(None, asked.order), Remade::Garment);
             let Some(form) = shop.remake_of(what, &asked.size) else {
                 let text =
                     "which is made again? Its tag, or its order and size, of orders kept here";

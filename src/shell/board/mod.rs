@@ -281,12 +281,13 @@ impl Board {
     }
 
     fn say_done(&mut self, last: &Fact, count: usize, lapsed: Option<Tag>, at: Moment) {
+        let words = self.shop.in_words(last);
         let text = match count {
-            1 => last.in_words(),
+            1 => words,
             n if matches!(last, Fact::HandworkDone(_) | Fact::Printed(_) | Fact::Stored(_)) => {
-                format!("{} and {} more", last.in_words(), n - 1)
+                format!("{words} and {} more", n - 1)
             }
-            _ => last.in_words(),
+            _ => words,
         };
         let late = if self.is_past_due(last, at) { "; its due time is in the past" } else { "" };
         let lapsed = lapsed.map_or_else(String::new, |tag| format!("; {tag} no longer picked"));

@@ -198,7 +198,7 @@ impl Board {
             News::Events(events) => {
                 for event in events {
                     self.shop.apply(&event);
-                    self.ui.say(Tone::Done, event.fact.in_words(), event.moment);
+                    self.ui.say(Tone::Done, self.shop.in_words(&event.fact), event.moment);
                     self.ui.remember(&event);
                     if matches!(event.fact, Fact::StationSet(_)) {
                         self.go_by_station();

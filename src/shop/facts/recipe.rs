@@ -391,7 +391,7 @@ impl Recipe {
             check_stage(name, stage.shortest, stage.target, stage.longest, stage.set_point)?;
             check_shape(name, stage.hover, stage.lift)?;
         }
-        self.rest.map_or(Ok(()), |rest| check_size("rest", rest, bounds::WET))?;
+        self.rest.map_or(Ok(()), |rest| check_size("rest", rest, bounds::REST))?;
         let dry = &self.dry;
         check_shape("dry", dry.hover, dry.lift)?;
         check_stage("dry", dry.shortest, dry.target, dry.longest, dry.set_point)?;

@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::ids::{OrderNo, Tag};
+use super::ids::{OrderNo, StationId, Tag};
 use super::words::clean;
 
 /// A garment by its tag, or one of an order where the tag is not known.
@@ -12,7 +12,8 @@ use super::words::clean;
 #[serde(try_from = "String", into = "String")]
 pub enum Remade {
     Garment(Tag),
-    Order(OrderNo),
+    /// With the station, where it was named: "A3", and not "3".
+    Order(Option<StationId>, OrderNo),
 }
 
 impl Remade {
@@ -20,15 +21,27 @@ impl Remade {
     pub fn order(self) -> OrderNo {
         match self {
             Remade::Garment(tag) => tag.order,
-            Remade::Order(order) => order,
+            Remade::Order(_, order) => order,
         }
     }
 
-    /// Whether a garment is meant, or may be.
-    pub fn may_be(self, tag: Tag) -> bool {
+    /// The station that it names, if it does.
+    pub fn station(self) -> Option<StationId> {
+        match self {
+            Remade::Garment(tag) => Some(tag.station),
+            Remade::Order(station, _) => station,
+        }
+    }
+
+    /// Whether a garment is meant, or may be, where a line of this size says so. One of an order is of the line's own
+    /// size, as far as both sizes were entered.
+    pub fn may_be(self, size: &str, (tag, its): (Tag, &str)) -> bool {
         match self {
             Remade::Garment(of) => of == tag,
-            Remade::Order(order) => order == tag.order,
+            Remade::Order(_, order) => {
+                let is_size = size.is_empty() || its.is_empty() || size.eq_ignore_ascii_case(its);
+                order == tag.order && is_size
+            }
         }
     }
 }
@@ -44,8 +57,13 @@ impl TryFrom<String> for Remade {
     type Error = NotRemade;
     fn try_from(text: String) -> Result<Self, NotRemade> {
         let tag = text.parse::<Tag>().ok().filter(|tag| tag.piece > 0).map(Remade::Garment);
-        tag.or_else(|| OrderNo::read(&text).map(Remade::Order))
-            .ok_or_else(|| NotRemade(clean(&text, 20)))
+        let order = || {
+            let named = text.trim();
+            let letters = named.trim_end_matches(|letter: char| letter.is_ascii_digit());
+            let station = (!letters.is_empty()).then(|| letters.parse::<StationId>()).transpose();
+            Some(Remade::Order(station.ok()?, OrderNo::read(named)?))
+        };
+        tag.or_else(order).ok_or_else(|| NotRemade(clean(&text, 20)))
     }
 }
 
@@ -53,7 +71,10 @@ impl From<Remade> for String {
     fn from(remade: Remade) -> String {
         match remade {
             Remade::Garment(tag) => tag.to_string(),
-            Remade::Order(order) => order.to_string(),
+            Remade::Order(None, order) => order.to_string(),
+            Remade::Order(Some(station), order) => {
+                format!("{}{order}", station.to_string().to_ascii_uppercase())
+            }
         }
     }
 }
@@ -63,7 +84,7 @@ impl fmt::Display for Remade {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Remade::Garment(tag) => tag.fmt(f),
-            Remade::Order(order) => f.pad(&format!("one of order {order}")),
+            Remade::Order(_, order) => f.pad(&format!("one of order {order}")),
         }
     }
 }

@@ -52,8 +52,8 @@ pub enum NoRow {
     NoNumber(String, String),
     #[error("{0} counts, but {1} sizes: {2}")]
     TooMany(usize, usize, String),
-    #[error("no garments of any size")]
-    Empty,
+    #[error("no garments of any size: 2-4-3 is 2 {0}, then 4 and 3 of the next sizes")]
+    Empty(String),
 }
 
 impl Sizes {
@@ -89,7 +89,7 @@ impl Sizes {
             return Some("a size without a name: expected such as {\"S\": 2, \"M\": 4}".to_owned());
         }
         if let Some(twice) = twice {
-            return Some(format!("\"{}\" stands there twice", marks[twice]));
+            return Some(format!("\"{}\" is there twice", marks[twice]));
         }
         zero.map(|(mark, count)| format!("{count} of \"{mark}\": expected 1 to {MOST_GARMENTS}"))
     }
@@ -102,7 +102,10 @@ impl Sizes {
     pub fn read_row(text: &str, marks: &[String]) -> Result<Self, NoRow> {
         let counts: Vec<&str> = text.split('-').map(str::trim).collect();
         let first = || marks.first().cloned().unwrap_or_default();
-        let last = counts.iter().rposition(|count| !count.is_empty()).ok_or(NoRow::Empty)?;
+        let last = counts
+            .iter()
+            .rposition(|count| !count.is_empty())
+            .ok_or_else(|| NoRow::Empty(first()))?;
         if last >= marks.len() {
             return Err(NoRow::TooMany(last + 1, marks.len(), marks.join(" ")));
         }
@@ -114,7 +117,7 @@ impl Sizes {
                 row.push((mark.clone(), number));
             }
         }
-        if row.is_empty() { Err(NoRow::Empty) } else { Ok(Self(row)) }
+        if row.is_empty() { Err(NoRow::Empty(first())) } else { Ok(Self(row)) }
     }
 }
 
@@ -171,7 +174,7 @@ mod tests {
         assert_eq!(read("-12"), Ok("M 12".to_owned()));
         assert_eq!(read("12-"), Ok("S 12".to_owned()));
         assert_eq!(read("0-1"), Ok("M 1".to_owned()));
-        assert_eq!(read("--"), Err(NoRow::Empty));
+        assert_eq!(read("--"), Err(NoRow::Empty("S".to_owned())));
         assert!(matches!(read("1-1-1-1-1-1-1"), Err(NoRow::TooMany(7, 6, _))));
         assert!(matches!(read("2-x"), Err(NoRow::NoNumber(..))));
     }
@@ -183,6 +186,6 @@ mod tests {
         assert_eq!((sizes.count(), sizes.wrong()), (9, None));
         assert_eq!(serde_json::to_string(&sizes).unwrap(), text);
         let twice: Sizes = serde_json::from_str("{\"S\":2,\"S\":4}").unwrap();
-        assert_eq!(twice.wrong().unwrap(), "\"S\" stands there twice");
+        assert_eq!(twice.wrong().unwrap(), "\"S\" is there twice");
     }
 }

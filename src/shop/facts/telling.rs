@@ -4,14 +4,23 @@ use super::fact::{
     CoatMended, CoatWeighed, Fact, Fault, OrderCancelled, OrderChanged, PressOpened, PressShut,
     Steam, Timing,
 };
-use super::ids::Tag;
+use super::ids::{OrderNo, Tag};
 use super::morning::HeatWord;
 use super::trouble::Outcome;
 use super::words::counted;
 
 impl Fact {
-    /// One line that says what happened.
+    /// One line that says what happened; an order has its number alone, where it is not taken in.
     pub fn in_words(&self) -> String {
+        self.in_words_by(|_| None)
+    }
+
+    /// The same with the orders' names, as far as they are known.
+    pub fn in_words_by<'a>(&self, name: impl Fn(OrderNo) -> Option<&'a str>) -> String {
+        let order = |no: OrderNo| match name(no) {
+            Some(name) => format!("order {no} \"{name}\""),
+            None => format!("order {no}"),
+        };
         match self {
             Fact::StationSet(fact) => format!("station \"{}\" set up", fact.profile.name),
             Fact::RecipeKept(fact) => format!("recipe {} is {} now", fact.recipe, fact.hash),
@@ -32,13 +41,14 @@ impl Fact {
             }
             Fact::UnderbaseDecided(fact) => {
                 let whether = if fact.underbase { "an" } else { "no" };
-                format!("order {} line {} needs {whether} underbase", fact.order, fact.line + 1)
+                let line = fact.line + 1;
+                format!("{} line {line} needs {whether} underbase", order(fact.order))
             }
             Fact::BlankAdded(fact) => format!("{} taken in to replace a reject", fact.garment),
-            Fact::BlankGivenUp(fact) => format!("order {} stays one short", fact.order),
-            Fact::BlanksCounted(fact) => fact.in_words(),
-            Fact::OrderChanged(fact) => changed(fact),
-            Fact::OrderCancelled(fact) => cancelled(fact),
+            Fact::BlankGivenUp(fact) => format!("{} stays one short", order(fact.order)),
+            Fact::BlanksCounted(fact) => fact.in_words(&order(fact.order)),
+            Fact::OrderChanged(fact) => changed(fact, &order(fact.order)),
+            Fact::OrderCancelled(fact) => cancelled(fact, &order(fact.order)),
             Fact::BlankReturned(fact) => {
                 format!("{} back to the blanks: its order was cancelled", fact.garment)
             }
@@ -222,7 +232,7 @@ pub fn named(tag: Tag, place: Option<&str>) -> String {
 }
 
 /// "order 3: rush, due 2026-12-04T16:00, 4 garments more of line 1".
-fn changed(fact: &OrderChanged) -> String {
+fn changed(fact: &OrderChanged, order: &str) -> String {
     let rank = fact.rank.map(|rank| rank.words().to_owned());
     let due = fact.due.map(|due| match due.due() {
         Some(due) => format!("due {due}"),
@@ -232,11 +242,11 @@ fn changed(fact: &OrderChanged) -> String {
         .more
         .map(|more| format!("{} more of line {}", counted(more.count, "garment"), more.line + 1));
     let what: Vec<String> = [rank, due, more].into_iter().flatten().collect();
-    format!("order {}: {}", fact.order, what.join(", "))
+    format!("{order}: {}", what.join(", "))
 }
 
 /// "order 3 cancelled: 12 blanks back, 2 under way: finish them".
-fn cancelled(fact: &OrderCancelled) -> String {
+fn cancelled(fact: &OrderCancelled, order: &str) -> String {
     let what = match fact.line {
         Some(line) => format!("fewer of line {}", line + 1),
         None => "cancelled".to_owned(),
@@ -246,7 +256,7 @@ fn cancelled(fact: &OrderCancelled) -> String {
     let under_way = (!fact.under_way.is_empty())
         .then(|| format!("{} under way: {}", fact.under_way.len(), fact.leaves.words()));
     let parts: Vec<String> = [back, under_way].into_iter().flatten().collect();
-    format!("order {} {what}: {}", fact.order, parts.join(", "))
+    format!("{order} {what}: {}", parts.join(", "))
 }
 
 fn count_of(tags: &[Tag]) -> u32 {

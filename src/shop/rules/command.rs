@@ -353,6 +353,8 @@ pub enum Refusal {
     NoCleanSheet,
     #[error("there is no order {0}: Pace lists those that are open")]
     NoSuchOrder(OrderNo),
+    #[error("{0} is of another station: name what this one made, or leave \"remakes\" out")]
+    MadeElsewhere(String),
     #[error("order {order} has no line {line}: it has {there}")]
     NoSuchLine { order: OrderNo, line: usize, there: usize },
     #[error("order {0} is like that already: nothing was changed")]

@@ -14,7 +14,7 @@ impl Shop {
         let order = self.order(what.order())?;
         let line = match what {
             Remade::Garment(tag) => self.garment(tag)?.line,
-            Remade::Order(_) => {
+            Remade::Order(..) => {
                 let is_meant = |line: &OrderLine| {
                     size.is_empty() || line.mark.eq_ignore_ascii_case(size.trim())
                 };
@@ -40,9 +40,13 @@ impl Shop {
         })
     }
 
-    /// What a line says that it makes again must have been ordered here.
+    /// What a line says that it makes again must have been ordered at this station.
     pub(in crate::shop) fn check_remakes(&self, form: &OrderForm) -> Result<(), Refusal> {
         for remade in form.lines.iter().filter_map(|line| line.remakes) {
+            let own = self.tag_in(remade.order(), 0).station;
+            if remade.station().is_some_and(|station| station != own) {
+                return Err(Refusal::MadeElsewhere(remade.into()));
+            }
             let no = remade.order();
             if no.0 == 0 || no > self.last_order {
                 return Err(Refusal::NoSuchOrder(no));

@@ -10,6 +10,7 @@ use crate::shop::facts::recipe::{CoatWindow, DryStage, Keep, Recipe, Stage};
 
 const HEAT: super::Takes = Quantity(|example| within::<Temperature>(example, bounds::PLATE));
 const WET: super::Takes = Quantity(|example| within::<Span>(example, bounds::WET));
+const REST: super::Takes = Quantity(|example| within::<Span>(example, bounds::REST));
 const WEIGHT: super::Takes =
     Quantity(|example| within::<GramsPerSquareMetre>(example, bounds::COAT));
 const COVER: super::Takes = Words("PtfeSheet or ReleasePaper");
@@ -51,7 +52,7 @@ fields! { RECIPE of Recipe {
         "The short press of a garment from the shelf before it is printed.";
     again_damp: "", Is("(shortest: \"10s\", target: \"12s\", longest: \"30s\")"), Parts(STAGE),
         "The same where the room was said to be damp, above 60 %. From memory.";
-    rest: "\"30s\"", Is("None"), WET,
+    rest: "\"30s\"", Is("None"), REST,
         "How long a garment rests after its press before it is printed. None: it goes on at once.";
     print_wet_at_most: "\"30min\"", Is("\"30m\""), WET,
         "How long a print may wait, wet, for its cure.";

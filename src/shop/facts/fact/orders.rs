@@ -128,12 +128,12 @@ pub struct BlanksCounted {
 }
 
 impl BlanksCounted {
-    /// "order 3: 3 M blanks counted, 1 short".
-    pub fn in_words(&self) -> String {
+    /// "order 3: 3 M blanks counted, 1 short"; the order is named as it is handed over.
+    pub fn in_words(&self, order: &str) -> String {
         let mark = if self.mark.is_empty() { String::new() } else { format!(" {}", self.mark) };
         let blanks = if self.count == 1 { "blank" } else { "blanks" };
         let said = short_or_over(self.count, self.wanted);
-        format!("order {}: {}{mark} {blanks} counted, {said}", self.order, self.count)
+        format!("{order}: {}{mark} {blanks} counted, {said}", self.count)
     }
 }
 
