@@ -298,7 +298,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             None => nothing(
                 ui,
                 sight,
-                "no PTFE sheet lies in an open press: open one, then throw it away",
+                "no PTFE sheet to throw away: none was used yet, or its press is shut",
             ),
         },
         Deed::SwapSheet => match sight.shop.press_to_swap() {

@@ -145,6 +145,6 @@ fn only_sheets_of_open_presses_are_thrown_away() {
     let garment = "A1-04".parse().unwrap();
     stage.world.must(Command::Shut { press: PressNo(1), garment, by: By::Choice });
     asks(&mut stage);
-    says(&stage, "no PTFE sheet lies in an open press");
+    says(&stage, "no PTFE sheet to throw away: none was used yet, or its press is shut");
     assert_eq!(renewed(&stage), [1]);
 }
