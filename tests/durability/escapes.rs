@@ -167,7 +167,10 @@ fn the_screens_draw_none() {
             pty.wait_for(pane);
         }
         pty.key(b"?");
+        pty.wait_for("7 tests the sounder");
+        // Read together with the next key it would be another: Alt.
         pty.key(b"\x1b");
+        pty.wait_until("closed", |text| !text.contains("7 tests the sounder"));
         assert_eq!(pty.leave(), 0);
         assert_only_its_own(&format!("{arguments:?}"), &pty.raw());
         assert!(
