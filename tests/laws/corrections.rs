@@ -134,6 +134,31 @@ fn an_act_further_back_is_corrected_as_long_as_it_could_be_undone() {
     assert_eq!(dried(&world), Some(41.0));
 }
 
+/// Of two that were sprayed the second is said to have been done before the day: the first is still found, though it stands
+/// before the other in the queue.
+#[test]
+fn one_that_came_earlier_than_was_said_hides_nobody_of_the_day() {
+    let mut world = World::new(station(1));
+    world.must(order(vec![line(2, "dark-cotton")]));
+    world.wait(100.0);
+    let day = world.now.at;
+    for tag in ["A1-01", "A1-02"] {
+        world.wait(20.0);
+        let garment = tag.parse().unwrap();
+        world.must(Command::Shut { press: PRESS, garment, by: By::Choice });
+        world.wait(15.0);
+        world.must(Command::Open { press: PRESS });
+    }
+    let begun = world.shop.garment("A1-01".parse().unwrap()).unwrap().begun;
+    assert!(begun.is_some_and(|at| at >= day));
+    for _ in 0..2 {
+        world.wait(10.0);
+        world.must(Command::HandworkDone(Which::First(1)));
+    }
+    world.must(Command::CorrectTime { ago: Some(1000.0) });
+    assert_eq!(world.shop.day_began(day), begun);
+}
+
 /// A press that nobody timed was opened earlier than its key had been struck to shut it: then it had been shut by then.
 /// Nothing is begun after it came where it is, so that the day's first is found among those that came since.
 #[test]

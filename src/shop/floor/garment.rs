@@ -147,6 +147,9 @@ impl Garment {
     }
 }
 
+/// A shift: nothing that is corrected was longer ago.
+pub(in crate::shop) const LONGEST_CORRECTION: Duration = Duration::from_secs(36_000);
+
 /// All garments, by tag, with an index of who waits where.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Floor {
@@ -316,7 +319,10 @@ impl Floor {
 
     /// Who has been in a press before, and has come into its queue since a moment of the wall clock.
     pub fn begun_and_moved_since(&self, at: Wall) -> impl Iterator<Item = &Garment> {
-        let since = move |garment: &&Garment| garment.since.at >= at;
+        // They stand in the order in which their acts were said: one whose time was corrected may have come before others
+        // that stand before it.
+        let earliest = at.minus(LONGEST_CORRECTION);
+        let since = move |garment: &&Garment| garment.since.at >= earliest;
         // Among thousands of blanks those who have begun are found by their kinds.
         let mixed = |queue: &Queue| self.count_of_begun(*queue) < self.count(*queue);
         let (mixed, all): (Vec<Queue>, Vec<Queue>) =
@@ -324,7 +330,8 @@ impl Floor {
         let all = all.into_iter().flat_map(move |queue| self.came(queue).rev().take_while(since));
         let begun = mixed.into_iter().filter(|queue| self.count_of_begun(*queue) > 0);
         let begun = begun.flat_map(|queue| self.begun_by_kind(queue));
-        all.chain(begun.flat_map(move |kind| kind.rev().take_while(since)))
+        let found = all.chain(begun.flat_map(move |kind| kind.rev().take_while(since)));
+        found.filter(move |garment| garment.since.at >= at)
     }
 
     /// How many wait in a queue.

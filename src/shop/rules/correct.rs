@@ -11,6 +11,7 @@ use crate::shop::facts::fact::{TimeCorrected, Timing};
 use crate::shop::facts::ids::{ActNo, PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::LONGEST_CORRECTION;
 use crate::shop::{Correctable, Shop, Timed};
 
 impl Shop {
@@ -67,8 +68,7 @@ impl Shop {
         act: ActNo,
         ago: Option<f64>,
     ) -> Result<Facts, Refusal> {
-        /// A shift: nothing that is corrected was longer ago.
-        const LONGEST: f64 = 36_000.0;
+        let longest = LONGEST_CORRECTION.as_secs_f64();
         let last = self.correctable(act).ok_or(Refusal::NothingToCorrect)?;
         // A press that opens by itself stood open for a while: that goes first, the time shut after it.
         let (press, most, shut_for, stood) = match last.what {
@@ -79,7 +79,7 @@ impl Shop {
             }
             Timed::Waits => (None, None, None, 0.0),
         };
-        let most = most.unwrap_or(LONGEST).min(LONGEST);
+        let most = most.unwrap_or(longest).min(longest);
         if let Some(ago) = ago.filter(|ago| !(0.0..=most).contains(ago)) {
             return Err(Refusal::TooLongAgo(ago));
         }
