@@ -26,7 +26,7 @@ use super::ui::{Pane, Saved, Standing, Tone};
 use super::words;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::ids::{PressNo, Tag};
-use crate::shop::facts::words::counted;
+use crate::shop::facts::words::{behind, counted};
 use crate::shop::rules::questions::Question;
 
 /// Rows of the message, the question and the footer.
@@ -209,7 +209,7 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             let short = known.and_then(|order| order.lines.get(line)).map(|line| line.unanswered());
             let mark = known.and_then(|order| order.form.lines.get(line));
             let mark = mark.map(|line| line.mark.as_str()).filter(|mark| !mark.is_empty());
-            let mark = mark.map_or_else(String::new, |mark| format!(" {mark}"));
+            let mark = behind(mark);
             let name = known.map_or("", |order| order.form.name.as_str());
             let count = short.unwrap_or(1);
             let (blanks, it) = if count == 1 { ("blank", "it") } else { ("blanks", "one") };

@@ -207,10 +207,9 @@ fn sprayer(view: &View<'_>) -> Option<Line> {
 /// What is known of the steam of a press. All seconds are counted from its key, as on its panel: where the platen hovers
 /// first, that is in them.
 fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Line {
-    let Some(pressing) = recipe.pressing(Step::Dry, false) else { return Line::default() };
     let Some(learned) = view.shop.learned(press, name) else {
         let pairs = view.shop.pairs(press, name).count();
-        let by = words::seconds(pressing.steam_gone_by.unwrap_or(recipe.dry.steam_gone_by));
+        let by = words::seconds(recipe.steam_gone_by());
         let why = match LEAST_PAIRS.checked_sub(pairs) {
             Some(left @ 1..) => format!("needs {}", counted(left, "more weigh-in")),
             _ => "weigh-ins too much alike".into(),
@@ -225,8 +224,9 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
     let heaviest = learned.seconds(Grams(recipe.coat.high.0));
     let usual = learned.seconds(Grams(recipe.coat.target.0));
     let (Ok(usual), Ok(heaviest)) = (usual, heaviest) else { return Line::default() };
+    let Some(pressing) = recipe.pressing(Step::Dry, false) else { return Line::default() };
     // A press is learned from the moment at which it closes.
-    let hovers = pressing.hover.as_seconds();
+    let hovers = recipe.dry_hovers().as_seconds();
     let (usual, heaviest) = (usual + hovers, heaviest + hovers);
     let left_out = match learned.far_off().len() {
         0 => String::new(),

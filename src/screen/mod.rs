@@ -49,9 +49,10 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use crate::shop::Shop;
+use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::Moment;
 use crate::shop::rules::alarms::Alarm;
-use crate::shop::rules::offer::Offer;
+use crate::shop::rules::offer::{Offer, OfferedAct};
 use keymap::Deed;
 use next::Next;
 use theme::Theme;
@@ -84,6 +85,11 @@ impl<'a> View<'a> {
     /// Whether keys act here: a view changes nothing, and in a rehearsal the made-up operator acts.
     pub fn acts(&self) -> bool {
         self.ui.standing == Standing::Writes
+    }
+
+    /// What the key of a press does.
+    fn offered(&self, press: PressNo) -> Option<OfferedAct> {
+        self.offers.iter().find(|offer| offer.press == press).map(|offer| offer.act)
     }
 
     /// The key of an act after some words; nothing where it would do nothing.

@@ -11,6 +11,7 @@ use super::next_alarm;
 use super::press_open;
 use super::press_sheet;
 use super::theme::Role;
+use super::words;
 use crate::shop::facts::fact::{Fault, FaultKind};
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::Step;
@@ -260,7 +261,7 @@ fn spray(view: &View<'_>, tag: Tag) -> Next {
 fn print(view: &View<'_>, tag: Tag) -> Next {
     let garment = view.shop.beside_tag(tag);
     let rests = view.shop.rests(tag, view.now).map_or_else(String::new, |left| {
-        format!("let it rest {} s more", left.as_millis().div_ceil(1000))
+        format!("let it rest {} s more", words::seconds_left(left))
     });
     let prints = view.then("then ", Deed::Printed);
     if view.shop.held_at_printer(view.now).is_some_and(|(held, _)| held.tag == tag) {

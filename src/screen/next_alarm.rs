@@ -9,20 +9,21 @@ use crate::shop::rules::alarms::Alarm;
 /// The act of an alarm, and what is said beside it.
 pub(super) fn act(view: &View<'_>, alarm: Alarm) -> (String, Vec<String>) {
     let key = |press| view.then("then ", Deed::Press(press));
-    let shut = |press| view.shop.load(press).map(|load| (load.garment, load.step));
+    let shut = |press| {
+        let load = view.shop.load(press);
+        load.map_or_else(String::new, |load| format!("{} {}", load.garment, load.step))
+    };
     match alarm {
         Alarm::Due { press, .. } => {
             let verb = if view.shop.opens_itself(press) { "UNLOAD" } else { "OPEN" };
-            let what = shut(press).map_or_else(String::new, |(tag, step)| format!("{tag} {step}"));
-            (format!("{verb} {press}"), vec![what, key(press)])
+            (format!("{verb} {press}"), vec![shut(press), key(press)])
         }
         Alarm::Overdue { press, .. } => {
             (format!("OPEN {press}"), vec![too_long(view, press), "hot platen".into(), key(press)])
         }
         Alarm::Shape { press, lifts, .. } => {
             let (verb, why) = if lifts { ("LIFT", "half-way") } else { ("CLOSE", "now") };
-            let what = shut(press).map_or_else(String::new, |(tag, step)| format!("{tag} {step}"));
-            (format!("{verb} {press}"), vec![format!("{what}: {why}, no key")])
+            (format!("{verb} {press}"), vec![format!("{}: {why}, no key", shut(press))])
         }
         Alarm::Check { press, .. } => {
             let why = "how long it has been shut is not sure".to_owned();

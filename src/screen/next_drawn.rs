@@ -112,10 +112,10 @@ fn with_garment(view: &View<'_>, act: &str, unread: &[PressNo]) -> Option<String
     if !unread.contains(&press) {
         return None;
     }
-    let offered = view.offers.iter().find_map(|offer| match offer.act {
-        OfferedAct::Shut { garment, .. } if offer.press == press => Some(garment),
+    let offered = match view.offered(press) {
+        Some(OfferedAct::Shut { garment, .. }) => Some(garment),
         _ => None,
-    });
+    };
     let garment = view.shop.load(press).map(|load| load.garment).or(offered)?;
     Some(format!("{act} {garment}"))
 }

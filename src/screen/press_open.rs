@@ -25,6 +25,7 @@ use super::{press_sheet, words};
 use crate::figures::sketch::Sketch;
 use crate::shop::facts::fact::Fact;
 use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::recipe::Pressing;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Place;
 use crate::shop::floor::platens::ProbeDue;
@@ -132,17 +133,18 @@ pub fn takes_title(view: &View<'_>, press: PressNo, faces: &OpenFaces) -> bool {
     faces.over_title && big_words(view, press, faces).is_some_and(|big| big.tag.is_some())
 }
 
-/// Draws an open press; says whether the garment that it would be shut on stands there in big letters.
+/// Draws an open press below its title, or over the title's row as well; says whether the garment that it would be shut
+/// on stands there in big letters.
 pub fn draw(
     view: &View<'_>,
     press: PressNo,
-    faces: &OpenFaces,
-    body: Rect,
+    (faces, over_title): (&OpenFaces, bool),
+    area: Rect,
     buf: &mut Buffer,
 ) -> bool {
     let big = big_words(view, press, faces);
     // Where they have the title's row, what lies above is a bar or other words: neither touches them.
-    let top = u16::from(takes_title(view, press, faces));
+    let (body, top) = (area, u16::from(over_title));
     let number = press.to_string();
     // Below a title there may be a row less than the faces are for.
     let high = body.height.saturating_sub(top);
@@ -178,7 +180,7 @@ struct Big {
 }
 
 fn big_words(view: &View<'_>, press: PressNo, faces: &OpenFaces) -> Option<Big> {
-    match view.offers.iter().find(|offer| offer.press == press)?.act {
+    match view.offered(press)? {
         OfferedAct::Shut { garment, next, .. } => {
             let first = press_sheet::first_act(view, press).filter(|_| next.step == Step::Dry);
             let (role, act) = match first {
@@ -266,16 +268,14 @@ fn draw_small(view: &View<'_>, press: PressNo, area: Rect, alone: bool, buf: &mu
 
 /// The artwork of the garment that the press would be shut on: it tells orders apart at a glance.
 fn sketch_of_offered<'a>(view: &View<'a>, press: PressNo) -> Option<&'a Sketch> {
-    let act = view.offers.iter().find(|offer| offer.press == press)?.act;
-    let OfferedAct::Shut { garment, .. } = act else { return None };
+    let OfferedAct::Shut { garment, .. } = view.offered(press)? else { return None };
     let garment = view.shop.garment(garment)?;
     let line = view.shop.order(garment.order())?.form.lines.get(garment.line)?;
     line.seen.as_ref().map(|seen| &seen.sketch)
 }
 
 fn small_lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
-    let offered = view.offers.iter().find(|offer| offer.press == press);
-    let mut lines = match offered.map(|offer| offer.act) {
+    let mut lines = match view.offered(press) {
         Some(act @ OfferedAct::Shut { .. }) => shut_lines(view, press, act),
         Some(OfferedAct::None(idle)) => idle_lines(view, press, idle),
         _ => Vec::new(),
@@ -347,9 +347,7 @@ fn heats(view: &View<'_>, press: PressNo, tag: Tag, next: NextPress) -> String {
 
 /// Which pressure a press is to be turned to before it is shut: named once at each change.
 pub fn turn(view: &View<'_>, press: PressNo) -> Option<String> {
-    let offer = view.offers.iter().find(|offer| offer.press == press)?;
-    let OfferedAct::Shut { garment, next, .. } = offer.act else { return None };
-    let wanted = view.shop.pressing_of(view.shop.garment(garment)?, next)?;
+    let wanted = offered_pressing(view, press)?;
     let pressure = view.shop.pressure_to_turn(press, &wanted)?;
     Some(format!("turn it to {pressure} pressure first"))
 }
@@ -357,31 +355,39 @@ pub fn turn(view: &View<'_>, press: PressNo) -> Option<String> {
 /// What the garment asks of whoever lays it in, said of the first of its line in this press: a pad under the print,
 /// a colour that heat harms.
 pub fn care(view: &View<'_>, press: PressNo) -> Vec<String> {
-    let offered = view.offers.iter().find(|offer| offer.press == press).map(|offer| offer.act);
-    let Some(OfferedAct::Shut { garment: tag, .. }) = offered else { return Vec::new() };
+    let Some(OfferedAct::Shut { garment: tag, .. }) = view.offered(press) else {
+        return Vec::new();
+    };
     let Some(of) = view.shop.garment(tag) else { return Vec::new() };
     let line = view.shop.order(tag.order).and_then(|order| order.form.lines.get(of.line));
     let Some(line) = line else { return Vec::new() };
-    let station = view.shop.station();
-    let tender = station.and_then(|station| Some((station, station.tender_of(line.garment)?)));
-    let tender = tender
-        .map(|(station, how)| format!("{} {}", station.colour_name(line.garment), how.told()));
-    let said: Vec<String> = line.pad.map(|pad| pad.told()).into_iter().chain(tender).collect();
+    let tender = view.shop.station().and_then(|station| station.tender_of(line.garment));
+    let pad = line.pad.map(|pad| pad.in_words());
+    let tender =
+        tender.map(|how| format!("{} {}", view.shop.colour_name(line.garment), how.words()));
+    let said: Vec<String> = pad.into_iter().chain(tender).collect();
     let alike = |fact: &Fact| match fact {
         Fact::PressShut(shut) if shut.press == press && shut.garment.order == tag.order => {
             view.shop.garment(shut.garment).is_some_and(|one| one.line == of.line)
         }
         _ => false,
     };
-    let is_first = !view.ui.past.iter().any(|event| alike(&event.fact));
-    if is_first { said } else { Vec::new() }
+    // Most lines ask for nothing: the past is looked through for those that do.
+    if said.is_empty() || view.ui.past.iter().any(|event| alike(&event.fact)) {
+        return Vec::new();
+    }
+    said
+}
+
+/// What the step that a press is offered wants of it.
+fn offered_pressing(view: &View<'_>, press: PressNo) -> Option<Pressing> {
+    let OfferedAct::Shut { garment, next, .. } = view.offered(press)? else { return None };
+    view.shop.pressing_of(view.shop.garment(garment)?, next)
 }
 
 /// How a press is worked that is not only shut: it hovers first, or is lifted half-way.
 pub fn shape(view: &View<'_>, press: PressNo) -> Option<String> {
-    let offer = view.offers.iter().find(|offer| offer.press == press)?;
-    let OfferedAct::Shut { garment, next, .. } = offer.act else { return None };
-    view.shop.pressing_of(view.shop.garment(garment)?, next)?.shape_told()
+    offered_pressing(view, press)?.shape_in_words()
 }
 
 /// Five words hold no seconds: what a plan gains is said in whole minutes.

@@ -70,8 +70,7 @@ pub fn look(view: &View<'_>, press: PressNo, load: &Load) -> Look {
     }
     let phase = pressing.map_or(Phase::Shut, |pressing| pressing.phase(elapsed.span));
     let running = matches!(progress, Progress::Young | Progress::Running);
-    // The figure of a second stands until that second is over.
-    let left = |left: Duration| words::countdown(left.as_millis().div_ceil(1000) as u64);
+    let left = |left: Duration| words::countdown(words::seconds_left(left));
     let (figures, shaped) = match phase {
         _ if !running => (figures, None),
         Phase::Hover(span) => (left(span), Some(("HOVER", Role::Running, Role::RunningDot))),
@@ -104,11 +103,11 @@ pub fn draw(
     let few = body.height < FEW_ROWS;
     let Some(load) = view.shop.load(press) else {
         if press_open::takes_title(view, press, faces) {
-            return press_open::draw(view, press, faces, area, buf);
+            return press_open::draw(view, press, (faces, true), area, buf);
         }
         let words = offered_words(view, press).filter(|_| few).or_else(|| setting(view, press));
         title_with(view, press, &words.unwrap_or_default(), area, buf);
-        return press_open::draw(view, press, faces, body, buf);
+        return press_open::draw(view, press, (faces, false), body, buf);
     };
     let look = look(view, press, load);
     let places = press_figures::places(view, (press, load), &look, body, buf.area.height);
@@ -163,7 +162,7 @@ fn state(load: &Load, look: &Look, width: u16) -> Line {
 
 /// The garment and the step that an open press would be shut on.
 fn offered_words(view: &View<'_>, press: PressNo) -> Option<Line> {
-    match view.offers.iter().find(|offer| offer.press == press)?.act {
+    match view.offered(press)? {
         OfferedAct::Shut { garment, next, .. } => {
             Some(Line::of(Role::Strong, format!(" {garment} {} ", next.step)))
         }

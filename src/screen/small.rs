@@ -71,8 +71,7 @@ pub fn press_line(view: &View<'_>, press: PressNo) -> Line {
             .and(look.role, format!(" {} ", look.word))
             .and(Role::Plain, format!(" {tag:<7} {:<9}  {name}", load.step.name()));
     }
-    let act = view.offers.iter().find(|offer| offer.press == press).map(|offer| offer.act);
-    let what = match act {
+    let what = match view.offered(press) {
         Some(OfferedAct::Shut { garment, next, .. }) => {
             format!("open, next {garment} {}", next.step)
         }

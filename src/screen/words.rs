@@ -104,6 +104,11 @@ pub fn seconds(span: Span) -> String {
     if seconds < 100 { format!("{seconds} s") } else { countdown(seconds) }
 }
 
+/// The whole seconds of what is left: the figure of a second stands until that second is over.
+pub fn seconds_left(left: std::time::Duration) -> u64 {
+    u64::try_from(left.as_millis().div_ceil(1000)).unwrap_or(u64::MAX)
+}
+
 /// Seconds as they stand on a press: "37", from 100 s on "1:40".
 pub fn countdown(seconds: u64) -> String {
     if seconds < 100 {

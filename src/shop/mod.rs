@@ -14,6 +14,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use crate::figures::units::Colour;
 use books::Books;
 use books::coats::CoatBook;
 use books::ledger::Ledger;
@@ -355,6 +356,11 @@ impl Shop {
     /// Whether an inbox file has been taken in.
     pub fn has_taken(&self, file: &str) -> bool {
         self.files.iter().any(|known| known == file)
+    }
+
+    /// A colour by the name that the station has for it.
+    pub fn colour_name(&self, colour: Colour) -> String {
+        self.station().map_or_else(|| colour.to_string(), |station| station.colour_name(colour))
     }
 
     /// What happened, with the names of the orders that it is about.

@@ -153,14 +153,9 @@ fn a_wash_result_comes_in_by_a_command_and_a_story_by_keys() {
     bench.assert_sound();
 }
 
-/// A customer has a shirt without its tag: the order is typed at the sixteen keys, and the board shows which one it is.
-#[test]
-fn a_return_is_entered_by_its_order_and_its_candidates_are_shown() {
-    let bench = Bench::new(1, 1);
-    bench.take(2);
-    let mut pty = Pty::board(&bench);
-    pty.wait_for("2 blanks");
-    finish_the_first(&mut pty);
+/// One garment is finished, and its order's number is typed for what came back.
+fn return_the_first(pty: &mut Pty) {
+    finish_the_first(pty);
     pty.wait_saved();
     pty.key(b".");
     pty.wait_for("What is wrong");
@@ -171,6 +166,16 @@ fn a_return_is_entered_by_its_order_and_its_candidates_are_shown() {
     pty.keys("4");
     pty.key(b"+");
     pty.wait_for("A customer brought it back");
+}
+
+/// A customer has a shirt without its tag: the order is typed at the sixteen keys, and the board shows which one it is.
+#[test]
+fn a_return_is_entered_by_its_order_and_its_candidates_are_shown() {
+    let bench = Bench::new(1, 1);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("2 blanks");
+    return_the_first(&mut pty);
     pty.wait_for("Harbour choir: 1 garment may be meant");
     pty.key(b"\r");
     pty.wait_for("3 something else");
@@ -199,17 +204,7 @@ fn another_is_made_of_what_came_back() {
     bench.take(2);
     let mut pty = Pty::board(&bench);
     pty.wait_for("2 blanks");
-    finish_the_first(&mut pty);
-    pty.wait_saved();
-    pty.key(b".");
-    pty.wait_for("What is wrong");
-    pty.key(b"\r");
-    pty.wait_for("Look up a garment");
-    pty.keys("1");
-    pty.key(b"\r");
-    pty.keys("4");
-    pty.key(b"+");
-    pty.wait_for("A customer brought it back");
+    return_the_first(&mut pty);
     pty.key(b"\r");
     pty.wait_for("4 make another");
     pty.keys("4");

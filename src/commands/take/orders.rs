@@ -17,7 +17,7 @@ use crate::shop::facts::rank::Rank;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::remade::Remade;
 use crate::shop::facts::station::{DateOrder, Station};
-use crate::shop::facts::words::{clean, counted};
+use crate::shop::facts::words::{behind, clean, counted};
 
 /// What rows are read with.
 pub struct Known<'a> {
@@ -158,7 +158,7 @@ fn take(
 }
 
 fn line_text(line: &OrderLine, station: &Station) -> String {
-    let mark = if line.mark.is_empty() { String::new() } else { format!(" {}", line.mark) };
+    let mark = behind(Some(&line.mark));
     let colour = station.colour_name(line.garment);
     format!(
         "{}{mark} {colour}, {}, {}",

@@ -73,6 +73,8 @@ pub const HAND: Bounds = bounds("time of a hand or a printer", 0.0, 4.0 * 3600.0
 pub const WET: Bounds = bounds("wait of a wet garment", 10.0, 7.0 * 86_400.0);
 /// How long a garment rests before its next step.
 pub const REST: Bounds = bounds("time of resting", 10.0, 7.0 * 86_400.0);
+/// From memory.
+pub const PAD: Bounds = bounds("thickness of a pad", 0.1, 10.0);
 /// How long a hot press is left to itself before it is used.
 pub const SOAK: Bounds = bounds("time of soaking", 0.0, 4.0 * 3600.0);
 pub const BREAK: Bounds = bounds("length of a break", 60.0, 6.0 * 3600.0);

@@ -29,10 +29,34 @@ pub struct Scatter {
     pub prints: f64,
 }
 
-struct Drawn<'a> {
+/// Draws times about their medians.
+struct Times<'a> {
     hands: Option<LogNormal<f64>>,
     prints: Option<LogNormal<f64>>,
     rng: &'a mut Pcg64,
+}
+
+impl<'a> Times<'a> {
+    fn new(scatter: Scatter, rng: &'a mut Pcg64) -> Self {
+        let law = |sigma| LogNormal::new(0.0, sigma).ok();
+        Self { hands: law(scatter.hands), prints: law(scatter.prints), rng }
+    }
+
+    fn hands(&mut self, takes: Millis) -> Millis {
+        drawn(takes, self.hands, self.rng)
+    }
+
+    /// A press runs as long as it is set to.
+    fn machine(&mut self, group: Group, runs: Millis) -> Millis {
+        match group {
+            Group::Press => runs,
+            Group::Printer => drawn(runs, self.prints, self.rng),
+        }
+    }
+}
+
+struct Drawn<'a> {
+    times: Times<'a>,
     /// Whose each kind is.
     owners: &'a [usize],
     /// The share of garments that are made once more.
@@ -42,18 +66,15 @@ struct Drawn<'a> {
 
 impl Going for Drawn<'_> {
     fn goes_out(&mut self) -> bool {
-        self.rng.random_bool(self.anew)
+        self.times.rng.random_bool(self.anew)
     }
 
     fn hands(&mut self, takes: Millis) -> Millis {
-        drawn(takes, self.hands, self.rng)
+        self.times.hands(takes)
     }
 
     fn machine(&mut self, group: Group, runs: Millis) -> Millis {
-        match group {
-            Group::Press => runs,
-            Group::Printer => drawn(runs, self.prints, self.rng),
-        }
+        self.times.machine(group, runs)
     }
 
     fn done(&mut self, kind: usize, at: Millis) {
@@ -79,9 +100,7 @@ fn drawn(takes: Millis, law: Option<LogNormal<f64>>, rng: &mut Pcg64) -> Millis 
 
 /// Work gone through until so much of it is done.
 struct Until<'a> {
-    hands: Option<LogNormal<f64>>,
-    prints: Option<LogNormal<f64>>,
-    rng: &'a mut Pcg64,
+    times: Times<'a>,
     /// What each phase of each kind counts.
     counts: Vec<Vec<Millis>>,
     left: Millis,
@@ -93,14 +112,11 @@ struct Until<'a> {
 
 impl Going for Until<'_> {
     fn hands(&mut self, takes: Millis) -> Millis {
-        drawn(takes, self.hands, self.rng)
+        self.times.hands(takes)
     }
 
     fn machine(&mut self, group: Group, runs: Millis) -> Millis {
-        match group {
-            Group::Press => runs,
-            Group::Printer => drawn(runs, self.prints, self.rng),
-        }
+        self.times.machine(group, runs)
     }
 
     fn passed(&mut self, kind: usize, phase: usize, at: Millis) {
@@ -132,12 +148,9 @@ pub fn about_when(
     rng: &mut Pcg64,
     (done, of): (Millis, impl Fn(&Phase) -> Millis),
 ) -> (f64, f64) {
-    let law = |sigma| LogNormal::new(0.0, sigma).ok();
     let counts = problem.kinds.iter().map(|kind| kind.route.iter().map(&of).collect());
     let mut until = Until {
-        hands: law(scatter.hands),
-        prints: law(scatter.prints),
-        rng,
+        times: Times::new(scatter, rng),
         counts: counts.collect(),
         left: done,
         ahead: BinaryHeap::new(),
@@ -158,9 +171,8 @@ impl Run {
         owners: &[usize],
         rng: &mut Pcg64,
     ) -> Self {
-        let law = |sigma| LogNormal::new(0.0, sigma).ok();
-        let (hands, prints) = (law(scatter.hands), law(scatter.prints));
-        let mut going = Drawn { hands, prints, rng, owners, anew, run: Run::default() };
+        let times = Times::new(scatter, rng);
+        let mut going = Drawn { times, owners, anew, run: Run::default() };
         dispatch::run(problem, &mut going);
         let mut run = going.run;
         run.done_s.sort_by(f64::total_cmp);

@@ -6,7 +6,7 @@ use crate::forecast::habit::{self, Counts};
 use crate::shop::Shop;
 use crate::shop::facts::ids::RecipeHash;
 use crate::shop::facts::step::Step;
-use crate::shop::floor::garment::Place;
+use crate::shop::floor::garment::Queue;
 
 /// The share of garments that are made once more, by the blanks that replaced others.
 pub fn anew(shop: &Shop) -> f64 {
@@ -14,8 +14,7 @@ pub fn anew(shop: &Shop) -> f64 {
     for order in shop.orders() {
         // By the blanks that were taken in: what is still there beside what is still ordered may be cancelled, too.
         again += order.lines.iter().map(|line| line.replaced).sum::<u32>();
-        let there = shop.garments_of(order.no).filter(|one| one.is_wanted());
-        done += there.filter(|one| one.is_done()).count();
+        done += shop.counted(order.no).ended;
     }
     habit::anew(usize::try_from(again).unwrap_or(usize::MAX), done)
 }
@@ -23,16 +22,16 @@ pub fn anew(shop: &Shop) -> f64 {
 /// How many garments of each recipe stand before each step, or are in a machine for it.
 pub fn before_each_step(shop: &Shop) -> BTreeMap<RecipeHash, Counts> {
     let mut standing: BTreeMap<RecipeHash, Counts> = BTreeMap::new();
-    for garment in shop.floor().all().filter(|garment| garment.is_wanted()) {
-        let step = match garment.place {
-            Place::Waiting(step) => Some(step),
-            Place::Undecided => Some(Step::Spray),
-            Place::InPress(press) => shop.load(press).map(|load| load.step),
-            Place::Shelf | Place::Finished | Place::Out => None,
-        };
-        let place = step.and_then(|step| Step::ALL.iter().position(|one| *one == step));
-        if let Some((place, (hash, _))) = place.zip(shop.recipe_of(garment)) {
-            standing.entry(*hash).or_default()[place] += 1;
+    let floor = shop.floor();
+    for (place, step) in Step::ALL.into_iter().enumerate() {
+        let in_press = shop.loads().filter(|(_, load)| load.step == step);
+        let in_press = in_press.filter_map(|(_, load)| shop.garment(load.garment));
+        let undecided = floor.queue(Queue::Undecided).filter(|_| step == Step::Spray);
+        let there = floor.waiting(step).chain(in_press).chain(undecided);
+        for garment in there.filter(|garment| garment.is_wanted()) {
+            if let Some((hash, _)) = shop.recipe_of(garment) {
+                standing.entry(*hash).or_default()[place] += 1;
+            }
         }
     }
     standing

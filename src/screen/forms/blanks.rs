@@ -96,9 +96,8 @@ impl Entry for BlanksEntry {
 
     fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let row = |(n, (kind, text)): (usize, &(BlankKind, Text))| {
-            let colour = view.shop.station().map(|station| station.colour_name(kind.garment));
-            let wanted = kind.wanted;
-            let name = format!("{wanted} {} {}", colour.unwrap_or_default(), kind.mark);
+            let (colour, wanted) = (view.shop.colour_name(kind.garment), kind.wanted);
+            let name = format!("{wanted} {colour} {}", kind.mark);
             let hint = match text.trimmed().parse::<u32>() {
                 Ok(count) => short_or_over(count, wanted),
                 Err(_) => "how many came?".to_owned(),

@@ -279,8 +279,7 @@ fn more(rows: usize) -> Option<Line> {
 /// "2 dark-cotton navy S".
 fn line_words(shop: &Shop, line: &OrderLine) -> String {
     let OrderLine { count, recipe, garment, mark, .. } = line;
-    let colour =
-        shop.station().map_or_else(|| garment.to_string(), |station| station.colour_name(*garment));
+    let colour = shop.colour_name(*garment);
     format!("{count} {recipe} {colour} {mark}").trim_end().to_owned()
 }
 

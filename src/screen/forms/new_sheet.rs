@@ -67,8 +67,10 @@ impl Entry for NewSheetEntry {
         let row = |(n, no): (usize, &SheetNo)| {
             let marked = n == self.marked;
             let (role, mark) = if marked { (Role::Chosen, '>') } else { (Role::Plain, ' ') };
-            let text =
-                view.shop.sheet(*no).map_or_else(String::new, |sheet| told(view.shop, sheet));
+            let text = view
+                .shop
+                .sheet(*no)
+                .map_or_else(String::new, |sheet| sheet_words(view.shop, sheet));
             let digit = Line::of(Role::Strong, format!("{mark} {}  ", n + 1));
             (several || marked).then(|| digit.and(role, text))
         };
@@ -82,7 +84,7 @@ impl Entry for NewSheetEntry {
 }
 
 /// "sheet 3 in press 2, dry: worn, 305 presses".
-fn told(shop: &Shop, sheet: &Sheet) -> String {
+fn sheet_words(shop: &Shop, sheet: &Sheet) -> String {
     let lies = sheet.at.map_or_else(String::new, |press| format!(" in press {press}"));
     let age = match sheet.life {
         Some(life) if shop.is_worn(sheet) => format!("worn, {}", counted(life, "press")),

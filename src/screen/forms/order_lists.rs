@@ -16,7 +16,7 @@ pub fn of(field: Field, shop: &Shop) -> Option<Vec<String>> {
     Some(match field {
         Field::Garment => shop.station().map_or_else(Vec::new, |station| station.colour_names()),
         Field::Mark => with(sizes_of(shop), lines().map(|line| line.mark.clone())),
-        Field::Pad => Over::ALL.iter().map(|(_, name, _)| (*name).to_owned()).collect(),
+        Field::Pad => Over::ALL.iter().map(|over| over.name().to_owned()).collect(),
         Field::Print => {
             with(known(&PRINTS), lines().filter_map(|line| Some(line.print?.to_string())))
         }

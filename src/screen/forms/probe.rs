@@ -227,28 +227,25 @@ impl Entry for ProbeEntry {
 impl ProbeEntry {
     /// A row of readings, and beside it a pair of strips.
     fn row(&self, row: usize) -> Line {
-        let cell = |wide: usize, chosen: bool, value: &str| {
+        let add = |line: &mut Line, chosen: bool, value: &str| {
             let role = if chosen { Role::Chosen } else { Role::Plain };
-            (role, format!(" {value:<wide$}"))
+            line.add(role, format!(" {value:<8}")).add(Role::Plain, " ");
         };
         let mut line = Line::of(Role::Plain, format!("{:<12}", ROWS[row]));
         for n in row * COLUMNS.len()..(row + 1) * COLUMNS.len() {
             let value = self.readings[n].value();
             let value = if value.is_empty() { "-" } else { value };
-            let (role, text) = cell(8, self.reading() == Some(n), value);
-            line.add(role, text).add(Role::Plain, " ");
+            add(&mut line, self.reading() == Some(n), value);
         }
-        let Some((_, name)) = STRIPS.into_iter().find(|(at, _)| *at == row) else { return line };
-        let first = if row == 0 { 0 } else { 2 };
-        line.add(Role::Plain, format!("  {name:<7}"));
-        for n in first..first + 2 {
+        let Some(pair) = STRIPS.iter().position(|(beside, _)| *beside == row) else { return line };
+        line.add(Role::Plain, format!("  {:<7}", STRIPS[pair].1));
+        for n in 2 * pair..2 * pair + 2 {
             let said = match self.held[n] {
                 None => "-",
                 Some(true) => "held",
                 Some(false) => "SLIPPED",
             };
-            let (role, text) = cell(8, self.strip() == Some(n), said);
-            line.add(role, text).add(Role::Plain, " ");
+            add(&mut line, self.strip() == Some(n), said);
         }
         line
     }

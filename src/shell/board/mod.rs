@@ -282,11 +282,10 @@ impl Board {
 
     fn say_done(&mut self, last: &Fact, count: usize, lapsed: Option<Tag>, at: Moment) {
         let words = self.shop.in_words(last);
+        let is_of_several =
+            matches!(last, Fact::HandworkDone(_) | Fact::Printed(_) | Fact::Stored(_));
         let text = match count {
-            1 => words,
-            n if matches!(last, Fact::HandworkDone(_) | Fact::Printed(_) | Fact::Stored(_)) => {
-                format!("{words} and {} more", n - 1)
-            }
+            2.. if is_of_several => format!("{words} and {} more", count - 1),
             _ => words,
         };
         let late = if self.is_past_due(last, at) { "; its due time is in the past" } else { "" };

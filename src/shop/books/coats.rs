@@ -279,7 +279,7 @@ impl Shop {
         // A coefficient beyond belief comes of a wrong clock or scale: it judges no coat.
         let learned =
             self.learned(press, self.recipe_name(garment)?).filter(Learned::is_believable)?;
-        let shut = seconds - recipe.pressing(Step::Dry, false)?.hover.as_seconds();
+        let shut = seconds - recipe.dry_hovers().as_seconds();
         let (found, coverage) = (learned.estimate(shut).ok()?, self.coverage(garment)?);
         let on_scale = |coat: Grams| coverage.grams(GramsPerSquareMetre(coat.0)).rounded();
         let coat = GramsPerSquareMetre(found.grams.0);

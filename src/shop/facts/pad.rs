@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::words::clean;
 use crate::figures::units::table::MILLIMETRE;
-use crate::figures::units::{Centimetres, Typed};
+use crate::figures::units::{Centimetres, Typed, bounds};
 
 /// Something that keeps the platen off the print.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -19,17 +19,28 @@ pub enum Over {
 }
 
 impl Over {
-    /// All of them, in the order of a list, with the thickness of the pad that is usual. From memory.
-    pub const ALL: [(Over, &'static str, f64); 4] = [
-        (Over::Zip, "zip", 6.0),
-        (Over::Hood, "hood", 10.0),
-        (Over::Pocket, "pocket", 3.0),
-        (Over::Seam, "seam", 3.0),
-    ];
-}
+    /// All of them, in the order of a list.
+    pub const ALL: [Over; 4] = [Over::Zip, Over::Hood, Over::Pocket, Over::Seam];
 
-/// The thinnest and the thickest pad, in centimetres (from memory).
-const THICK: std::ops::RangeInclusive<f64> = 0.1..=10.0;
+    /// As it is written.
+    pub fn name(self) -> &'static str {
+        match self {
+            Over::Zip => "zip",
+            Over::Hood => "hood",
+            Over::Pocket => "pocket",
+            Over::Seam => "seam",
+        }
+    }
+
+    /// How thick the pad is that is usual, in millimetres. From memory.
+    fn usual_mm(self) -> f64 {
+        match self {
+            Over::Zip => 6.0,
+            Over::Hood => 10.0,
+            Over::Pocket | Over::Seam => 3.0,
+        }
+    }
+}
 
 /// A pad under the print, as it is written: "zip", or "zip 8 mm".
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -41,16 +52,10 @@ pub struct Pad {
 }
 
 impl Pad {
-    fn kind(self) -> (&'static str, f64) {
-        let found = Over::ALL.into_iter().find(|(over, ..)| *over == self.over);
-        found.map_or(("", 0.0), |(_, name, thick)| (name, thick))
-    }
-
     /// What is said when such a garment is laid in.
-    pub fn told(self) -> String {
-        let (name, usual) = self.kind();
-        let thick = self.thick.unwrap_or_else(|| Typed::new(usual, &MILLIMETRE));
-        format!("{name}: a pad of {thick} under the print")
+    pub fn in_words(self) -> String {
+        let thick = self.thick.unwrap_or_else(|| Typed::new(self.over.usual_mm(), &MILLIMETRE));
+        format!("{}: a pad of {thick} under the print", self.over.name())
     }
 }
 
@@ -72,11 +77,11 @@ impl FromStr for Pad {
             Some((name, thick)) => (name, Some(thick.trim())),
             None => (text.trim(), None),
         };
-        let found = Over::ALL.into_iter().find(|(_, known, _)| known.eq_ignore_ascii_case(name));
-        let (over, ..) = found.ok_or_else(|| wrong(""))?;
+        let found = Over::ALL.into_iter().find(|over| over.name().eq_ignore_ascii_case(name));
+        let over = found.ok_or_else(|| wrong(""))?;
         let thick = thick.map(str::parse::<Typed<Centimetres>>).transpose();
         let thick = thick.map_err(|_| wrong(""))?;
-        if thick.is_some_and(|thick| !THICK.contains(&thick.quantity().0)) {
+        if thick.is_some_and(|thick| !bounds::PAD.holds(thick.quantity().0)) {
             return Err(wrong(", which is no pad of 1 mm to 10 cm"));
         }
         Ok(Self { over, thick })
@@ -98,7 +103,7 @@ impl From<Pad> for String {
 
 impl fmt::Display for Pad {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (name, _) = self.kind();
+        let name = self.over.name();
         match self.thick {
             Some(thick) => f.pad(&format!("{name} {thick}")),
             None => f.pad(name),
@@ -118,7 +123,7 @@ pub enum Tender {
 
 impl Tender {
     /// What is said when such a garment is laid in. From memory: confirm it on a test garment.
-    pub fn told(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
             Tender::Scorches => "scorches: try it cooler, look at the first",
             Tender::Marks => "marks: a silicone pad, light pressure",
@@ -134,8 +139,8 @@ mod tests {
     #[test]
     fn a_pad_is_read_with_its_usual_thickness_or_its_own() {
         let read = |text: &str| text.parse::<Pad>();
-        assert_eq!(read("zip").unwrap().told(), "zip: a pad of 6 mm under the print");
-        assert_eq!(read("Hood 8 mm").unwrap().told(), "hood: a pad of 8 mm under the print");
+        assert_eq!(read("zip").unwrap().in_words(), "zip: a pad of 6 mm under the print");
+        assert_eq!(read("Hood 8 mm").unwrap().in_words(), "hood: a pad of 8 mm under the print");
         assert_eq!(read("zip 0.5 in").unwrap().to_string(), "zip 0.5 in");
         for text in ["", "button", "zip 8", "zip 2 m", "zip thick"] {
             assert!(read(text).is_err(), "{text}");

@@ -305,6 +305,16 @@ impl Recipe {
         )
     }
 
+    /// So long the platen hovers over a wet garment before it closes: nothing boils yet.
+    pub fn dry_hovers(&self) -> Span {
+        self.dry.hover.unwrap_or_default()
+    }
+
+    /// By when its steam is gone, from the key, which is struck as the platen begins to hover.
+    pub fn steam_gone_by(&self) -> Span {
+        Span(self.dry.steam_gone_by.0 + self.dry_hovers().0)
+    }
+
     fn drying(&self) -> Pressing {
         Pressing {
             shortest: self.dry.shortest,

@@ -68,7 +68,7 @@ impl Pressing {
     }
 
     /// What is said of its shape when a garment is laid in; nothing of a press that is only shut.
-    pub fn shape_told(&self) -> Option<String> {
+    pub fn shape_in_words(&self) -> Option<String> {
         let hover = (!self.hover.0.is_zero()).then(|| format!("hover {}, then close", self.hover));
         let lift = (!self.lift.0.is_zero()).then(|| format!("lift it half-way for {}", self.lift));
         let both: Vec<String> = hover.into_iter().chain(lift).collect();

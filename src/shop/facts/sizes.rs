@@ -32,13 +32,20 @@ pub(super) fn are_usual(sizes: &[String]) -> bool {
 /// # Errors
 /// None, too many, one without a name or one twice.
 pub(super) fn check_marks(marks: &[String]) -> Result<(), Senseless> {
-    let twice = (1..marks.len()).any(|n| marks[..n].contains(&marks[n]));
-    if twice || !(1..=MOST_SIZES).contains(&marks.len()) || marks.iter().any(String::is_empty) {
+    if twice(marks).is_some()
+        || !(1..=MOST_SIZES).contains(&marks.len())
+        || marks.iter().any(String::is_empty)
+    {
         let reason =
             format!("expected 1 to {MOST_SIZES} different size marks such as [\"S\", \"M\"]");
         return Err(Senseless::new("sizes", reason));
     }
     Ok(())
+}
+
+/// The first mark that was there before.
+fn twice<T: PartialEq>(marks: &[T]) -> Option<&T> {
+    (1..marks.len()).find(|n| marks[..*n].contains(&marks[*n])).map(|n| &marks[n])
 }
 
 /// So many of each size, as `{"S": 2, "M": 4}`.
@@ -80,7 +87,6 @@ impl Sizes {
     /// What does not make sense about them, in words.
     pub(super) fn wrong(&self) -> Option<String> {
         let marks: Vec<&str> = self.iter().map(|(mark, _)| mark).collect();
-        let twice = (1..marks.len()).find(|n| marks[..*n].contains(&marks[*n]));
         let zero = self.iter().find(|(_, count)| !(1..=MOST_GARMENTS).contains(count));
         if self.0.len() > MOST_SIZES {
             return Some(format!("{} sizes: expected at most {MOST_SIZES}", self.0.len()));
@@ -88,8 +94,8 @@ impl Sizes {
         if marks.contains(&"") {
             return Some("a size without a name: expected such as {\"S\": 2, \"M\": 4}".to_owned());
         }
-        if let Some(twice) = twice {
-            return Some(format!("\"{}\" is there twice", marks[twice]));
+        if let Some(mark) = twice(&marks) {
+            return Some(format!("\"{mark}\" is there twice"));
         }
         zero.map(|(mark, count)| format!("{count} of \"{mark}\": expected 1 to {MOST_GARMENTS}"))
     }

@@ -29,6 +29,11 @@ pub fn counted<N: Display + PartialEq + From<u8>>(count: N, one: &str) -> String
     format!("{count} {one}{plural}")
 }
 
+/// What stands behind a word, with a space before it; nothing where there is none.
+pub fn behind(text: Option<&str>) -> String {
+    text.filter(|text| !text.is_empty()).map_or_else(String::new, |text| format!(" {text}"))
+}
+
 /// Control characters, and those that reorder or hide what stands beside them.
 pub fn is_unprintable(c: char) -> bool {
     c.is_control()

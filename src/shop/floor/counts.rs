@@ -15,6 +15,8 @@ pub struct OfOrder {
     pub left: usize,
     /// Still to be finished, of whatever quality.
     pub open: usize,
+    /// Finished, or out, and not cancelled.
+    pub ended: usize,
     shelved: usize,
     /// All that are kept in mind.
     all: usize,
@@ -28,6 +30,7 @@ pub(super) struct Counted {
     done: bool,
     left: bool,
     open: bool,
+    ended: bool,
     shelved: bool,
     /// The queue in which it waits, where it has been in a press before.
     begun: Option<Queue>,
@@ -42,6 +45,7 @@ pub(super) fn counted(garment: &Garment) -> Counted {
         left: first && !garment.is_done() && garment.is_wanted(),
         // What nobody wants any more may lie on the shelf: it is a store.
         open: !garment.is_done() && (garment.is_wanted() || garment.place != Place::Shelf),
+        ended: garment.is_done() && garment.is_wanted(),
         shelved: garment.place == Place::Shelf,
         begun: garment.place.queue().filter(|_| garment.recipe.is_some()),
     }
@@ -61,6 +65,7 @@ impl Counts {
         of.done += usize::from(garment.done);
         of.left += usize::from(garment.left);
         of.open += usize::from(garment.open);
+        of.ended += usize::from(garment.ended);
         of.shelved += usize::from(garment.shelved);
         if let Some(queue) = garment.begun {
             *self.begun.entry(queue).or_default() += 1;
@@ -74,6 +79,7 @@ impl Counts {
             of.done -= usize::from(garment.done);
             of.left -= usize::from(garment.left);
             of.open -= usize::from(garment.open);
+            of.ended -= usize::from(garment.ended);
             of.shelved -= usize::from(garment.shelved);
             if of.all == 0 {
                 self.orders.remove(&garment.order);

@@ -151,3 +151,10 @@ pub struct Sheet {
     /// of a journal that began before renewals were recorded, may be of any age.
     pub life: Option<u32>,
 }
+
+impl Sheet {
+    /// One that lies at a press for a step, and of which nothing is known yet.
+    pub fn found(no: SheetNo, kind: Cover, covers: Step, press: PressNo) -> Self {
+        Self { no, kind, covers, at: Some(press), presses: 0, clung: 0, life: None }
+    }
+}

@@ -302,9 +302,8 @@ impl Shop {
     /// Counts a press on a sheet, which comes into being with its first. Only fluid leaves anything on it.
     fn lay_under(&mut self, no: SheetNo, kind: Cover, press: PressNo, step: Step) {
         self.trail.keep(Before::Sheet(no, self.sheets.get(&no).copied()));
-        let new =
-            Sheet { no, kind, covers: step, at: Some(press), presses: 0, clung: 0, life: None };
-        let sheet = self.sheets.entry(no).or_insert(new);
+        let found = Sheet::found(no, kind, step, press);
+        let sheet = self.sheets.entry(no).or_insert(found);
         sheet.life = sheet.life.map(|life| life.saturating_add(1));
         if step == Step::Dry {
             sheet.presses += 1;

@@ -6,8 +6,9 @@ use crate::figures::units::Colour;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{BlanksCounted, Fact};
 use crate::shop::facts::ids::{OrderNo, Tag};
-use crate::shop::facts::order::{MOST_GARMENTS, Order};
+use crate::shop::facts::order::{LineState, MOST_GARMENTS, Order, OrderLine};
 use crate::shop::facts::station::Senseless;
+use crate::shop::facts::words::behind;
 
 /// Blanks of one colour and size that orders wait for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,7 +51,7 @@ impl Shop {
             return 0;
         };
         let there = state.counted.unwrap_or_else(|| self.begun_of(order.no, line));
-        form.count.saturating_add(state.replaced).saturating_sub(there)
+        takes(form, state).saturating_sub(there)
     }
 
     /// How many of a line's blanks have been in a press.
@@ -107,8 +108,8 @@ impl Shop {
         let order = self.order(tag.order)?;
         let (form, state) = (order.form.lines.get(garment.line)?, order.lines.get(garment.line)?);
         let there = state.counted?;
-        let wanted = form.count.saturating_add(state.replaced);
-        let mark = if form.mark.is_empty() { String::new() } else { format!(" {}", form.mark) };
+        let wanted = takes(form, state);
+        let mark = behind(Some(&form.mark));
         if there < wanted {
             return Some(format!("blanks: {}{mark} short", wanted - there));
         }
@@ -116,4 +117,9 @@ impl Shop {
         let is_first = of_line.map(|one| one.tag.piece).min() == Some(tag.piece);
         (is_first && there > wanted).then(|| format!("blanks: {}{mark} over", there - wanted))
     }
+}
+
+/// How many blanks a line takes: one for each garment, and one for each that replaced another.
+fn takes(form: &OrderLine, state: &LineState) -> u32 {
+    form.count.saturating_add(state.replaced)
 }

@@ -141,9 +141,7 @@ impl Shop {
             }
             None => case.said.push("coat not weighed".into()),
         }
-        // Like the second of the steam it is counted from the key, which is struck as the platen begins to hover.
-        let by = recipe.pressing(Step::Dry, false).and_then(|pressing| pressing.steam_gone_by);
-        let by = by.unwrap_or(recipe.dry.steam_gone_by).as_seconds();
+        let by = recipe.steam_gone_by().as_seconds();
         match (drying.steam, drying.said) {
             (Some(second), _) if second > by => {
                 case.note(4, format!("steam until {second:.0} s, should stop by {by:.0} s"));

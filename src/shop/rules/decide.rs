@@ -227,15 +227,7 @@ impl Shop {
 
     /// The sheet that lies at a press, or the new one that must be lying there.
     fn sheet_for(&self, press: PressNo, kind: Cover, covers: Step) -> Sheet {
-        let new = || Sheet {
-            no: self.next_sheet(),
-            kind,
-            covers,
-            at: Some(press),
-            presses: 0,
-            clung: 0,
-            life: None,
-        };
+        let new = || Sheet::found(self.next_sheet(), kind, covers, press);
         self.sheet_at(press, kind, covers).copied().unwrap_or_else(new)
     }
 
@@ -342,9 +334,7 @@ impl Shop {
         if sheet.presses == 0 {
             return Err(Refusal::SheetIsClean(no));
         }
-        if let Some(press) = sheet.at.filter(|press| self.covers_now(*press, no)) {
-            return Err(Refusal::SheetInUse { sheet: no, press });
-        }
+        self.can_be_taken(sheet)?;
         let (press, presses) = (sheet.at, sheet.presses);
         match sheet.kind {
             Cover::PtfeSheet => one(SheetWiped { sheet: no, press, presses }),
@@ -354,11 +344,17 @@ impl Shop {
 
     fn renew_sheet(&self, no: SheetNo) -> Result<Facts, Refusal> {
         let sheet = self.sheet(no).ok_or(Refusal::NoSuchSheet(no))?;
-        if let Some(press) = sheet.at.filter(|press| self.covers_now(*press, no)) {
-            return Err(Refusal::SheetInUse { sheet: no, press });
-        }
+        self.can_be_taken(sheet)?;
         let Sheet { at: press, presses, life, .. } = *sheet;
         one(SheetRenewed { sheet: no, press, presses, life })
+    }
+
+    /// Hands reach no sheet in a shut press.
+    fn can_be_taken(&self, sheet: &Sheet) -> Result<(), Refusal> {
+        match sheet.at.filter(|press| self.covers_now(*press, sheet.no)) {
+            Some(press) => Err(Refusal::SheetInUse { sheet: sheet.no, press }),
+            None => Ok(()),
+        }
     }
 
     /// Whether a shut press has this sheet inside.

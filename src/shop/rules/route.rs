@@ -5,6 +5,7 @@ use crate::shop::facts::ids::Tag;
 use crate::shop::facts::recipe::Spray;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::telling::named;
+use crate::shop::facts::words::behind;
 use crate::shop::floor::garment::{Garment, Place};
 
 impl Shop {
@@ -70,9 +71,7 @@ impl Shop {
 
     /// A garment as it is taken in the hand: by its tag, its size mark and the place of its round: "A1-01 M back".
     pub fn in_hand(&self, tag: Tag) -> String {
-        let mark = self.mark_of(tag).map_or_else(String::new, |mark| format!(" {mark}"));
-        let place = self.place_of(tag).map_or_else(String::new, |place| format!(" {place}"));
-        format!("{tag}{mark}{place}")
+        format!("{tag}{}{}", behind(self.mark_of(tag)), behind(self.place_of(tag)))
     }
 
     /// The same where its tag stands beside it: "size M, back".

@@ -210,11 +210,10 @@ impl Shop {
         let teaches = self.garment(garment).filter(|garment| garment.teaches_steam());
         let coat = teaches.and_then(Garment::coat_by_scale);
         // Dried again, it has lost most of its water before.
-        let hovered = self.garment(garment).and_then(|garment| {
-            Some(self.recipe_of(garment)?.1.pressing(Step::Dry, false)?.hover.as_seconds())
-        });
-        // Before it is closed nothing boils: the balance counts from there.
-        let steam = steam.map(|second| second - hovered.unwrap_or(0.0));
+        let recipe = self.garment(garment).and_then(|garment| self.recipe_of(garment));
+        let hovered = recipe.map_or(0.0, |(_, recipe)| recipe.dry_hovers().as_seconds());
+        // The balance counts from where it is closed.
+        let steam = steam.map(|second| second - hovered);
         let pair = coat.zip(steam.filter(|second| *second > 0.0));
         let pair = pair.zip(self.setting(press)).filter(|_| !fact.again);
         self.with_book_of(garment, |book| {

@@ -6,6 +6,7 @@ use crate::shop::facts::ids::{OrderNo, Tag};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::when::{Due, NotAMoment};
+use crate::shop::facts::words::behind;
 
 /// An order was taken in; its garments are numbered from 1 in the order of the lines.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -130,7 +131,7 @@ pub struct BlanksCounted {
 impl BlanksCounted {
     /// "order 3: 3 M blanks counted, 1 short"; the order is named as it is handed over.
     pub fn in_words(&self, order: &str) -> String {
-        let mark = if self.mark.is_empty() { String::new() } else { format!(" {}", self.mark) };
+        let mark = behind(Some(&self.mark));
         let blanks = if self.count == 1 { "blank" } else { "blanks" };
         let said = short_or_over(self.count, self.wanted);
         format!("{order}: {}{mark} {blanks} counted, {said}", self.count)
