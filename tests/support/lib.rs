@@ -7,6 +7,7 @@ pub mod deeds;
 pub mod difference;
 pub mod eye;
 pub mod places;
+pub mod postgres;
 pub mod program;
 pub mod pty;
 pub mod python;

@@ -1,0 +1,3 @@
+//! Several stations and the hub where they meet, on real PostgreSQL servers that the tests start.
+
+mod servers;
