@@ -8,6 +8,7 @@ mod check;
 mod compare;
 mod figures;
 mod history;
+mod hub;
 mod labels;
 mod learn;
 mod manual;
@@ -116,6 +117,8 @@ enum Command {
     Platen(figures::PlatenOptions),
     /// Which coats hold on a garment: a trial of a few, and what to spray next
     Trial(figures::TrialOptions),
+    /// The hub, where several stations meet
+    Hub(hub::Options),
     /// Make this machine the board's own: it comes up on the first console by itself
     Setup(setup::Options),
     /// What the manual says of a word, key, field or command
@@ -270,6 +273,7 @@ pub fn main() -> ExitCode {
         Some(Command::Chart(options)) => figures::chart(&places, &options),
         Some(Command::Platen(options)) => figures::platen(&places, &options),
         Some(Command::Trial(options)) => figures::trial(&places, &options),
+        Some(Command::Hub(options)) => hub::run(&places, &options),
         Some(Command::Setup(options)) => setup::run(&options),
         Some(Command::Help(options)) => manual::run(&places, &options, Cli::command()),
         Some(Command::Completions { shell }) => {

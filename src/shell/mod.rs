@@ -7,6 +7,7 @@ pub mod evidence;
 pub mod follower;
 pub mod guard;
 pub mod handles;
+pub mod hub;
 pub mod inbox;
 mod ink;
 pub mod journal;

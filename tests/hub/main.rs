@@ -1,3 +1,5 @@
 //! Several stations and the hub where they meet, on real PostgreSQL servers that the tests start.
 
+mod prepare;
 mod servers;
+mod shop;

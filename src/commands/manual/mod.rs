@@ -71,7 +71,7 @@ fn width() -> usize {
 fn look_up(asked: &str, pages: &[Page], program: &mut Command) -> Vec<String> {
     let width = width();
     let mut parts: Vec<Vec<String>> = Vec::new();
-    if let Some(command) = program.find_subcommand_mut(asked) {
+    if let Some(command) = command_of(asked, program) {
         let told = command.render_long_help().to_string();
         parts.push(told.trim_end().lines().map(str::to_owned).collect());
     }
@@ -91,14 +91,34 @@ fn look_up(asked: &str, pages: &[Page], program: &mut Command) -> Vec<String> {
     parts.join(&[String::new()][..])
 }
 
+/// A command by its name, one of another's by both: "hub prepare".
+fn command_of<'a>(asked: &str, program: &'a mut Command) -> Option<&'a mut Command> {
+    let is_one = !asked.trim().is_empty();
+    let found = asked
+        .split_whitespace()
+        .try_fold(program, |command, name| command.find_subcommand_mut(name));
+    found.filter(|_| is_one)
+}
+
+/// Every command, and those of others behind them.
+fn commands(program: &Command) -> Vec<&Command> {
+    let all = program.get_subcommands();
+    all.flat_map(|command| std::iter::once(command).chain(command.get_subcommands())).collect()
+}
+
+/// What is typed to run a command: its own name behind that of the one that it is of.
+fn typed(command: &Command) -> String {
+    command.get_bin_name().unwrap_or_else(|| command.get_name()).to_owned()
+}
+
 /// Every option of every command.
 fn options(program: &Command) -> impl Iterator<Item = Entry> {
-    program.get_subcommands().flat_map(|command| {
+    commands(program).into_iter().flat_map(|command| {
         let options = command.get_arguments().filter(|option| !option.is_hide_set());
         options.filter_map(|option| {
             let long = option.get_long()?;
             let help = option.get_long_help().or(option.get_help()).map(ToString::to_string);
-            let term = format!("dwell {} --{long}", command.get_name());
+            let term = format!("{} --{long}", typed(command));
             let entry = Entry::new(&term, &help.unwrap_or_default());
             Some(entry.also(&format!("--{long}")).also(long))
         })
@@ -144,8 +164,7 @@ fn write(directory: &Path, program: Command) -> Result<(), Failure> {
     std::fs::create_dir_all(directory)?;
     let program = built(program);
     let mut pages: Vec<(String, Vec<u8>)> = Vec::new();
-    let commands = program.get_subcommands().cloned();
-    for command in commands.chain([program.clone()]) {
+    for command in commands(&program).into_iter().chain([&program]).cloned() {
         let man = Man::new(command);
         let mut page = Vec::new();
         man.render(&mut page)?;

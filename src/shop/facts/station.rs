@@ -3,6 +3,7 @@
 mod clock_time;
 mod costs;
 mod hand_times;
+mod hub;
 mod instrument;
 mod sheet_rule;
 
@@ -15,6 +16,7 @@ pub use super::breaks::Break;
 pub use clock_time::ClockTime;
 pub use costs::Costs;
 pub use hand_times::HandTimes;
+pub use hub::{Host, HubAddress, HubProfile};
 pub use instrument::{Found, Frame, Instrument, NotRead, Reads, Shows};
 pub use sheet_rule::SheetRule;
 
@@ -125,6 +127,9 @@ pub struct Station {
     /// What that money is called, printed after each amount.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub money: String,
+    /// Where the shop's stations meet. None: this one is by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hub: Option<HubProfile>,
 }
 
 // From memory: what the light shows is the sensor, the platen's edges come later.
@@ -432,6 +437,7 @@ impl Station {
         self.check_bench()?;
         self.scale.as_ref().map_or(Ok(()), |scale| scale.check("scale", Shows::Weight))?;
         self.probe.as_ref().map_or(Ok(()), |probe| probe.check("probe", Shows::Heat))?;
+        self.hub.as_ref().map_or(Ok(()), HubProfile::check)?;
         let runs = |words: &Vec<String>| words.first().is_some_and(|program| !program.is_empty());
         if self.sounder.as_ref().is_some_and(|words| !runs(words)) {
             let reason = "expected Some([\"program\", \"argument\"]) or None";

@@ -7,8 +7,8 @@ use crate::figures::units::bounds;
 use crate::figures::units::{Centimetres, Grams, GramsPerSecond, HeatSpan, Share, Span};
 use crate::figures::units::{Rectangle, Temperature, Typed};
 use crate::shop::facts::station::{
-    Break, Costs, HandTimes, Instrument, LabelPrinter, PlatenRule, PressProfile, SheetRule,
-    Sprayer, Station, Tables,
+    Break, Costs, HandTimes, HubProfile, Instrument, LabelPrinter, PlatenRule, PressProfile,
+    SheetRule, Sprayer, Station, Tables,
 };
 
 const HAND: super::Takes = Quantity(|example| within::<Span>(example, bounds::HAND));
@@ -89,6 +89,21 @@ fields! { STATION of Station {
         "What things cost, for `dwell report`: what held the work back is told in money too. Counted when it is read, by the prices of that day.";
     money: "\"EUR\"", Is("\"\""), Words("a text, at most 8 letters"),
         "What the shop's money is called; it stands behind each amount.";
+    hub: "", Is("None"), Parts(HUB),
+        "Where the shop's stations meet: `dwell hub add-station` prints it. None: this station is by itself. The board never waits for it: what is saved here is sent when it can be.";
+}}
+
+fields! { HUB of HubProfile {
+    address: "\"postgres://hub.shop.lan:5432/dwell\"", Refused,
+        Words("postgres://HOST:PORT/DATABASE, several hosts with commas between; ?host=/run/postgresql in place of a host for a local socket; never a password"),
+        "The PostgreSQL server, and its database.";
+    role: "\"dwell_b\"", Refused, Words("a role of that server"),
+        "Whose rights the station has there: to add to its own history, and to read.";
+    password_file: "\"/etc/dwell/hub-password\"", Refused, Words("a file's whole path"),
+        "The file with that role's password, of mode 0600 and of the board's user: others who may read it are refused.";
+    ca: "Some(\"/etc/dwell/ca.pem\")", Is("None"),
+        Words("a PEM file's whole path; None only for a local socket and for 127.0.0.1"),
+        "The authority of the server's certificate, the shop's own. The certificate must be for the host that the address names.";
 }}
 
 fields! { PRESS of PressProfile {

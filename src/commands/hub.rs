@@ -1,0 +1,68 @@
+//! `dwell hub`: the database in which the stations of a shop meet.
+
+mod prepare;
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use super::{Failure, Places};
+use crate::shell::hub::HubError;
+use crate::shell::hub::prepare::NotAdded;
+
+/// What is done at the hub.
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub struct Options {
+    #[command(subcommand)]
+    action: Option<Action>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Action {
+    /// Make a hub of a database, or set its rights right again: for the owner of the database
+    Prepare(At),
+    /// Add a station to the hub: its role, its password in a file, and the line for its station.ron
+    AddStation(prepare::StationOptions),
+}
+
+/// Which hub.
+#[derive(Debug, Args)]
+pub struct At {
+    /// postgres://ROLE@HOST:5432/DATABASE, or postgres://ROLE@/DATABASE?host=/run/postgresql for a local socket. The
+    /// password comes from ~/.pgpass or the file that PGPASSFILE names
+    #[arg(long, value_name = "URL")]
+    address: String,
+    /// The certificate authority of the server, as PEM. Only a local socket and 127.0.0.1 do without
+    #[arg(long, value_name = "FILE")]
+    ca: Option<PathBuf>,
+}
+
+impl From<HubError> for Failure {
+    fn from(wrong: HubError) -> Self {
+        match wrong {
+            HubError::Outage(_) | HubError::Answer(_) => Failure::Other(wrong.to_string()),
+            _ => Failure::Input(wrong.to_string()),
+        }
+    }
+}
+
+impl From<NotAdded> for Failure {
+    fn from(wrong: NotAdded) -> Self {
+        match wrong {
+            NotAdded::Hub(wrong) => wrong.into(),
+            _ => Failure::Input(wrong.to_string()),
+        }
+    }
+}
+
+/// Does what is asked.
+pub fn run(_places: &Places, options: &Options) -> Result<(), Failure> {
+    match &options.action {
+        Some(Action::Prepare(at)) => prepare::prepare(at),
+        Some(Action::AddStation(options)) => prepare::add_station(options),
+        None => Err(Failure::Input(
+            "name what to do: dwell hub prepare or dwell hub add-station".into(),
+        )),
+    }
+}
