@@ -1,6 +1,7 @@
 //! `dwell hub`: the database in which the stations of a shop meet.
 
 mod prepare;
+mod status;
 
 use std::path::PathBuf;
 
@@ -24,6 +25,8 @@ enum Action {
     Prepare(At),
     /// Add a station to the hub: its role, its password in a file, and the line for its station.ron
     AddStation(prepare::StationOptions),
+    /// How far the hub is with this station
+    Status(status::StatusOptions),
 }
 
 /// Which hub.
@@ -57,10 +60,11 @@ impl From<NotAdded> for Failure {
 }
 
 /// Does what is asked.
-pub fn run(_places: &Places, options: &Options) -> Result<(), Failure> {
+pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     match &options.action {
         Some(Action::Prepare(at)) => prepare::prepare(at),
         Some(Action::AddStation(options)) => prepare::add_station(options),
+        Some(Action::Status(options)) => status::status(places, options),
         None => Err(Failure::Input(
             "name what to do: dwell hub prepare or dwell hub add-station".into(),
         )),

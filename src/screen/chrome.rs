@@ -22,7 +22,7 @@ use super::forms::Form;
 use super::keymap::Deed;
 use super::paint::{self, Line};
 use super::theme::Role;
-use super::ui::{Pane, Saved, Standing, Tone};
+use super::ui::{HubStanding, Pane, Saved, Standing, Tone};
 use super::words;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::ids::{PressNo, Tag};
@@ -86,6 +86,7 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     paint::fill(buf, view.theme, row, Role::Bar);
     let clock = words::clock(view.now.at, &view.ui.zone);
     let (role, saved) = saved(view);
+    let hub = hub(view);
     let standing = match view.ui.standing {
         Standing::Writes => String::new(),
         Standing::Watches => "VIEW ONLY  ".into(),
@@ -95,7 +96,7 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let quiet = if view.ui.quieted { "quiet  " } else { "" };
     let numlock = if view.ui.numlock_off { "NUMLOCK OFF  " } else { "" };
     let text = format!("{standing}{numlock}{quiet}{clock}  ");
-    let wide = cells::width(&text) + cells::width(&saved) + 1;
+    let wide = cells::width(&text) + cells::width(&saved) + cells::width(&hub) + 1;
     // The station's name is what can be done without where the bar is short.
     let name = view.shop.station().map_or("", |station| station.name.as_str());
     let fits = |line: &Line| line.width() + wide < usize::from(row.width);
@@ -106,7 +107,9 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let left = row.width.saturating_sub(u16::try_from(wide).unwrap_or(0));
     let place = paint::skip(row, left, 0);
     let taken = paint::text(buf, view.theme, place, Role::Bar, &text);
-    paint::text(buf, view.theme, paint::skip(place, taken, 0), role, &saved);
+    let place = paint::skip(place, taken, 0);
+    let taken = paint::text(buf, view.theme, place, role, &saved);
+    paint::text(buf, view.theme, paint::skip(place, taken, 0), Role::Bar, &hub);
 }
 
 /// The left part of the bar: the head and the panes.
@@ -133,6 +136,19 @@ fn saved(view: &View<'_>) -> (Role, String) {
         Saved::Writing(events) => (Role::Bar, format!("saving {events}")),
         Saved::Not { events: 0, .. } => (Role::Danger, "NOT SAVED".into()),
         Saved::Not { events, .. } => (Role::Danger, format!("NOT SAVED {events}")),
+    }
+}
+
+/// The hub beside what is saved; nothing where the shop has none, or nothing is known of it yet.
+fn hub(view: &View<'_>) -> String {
+    match view.ui.hub {
+        None => String::new(),
+        Some(HubStanding::Sent) => "  hub".into(),
+        Some(HubStanding::Behind(events)) => format!("  hub {events} behind"),
+        Some(HubStanding::Cut { since }) => {
+            format!("  no hub since {}", words::clock(since, &view.ui.zone))
+        }
+        Some(HubStanding::Refused) => "  hub refused".into(),
     }
 }
 

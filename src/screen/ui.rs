@@ -16,7 +16,7 @@ use super::star::Star;
 use crate::shop::books::outlook::{NoOutlook, Outlook};
 use crate::shop::facts::fact::{Event, Fact, ReturnAsked};
 use crate::shop::facts::ids::{ActNo, Tag};
-use crate::shop::facts::moment::Moment;
+use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Artwork;
 use crate::shop::rules::offer::{Advice, Choice};
 
@@ -101,6 +101,19 @@ pub enum Saved {
     Not { events: u64, reason: String },
 }
 
+/// How far the hub is, where the shop has one. Nothing of the board's waits for it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HubStanding {
+    /// It has all that is saved.
+    Sent,
+    /// It lacks so many events, and takes them.
+    Behind(u64),
+    /// It cannot be reached; when it confirmed something last.
+    Cut { since: Wall },
+    /// It takes nothing until a hand has done something: a banner says what.
+    Refused,
+}
+
 /// Who looks at the board, and what it can do.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Standing {
@@ -132,6 +145,8 @@ pub struct Ui {
     pub choice: Choice,
     pub message: Option<Message>,
     pub saved: Saved,
+    /// None: this station is by itself.
+    pub hub: Option<HubStanding>,
     pub standing: Standing,
     /// Standing trouble: a profile that does not read, a clock that is unset.
     pub banners: Vec<String>,
@@ -173,6 +188,7 @@ impl Ui {
             choice: Choice::default(),
             message: None,
             saved: Saved::All,
+            hub: None,
             standing,
             banners: Vec::new(),
             readings: Readings::default(),

@@ -8,6 +8,7 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::sync::oneshot;
 
 use super::board::{Board, Source};
+use super::hub::courier::CourierNews;
 use super::keyboard::Struck;
 use super::mishap::catch_panic;
 use super::profiles::{self, Own};
@@ -65,6 +66,21 @@ pub(super) fn to_follower(board: &mut Board, sender: &UnboundedSender<Input>) {
     if let Source::Watches { follower, .. } = &mut board.source {
         forward(follower.take_news(), "follower", Input::News, sender);
     }
+}
+
+/// A courier ends whenever the profile names another hub, and the board outlives it.
+pub(super) fn to_courier(
+    mut told: UnboundedReceiver<CourierNews>,
+    sender: &UnboundedSender<Input>,
+) {
+    let sender = sender.clone();
+    tokio::spawn(async move {
+        while let Some(news) = told.recv().await {
+            if sender.send(Input::Courier(news)).is_err() {
+                return;
+            }
+        }
+    });
 }
 
 /// Hands on what a thread tells.

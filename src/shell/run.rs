@@ -15,6 +15,7 @@ use super::board::planning::{Planned, Task};
 use super::board::{Board, Next, Source};
 use super::clerk::ClerkNews;
 use super::follower::News;
+use super::hub::courier::CourierNews;
 use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
 use super::listen::{self, on_own_thread};
@@ -40,6 +41,8 @@ pub(super) enum Input {
     Clerk(ClerkNews),
     /// A scale or a probe with a cable.
     Cable(serial::InstrumentNews),
+    /// The courier to the hub has told something.
+    Courier(CourierNews),
     /// Something was heard of the journal that a view follows.
     News(News),
     Profiles(Box<Result<Profiles, FileError>>),
@@ -301,6 +304,9 @@ async fn turn(
         return Ok(());
     }
     draw(board, painter, size);
+    if let Some(told) = board.take_courier() {
+        listen::to_courier(told, &looker.sender);
+    }
     let mut supervisor = Supervisor::of_environment();
     Supervisor::ready();
     loop {
@@ -328,6 +334,9 @@ async fn turn(
         {
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
+        }
+        if let Some(told) = board.take_courier() {
+            listen::to_courier(told, &looker.sender);
         }
         for asked in board.take_traces() {
             looker.trace(board, asked);
@@ -406,6 +415,7 @@ fn handle(
         Input::Saved(progress) => board.saved(&progress),
         Input::Clerk(told) => board.brought(told),
         Input::Cable(told) => board.instrument_tells(told),
+        Input::Courier(news) => board.courier_tells(news),
         Input::News(news) => board.heard_of(news),
         Input::Profiles(read) => board.profiles_changed(*read),
         Input::Planned(planned) => {

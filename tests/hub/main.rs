@@ -1,5 +1,6 @@
 //! Several stations and the hub where they meet, on real PostgreSQL servers that the tests start.
 
+mod courier;
 mod prepare;
 mod servers;
 mod shop;

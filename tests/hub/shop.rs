@@ -5,9 +5,13 @@ use std::os::unix::fs::PermissionsExt;
 use std::path::PathBuf;
 
 use dwell::shell::hub::Destination;
+use dwell::shell::journal::Reader;
+use dwell::shell::journal::row::Stored;
 use dwell::shop::facts::station::HubAddress;
 use support::bench::{Bench, Ran};
 use support::postgres::{DATABASE, OWNER, PASSWORD, Server};
+use support::proxy::Proxy;
+use support::waiting::wait;
 
 /// A server with a hub, and the bench at which its owner sits.
 pub struct Shop {
@@ -91,4 +95,75 @@ impl Shop {
 /// The role that a station is given.
 pub fn role(id: &str) -> String {
     format!("{DATABASE}_{id}")
+}
+
+impl Shop {
+    /// A bench of a new station, which reaches the hub by the server's socket.
+    pub fn bench(&self, id: &str) -> Bench {
+        let line = self.add(id);
+        bench(id, &line)
+    }
+
+    /// The same by a way that can be broken.
+    pub fn bench_behind(&self, id: &str, proxy: &Proxy) -> Bench {
+        bench(id, &behind(&self.add(id), proxy))
+    }
+
+    /// The rows of a station's history at the hub, each on a line with all that it says.
+    pub fn rows(&self, id: &str) -> Vec<String> {
+        rows_at(&self.server, id)
+    }
+
+    /// Waits until the hub has all that a bench has saved, each row once and as it was written.
+    pub fn wait_equal(&self, bench: &Bench, id: &str) {
+        wait_equal(&self.server, bench, id);
+    }
+}
+
+/// A station's field with a broken way in place of its address.
+pub fn behind(line: &str, proxy: &Proxy) -> String {
+    let (_, rest) = line.split_once("role: ").unwrap();
+    format!(
+        "hub: Some((address: \"postgres://127.0.0.1:{}/{DATABASE}\", role: {rest}",
+        proxy.port()
+    )
+}
+
+/// A bench of a station with a line for its hub.
+pub fn bench(id: &str, line: &str) -> Bench {
+    let bench = Bench::new(2, 60);
+    bench.station_says(&format!("id: \"{id}\", {line}"));
+    bench
+}
+
+pub fn rows_at(server: &Server, id: &str) -> Vec<String> {
+    let sql = format!(
+        "SELECT concat_ws('|', station, seq, act, at, boot, up, version, kind, body, sum) \
+         FROM hub.news('{{{id}}}', '{{0}}', 1000000)"
+    );
+    server.sql(&sql).lines().map(str::to_owned).collect()
+}
+
+/// The rows of a journal, in the same way.
+pub fn rows_of(bench: &Bench) -> Vec<String> {
+    let mut rows = Vec::new();
+    let Some(reader) = Reader::open(&bench.data()).unwrap() else { return rows };
+    let told = |row: Stored| {
+        let Stored { station, seq, act, at, boot, up, version, kind, body, sum } = row;
+        rows.push(format!("{station}|{seq}|{act}|{at}|{boot}|{up}|{version}|{kind}|{body}|{sum}"));
+        Ok(())
+    };
+    reader.rows_after(0, told).unwrap();
+    rows
+}
+
+pub fn wait_equal(server: &Server, bench: &Bench, id: &str) {
+    let told = || {
+        let (own, hub) = (rows_of(bench), rows_at(server, id));
+        let ends = |rows: &[String]| rows[rows.len().saturating_sub(3)..].join("\n");
+        format!("{} rows:\n{}\nat the hub {}:\n{}", own.len(), ends(&own), hub.len(), ends(&hub))
+    };
+    wait(told, || {
+        (!rows_of(bench).is_empty() && rows_of(bench) == rows_at(server, id)).then_some(())
+    });
 }

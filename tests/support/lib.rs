@@ -9,6 +9,7 @@ pub mod eye;
 pub mod places;
 pub mod postgres;
 pub mod program;
+pub mod proxy;
 pub mod pty;
 pub mod python;
 pub mod random;

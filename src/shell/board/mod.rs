@@ -3,6 +3,7 @@
 //! Nothing here waits: the loop in `run` builds an input, this handles it, the loop draws.
 
 mod banners;
+mod hub;
 mod instruments;
 mod keys;
 pub mod labels;
@@ -122,6 +123,7 @@ pub struct Board {
     notices: notices::Said,
     /// Stories that the loop is to have read.
     traces: Vec<StoryAsked>,
+    at_hub: hub::AtHub,
     wants_bell: bool,
     wants_repaint: bool,
 }
@@ -174,6 +176,7 @@ impl Board {
             labels: Vec::new(),
             notices: notices::Said::default(),
             traces: Vec::new(),
+            at_hub: hub::AtHub::default(),
             wants_bell: false,
             wants_repaint: false,
         };
@@ -203,6 +206,7 @@ impl Board {
         self.label_printer.clone_from(&profiles.station.labels);
         self.serial.set(Shows::Weight, profiles.station.scale.as_ref());
         self.serial.set(Shows::Heat, profiles.station.probe.as_ref());
+        self.go_by_hub(profiles.station.hub.as_ref());
         self.hear_station();
     }
 

@@ -4,13 +4,19 @@
 //! read follows all of them. What a station says is saved is so in its own journal, whatever becomes of the hub.
 
 pub mod address;
+pub mod agreement;
 pub mod connection;
+pub mod courier;
+pub mod memory;
 pub mod prepare;
 pub mod secret;
+pub mod station;
+pub mod status;
 pub mod trouble;
 
 pub use address::Destination;
 pub use connection::Connection;
+pub use courier::Courier;
 pub use trouble::HubError;
 
 /// The version of the tables and functions that this program makes and knows.

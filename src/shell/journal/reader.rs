@@ -183,6 +183,34 @@ impl Reader {
         })
     }
 
+    /// The rows behind one with the number and the sum `after`, up to `upto`, each looked at against its sum; none where
+    /// another journal has come in between.
+    ///
+    /// # Errors
+    /// A row that does not read or is not what was written, or a gap between two.
+    pub fn sound_rows(&self, after: (u64, i64), upto: u64) -> Result<Vec<Stored>, JournalError> {
+        let sql = format!(
+            "SELECT {COLUMNS} FROM events WHERE {OWN} AND seq > ?1 AND seq <= ?2 ORDER BY seq"
+        );
+        let mut statement = self.connection.prepare_cached(&sql)?;
+        let number = |seq: u64| i64::try_from(seq).unwrap_or(i64::MAX);
+        let rows = statement.query_map(params![number(after.0), number(upto)], Stored::read)?;
+        let (mut sound, mut before) = (Vec::new(), after);
+        for row in rows {
+            let row = row?;
+            let seq = u64::try_from(row.seq).unwrap_or(0);
+            if seq != before.0 + 1 {
+                return Err(JournalError::Gap { after: before.0, found: seq });
+            }
+            if row.sum != row.chained(before.1) {
+                return Err(JournalError::Sum { seq });
+            }
+            before = (seq, row.sum);
+            sound.push(row);
+        }
+        Ok(sound)
+    }
+
     /// The sum of a row; the first sum for row 0, None where there is no such row.
     ///
     /// # Errors

@@ -1,0 +1,253 @@
+//! What a station asks of its hub: its head, to take rows, to begin a life, to give rows back.
+
+use tokio_postgres::types::Type;
+
+use super::agreement::{Head, Relation};
+use super::connection::Connection;
+use super::{Destination, HubError, prepare};
+use crate::shell::journal::row::Stored;
+use crate::shell::journal::{JournalError, Reader};
+
+/// The most rows that are sent or fetched at once.
+pub const BATCH: usize = 2000;
+
+/// A station's connection to a hub that this program knows.
+pub struct StationLine {
+    hub: Connection,
+}
+
+/// What became of rows that were sent.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Pushed {
+    /// They are there. The garments of which another station had the move before.
+    Taken { contested: Vec<String> },
+    /// The head is another than was thought: it is asked again.
+    Elsewhere,
+}
+
+fn number(seq: u64) -> i64 {
+    i64::try_from(seq).unwrap_or(i64::MAX)
+}
+
+fn seq(number: i64) -> u64 {
+    u64::try_from(number).unwrap_or(0)
+}
+
+impl StationLine {
+    /// Connects, and looks whether the hub is one that this program may write to.
+    ///
+    /// # Errors
+    /// No way there, no hub, or one of another version.
+    pub async fn to(destination: &Destination) -> Result<Self, HubError> {
+        let hub = Connection::to(destination).await?;
+        prepare::is_known(&hub).await?;
+        Ok(Self { hub })
+    }
+
+    /// The head, by a statement that writes: where it is answered, what was there before it is as safe as it is.
+    ///
+    /// # Errors
+    /// What the server says; a warning means that it is not on all of its disks.
+    pub async fn head(&self) -> Result<Head, HubError> {
+        let sql =
+            "SELECT hub, cluster, timeline, station, life, begun_by, upto, sum FROM hub.head()";
+        self.one_head(sql).await
+    }
+
+    /// The head without a lock and without a trace, for whoever only looks.
+    ///
+    /// # Errors
+    /// What the server says.
+    pub async fn look(&self) -> Result<Head, HubError> {
+        let sql = "SELECT a.hub::text, (SELECT system_identifier::text FROM pg_control_system()), \
+             substring(pg_walfile_name(pg_current_wal_lsn()) FROM 1 FOR 8), s.station, s.life, l.begun_by, s.upto, s.sum \
+             FROM hub.about AS a, hub.stations AS s JOIN hub.lives AS l USING (station, life) \
+             WHERE s.role = session_user";
+        self.one_head(sql).await
+    }
+
+    async fn one_head(&self, sql: &str) -> Result<Head, HubError> {
+        let rows = self.hub.ask(sql, &[]).await?;
+        self.is_confirmed()?;
+        let Some(row) = rows.first() else {
+            let reason = "this role is no station's".to_owned();
+            return Err(HubError::Refused { code: "42501".into(), reason });
+        };
+        let timeline: String = row.get(2);
+        let wrong = |_| HubError::Answer(format!("the timeline \"{timeline}\""));
+        Ok(Head {
+            hub: row.get(0),
+            cluster: row.get(1),
+            timeline: u32::from_str_radix(&timeline, 16).map_err(wrong)?,
+            station: row.get(3),
+            life: row.get(4),
+            begun_by: row.get(5),
+            upto: seq(row.get(6)),
+            sum: row.get(7),
+        })
+    }
+
+    /// An answer beside a warning is none: a wait for a standby that was cancelled answers so.
+    fn is_confirmed(&self) -> Result<(), HubError> {
+        match self.hub.take_warnings().pop() {
+            None => Ok(()),
+            Some(warning) => Err(HubError::Outage(format!("not confirmed: {warning}"))),
+        }
+    }
+
+    /// How the hub's history stands to the journal.
+    ///
+    /// # Errors
+    /// What the server says, or a journal that does not read.
+    pub async fn relation(&self, head: &Head, reader: &Reader) -> Result<Relation, CourierError> {
+        let last = reader.last()?;
+        let own = reader.sum_of(head.upto)?;
+        let hub = match head.upto > last.0 {
+            true => self.sum_at(&head.station, last.0).await?,
+            false => None,
+        };
+        Ok(Relation::of(head, last, own, hub))
+    }
+
+    /// The sum of a row of a station's history.
+    async fn sum_at(&self, station: &str, at: u64) -> Result<Option<i64>, HubError> {
+        let rows = self
+            .hub
+            .ask("SELECT hub.sum_at($1, $2)", &[(&station, Type::TEXT), (&number(at), Type::INT8)])
+            .await?;
+        Ok(rows.first().and_then(|row| row.get(0)))
+    }
+
+    /// The last row that both have: a chain that is one up to a row is one before it, so the middle tells which half.
+    ///
+    /// # Errors
+    /// What the server says, or a journal that does not read.
+    pub async fn last_common(
+        &self,
+        head: &Head,
+        reader: &Reader,
+    ) -> Result<(u64, i64), CourierError> {
+        let (mut low, mut sum) = (0, 0);
+        let mut high = head.upto.min(reader.last()?.0);
+        while low < high {
+            let middle = low + (high - low).div_ceil(2);
+            let own = reader.sum_of(middle)?;
+            match own {
+                Some(own) if self.sum_at(&head.station, middle).await? == Some(own) => {
+                    (low, sum) = (middle, own);
+                }
+                _ => high = middle - 1,
+            }
+        }
+        Ok((low, sum))
+    }
+
+    /// Sends rows behind a head.
+    ///
+    /// # Errors
+    /// What the server says. Whether they are there after an outage is known by the next head alone.
+    pub async fn push(
+        &self,
+        life: i32,
+        after: (u64, i64),
+        rows: &[Stored],
+    ) -> Result<Pushed, HubError> {
+        fn of<T>(rows: &[Stored], column: impl Fn(&Stored) -> T) -> Vec<T> {
+            rows.iter().map(column).collect()
+        }
+        let texts = |column: fn(&Stored) -> &str| rows.iter().map(column).collect::<Vec<&str>>();
+        let version = of(rows, |row| i32::try_from(row.version).unwrap_or(i32::MAX));
+        let with: [(&(dyn tokio_postgres::types::ToSql + Sync), Type); 11] = [
+            (&life, Type::INT4),
+            (&number(after.0), Type::INT8),
+            (&after.1, Type::INT8),
+            (&of(rows, |row| row.act), Type::INT8_ARRAY),
+            (&of(rows, |row| row.at), Type::INT8_ARRAY),
+            (&texts(|row| &row.boot), Type::TEXT_ARRAY),
+            (&of(rows, |row| row.up), Type::INT8_ARRAY),
+            (&version, Type::INT4_ARRAY),
+            (&texts(|row| &row.kind), Type::TEXT_ARRAY),
+            (&texts(|row| &row.body), Type::TEXT_ARRAY),
+            (&of(rows, |row| row.sum), Type::INT8_ARRAY),
+        ];
+        let sql =
+            "SELECT answer, contested FROM hub.push($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)";
+        let answer = self.hub.ask(sql, &with).await?;
+        self.is_confirmed()?;
+        let row = answer.first().ok_or_else(|| HubError::Answer("nothing".into()))?;
+        match row.get(0) {
+            "ok" => Ok(Pushed::Taken { contested: row.get(1) }),
+            "life" | "head" => Ok(Pushed::Elsewhere),
+            other => Err(HubError::Answer(other.to_owned())),
+        }
+    }
+
+    /// Begins a life behind a row that the hub has too; None where another was begun meanwhile.
+    ///
+    /// # Errors
+    /// What the server says.
+    pub async fn begin_life(
+        &self,
+        life: i32,
+        after: (u64, i64),
+        machine: &str,
+    ) -> Result<Option<i32>, HubError> {
+        let with = [
+            (&life as _, Type::INT4),
+            (&number(after.0) as _, Type::INT8),
+            (&after.1 as _, Type::INT8),
+            (&machine as _, Type::TEXT),
+        ];
+        let rows = self.hub.ask("SELECT hub.begin_life($1, $2, $3, $4)", &with).await?;
+        self.is_confirmed()?;
+        Ok(rows.first().and_then(|row| row.get(0)))
+    }
+
+    /// The next rows of a station's history behind a number, each as it was written.
+    ///
+    /// # Errors
+    /// What the server says.
+    pub async fn rows_after(&self, station: &str, after: u64) -> Result<Vec<Stored>, HubError> {
+        let most = i32::try_from(BATCH).unwrap_or(i32::MAX);
+        let with = [
+            (&station as _, Type::TEXT),
+            (&number(after) as _, Type::INT8),
+            (&most as _, Type::INT4),
+        ];
+        let sql = "SELECT station, seq, act, at, boot, up, version, kind, body, sum \
+             FROM hub.news(ARRAY[$1], ARRAY[$2], $3)";
+        let rows = self.hub.ask(sql, &with).await?;
+        let stored = rows.iter().map(|row| Stored {
+            station: row.get(0),
+            seq: row.get(1),
+            act: row.get(2),
+            at: row.get(3),
+            boot: row.get(4),
+            up: row.get(5),
+            version: u32::try_from(row.get::<_, i32>(6)).unwrap_or(u32::MAX),
+            kind: row.get(7),
+            body: row.get(8),
+            sum: row.get(9),
+        });
+        Ok(stored.collect())
+    }
+
+    /// The bodies of all orders that a station has taken, in whatever life.
+    ///
+    /// # Errors
+    /// What the server says.
+    pub async fn orders_taken(&self, station: &str) -> Result<Vec<String>, HubError> {
+        let sql = "SELECT body FROM hub.events WHERE station = $1 AND kind = 'order-taken'";
+        let rows = self.hub.ask(sql, &[(&station, Type::TEXT)]).await?;
+        Ok(rows.iter().map(|row| row.get(0)).collect())
+    }
+}
+
+/// Why a station and its hub did not come together.
+#[derive(Debug, thiserror::Error)]
+pub enum CourierError {
+    #[error(transparent)]
+    Hub(#[from] HubError),
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+}
