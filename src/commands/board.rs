@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 use std::path::Path;
 use std::sync::Arc;
 
-use super::{Failure, Places, output};
+use super::{Failure, Places, output, practice};
 use crate::screen::keymap::Keymap;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Pane, Tone, keep};
@@ -17,7 +17,7 @@ use crate::shell::journal::mend::{self, Lost, SoundPart};
 use crate::shell::journal::{JournalError, Reader, Writer};
 use crate::shell::profiles::Profiles;
 use crate::shell::replay::Replay;
-use crate::shell::run::{Ended, run as show};
+use crate::shell::run::{Ended, Left, run as show};
 use crate::shell::slow::Waiting;
 use crate::shell::terminal::{self, TerminalError};
 use crate::shell::{handles, log, private, replay, rescue};
@@ -37,16 +37,19 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     handles::try_out()?;
     let data = places.data()?;
     let waiting = Waiting::for_disk(&data);
-    let profiles = places.profiles()?;
-    let opened = opened(&data, &profiles)?;
+    let mut profiles = places.profiles()?;
+    let mut opened_now = opened(&data, &profiles)?;
     drop(waiting);
-    match opened {
-        Some(board) => {
-            let watched = profiles.directory.clone().map(|directory| (directory, profiles.own));
-            finish(show(board, watched))
+    while let Some(board) = opened_now {
+        let watched = profiles.directory.clone().map(|directory| (directory, profiles.own));
+        if !finish(show(board, watched))? {
+            return Ok(());
         }
-        None => view(&data, Some("another board writes here: this is a view")),
+        practice::first_day(&profiles)?;
+        profiles = places.profiles()?;
+        opened_now = opened(&data, &profiles)?;
     }
+    view(&data, Some("another board writes here: this is a view"))
 }
 
 /// A board that writes in a data directory; None where another one does.
@@ -181,16 +184,17 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
         board.ui.say(Tone::Note, why, now);
     }
     drop(waiting);
-    finish(show(board, None))
+    finish(show(board, None)).map(drop)
 }
 
-/// Says at the end what is to be said.
-pub fn finish(ended: Result<Option<String>, Ended>) -> Result<(), Failure> {
+/// Says at the end what is to be said; whether the board was left for the first day.
+pub fn finish(ended: Result<Left, Ended>) -> Result<bool, Failure> {
     match ended {
-        Ok(None) => Ok(()),
-        Ok(Some(words)) => {
-            output::complain(&words);
-            Ok(())
+        Ok(left) => {
+            if let Some(words) = left.words {
+                output::complain(&words);
+            }
+            Ok(left.for_first_day)
         }
         Err(Ended::Terminal(wrong)) => Err(Failure::Input(wrong.to_string())),
         Err(wrong @ (Ended::Broken(_) | Ended::NoTerminal)) => {

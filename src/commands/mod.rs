@@ -17,6 +17,7 @@ mod numbers;
 mod output;
 mod period;
 mod plan;
+mod practice;
 mod profiles;
 mod promise;
 mod prompt;

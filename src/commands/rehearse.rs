@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use clap::Args;
 
-use super::{Failure, Places, board, output};
+use super::{Failure, Places, board, output, practice};
 use crate::figures::artwork::Limits;
 use crate::figures::units::{Colour, bounds, whole_reader};
 use crate::forecast::made_up::MadeUp;
@@ -58,6 +58,9 @@ pub struct Options {
     /// Run so many weeks instead: two lots of fluid, one of them bad, and a shelf
     #[arg(long, requires = "headless", value_parser = whole_reader::<u32>("weeks", 1, 52))]
     weeks: Option<u32>,
+    /// The keys are yours: the shop is made up, the shift is not, and what was early, late or unwiped is said at the end
+    #[arg(long, conflicts_with_all = ["headless", "weeks", "json", "until", "speed"])]
+    me: bool,
     /// The summary as JSON
     #[arg(long)]
     json: bool,
@@ -67,6 +70,9 @@ pub struct Options {
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let profiles = places.profiles()?;
     let shift = Shift::of(&profiles, options);
+    if options.me {
+        return practice::shift(&shift.station, shift.opening, places.data_given.as_deref());
+    }
     // A rehearsal never goes where a real shift might be: only where it is told to by hand.
     let writer = match &places.data_given {
         Some(data) => Some(fresh(data)?),
@@ -118,7 +124,7 @@ fn look(garment: Colour, limits: Limits) -> Option<Artwork> {
 }
 
 /// A fresh journal in a directory that holds none, or an earlier rehearsal's.
-fn fresh(data: &Path) -> Result<Writer, Failure> {
+pub(super) fn fresh(data: &Path) -> Result<Writer, Failure> {
     private::directory(data)
         .map_err(|reason| JournalError::Directory { path: data.to_owned(), reason })?;
     let lock = Lock::take(data)?;
@@ -267,5 +273,5 @@ fn on_screen(
     board.ui.zone = jiff::tz::TimeZone::UTC;
     board.ui.past = past;
     board.rehearse_at(speed);
-    board::finish(show(board, None))
+    board::finish(show(board, None)).map(drop)
 }

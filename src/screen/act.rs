@@ -37,6 +37,7 @@ pub enum Effect {
     Stop,
     Repaint,
     TestSounder,
+    FirstDay,
     Quiet,
     /// Faster (or slower), for a rehearsal.
     Speed(f64),

@@ -88,6 +88,7 @@ fn bar(view: &View<'_>, row: Rect, buf: &mut Buffer) {
     let (role, saved) = saved(view);
     let hub = hub(view);
     let standing = match view.ui.standing {
+        Standing::Writes if view.ui.practice.is_some() => "PRACTICE  ".into(),
         Standing::Writes => String::new(),
         Standing::Watches => "VIEW ONLY  ".into(),
         Standing::Rehearses { paused: true, .. } => "REHEARSAL stopped  ".into(),

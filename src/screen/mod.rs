@@ -18,6 +18,7 @@ pub mod forms;
 pub mod input;
 pub mod instrument;
 pub mod keymap;
+pub mod lesson;
 pub mod meaning;
 mod next;
 mod next_alarm;
@@ -113,9 +114,15 @@ pub fn draw(view: &View<'_>, buf: &mut Buffer) {
         return small::draw(view, area, buf);
     }
     let Some(strip) = strip(view, area) else {
-        let inside = chrome::draw(view, area, buf);
+        let taught = lesson::height(view, area);
+        let board = Rect { height: area.height - taught, ..area };
+        let inside = chrome::draw(view, board, buf);
         draw_pane(view, inside, buf);
-        return chrome::foot(view, area, buf);
+        chrome::foot(view, board, buf);
+        if taught > 0 {
+            lesson::draw(view, paint::skip(area, 0, board.height), buf);
+        }
+        return;
     };
     let above = Rect { height: area.height - strip.height, ..area };
     let inside = chrome::bars(view, above, buf);

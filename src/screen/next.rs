@@ -331,7 +331,15 @@ fn nothing_waits(view: &View<'_>) -> Next {
     }
     let key = view.ui.keys.key(Deed::TakeOrder);
     let takes = format!("nothing waits: {key} takes in an order");
-    Next::of(Role::Strong, format!("{key} ORDER"), &[takes, on_shelf(view)])
+    Next::of(Role::Strong, format!("{key} ORDER"), &[takes, on_shelf(view), new_here(view)])
+}
+
+/// Where no order has ever come in, somebody may be new at it.
+fn new_here(view: &View<'_>) -> String {
+    if view.shop.orders().next().is_some() || view.ui.practice.is_some() {
+        return String::new();
+    }
+    format!("new here? {}, then 1, leads through one garment", view.ui.keys.key(Deed::Help))
 }
 
 /// What is stored is no end of its order: that it lies there is said, and how one is taken.

@@ -136,6 +136,15 @@ impl Standing {
     }
 }
 
+/// What is practised on a board of its own, of which nothing counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Practice {
+    /// One garment, led through step by step.
+    FirstDay,
+    /// A made-up shop in which whoever strikes the keys is the operator.
+    Shift,
+}
+
 /// The state of the screen.
 pub struct Ui {
     pub pane: Pane,
@@ -148,6 +157,10 @@ pub struct Ui {
     /// None: this station is by itself.
     pub hub: Option<HubStanding>,
     pub standing: Standing,
+    /// What is practised here; None on a real board.
+    pub practice: Option<Practice>,
+    /// Whether the first day was asked for: it is shown once this board has been left.
+    pub wants_first_day: bool,
     /// Standing trouble: a profile that does not read, a clock that is unset.
     pub banners: Vec<String>,
     /// What a scale and a probe with a cable show.
@@ -190,6 +203,8 @@ impl Ui {
             saved: Saved::All,
             hub: None,
             standing,
+            practice: None,
+            wants_first_day: false,
             banners: Vec::new(),
             readings: Readings::default(),
             night: None,

@@ -83,20 +83,26 @@ const FRAME: Duration = Duration::from_millis(100);
 /// Everything is drawn anew now and then: what the kernel or `wall` wrote over the screen goes away.
 const REPAINT: Duration = Duration::from_secs(60);
 
-/// Runs the board in the terminal until somebody leaves. Returns what is to be said at the end.
+/// A board that was left.
+#[derive(Debug)]
+pub struct Left {
+    /// What is to be said at the end.
+    pub words: Option<String>,
+    /// It was left for the first day, and is to come back after it.
+    pub for_first_day: bool,
+}
+
+/// Runs the board in the terminal until somebody leaves.
 ///
 /// # Errors
 /// No terminal, or a thread that panicked.
-pub fn run(board: Board, profiles: Option<(PathBuf, Own)>) -> Result<Option<String>, Ended> {
+pub fn run(board: Board, profiles: Option<(PathBuf, Own)>) -> Result<Left, Ended> {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
     let runtime = runtime.map_err(TerminalError::from)?;
     runtime.block_on(serve(board, profiles))
 }
 
-async fn serve(
-    mut board: Board,
-    profiles: Option<(PathBuf, Own)>,
-) -> Result<Option<String>, Ended> {
+async fn serve(mut board: Board, profiles: Option<(PathBuf, Own)>) -> Result<Left, Ended> {
     let (sender, mut inputs) = unbounded_channel();
     let taken = Taken::take()?;
     let hear = {
@@ -122,12 +128,13 @@ async fn serve(
     drop(keyboard);
     drop(painter);
     drop(taken);
-    let last_words = board.close();
+    let for_first_day = board.ui.wants_first_day;
+    let words = board.close();
     match ended {
-        Ok(()) => Ok(last_words),
+        Ok(()) => Ok(Left { words, for_first_day }),
         Err(broken) => {
             // What could not be saved is said even where the end was none of ours; where nobody reads errors, in vain.
-            if let Some(words) = last_words {
+            if let Some(words) = words {
                 let _ = writeln!(std::io::stderr().lock(), "dwell: {words}");
             }
             Err(broken)

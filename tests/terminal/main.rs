@@ -16,6 +16,7 @@ mod morning;
 mod nightly;
 mod notices;
 mod panics;
+mod practice;
 mod recipes;
 mod restarts;
 mod robot;

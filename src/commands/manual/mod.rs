@@ -1,5 +1,6 @@
 //! The manual, from the program's own definitions: on a terminal, or as pages for `man`.
 
+mod day;
 mod fields;
 mod keys;
 mod page;
@@ -17,7 +18,7 @@ use page::{Entry, Page};
 /// What to look up.
 #[derive(Debug, Args)]
 pub struct Options {
-    /// A word, key, field, option or command; `keys`, `files` or `words` for all of them
+    /// A word, key, field, option or command; `shop` for how a day goes, `keys`, `files` or `words` for all of them
     #[arg(value_name = "WORD", allow_hyphen_values = true, trailing_var_arg = true)]
     words: Vec<String>,
     /// Write the manual's pages into a directory
@@ -55,8 +56,8 @@ fn keymap(places: &Places) -> Keymap {
     profiles.and_then(|read| Keymap::with(&read.station.keys).ok()).unwrap_or_default()
 }
 
-fn pages(keys: &Keymap) -> [Page; 3] {
-    [keys::page(keys), fields::page(), words::page()]
+fn pages(keys: &Keymap) -> [Page; 4] {
+    [day::page(), keys::page(keys), fields::page(), words::page()]
 }
 
 /// Columns of a page: those of the terminal, at most a hundred.

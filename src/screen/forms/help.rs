@@ -55,6 +55,7 @@ impl Entry for Help {
             KeyCode::PageDown | KeyCode::Char('3' | ' ') => self.move_by(self.page.get(), true),
             KeyCode::PageUp | KeyCode::Char('9') => self.move_by(self.page.get(), false),
             KeyCode::Char('7' | 't') => return Typed::Effects(vec![Effect::TestSounder]),
+            KeyCode::Char('1') => return Typed::Closed(vec![Effect::FirstDay]),
             _ if at.keys.deed(key) == Some(Deed::Repaint) => {
                 return Typed::Effects(vec![Effect::Repaint]);
             }
@@ -73,7 +74,7 @@ impl Entry for Help {
 
     /// Draws a page of it into its strip.
     fn draw(&self, view: &View<'_>, area: Rect, buf: &mut Buffer) -> bool {
-        let title = "Help: 3 and 9 turn the page, 7 tests the sounder";
+        let title = "Help: 3 and 9 turn it, 7 tests the sounder, 1 first day";
         let inside = strip::open(view, title, false, area, buf);
         let said = view.ui.message.as_ref().map(|said| Line::of(Role::Strong, said.text.clone()));
         let said = said.map_or_else(Vec::new, |said| said.folded(usize::from(inside.width)));

@@ -109,6 +109,7 @@ impl Entry for Leave {
         }
         lines.push(Line::of(Role::Strong, "9 or y leaves, any other key stays"));
         let title = match view.ui.standing {
+            Standing::Writes if view.ui.practice.is_some() => "Leave the practice?",
             Standing::Writes => "Leave the board?",
             Standing::Watches => "Leave this view? The board goes on.",
             Standing::Rehearses { .. } => "Leave the rehearsal?",

@@ -26,6 +26,7 @@ use crate::forecast::operator::Turn;
 use crate::screen::act::{Effect, LookRequest};
 use crate::screen::input::Gate;
 use crate::screen::keymap::{Deed, Keymap};
+use crate::screen::lesson;
 use crate::screen::meaning::Meaning;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Saved, Standing, StoryAsked, Tone, Ui};
@@ -323,6 +324,13 @@ impl Board {
                     self.state(command, moment);
                 }
                 Effect::Leave => return Next::Leave,
+                Effect::FirstDay => match lesson::hinders(&self.ui, &self.shop) {
+                    Some(reason) => self.ui.say(Tone::Refused, reason, at),
+                    None => {
+                        self.ui.wants_first_day = true;
+                        return Next::Leave;
+                    }
+                },
                 Effect::WriteElsewhere(folder) => self.write_elsewhere(folder),
                 Effect::Repaint => self.wants_repaint = true,
                 Effect::Stop => return Next::Stop,

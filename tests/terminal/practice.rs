@@ -1,0 +1,96 @@
+//! Practice on a board of its own: the first day, and a made-up shop whose operator strikes the keys.
+
+use crate::bench::{Bench, recipe};
+use crate::pty::Pty;
+
+/// Reads the caution, takes in one garment whose artwork is lighter than it.
+fn order_of_one(pty: &mut Pty) {
+    pty.key(b"y");
+    pty.wait_for("an order ");
+    pty.keys("+0");
+    pty.wait_for("A new order");
+    pty.keys("1+");
+    pty.wait_for("is some of the artwork lighter");
+    pty.keys("1");
+    pty.wait_for("yes");
+    pty.keys("+");
+}
+
+/// One garment is led through by its real keys, and the station's own board comes back as it was.
+#[test]
+fn a_shop_that_is_new_is_led_through_one_garment() {
+    let bench = Bench::new(2, 1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("new here? + . 0, then 1");
+    pty.wait_saved();
+    let before = bench.past();
+    // By the sixteen keys.
+    pty.keys("+.0");
+    pty.wait_for("1 first day");
+    pty.key(b"1");
+    pty.wait_for("PRACTICE");
+    pty.wait_for("First day, 1 of 9: what the board asks");
+    order_of_one(&mut pty);
+    pty.wait_for("2 of 9: the first press");
+    pty.key(b"1");
+    pty.wait_for("3 of 9: the press counts");
+    pty.wait_for("It calls: open the press, and strike 1");
+    pty.key(b"1");
+    pty.wait_for("4 of 9: the coat");
+    pty.key(b"\r");
+    pty.wait_for("5 of 9: drying");
+    pty.key(b"1");
+    pty.wait_for("6 of 9: steam");
+    pty.wait_for("OPEN 1");
+    pty.key(b"1");
+    pty.wait_for("7 of 9: look, then print");
+    pty.key(b"0");
+    pty.wait_for("8 of 9: the cure");
+    pty.key(b"1");
+    pty.wait_for("OPEN 1");
+    pty.key(b"1");
+    pty.wait_for("9 of 9: done");
+    pty.key(b"q");
+    pty.wait_for("Leave the practice?");
+    pty.key(b"9");
+    pty.wait_for("new here?");
+    pty.wait_until("the board is no practice", |screen| !screen.contains("PRACTICE"));
+    assert_eq!(bench.past(), before, "what was practised stands in the station's own journal");
+}
+
+/// A press that is shut would call nobody while the practice is on the screen.
+#[test]
+fn no_practice_while_a_press_is_shut() {
+    let bench = Bench::new(2, 60);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("LOAD 1");
+    pty.key(b"1");
+    pty.wait_for("RUNNING");
+    pty.keys("+.0");
+    pty.wait_for("1 first day");
+    pty.key(b"1");
+    pty.wait_for("press 1 is shut: open it first");
+    assert!(!pty.contents().contains("PRACTICE"));
+}
+
+/// The shop is made up, the keys are the newcomer's: what was opened early is said at the end.
+#[test]
+fn a_newcomers_shift_ends_with_what_was_early() {
+    let bench = Bench::new(2, 60);
+    let slow = recipe(60).replace("prepress: (shortest: \"1s\"", "prepress: (shortest: \"50s\"");
+    assert_ne!(slow, recipe(60));
+    std::fs::write(bench.recipe(), slow).unwrap();
+    let mut pty = Pty::start(&bench, &["rehearse", "--me", "--garments", "2"], &[]);
+    pty.wait_for("PRACTICE");
+    pty.wait_for("LOAD 1");
+    pty.key(b"1");
+    pty.wait_for("RUNNING");
+    pty.key(b"1");
+    pty.wait_for("early");
+    pty.key(b"q");
+    pty.wait_for("Leave the practice?");
+    pty.key(b"9");
+    pty.wait_for("practice: 0 garments finished, 1 time in the press, 0 of them opened in time");
+    pty.wait_for("pre-press: opened early, after");
+}
