@@ -90,7 +90,7 @@ fn labels(shop: &Shop, options: &Options) -> Result<Vec<Words>, Failure> {
     let mut labels = Vec::new();
     for one in &options.of {
         let asked = clean(one, 40);
-        let Some(of) = Labelled::read(one) else {
+        let Some(of) = Labelled::read(one, shop.id()) else {
             let text = format!(
                 "found \"{asked}\", expected an order's number such as 3, or a tag such as A3-04"
             );
@@ -98,9 +98,9 @@ fn labels(shop: &Shop, options: &Options) -> Result<Vec<Words>, Failure> {
         };
         let found = shop.labels_of(of);
         if found.is_empty() {
-            return Err(Failure::Input(format!(
-                "{asked}: no such order or garment in the journal"
-            )));
+            let unknown = || format!("{asked}: no such order or garment in the journal");
+            let whose = shop.whose(of.order()).map(|whose| format!("{whose}: print them there"));
+            return Err(Failure::Input(whose.unwrap_or_else(unknown)));
         }
         if let (Labelled::Order(order), true) = (of, options.ticket) {
             labels.extend(shop.ticket_of(order));

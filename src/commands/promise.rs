@@ -12,6 +12,7 @@ use crate::forecast::outlook::{Ahead, SEED, changes};
 use crate::forecast::workload::{Owner, Workload};
 use crate::screen::words::day_and_clock;
 use crate::shop::books::outlook::Ready;
+use crate::shop::facts::ids::StationId;
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::{OrderForm, OrderLine};
 use crate::shop::facts::rank::Rank;
@@ -51,6 +52,8 @@ struct Change {
 
 /// What can be promised.
 struct Promise {
+    /// Whose orders have their number alone.
+    own: StationId,
     half: Wall,
     nine_in_ten: Wall,
     /// When they are wanted, and how likely that is met.
@@ -118,6 +121,7 @@ fn promise(stands: &Stands, options: &Options, by: Option<Due>) -> Result<Promis
         (ready.order.is_some() && by_s >= LEAST_S).then_some((ready, by_s))
     };
     Ok(Promise {
+        own: stands.shop.id(),
         half,
         nine_in_ten,
         wanted: wanted.map(|by| (by, after.chance(ASKED, by))),
@@ -167,7 +171,7 @@ impl Promise {
     fn json(&self) -> Value {
         let pushed = |(ready, by_s): &(Ready, f64)| {
             json!({
-                "order": ready.name, "no": ready.order.map(|no| no.to_string()), "by_s": by_s,
+                "order": ready.name, "no": ready.order.map(|id| id.written_at(self.own).to_string()), "by_s": by_s,
                 "due": ready.due.map(rfc3339), "half": rfc3339(ready.likely), "late_s": ready.late(),
             })
         };

@@ -225,7 +225,7 @@ fn taken_before(data: &Path) -> Result<Vec<(String, OrderNo)>, Failure> {
         return Ok(Vec::new());
     }
     let shop = super::read(data)?.shop;
-    let id = |order: &Order| Some((order.file.clone()?, order.no));
+    let id = |order: &Order| Some((order.file.clone()?, order.id.no));
     Ok(shop.orders().filter_map(id).collect())
 }
 

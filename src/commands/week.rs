@@ -13,6 +13,7 @@ use crate::forecast::outlook::{Ahead, SEED};
 use crate::screen::words::day_and_clock;
 use crate::shop::books::outlook::Ready;
 use crate::shop::facts::day::Day;
+use crate::shop::facts::ids::StationId;
 use crate::shop::facts::moment::Wall;
 
 /// What is asked for.
@@ -51,6 +52,8 @@ impl Due {
 
 /// What the days bring.
 struct Week {
+    /// Whose orders have their number alone.
+    own: StationId,
     days: Vec<Due>,
     never: Vec<Open>,
     /// What is really made in an hour of work.
@@ -113,7 +116,7 @@ fn week(stands: &Stands, ahead: &Ahead<'_>) -> Week {
         let place = days.iter().position(|one| one.day >= day).unwrap_or(days.len() - 1);
         days[place].orders.push(open);
     }
-    Week { days, never, per_hour: rate(finish.p50) * 3600.0 }
+    Week { own: shop.id(), days, never, per_hour: rate(finish.p50) * 3600.0 }
 }
 
 impl Week {
@@ -121,7 +124,7 @@ impl Week {
         let order = |open: &Open| {
             let ready = &open.ready;
             json!({
-                "order": ready.name, "no": ready.order.map(|no| no.to_string()), "left": open.left,
+                "order": ready.name, "no": ready.order.map(|id| id.written_at(self.own).to_string()), "left": open.left,
                 "due": ready.due.map(rfc3339), "half": rfc3339(ready.likely),
                 "nine_in_ten": rfc3339(ready.latest), "late_s": ready.late(), "short": ready.short,
             })

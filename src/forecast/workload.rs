@@ -19,7 +19,7 @@ use crate::figures::units::{Rectangle, Span, Temperature};
 use crate::shop::Shop;
 use crate::shop::books::hands::{Stretch, Work};
 use crate::shop::facts::calendar::Calendar;
-use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash};
+use crate::shop::facts::ids::{OrderId, PressNo, RecipeHash};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::{OrderForm, OrderLine};
 use crate::shop::facts::recipe::{Recipe, Spray};
@@ -55,14 +55,14 @@ pub enum Whose {
     /// The garments of a line that wait for a step, or are in a press or printer for it.
     Shop(Waits),
     /// Garments of an order that lie on the shelf and are wanted.
-    Shelf(OrderNo),
+    Shelf(OrderId),
     File(usize),
 }
 
 /// An order of the shop, or of a file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Owner {
-    Order(OrderNo),
+    Order(OrderId),
     File(usize),
 }
 
@@ -362,7 +362,7 @@ fn open_recipes(shop: &Shop) -> impl Iterator<Item = &Recipe> {
 fn orders(shop: &Shop) -> Vec<OpenOrder> {
     let open = shop.orders().filter(|order| shop.is_open(order));
     let open = open.map(|order| OpenOrder {
-        owner: Owner::Order(order.no),
+        owner: Owner::Order(order.id),
         name: order.form.name.clone(),
         due: order.form.due_at(shop.zone()),
         short: shop.standing(order).short,
@@ -453,17 +453,17 @@ fn pauses(stretches: &[Stretch], works: &Calendar) -> Vec<Duration> {
 }
 
 /// The first garment that waits for a step for which the station has no press.
-pub fn misfit(shop: &Shop) -> Option<(OrderNo, NoPlan)> {
+pub fn misfit(shop: &Shop) -> Option<(OrderId, NoPlan)> {
     let station = shop.station()?;
     shop.orders().find_map(|order| {
         order.form.lines.iter().enumerate().find_map(|(index, line)| {
             let waits = |garment: &&Garment| garment.line == index && !garment.is_done();
-            let garment = shop.garments_of(order.no).find(waits)?;
+            let garment = shop.garments_of(order.id).find(waits)?;
             let (_, recipe) = shop.recipe_of(garment)?;
             let (hands, aim) = (HandTimes::default(), shop.aim(garment)?);
             let bench = Bench { station, recipe, hands, aim };
             let step = bench.misfit(shop.wants_fluid(garment).unwrap_or(true), line)?;
-            Some((order.no, NoPlan::NoPressFor { line: index + 1, step: step.name() }))
+            Some((order.id, NoPlan::NoPressFor { line: index + 1, step: step.name() }))
         })
     })
 }

@@ -176,7 +176,7 @@ fn draw_finished(view: &View<'_>, face: Option<Face>, area: Rect, buf: &mut Buff
     if tally.out > 0 {
         lines[0].add(Role::Abnormal, format!("  {}", counted(tally.out, "reject")));
     }
-    let open = |order: &Order| view.shop.counted(order.no).open;
+    let open = |order: &Order| view.shop.counted(order.id).open;
     if let Some((order, open)) =
         view.shop.orders().map(|order| (order, open(order))).find(|(_, open)| *open > 0)
     {

@@ -28,7 +28,7 @@ use crate::shop::books::finished::Scope;
 use crate::shop::books::losses::Loss;
 use crate::shop::books::outlook::{Outlook, Ready};
 use crate::shop::books::tally::{Standing, Tally};
-use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::ids::OrderId;
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
@@ -413,9 +413,10 @@ fn orders(view: &View<'_>, room: usize, most: usize) -> List {
     all.sort_by_cached_key(|(standing, order)| {
         let done = standing.is_fulfilled();
         // Of those that are fulfilled the newest are of interest.
-        let newest = if done { std::cmp::Reverse(order.no) } else { std::cmp::Reverse(OrderNo(0)) };
+        let newest =
+            if done { std::cmp::Reverse(order.id) } else { std::cmp::Reverse(OrderId::LEAST) };
         let due = order.form.due.filter(|_| !done).and_then(|due| due.at(view.shop.zone()));
-        (done, due.is_none(), due, newest, order.no)
+        (done, due.is_none(), due, newest, order.id)
     });
     let mut table = Table::of_orders("ready");
     for (standing, order) in all.iter().take(most) {
@@ -439,9 +440,15 @@ fn order_cells(view: &View<'_>, standing: Standing, order: &Order) -> [Line; 7] 
     let due = due.and_then(|due| due.at(&view.ui.zone)).map_or_else(String::new, moment);
     let role = if short > 0 { Role::Abnormal } else { Role::Plain };
     let name = crate::shop::facts::words::clean(&order.form.name, 30);
-    let [no, name, done, left, short, due] =
-        [order.no.to_string(), name, done.to_string(), left.to_string(), short.to_string(), due]
-            .map(|text| Line::of(role, text));
+    let [no, name, done, left, short, due] = [
+        view.shop.written(order.id).to_string(),
+        name,
+        done.to_string(),
+        left.to_string(),
+        short.to_string(),
+        due,
+    ]
+    .map(|text| Line::of(role, text));
     [no, name, done, left, short, due, ready_at(view, standing, order)]
 }
 
@@ -452,7 +459,7 @@ fn ready_at(view: &View<'_>, standing: Standing, order: &Order) -> Line {
     }
     let moment = |at| words::moment(at, view.now.at, &view.ui.zone);
     let outlook = view.ui.outlook.as_ref().ok().and_then(Option::as_ref);
-    let own = |ready: &&Ready| ready.order == Some(order.no);
+    let own = |ready: &&Ready| ready.order == Some(order.id);
     match outlook.and_then(|outlook| outlook.orders.iter().find(own)) {
         Some(ready) if ready.late().is_some() => {
             Line::of(Role::Danger, format!("LATE {}", moment(ready.likely)))

@@ -359,7 +359,7 @@ pub fn care(view: &View<'_>, press: PressNo) -> Vec<String> {
         return Vec::new();
     };
     let Some(of) = view.shop.garment(tag) else { return Vec::new() };
-    let line = view.shop.order(tag.order).and_then(|order| order.form.lines.get(of.line));
+    let line = view.shop.order(tag.order_id()).and_then(|order| order.form.lines.get(of.line));
     let Some(line) = line else { return Vec::new() };
     let tender = view.shop.station().and_then(|station| station.tender_of(line.garment));
     let pad = line.pad.map(|pad| pad.in_words());

@@ -74,7 +74,8 @@ pub fn of(reader: &Reader, wanted: Wanted<'_>) -> Result<Evidence, JournalError>
 
 /// Of a garment with several places the coat that is known is that of the last one alone.
 fn has_one_place(shop: &Shop, tag: Tag) -> bool {
-    let line = shop.garment(tag).and_then(|one| shop.order(tag.order)?.form.lines.get(one.line));
+    let line =
+        shop.garment(tag).and_then(|one| shop.order(tag.order_id())?.form.lines.get(one.line));
     line.is_none_or(|line| line.places.len() == 1)
 }
 

@@ -11,7 +11,7 @@ use crate::figures::money::Money;
 use crate::screen::words;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact, ReturnAsked};
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, OrderNo, Tag};
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::OrderLine;
 use crate::shop::facts::remade::Remade;
@@ -20,7 +20,7 @@ use crate::shop::facts::words::counted;
 /// An order that was once taken.
 #[derive(Debug, Clone)]
 pub struct Taken {
-    pub no: OrderNo,
+    pub id: OrderId,
     pub name: String,
     pub at: Wall,
     /// Its first garment.
@@ -31,7 +31,12 @@ impl Taken {
     fn of(event: &Event) -> Option<Self> {
         let Fact::OrderTaken(fact) = &event.fact else { return None };
         let first = Tag { station: event.station, order: fact.order, piece: 1 };
-        Some(Self { no: fact.order, name: fact.form.name.clone(), at: event.moment.at, first })
+        Some(Self {
+            id: first.order_id(),
+            name: fact.form.name.clone(),
+            at: event.moment.at,
+            first,
+        })
     }
 
     /// "A3 Harbour choir, taken 2026-12-04".
@@ -41,13 +46,8 @@ impl Taken {
 
     /// "A3 Harbour choir".
     pub fn named(&self) -> String {
-        format!("{} {}", order_of(self.first), self.name)
+        format!("{} {}", self.id, self.name)
     }
-}
-
-/// How people write an order: as the front part of its tags.
-pub fn order_of(tag: Tag) -> String {
-    format!("{}{}", tag.station.to_string().to_ascii_uppercase(), tag.order)
 }
 
 /// Every order of a journal, oldest first.
@@ -143,6 +143,8 @@ impl Cost {
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum NoRecall {
+    #[error("{0}: its board knows what it made")]
+    OfAnother(String),
     #[error("no order {0} is known here")]
     NoOrder(OrderNo),
     #[error("no finished garment {0} is known here")]
@@ -176,8 +178,15 @@ pub fn made_again(
 /// An order or a garment that is not known, a size that it has not, a row that does not read.
 pub fn of(reader: &Reader, asked: &ReturnAsked) -> Result<Recall, NoRecall> {
     let all = orders(reader)?;
-    let order = all.into_iter().find(|one| one.no == asked.order);
-    let order = order.ok_or(NoRecall::NoOrder(asked.order))?;
+    let order = all.into_iter().find(|one| one.id == asked.order);
+    let order = match order {
+        Some(order) => order,
+        None => {
+            let ground = reader.part_of(&BTreeSet::new())?.shop;
+            let whose = ground.whose(asked.order).map(NoRecall::OfAnother);
+            return Err(whose.unwrap_or(NoRecall::NoOrder(asked.order.no)));
+        }
+    };
     let tags = reader.tags_of(order.first)?;
     let part = reader.part_of(&tags)?;
     let finished = records::of(tags, &part).into_values().filter(|record| record.is_finished);
@@ -204,7 +213,7 @@ pub fn of(reader: &Reader, asked: &ReturnAsked) -> Result<Recall, NoRecall> {
         faults.then(weight(b).total_cmp(&weight(a))).then(a.tag.cmp(&b.tag))
     });
     let (at_risk, others) = at_risk(&candidates, siblings);
-    let elsewhere = elsewhere(reader, &candidates, order.no)?;
+    let elsewhere = elsewhere(reader, &candidates, order.id)?;
     let (size, cost) = (asked.size.clone(), Cost::of(&part.shop, &candidates));
     let again = made_again(&reader.remakes()?, |of, size| {
         candidates.iter().any(|record| of.may_be(size, (record.tag, &record.size)))
@@ -252,14 +261,14 @@ fn at_risk(candidates: &[Record], siblings: Vec<Record>) -> (Vec<Sibling>, usize
 fn elsewhere(
     reader: &Reader,
     candidates: &[Record],
-    order: OrderNo,
+    order: OrderId,
 ) -> Result<Vec<(String, usize, usize)>, JournalError> {
     let lots: BTreeSet<&String> = candidates.iter().flat_map(|record| &record.lots).collect();
     let mut found = Vec::new();
     for lot in lots {
         let tags = reader.sprayed_with(lot)?.unwrap_or_default();
-        let tags: Vec<Tag> = tags.into_iter().filter(|tag| tag.order != order).collect();
-        let orders: BTreeSet<OrderNo> = tags.iter().map(|tag| tag.order).collect();
+        let tags: Vec<Tag> = tags.into_iter().filter(|tag| tag.order_id() != order).collect();
+        let orders: BTreeSet<OrderId> = tags.iter().map(|tag| tag.order_id()).collect();
         if !tags.is_empty() {
             found.push((lot.clone(), tags.len(), orders.len()));
         }

@@ -47,8 +47,8 @@ pub struct Record {
 impl Record {
     fn new(tag: Tag, part: &Part) -> Self {
         let garment = part.shop.garment(tag);
-        let line =
-            garment.and_then(|garment| part.shop.order(tag.order)?.form.lines.get(garment.line));
+        let line = garment
+            .and_then(|garment| part.shop.order(tag.order_id())?.form.lines.get(garment.line));
         Self {
             tag,
             size: line.map(|line| line.mark.clone()).unwrap_or_default(),

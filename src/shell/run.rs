@@ -258,10 +258,9 @@ fn story(
             });
         }
     };
-    let unknown = || format!("no garment {tag} is known here");
     let part = reader.part_of(&BTreeSet::from([tag])).map_err(wrong)?;
     if !super::story::is_known(tag, &part) {
-        return Err(unknown());
+        return Err(super::story::unknown(tag, &part));
     }
     super::story::lines(&reader, tag, &part, zone).map_err(wrong)
 }

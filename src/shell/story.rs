@@ -31,6 +31,14 @@ pub fn is_known(tag: Tag, part: &Part) -> bool {
     part.shop.garment(tag).is_some() || of(tag, part).iter().any(happened)
 }
 
+/// What is said of a garment that is not known: of another station's, whose it is.
+pub fn unknown(tag: Tag, part: &Part) -> String {
+    match part.shop.whose(tag.order_id()) {
+        Some(whose) => format!("{whose}, and {tag} has not been here: its story is there"),
+        None => format!("no garment {tag} is known here"),
+    }
+}
+
 /// At how many of its presses the garment's tag was scanned. Elsewhere it was assumed from the queue, and alike garments
 /// may have been swapped there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -201,7 +209,8 @@ fn head(tag: Tag, part: &Part, story: &[&Event], people: &[Vec<String>]) -> Vec<
     let round = round.map_or_else(String::new, |round| format!(", {round}"));
     let mut lines = vec![format!("{tag}: {place}{round}")];
     if let Some(order) = garment.and_then(|garment| part.shop.order(garment.order())) {
-        lines.push(format!("  order {} \"{}\"", order.no, order.form.name));
+        let no = part.shop.written(order.id);
+        lines.push(format!("  order {no} \"{}\"", order.form.name));
     }
     if let Some((hash, recipe)) = garment.and_then(|garment| part.shop.recipe_of(garment)) {
         lines.push(format!("  recipe {} ({hash})", recipe.title));

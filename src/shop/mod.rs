@@ -21,7 +21,9 @@ use books::ledger::Ledger;
 use facts::as_text;
 use facts::day::Zone;
 use facts::fact::{Event, Fact};
-use facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
+use facts::ids::{
+    ActNo, Neighbour, OrderId, OrderNo, OrderRef, PressNo, RecipeHash, SheetNo, StationId, Tag,
+};
 use facts::moment::{Boot, Moment, Up, Wall};
 use facts::order::Order;
 use facts::outage::OutOfUse;
@@ -52,7 +54,7 @@ pub struct Shop {
     recipes: BTreeMap<RecipeHash, Arc<Recipe>>,
     /// Which recipe each name means now.
     names: BTreeMap<String, RecipeHash>,
-    orders: BTreeMap<OrderNo, Order>,
+    orders: BTreeMap<OrderId, Order>,
     floor: Floor,
     presses: BTreeMap<PressNo, Press>,
     sheets: BTreeMap<SheetNo, Sheet>,
@@ -210,14 +212,28 @@ impl Shop {
     }
 
     /// The garments of an order, by tag.
-    pub fn garments_of(&self, order: OrderNo) -> impl Iterator<Item = &Garment> {
-        self.floor.of_order(self.tag_in(order, 0))
+    pub fn garments_of(&self, order: OrderId) -> impl Iterator<Item = &Garment> {
+        self.floor.of_order(order.tag(0))
     }
 
-    /// The tag of a piece of an order; 0, which no piece has, stands for the order.
-    fn tag_in(&self, order: OrderNo, piece: u16) -> Tag {
-        let station = self.station.as_ref().map(|station| station.id).unwrap_or_default();
-        Tag { station, order, piece }
+    /// The short name of this station.
+    pub fn id(&self) -> StationId {
+        self.station.as_ref().map(|station| station.id).unwrap_or_default()
+    }
+
+    /// An order of this station by its number.
+    pub fn own(&self, no: OrderNo) -> OrderId {
+        OrderId { station: self.id(), no }
+    }
+
+    /// Another station, with its name where that is known.
+    pub fn neighbour(&self, station: StationId) -> Neighbour {
+        Neighbour { station, name: String::new() }
+    }
+
+    /// An order as this station writes it: its own by the number alone.
+    pub fn written(&self, order: OrderId) -> OrderRef {
+        order.written_at(self.id())
     }
 
     /// A garment by its tag.
@@ -231,8 +247,8 @@ impl Shop {
     }
 
     /// The order of a garment.
-    pub fn order(&self, no: OrderNo) -> Option<&Order> {
-        self.orders.get(&no)
+    pub fn order(&self, id: OrderId) -> Option<&Order> {
+        self.orders.get(&id)
     }
 
     /// The station's presses, and any that still holds a garment though the profile has dropped it.
@@ -365,7 +381,9 @@ impl Shop {
 
     /// What happened, with the names of the orders that it is about.
     pub fn in_words(&self, fact: &Fact) -> String {
-        fact.in_words_by(|no| self.order(no).map(|order| order.form.name.as_str()))
+        fact.in_words_by(|order| {
+            self.order(order.id(self.id())).map(|order| order.form.name.as_str())
+        })
     }
 
     /// The sequence number of the newest event; 0 before the first.

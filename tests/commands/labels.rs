@@ -235,6 +235,7 @@ fn what_cannot_be_drawn_is_said() {
     let cases = [
         (&["9"][..], "no such order"),
         (&["A1-99"], "no such order or garment"),
+        (&["B1"], "B1 is station B's order: print them there"),
         (&["harbour"], "an order's number such as 3"),
         (&["A1-02", "--size", "10mm x 10mm"], "it needs"),
         (&["A1-02", "--size", "5m x 5m"], "a4 or letter"),

@@ -4,14 +4,14 @@ use dwell::forecast::operator::{Operator, Turn};
 use dwell::forecast::plan::{Kind, Phase};
 use dwell::forecast::workload::{Whose, Workload};
 use dwell::forecast::{advice, workload};
-use dwell::shop::facts::ids::{OrderNo, PressNo};
+use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::order::OrderForm;
 use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::step::Step;
 use dwell::shop::rules::command::{By, Command, Which};
 use dwell::shop::rules::offer::{Advice, Choice, Idle, Offer, OfferedAct, Waits};
 
-use super::world::{World, line, order, station};
+use super::world::{World, line, order, own, station};
 
 /// One press; a garment that waits wet for the dryer, and blanks.
 fn world() -> World {
@@ -34,7 +34,7 @@ fn offers(world: &World, advice: &Advice) -> Vec<Offer> {
 }
 
 fn blanks_first() -> Advice {
-    let blanks = Waits { order: OrderNo(1), line: 0, step: Step::PrePress };
+    let blanks = Waits { order: own(1), line: 0, step: Step::PrePress };
     Advice { next: vec![blanks], gain_s: 90.0, binds: None }
 }
 
@@ -60,7 +60,7 @@ fn what_the_plan_offers_can_be_done_and_is_then_its_turn_no_more() {
     let mut advice = blanks_first();
     let OfferedAct::Shut { garment, by, .. } = offers(&world, &advice)[0].act else { panic!() };
     world.must(Command::Shut { press: PressNo(1), garment, by });
-    advice.taken(Waits { order: OrderNo(1), line: 0, step: Step::PrePress });
+    advice.taken(Waits { order: own(1), line: 0, step: Step::PrePress });
     assert_eq!(advice.next, vec![]);
 }
 
@@ -70,10 +70,10 @@ fn stale_advice_changes_nothing() {
     let world = world();
     let plain = offers(&world, &Advice::default());
     for waits in [
-        Waits { order: OrderNo(9), line: 0, step: Step::Dry },
-        Waits { order: OrderNo(1), line: 7, step: Step::PrePress },
-        Waits { order: OrderNo(1), line: 0, step: Step::Cure },
-        Waits { order: OrderNo(1), line: 0, step: Step::Spray },
+        Waits { order: own(9), line: 0, step: Step::Dry },
+        Waits { order: own(1), line: 7, step: Step::PrePress },
+        Waits { order: own(1), line: 0, step: Step::Cure },
+        Waits { order: own(1), line: 0, step: Step::Spray },
     ] {
         assert_eq!(
             offers(&world, &Advice { next: vec![waits], gain_s: 60.0, binds: None }),
@@ -167,7 +167,7 @@ fn what_is_due_and_lies_on_the_shelf_is_planned() {
     let mut world = stored(Some("2026-03-02T12:00"));
     let all = work(&world);
     assert_eq!((all.problem.garments(), all.kept, all.orders.len()), (2, 0, 1));
-    assert_eq!(all.whose, [Whose::Shelf(OrderNo(1))]);
+    assert_eq!(all.whose, [Whose::Shelf(own(1))]);
     let way = names(&all.problem.kinds[0]);
     assert_eq!(
         way.iter().map(|(name, _)| *name).collect::<Vec<_>>(),
@@ -233,7 +233,7 @@ fn what_is_to_be_dried_again_goes_before_a_plans_blanks() {
     world.must(Command::Shut { press, garment, by: By::Suggestion });
     world.wait(5.0);
     world.must(Command::Open { press });
-    let blanks = Waits { order: OrderNo(1), line: 0, step: Step::PrePress };
+    let blanks = Waits { order: own(1), line: 0, step: Step::PrePress };
     let advice = Advice { next: vec![blanks], gain_s: 60.0, binds: None };
     match offers(&world, &advice)[0].act {
         OfferedAct::Shut { garment: offered, next, .. } => {

@@ -7,8 +7,8 @@ use dwell::shop::facts::trouble::{Outcome, Trouble};
 use dwell::shop::rules::command::{By, Command, OrderChange};
 
 use super::deeds::three_presses;
-use super::world::{World, line, order};
-use dwell::shop::facts::ids::{OrderNo, PressNo, Tag};
+use super::world::{World, line, order, own};
+use dwell::shop::facts::ids::{PressNo, Tag};
 
 fn tag(text: &str) -> Tag {
     text.parse().unwrap()
@@ -37,7 +37,7 @@ fn replace(world: &mut World, of: &str) {
     world.wait(5.0);
     let (trouble, outcome) = (Trouble::Scorched, Outcome::Out);
     world.must(Command::NoteTrouble { garment, trouble, outcome });
-    world.must(Command::AddBlank { order: garment.order, line: 0 });
+    world.must(Command::AddBlank { order: garment.order_id(), line: 0 });
 }
 
 #[test]
@@ -65,7 +65,7 @@ fn what_is_over_is_said_of_the_second_line_though_the_first_was_changed() {
     let mut world = world(vec![small, line(2, "dark-cotton")]);
     let wanted = world.shop.blanks_wanted();
     world.must(Command::CountBlanks(vec![(wanted[0].clone(), 2), (wanted[1].clone(), 3)]));
-    let more = OrderChange { more: Some((0, 3)), ..OrderChange::of(OrderNo(1)) };
+    let more = OrderChange { more: Some((0, 3)), ..OrderChange::of(own(1)) };
     world.must(Command::ChangeOrder(more));
     assert_eq!(world.shop.says_of_blanks(tag("A1-03")).unwrap(), "blanks: 1 M over");
     assert_eq!(world.shop.says_of_blanks(tag("A1-04")), None, "it is said at the first alone");
@@ -81,7 +81,7 @@ fn garments_that_are_cancelled_under_way_are_not_made_once_more() {
         world.must(Command::Shut { press, garment, by: By::Scan });
     }
     world.wait(5.0);
-    let (order, leaves) = (OrderNo(1), Leaves::Reject);
+    let (order, leaves) = (own(1), Leaves::Reject);
     world.must(Command::CancelOrder { order, fewer: Some((0, 6)), leaves });
     assert_eq!(anew(&world), before);
     let mut world = self::world(vec![line(6, "dark-cotton")]);

@@ -3,7 +3,7 @@
 use dwell::forecast::dispatch::{self, Task};
 use dwell::forecast::plan::Group;
 use dwell::forecast::workload::{self, Whose};
-use dwell::shop::facts::ids::{OrderNo, PressNo, Tag};
+use dwell::shop::facts::ids::{OrderId, PressNo, Tag};
 use dwell::shop::facts::order::OrderForm;
 use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::step::Step;
@@ -57,9 +57,9 @@ fn order(count: u32, light: bool, rank: u8, due: Option<i64>) -> Command {
 #[derive(Debug, PartialEq)]
 enum Next {
     Open,
-    Fetch(OrderNo),
+    Fetch(OrderId),
     /// A garment of a line is pressed, sprayed, or taken to the printer or out of it.
-    Act(OrderNo, usize, Step),
+    Act(OrderId, usize, Step),
     Wait,
 }
 

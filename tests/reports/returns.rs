@@ -123,6 +123,9 @@ fn a_return_that_cannot_be_is_refused_with_what_there_is() {
         (vec!["--order", "nobody"], "no order is called \"nobody\""),
         (vec!["--order", "A1", "--size", "XL"], "has size XL; there are: L, M"),
         (vec!["A1-09"], "no finished garment A1-09 is known here"),
+        // Another station's order of the same number is another order.
+        (vec!["--order", "B1"], "B1 is station B's order: its board knows what it made"),
+        (vec!["B1-01"], "B1 is station B's order: its board knows what it made"),
     ] {
         let ran = bench.run(&[&["wash"], &arguments[..], &["--returned"]].concat());
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{arguments:?}");

@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 
 use crate::bench::Bench;
 use crate::sample::{bench, write};
-use crate::world::{World, line, order, station};
+use crate::world::{World, line, order, own, station};
 
 fn press(world: &mut World, tag: &str, by: By, seconds: f64) {
     let (press, garment) = (PressNo(1), tag.parse().unwrap());
@@ -217,11 +217,10 @@ fn the_view_of_the_shelf_holds_what_lies_there() {
 #[test]
 fn a_blank_that_went_back_is_traced() {
     use dwell::shop::facts::fact::Leaves;
-    use dwell::shop::facts::ids::OrderNo;
     let mut world = World::new(station(1));
     world.must(order(vec![line(3, "dark-cotton")]));
     press(&mut world, "A1-01", By::Choice, 15.0);
-    let (order, leaves) = (OrderNo(1), Leaves::Shelf);
+    let (order, leaves) = (own(1), Leaves::Shelf);
     world.must(Command::CancelOrder { order, fewer: None, leaves });
     let bench = bench();
     write(&bench, world.events);

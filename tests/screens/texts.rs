@@ -12,7 +12,7 @@ use dwell::figures::platen::NoGrid;
 use dwell::figures::units::{Grams, Rectangle, Temperature};
 use dwell::screen::keymap::{Deed, Keymap};
 use dwell::shop::facts::bottle::Contents;
-use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use dwell::shop::facts::ids::{Neighbour, OrderNo, PressNo, SheetNo, Tag};
 use dwell::shop::facts::morning::MorningCheck;
 use dwell::shop::facts::outage::OutOfUse;
 use dwell::shop::facts::station::Senseless;
@@ -45,6 +45,10 @@ fn tag() -> Tag {
 
 fn lot() -> String {
     "F-118".to_owned()
+}
+
+fn bench() -> Neighbour {
+    Neighbour { station: "b".parse().unwrap(), name: "South bench".to_owned() }
 }
 
 const PRESS: PressNo = PressNo(2);
@@ -114,6 +118,7 @@ refusals! {
     SheetInUse { sheet: SHEET, press: PRESS };
     NothingToSwap(PRESS);
     NoCleanSheet;
+    OfAnother { order: "B3".to_owned().try_into().unwrap(), bench: bench() };
     MadeElsewhere("B3".to_owned());
     NoSuchOrder(ORDER);
     NoSuchLine { order: ORDER, line: 4, there: 2 };

@@ -7,7 +7,7 @@ use dwell::figures::units::{Grams, Temperature};
 use dwell::shop::Shop;
 use dwell::shop::facts::bottle::Contents;
 use dwell::shop::facts::fact::{Leaves, LotRegistered, NewDue, SprayerFilled, Washed};
-use dwell::shop::facts::ids::{OrderNo, PressNo, SheetNo, Tag};
+use dwell::shop::facts::ids::{PressNo, SheetNo, Tag};
 use dwell::shop::facts::moment::Moment;
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::facts::outage::OutOfUse;
@@ -20,7 +20,7 @@ use dwell::shop::rules::offer::{Choice, OfferedAct};
 use dwell::shop::rules::questions::Answer;
 use proptest::prelude::*;
 
-use crate::world::{self, line, order};
+use crate::world::{self, line, order, own};
 
 /// What is done; numbers pick among what there is at that moment.
 #[derive(Debug, Clone)]
@@ -216,11 +216,9 @@ impl Deed {
                 Command::CorrectTimeOf { act: shop.correctables().nth(*n)?.act, ago }
             }
             Deed::Answer(n, answer) => shop.questions().get(*n)?.answered(*answer)?,
-            Deed::Underbase(order, line, underbase) => Command::DecideUnderbase {
-                order: OrderNo(*order),
-                line: *line,
-                underbase: *underbase,
-            },
+            Deed::Underbase(order, line, underbase) => {
+                Command::DecideUnderbase { order: own(*order), line: *line, underbase: *underbase }
+            }
             Deed::Order(dark, light, twice, base) => order(lines(*dark, *light, *twice, *base)),
             Deed::File(n) => {
                 let Command::TakeOrder { form, .. } = order(vec![line(1, "blend")]) else {
@@ -234,14 +232,14 @@ impl Deed {
                     day => NewDue::At(format!("2026-03-{day:02}T12:00").parse().unwrap()),
                 };
                 Command::ChangeOrder(OrderChange {
-                    order: OrderNo(*order),
+                    order: own(*order),
                     rank: rank.and_then(|rank| Rank::try_from(rank).ok()),
                     due: day.map(due),
                     more: more.map(|more| (0, more)),
                 })
             }
             Deed::Cancel(order, fewer, leaves) => Command::CancelOrder {
-                order: OrderNo(*order),
+                order: own(*order),
                 fewer: fewer.map(|fewer| (0, fewer)),
                 leaves: *leaves,
             },

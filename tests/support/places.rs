@@ -47,11 +47,11 @@ fn check_kinds(shop: &Shop, queue: Queue) -> Result<(), TestCaseError> {
     let begun = all.iter().filter(|garment| garment.recipe.is_some()).count();
     prop_assert_eq!(floor.count_of_begun(queue), begun);
     for order in shop.orders() {
-        let its = || all.iter().filter(|garment| garment.order() == order.no);
-        prop_assert_eq!(floor.count_of_order(queue, order.no), its().count());
+        let its = || all.iter().filter(|garment| garment.order() == order.id);
+        prop_assert_eq!(floor.count_of_order(queue, order.id), its().count());
         for line in 0..order.lines.len() {
             let odd = |tag: Tag| tag.piece % 2 == 1;
-            let found = floor.first_of_line(queue, (order.no, line), odd);
+            let found = floor.first_of_line(queue, (order.id, line), odd);
             let wanted = its().find(|garment| garment.line == line && odd(garment.tag));
             prop_assert_eq!(found, wanted.copied());
         }
@@ -63,17 +63,17 @@ fn check_kinds(shop: &Shop, queue: Queue) -> Result<(), TestCaseError> {
 fn check_counts(shop: &Shop) -> Result<(), TestCaseError> {
     for order in shop.orders() {
         let count = |wanted: &dyn Fn(&Garment) -> bool| {
-            shop.garments_of(order.no).filter(|garment| wanted(garment)).count()
+            shop.garments_of(order.id).filter(|garment| wanted(garment)).count()
         };
         let first = |garment: &Garment| garment.quality == Quality::First;
         let done = count(&|garment| first(garment) && garment.place == Place::Finished);
         let left = count(&|garment| first(garment) && !garment.is_done() && garment.is_wanted());
-        let counted = shop.counted(order.no);
-        prop_assert_eq!((counted.done, counted.left), (done, left), "order {}", order.no);
+        let counted = shop.counted(order.id);
+        prop_assert_eq!((counted.done, counted.left), (done, left), "order {}", order.id);
         // What nobody wants any more may lie on the shelf.
         let stored = |garment: &Garment| !garment.is_wanted() && garment.place == Place::Shelf;
         let open = count(&|garment| !garment.is_done() && !stored(garment));
-        prop_assert_eq!(counted.open, open, "order {}", order.no);
+        prop_assert_eq!(counted.open, open, "order {}", order.id);
         prop_assert_eq!(shop.is_open(order), counted.open > 0);
     }
     let on_shelf = shop.floor().all().filter(|garment| garment.place == Place::Shelf);

@@ -29,7 +29,7 @@ use std::sync::Arc;
 
 use dwell::figures::units::{Span, Temperature};
 use dwell::shop::facts::fact::{LotRegistered, NewDue, SprayerFilled, Washed};
-use dwell::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo};
+use dwell::shop::facts::ids::{ActNo, PressNo, SheetNo};
 use dwell::shop::facts::mixture::{FluidKind, Mixture};
 use dwell::shop::facts::moment::{Boot, Up};
 use dwell::shop::facts::morning::MorningCheck;
@@ -43,7 +43,7 @@ use dwell::shop::rules::questions::{Answer, Question};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
-use crate::world::{self, World, line, order};
+use crate::world::{self, World, line, order, own};
 
 /// The station that a scenario wants: the shipped one with two presses unless it says more.
 pub fn station(text: &str) -> Result<Station, String> {
@@ -235,7 +235,7 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         ["not-timed", "of", act] => Command::CorrectTimeOf { act: ActNo(number(act)?), ago: None },
         ["undo"] => Command::Undo,
         ["underbase", no, line, answer] => Command::DecideUnderbase {
-            order: OrderNo(number(no)?),
+            order: own(number(no)?),
             line: number::<usize>(line)?.saturating_sub(1),
             underbase: answer_of(answer)? == Answer::Yes,
         },
@@ -253,15 +253,13 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
         }
         ["change", no, ref parts @ ..] => Command::ChangeOrder(changed(of(no)?, parts)?),
         ["fewer", no, line, count, leaves] => Command::CancelOrder {
-            order: OrderNo(number(no)?),
+            order: own(number(no)?),
             fewer: Some((number::<usize>(line)?.saturating_sub(1), number(count)?)),
             leaves: named(leaves)?,
         },
-        ["cancel", no, leaves] => Command::CancelOrder {
-            order: OrderNo(number(no)?),
-            fewer: None,
-            leaves: named(leaves)?,
-        },
+        ["cancel", no, leaves] => {
+            Command::CancelOrder { order: own(number(no)?), fewer: None, leaves: named(leaves)? }
+        }
         ["caution", "read"] => Command::ReadCaution,
         // The caution, which every fresh shop asks first, has a sentence of its own.
         ["answer", answer, ref nth @ ..] => {
@@ -287,7 +285,7 @@ fn mixture(words: &[&str]) -> Result<Option<Mixture>, String> {
 }
 
 fn of(no: &str) -> Result<OrderChange, String> {
-    Ok(OrderChange::of(OrderNo(number(no)?)))
+    Ok(OrderChange::of(own(number(no)?)))
 }
 
 /// Lines of an order, parted by "+".

@@ -7,7 +7,7 @@ use dwell::forecast::shift::{self, BEGINS};
 use dwell::shell::profiles::{Profiles, load};
 use dwell::shop::Shop;
 use dwell::shop::facts::fact::Event;
-use dwell::shop::facts::ids::ActNo;
+use dwell::shop::facts::ids::{ActNo, OrderId, OrderNo, StationId};
 use dwell::shop::facts::moment::Moment;
 use dwell::shop::facts::order::{OrderForm, OrderLine};
 use dwell::shop::facts::rank::Rank;
@@ -23,6 +23,11 @@ pub fn shipped() -> Profiles {
 /// The shipped station with so many presses.
 pub fn station(presses: usize) -> Station {
     shift::station(&shipped().station, presses)
+}
+
+/// An order of the first station by its number.
+pub fn own(no: u32) -> OrderId {
+    OrderId { station: StationId::default(), no: OrderNo(no) }
 }
 
 /// An order line of a kind that the shipped recipes know.

@@ -20,16 +20,13 @@ pub fn tell(reader: Result<Reader, Failure>, text: &str, as_json: bool) -> Resul
     let tag: Tag = text
         .parse()
         .map_err(|wrong: crate::shop::facts::ids::NotATag| Failure::Input(wrong.to_string()))?;
-    let unknown = |near: &[Tag]| {
-        let near: Vec<String> = near.iter().map(Tag::to_string).collect();
-        let hint =
-            if near.is_empty() { String::new() } else { format!("; near it: {}", near.join(", ")) };
-        Err(Failure::Input(format!("no garment {tag} is known here{hint}")))
-    };
     let reader = &reader?;
     let part = reader.part_of(&BTreeSet::from([tag]))?;
     if !story::is_known(tag, &part) {
-        return unknown(&nearest(reader, tag)?);
+        let near: Vec<String> = nearest(reader, tag)?.iter().map(Tag::to_string).collect();
+        let hint =
+            if near.is_empty() { String::new() } else { format!("; near it: {}", near.join(", ")) };
+        return Err(Failure::Input(story::unknown(tag, &part) + &hint));
     }
     if as_json {
         return output::json(&as_object(reader, tag, &part)?);

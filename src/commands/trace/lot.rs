@@ -14,7 +14,7 @@ use crate::shell::journal::story::Part;
 use crate::shell::recall::{self, Taken};
 use crate::shell::records::{self, Record};
 use crate::shop::facts::fact::{Event, Fact, HandworkDone, Returned};
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::moment::{Boot, Wall};
 use crate::shop::facts::words::{clean, counted};
 
@@ -77,9 +77,9 @@ pub fn tell(
 
 /// The orders of some garments, oldest first.
 fn orders(reader: &Reader, tags: &BTreeSet<Tag>) -> Result<Vec<Taken>, Failure> {
-    let wanted: BTreeSet<OrderNo> = tags.iter().map(|tag| tag.order).collect();
+    let wanted: BTreeSet<OrderId> = tags.iter().map(|tag| tag.order_id()).collect();
     let all = recall::orders(reader)?.into_iter();
-    Ok(all.filter(|order| wanted.contains(&order.no)).collect())
+    Ok(all.filter(|order| wanted.contains(&order.id)).collect())
 }
 
 /// What is known of a lot's garments.
@@ -98,26 +98,28 @@ impl Known<'_> {
         self.sprays.get(&tag).map_or(&[][..], Vec::as_slice)
     }
 
-    fn of_order(&self, order: OrderNo) -> impl Iterator<Item = &Record> {
-        self.records.values().filter(move |record| record.tag.order == order)
+    fn of_order(&self, order: OrderId) -> impl Iterator<Item = &Record> {
+        self.records.values().filter(move |record| record.tag.order_id() == order)
     }
 
     /// Returns of an order of which nobody knows which garment it was.
-    fn untagged(&self, order: OrderNo) -> impl Iterator<Item = &Returned> {
+    fn untagged(&self, order: OrderId) -> impl Iterator<Item = &Returned> {
         self.returns.iter().filter_map(move |event| match &event.fact {
-            Fact::Returned(said) if said.order == order && said.garment.is_none() => Some(said),
+            Fact::Returned(said) if order == event.of(said.order) && said.garment.is_none() => {
+                Some(said)
+            }
             _ => None,
         })
     }
 
     /// When the first and the last of an order were cured.
-    fn finished(&self, order: OrderNo) -> Option<(Wall, Wall)> {
+    fn finished(&self, order: OrderId) -> Option<(Wall, Wall)> {
         let cured = || self.of_order(order).filter_map(|record| Some(record.cured?.at));
         cured().min().zip(cured().max())
     }
 
     /// How many garments of an order are where.
-    fn places(&self, order: OrderNo) -> BTreeMap<String, usize> {
+    fn places(&self, order: OrderId) -> BTreeMap<String, usize> {
         let mut places = BTreeMap::new();
         for record in self.of_order(order) {
             *places.entry(place(&self.part.shop, record.tag)).or_default() += 1;
@@ -147,14 +149,14 @@ impl Known<'_> {
             .orders
             .iter()
             .map(|order| {
-                let finished = self.finished(order.no);
+                let finished = self.finished(order.id);
                 json!({
-                    "order": order.no, "name": order.name, "taken": rfc3339(order.at),
-                    "garments": self.of_order(order.no).count(),
+                    "order": order.id.no, "name": order.name, "taken": rfc3339(order.at),
+                    "garments": self.of_order(order.id).count(),
                     "finished_from": finished.map(|(from, _)| rfc3339(from)),
                     "finished_to": finished.map(|(_, to)| rfc3339(to)),
-                    "places": self.places(order.no),
-                    "returns": self.untagged(order.no).map(super::records::returned).collect::<Vec<Value>>(),
+                    "places": self.places(order.id),
+                    "returns": self.untagged(order.id).map(super::records::returned).collect::<Vec<Value>>(),
                 })
             })
             .collect();
@@ -165,7 +167,7 @@ impl Known<'_> {
         let bytes = output::table_bytes(|table| {
             table.write_record(super::records::HEAD)?;
             for order in &self.orders {
-                for record in self.of_order(order.no) {
+                for record in self.of_order(order.id) {
                     let note = why(self.of(record.tag), self.lot);
                     let place = place(&self.part.shop, record.tag);
                     let row = super::records::row(record, order, &place, &note, &self.zone);
@@ -195,16 +197,16 @@ impl Known<'_> {
 
     fn told_of(&self, order: &Taken) -> String {
         let day = |at: Wall| words::day(at, &self.zone);
-        let finished = match self.finished(order.no).map(|(from, to)| (day(from), day(to))) {
+        let finished = match self.finished(order.id).map(|(from, to)| (day(from), day(to))) {
             None => String::new(),
             Some((from, to)) if from == to => format!(", finished {from}"),
             Some((from, to)) => format!(", finished {from} to {to}"),
         };
-        let places = self.places(order.no);
+        let places = self.places(order.id);
         let places: Vec<String> =
             places.iter().map(|(place, count)| format!("{count} {place}")).collect();
         let back: Vec<String> = self
-            .untagged(order.no)
+            .untagged(order.id)
             .map(|said| {
                 let size = if said.size.is_empty() {
                     String::new()
@@ -214,7 +216,7 @@ impl Known<'_> {
                 format!("; CAME BACK{size}: {}", said.complaint)
             })
             .collect();
-        let garments = counted(self.of_order(order.no).count(), "garment");
+        let garments = counted(self.of_order(order.id).count(), "garment");
         format!(
             "  {}{finished}: {garments}, {}{}",
             order.dated(&self.zone),

@@ -87,7 +87,7 @@ pub fn row(
     let back: Vec<String> = record.returns.iter().map(|back| back.complaint.to_string()).collect();
     let day = |at| words::day(at, zone);
     [
-        crate::shell::recall::order_of(record.tag),
+        record.tag.order_id().to_string(),
         order.name.clone(),
         day(order.at),
         record.cured.map_or_else(String::new, |cured| day(cured.at)),

@@ -4,13 +4,13 @@ use serde_json::{Value, json};
 
 use super::{Options, moment, tag};
 use crate::commands::trace::records;
-use crate::commands::{Failure, Places, output, read};
+use crate::commands::{Failure, Places, Read, output, read};
 use crate::figures::fastness::Grade;
 use crate::shell::journal::{JournalError, Reader};
 use crate::shell::recall::{self, NoRecall, Recall, Taken};
 use crate::shell::{inbox, private};
 use crate::shop::facts::fact::{Complaint, ReturnAsked, Returned};
-use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::ids::OrderId;
 use crate::shop::facts::words::clean;
 use crate::shop::rules::command::Command;
 
@@ -27,10 +27,10 @@ pub fn run(
     let asked = match &options.order {
         None => {
             let tag = tag(options)?;
-            ReturnAsked { order: tag.order, garment: Some(tag), size: String::new() }
+            ReturnAsked { order: tag.order_id(), garment: Some(tag), size: String::new() }
         }
         Some(text) => ReturnAsked {
-            order: order(&recall::orders(&reader)?, text, &known.zone)?,
+            order: order(&recall::orders(&reader)?, text, &known)?,
             garment: None,
             size: options.size.as_deref().map(|size| clean(size, 8)).unwrap_or_default(),
         },
@@ -66,7 +66,7 @@ fn said(asked: &ReturnAsked, found: &Recall, complaint: Complaint) -> Returned {
         [only] => Some(only),
         _ => None,
     };
-    let said = Returned::of(asked.order, only.map(|only| only.tag), complaint);
+    let said = Returned::of(asked.order.no, only.map(|only| only.tag), complaint);
     let coat = only.and_then(|only| only.coat);
     Returned {
         size: only.map_or_else(|| asked.size.clone(), |only| only.size.clone()),
@@ -78,19 +78,19 @@ fn said(asked: &ReturnAsked, found: &Recall, complaint: Complaint) -> Returned {
 }
 
 /// The order that a text names: by its name, else by its number.
-fn order(orders: &[Taken], text: &str, zone: &jiff::tz::TimeZone) -> Result<OrderNo, Failure> {
+fn order(orders: &[Taken], text: &str, known: &Read) -> Result<OrderId, Failure> {
     let called: Vec<&Taken> =
         orders.iter().filter(|order| order.name.eq_ignore_ascii_case(text.trim())).collect();
     match called.as_slice() {
-        [only] => Ok(only.no),
-        [] => OrderNo::read(text).ok_or_else(|| {
+        [only] => Ok(only.id),
+        [] => OrderId::read(text, known.shop.id()).ok_or_else(|| {
             let text = clean(text, 40);
             Failure::Input(format!(
                 "no order is called \"{text}\": expected its name, or its number such as A3"
             ))
         }),
         several => {
-            let each: Vec<String> = several.iter().map(|order| order.dated(zone)).collect();
+            let each: Vec<String> = several.iter().map(|order| order.dated(&known.zone)).collect();
             let text = clean(text, 40);
             let text = format!(
                 "several orders are called \"{text}\": name one by its number: {}",

@@ -6,7 +6,7 @@ use std::time::Duration;
 use super::Whose;
 use crate::forecast::plan::Millis;
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderNo, PressNo};
+use crate::shop::facts::ids::{OrderId, PressNo};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Garment, Place};
@@ -17,7 +17,7 @@ use crate::shop::rules::turn::Urgency;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Key {
     urgency: Urgency,
-    order: OrderNo,
+    order: OrderId,
     line: usize,
     pub step: Step,
     round: usize,
@@ -44,7 +44,7 @@ pub(super) struct Gathered<'a> {
     pub printing: Vec<(&'a Garment, Millis)>,
     pub kept: usize,
     /// The last order that was looked up.
-    last: Option<(OrderNo, Urgency)>,
+    last: Option<(OrderId, Urgency)>,
 }
 
 impl<'a> Gathered<'a> {

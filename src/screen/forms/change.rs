@@ -14,7 +14,7 @@ use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Leaves, NewDue};
-use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::ids::OrderId;
 use crate::shop::facts::order::{Order, OrderLine};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::typed_due::typed_due;
@@ -45,7 +45,7 @@ enum What {
 #[derive(Default)]
 pub struct ChangeEntry {
     page: usize,
-    order: Option<OrderNo>,
+    order: Option<OrderId>,
     what: Option<What>,
     /// Index of the line, where the order has several.
     line: Option<usize>,
@@ -86,7 +86,7 @@ impl ChangeEntry {
         };
         match self.asks(shop) {
             Asks::Order => match digit.and_then(|n| open(shop).nth(self.page * PAGE + n)) {
-                Some(order) => (self.order, self.page) = (Some(order.no), 0),
+                Some(order) => (self.order, self.page) = (Some(order.id), 0),
                 None if key.code == KeyCode::Enter => self.turn(open(shop).count()),
                 None => return wrong(),
             },
@@ -160,7 +160,7 @@ impl ChangeEntry {
         self.close(|order| Command::ChangeOrder(change(OrderChange::of(order))))
     }
 
-    fn close(&self, command: impl FnOnce(OrderNo) -> Command) -> Typed {
+    fn close(&self, command: impl FnOnce(OrderId) -> Command) -> Typed {
         Typed::Closed(self.order.map(|order| Effect::Do(command(order))).into_iter().collect())
     }
 
@@ -287,15 +287,16 @@ fn wrong() -> Typed {
     Typed::Said(Tone::Note, "a number from the list".into())
 }
 
-/// The orders that something is still to be done for, whose turn is first first.
+/// The orders of this station that something is still to be done for, whose turn is first first.
 fn open(shop: &Shop) -> impl Iterator<Item = &Order> {
-    let mut open: Vec<&Order> = shop.orders().filter(|order| shop.is_open(order)).collect();
-    open.sort_by_key(|order| (shop.urgency(order.no), order.no));
+    let own = shop.orders().filter(|order| shop.is_own(order.id));
+    let mut open: Vec<&Order> = own.filter(|order| shop.is_open(order)).collect();
+    open.sort_by_key(|order| (shop.urgency(order.id), order.id));
     open.into_iter()
 }
 
 fn named(order: &Order) -> String {
-    format!("order {} \"{}\"", order.no, order.form.name)
+    format!("order {} \"{}\"", order.id.no, order.form.name)
 }
 
 /// "order 3 "Harbour choir": 10 of 24 left, rush, due 2026-12-04T16:00".

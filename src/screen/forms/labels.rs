@@ -28,8 +28,11 @@ impl LabelsEntry {
     pub fn new(of: Option<Labelled>, shop: &Shop) -> Self {
         let of = match of {
             Some(Labelled::Garment(tag)) => tag.to_string(),
-            Some(Labelled::Order(order)) => order.to_string(),
-            None => shop.orders().last().map_or_else(String::new, |order| order.no.to_string()),
+            Some(Labelled::Order(order)) => shop.written(order).to_string(),
+            None => shop
+                .orders()
+                .last()
+                .map_or_else(String::new, |order| shop.written(order.id).to_string()),
         };
         Self { of: Text::given(of) }
     }
@@ -38,7 +41,7 @@ impl LabelsEntry {
     fn named(&self, shop: &Shop) -> Option<Labelled> {
         let text = self.of.trimmed();
         let number = text.split_whitespace().next().unwrap_or_default();
-        Labelled::read(number)
+        Labelled::read(number, shop.id())
             .or_else(|| super::lookup::read_tag(text, shop).ok().map(Labelled::of))
     }
 
@@ -52,7 +55,9 @@ impl LabelsEntry {
         };
         let labels = shop.labels_of(of);
         if labels.is_empty() {
-            return refused(self, "no such order or garment here; . lists the orders");
+            let whose = shop.whose(of.order()).map(|whose| format!("{whose}: print them there"));
+            let unknown = || "no such order or garment here; . lists the orders".to_owned();
+            return refused(self, &whose.unwrap_or_else(unknown));
         }
         Typed::Closed(vec![Effect::PrintLabels(labels)])
     }
@@ -73,7 +78,10 @@ impl Entry for LabelsEntry {
 
     /// The newest first.
     fn list(&self, sight: &Sight<'_>) -> Option<Vec<String>> {
-        let orders = sight.shop.orders().map(|order| format!("{} {}", order.no, order.form.name));
+        let orders = sight
+            .shop
+            .orders()
+            .map(|order| format!("{} {}", sight.shop.written(order.id), order.form.name));
         let mut orders: Vec<String> = orders.collect();
         orders.reverse();
         Some(orders)

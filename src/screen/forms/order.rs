@@ -53,7 +53,7 @@ impl OrderEntry {
     pub fn new(shop: &Shop) -> Self {
         let recipes = Known::all(shop);
         let usual = recipes.iter().position(|known| known.name == "dark-cotton").unwrap_or(0);
-        let next = shop.orders().next_back().map_or(1, |order| order.no.0 + 1);
+        let next = shop.next_order();
         Self {
             recipes,
             recipe: usual,

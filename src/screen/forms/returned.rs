@@ -25,7 +25,7 @@ use crate::screen::theme::Role;
 use crate::screen::ui::{StoryAsked, Tone};
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Complaint, ReturnAsked, Returned};
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::order::Order;
 use crate::shop::facts::remade::Remade;
 use crate::shop::facts::words::counted;
@@ -104,12 +104,12 @@ impl ReturnEntry {
             size: asked.size.clone(),
             cycles,
             grade,
-            ..Returned::of(asked.order, asked.garment, self.complaint)
+            ..Returned::of(asked.order.no, asked.garment, self.complaint)
         };
         let note = Command::NoteReturn(said);
         let mut again = None;
         if self.again && shop.decide(&note, sight.now).is_ok() {
-            let what = asked.garment.map_or(Remade::Order(None, asked.order), Remade::Garment);
+            let what = asked.garment.map_or(Remade::Order(None, asked.order.no), Remade::Garment);
             let Some(form) = shop.remake_of(what, &asked.size) else {
                 let text =
                     "which is made again? Its tag, or its order and size, of orders kept here";
@@ -164,9 +164,7 @@ impl Entry for ReturnEntry {
 
     fn list(&self, sight: &Sight<'_>) -> Option<Vec<String>> {
         match self.field {
-            WHICH => {
-                Some(sight.shop.orders().rev().map(|order| named(sight.shop, order)).collect())
-            }
+            WHICH => Some(sight.shop.orders().rev().map(named).collect()),
             SIZE => {
                 let order = which(self.which.trimmed(), sight.shop).ok()?.order;
                 let lines = sight.shop.order(order).map_or(&[][..], |order| &order.form.lines);
@@ -258,21 +256,27 @@ impl ReturnEntry {
 }
 
 /// "A3 Harbour choir".
-fn named(shop: &Shop, order: &Order) -> String {
-    let station = shop.station().map(|station| station.id.to_string()).unwrap_or_default();
-    format!("{}{} {}", station.to_ascii_uppercase(), order.no, order.form.name)
+fn named(order: &Order) -> String {
+    format!("{} {}", order.id, order.form.name)
+}
+
+/// A return is of an order, and its station knows what it made.
+fn ours(order: OrderId, shop: &Shop) -> Result<(), String> {
+    shop.whose(order).map_or(Ok(()), |whose| Err(format!("{whose}: record it at that board")))
 }
 
 /// A tag, an order by its number with or without the station's letters, or by its name.
 fn which(text: &str, shop: &Shop) -> Result<ReturnAsked, String> {
     if let Ok(tag) = super::lookup::read_tag(text, shop) {
-        return Ok(ReturnAsked { order: tag.order, garment: Some(tag), size: String::new() });
+        ours(tag.order_id(), shop)?;
+        return Ok(ReturnAsked { order: tag.order_id(), garment: Some(tag), size: String::new() });
     }
     let mut called = shop.orders().filter(|order| order.form.name.eq_ignore_ascii_case(text));
     let no = match (called.next(), called.next()) {
-        (Some(only), None) => Some(only.no),
-        _ => OrderNo::read(text.split_whitespace().next().unwrap_or_default()),
+        (Some(only), None) => Some(only.id),
+        _ => OrderId::read(text.split_whitespace().next().unwrap_or_default(), shop.id()),
     };
     let order = no.ok_or_else(|| format!("\"{text}\" is no tag and no order: A3-04, or A3"))?;
+    ours(order, shop)?;
     Ok(ReturnAsked { order, garment: None::<Tag>, size: String::new() })
 }

@@ -9,7 +9,7 @@ use super::Board;
 use crate::screen::ui::{Standing, Tone};
 use crate::shell::messenger::News;
 use crate::shop::books::outlook::Ready;
-use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::ids::OrderId;
 use crate::shop::facts::moment::{Moment, Up};
 use crate::shop::rules::notices::Notice;
 
@@ -25,7 +25,7 @@ pub struct Said {
     /// When one of a kind was.
     last: HashMap<Discriminant<Notice>, Up>,
     /// The late orders that somebody elsewhere was told of: each once, however often it is late and in time again.
-    told: BTreeSet<OrderNo>,
+    told: BTreeSet<OrderId>,
 }
 
 impl Said {
@@ -67,7 +67,7 @@ impl Board {
     }
 
     /// The orders that the last forecast has late.
-    fn foreseen_late(&self) -> Vec<OrderNo> {
+    fn foreseen_late(&self) -> Vec<OrderId> {
         let Ok(Some(outlook)) = &self.ui.outlook else { return Vec::new() };
         let late = |order: &&Ready| order.late().is_some();
         outlook.orders.iter().filter(late).filter_map(|order| order.order).collect()
@@ -82,7 +82,8 @@ mod tests {
     fn nothing_is_said_twice_a_minute() {
         let at = |seconds| Up::default().plus(Duration::from_secs(seconds));
         let tag = |tag: &str| Notice::PrinterWaits(tag.parse().unwrap());
-        let (first, second, late) = (tag("A1-01"), tag("A1-02"), Notice::Late(OrderNo(1)));
+        let late = Notice::Late("A1".to_owned().try_into().unwrap());
+        let (first, second) = (tag("A1-01"), tag("A1-02"));
         let mut said = Said::default();
         assert_eq!(said.next(&[first], at(0)), Some(first));
         assert_eq!(said.next(&[first], at(200)), None, "it is known");

@@ -91,7 +91,7 @@ impl Board {
         if let Some(known) = [this, name_alone].into_iter().find(|id| self.shop.has_taken(id)) {
             let order = self.shop.orders().find(|order| order.file.as_ref() == Some(known));
             let as_which =
-                order.map_or_else(String::new, |order| format!(" as Order {}", order.no));
+                order.map_or_else(String::new, |order| format!(" as Order {}", order.id.no));
             let text = format!(
                 "inbox: {}.json is taken already{as_which}; lay it under another name to take it twice",
                 waiting.name

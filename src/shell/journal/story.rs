@@ -102,8 +102,11 @@ impl Reader {
             events.extend(self.rows(&format!("{GARMENT} = ?1"), [tag.to_string()])?);
         }
         self.drop_undone(&mut events)?;
-        let orders: BTreeSet<OrderNo> = tags.iter().map(|tag| tag.order).collect();
         let mut ground = self.of_kind("station-set")?;
+        // Another station's orders have no row here: what is known of them came with their garments.
+        let own = ground.last().map(|event| event.station);
+        let its = tags.iter().filter(|tag| Some(tag.station) == own);
+        let orders: BTreeSet<OrderNo> = its.map(|tag| tag.order).collect();
         ground.extend(self.of_kind("recipe-kept")?);
         let filter = format!("{OF_ORDER} AND {ORDER} = ?1");
         let mut of_orders = Vec::new();
@@ -241,7 +244,7 @@ impl Reader {
     /// A row that does not read.
     pub fn tags_of(&self, first: Tag) -> Result<BTreeSet<Tag>, JournalError> {
         let part = self.part_of(&BTreeSet::from([first]))?;
-        let next = part.shop.order(first.order).map_or(1, |order| order.next_piece);
+        let next = part.shop.order(first.order_id()).map_or(1, |order| order.next_piece);
         let mut tags: BTreeSet<Tag> = (1..next).map(|piece| Tag { piece, ..first }).collect();
         // A blank for a reject is an event of its own, and numbered on.
         let sql = format!("SELECT 1 FROM events WHERE {GARMENT} = ?1");

@@ -10,7 +10,7 @@ use crate::shop::Shop;
 use crate::shop::facts::fact::{
     CoatWeighed, Event, Fact, HandworkDone, PressOpened, PressShut, Printed, TimeCorrected, Timing,
 };
-use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, Tag};
+use crate::shop::facts::ids::{ActNo, OrderId, PressNo, RecipeHash, Tag};
 use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::outage::OutOfUse;
@@ -49,7 +49,7 @@ pub struct Entry {
 /// What was done.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Done {
-    Order(OrderNo),
+    Order(OrderId),
     Shut {
         press: PressNo,
         step: Step,
@@ -268,7 +268,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
     let late = |presses: u32| shop.station().is_some_and(|s| presses > s.sheet.wipe_by);
     let sheet = |work, press, presses| Done::Sheet { work, press, late: late(presses) };
     match fact {
-        Fact::OrderTaken(fact) => Done::Order(fact.order),
+        Fact::OrderTaken(fact) => Done::Order(event.of(fact.order)),
         Fact::PressShut(fact) => shut(fact, shop),
         Fact::PressOpened(fact) => opened(event.act, fact, shop),
         Fact::HandworkDone(fact) => handwork(fact, shop),

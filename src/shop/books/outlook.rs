@@ -1,7 +1,7 @@
 //! When everything under way will be done, as a plan sees it. Worked out elsewhere; shown on the board.
 
 use crate::shop::Shop;
-use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::ids::OrderId;
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 
@@ -31,7 +31,7 @@ pub struct NoOutlook(pub String);
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ready {
     /// None for one that is only a file yet.
-    pub order: Option<OrderNo>,
+    pub order: Option<OrderId>,
     pub name: String,
     /// None: it is never due.
     pub due: Option<Wall>,
@@ -65,7 +65,7 @@ impl Shop {
     pub fn needed_pace(&self, now: Moment) -> Option<f64> {
         const HOUR_S: f64 = 3600.0;
         let due = |order: &Order| {
-            let left = self.counted(order.no).open;
+            let left = self.counted(order.id).open;
             (left > 0).then_some((order.form.due?.at(self.zone())?, left))
         };
         let mut due: Vec<(Wall, usize)> = self.orders().filter_map(due).collect();

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use super::finished::Scope;
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
@@ -72,17 +72,17 @@ pub fn an_hour(finished: usize, span: Duration) -> Option<f64> {
 impl Shop {
     /// Whether something is still to be done for an order.
     pub fn is_open(&self, order: &Order) -> bool {
-        self.counted(order.no).open > 0
+        self.counted(order.id).open > 0
     }
 
     /// The garments of an order, counted.
-    pub fn counted(&self, order: OrderNo) -> OfOrder {
-        self.floor().of_order_counted(self.tag_in(order, 0))
+    pub fn counted(&self, order: OrderId) -> OfOrder {
+        self.floor().of_order_counted(order.tag(0))
     }
 
     /// How far an order has come.
     pub fn standing(&self, order: &Order) -> Standing {
-        let OfOrder { done, left, .. } = self.counted(order.no);
+        let OfOrder { done, left, .. } = self.counted(order.id);
         let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
         Standing { ordered, done, left, short: ordered.saturating_sub(done + left) }
     }
@@ -94,10 +94,10 @@ impl Shop {
         let finished = self.books().finished.all(Scope::Since(since)).len();
         let open = self.orders().filter(|order| self.is_open(order)).map(|order| {
             let Standing { left, short, .. } = self.standing(order);
-            let kept = if self.wants_from_shelf(order.no) {
+            let kept = if self.wants_from_shelf(order.id) {
                 0
             } else {
-                self.floor().count_of_order(Queue::Shelf, order.no)
+                self.floor().count_of_order(Queue::Shelf, order.id)
             };
             (left + short).saturating_sub(kept)
         });

@@ -36,7 +36,7 @@ use serde::{Deserialize, Serialize};
 
 use self::table::facts;
 use super::coat::CoatEstimate;
-use super::ids::{ActNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
+use super::ids::{ActNo, OrderId, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use super::mixture::Mixture;
 use super::moment::Moment;
 use super::recipe::Recipe;
@@ -58,6 +58,13 @@ pub struct Event {
     pub act: ActNo,
     pub moment: Moment,
     pub fact: Fact,
+}
+
+impl Event {
+    /// An order of the station whose history it is.
+    pub fn of(&self, no: OrderNo) -> OrderId {
+        OrderId { station: self.station, no }
+    }
 }
 
 /// A body that does not fit its kind.

@@ -57,6 +57,29 @@ impl fmt::Display for StationId {
     }
 }
 
+impl StationId {
+    /// As tags and orders begin with it: "A".
+    pub fn letters(self) -> String {
+        self.to_string().to_ascii_uppercase()
+    }
+}
+
+/// Another station of the shop, as people call it: by its name where one is known, else by its letters.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Neighbour {
+    pub station: StationId,
+    pub name: String,
+}
+
+impl fmt::Display for Neighbour {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.name.as_str() {
+            "" => f.pad(&format!("station {}", self.station.letters())),
+            name => f.pad(name),
+        }
+    }
+}
+
 /// A number that names a thing within its station.
 macro_rules! numbered {
     ($(#[$doc:meta])* $name:ident, $inner:ty) => {
@@ -80,19 +103,9 @@ numbered!(
     PressNo, u8
 );
 numbered!(
-    /// An order of this station, counted from 1 and never used twice.
+    /// An order within its station, counted from 1 and never used twice.
     OrderNo, u32
 );
-impl OrderNo {
-    /// An order as it is written, "3" or "A3", with its station's letters or without; None where it is no number.
-    pub fn read(text: &str) -> Option<OrderNo> {
-        let digits = text.trim().trim_start_matches(|letter: char| letter.is_ascii_alphabetic());
-        let is_number = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
-        let number = is_number.then(|| digits.parse().ok()).flatten();
-        number.filter(|number| *number > 0).map(OrderNo)
-    }
-}
-
 numbered!(
     /// A cover sheet of this station, counted from 1.
     SheetNo, u32
@@ -102,12 +115,120 @@ numbered!(
     ActNo, u64
 );
 
+/// An order by its station and its number, as in "A17": another station's order 17 is another order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct OrderId {
+    pub station: StationId,
+    pub no: OrderNo,
+}
+
+impl OrderId {
+    /// Below and above all others.
+    pub const LEAST: OrderId = OrderId { station: StationId([0; 3]), no: OrderNo(0) };
+    pub const GREATEST: OrderId =
+        OrderId { station: StationId([u8::MAX; 3]), no: OrderNo(u32::MAX) };
+
+    /// An order as it is written, "3" or "A3"; without letters it is one of the station `own`. None where it is no order.
+    pub fn read(text: &str, own: StationId) -> Option<OrderId> {
+        let text = text.trim();
+        let digits = text.trim_start_matches(|letter: char| letter.is_ascii_alphabetic());
+        let letters = &text[..text.len() - digits.len()];
+        let is_number = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
+        let number = is_number.then(|| digits.parse().ok()).flatten();
+        let no = number.filter(|number| *number > 0).map(OrderNo)?;
+        let station = if letters.is_empty() { own } else { letters.parse().ok()? };
+        Some(OrderId { station, no })
+    }
+
+    /// As the station `own` writes it.
+    pub fn written_at(self, own: StationId) -> OrderRef {
+        if self.station == own { OrderRef::Own(self.no) } else { OrderRef::Of(self) }
+    }
+
+    /// The tag of one of its pieces; 0, which no piece has, stands for the whole order.
+    pub fn tag(self, piece: u16) -> Tag {
+        Tag { station: self.station, order: self.no, piece }
+    }
+}
+
+written!(OrderId, ([u8; 3], OrderNo), |id| (id.station.0, id.no), |(station, no)| OrderId {
+    station: StationId(station),
+    no
+});
+
+/// An order as a station itself writes it: by its number where it is its own ("17"), else with its station's letters
+/// ("B17").
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum OrderRef {
+    Own(OrderNo),
+    Of(OrderId),
+}
+
+impl OrderRef {
+    /// Which order it is, as the station `own` has written it.
+    pub fn id(self, own: StationId) -> OrderId {
+        match self {
+            OrderRef::Own(no) => OrderId { station: own, no },
+            OrderRef::Of(id) => id,
+        }
+    }
+}
+
+impl From<OrderNo> for OrderRef {
+    fn from(no: OrderNo) -> Self {
+        OrderRef::Own(no)
+    }
+}
+
+impl fmt::Display for OrderRef {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            OrderRef::Own(no) => no.fmt(f),
+            OrderRef::Of(id) => id.fmt(f),
+        }
+    }
+}
+
+impl TryFrom<String> for OrderId {
+    type Error = NotAnOrder;
+    fn try_from(text: String) -> Result<Self, NotAnOrder> {
+        let lettered = text.starts_with(|letter: char| letter.is_ascii_alphabetic());
+        let read = OrderId::read(&text, StationId::default()).filter(|_| lettered);
+        read.ok_or_else(|| NotAnOrder(super::words::clean(&text, 20)))
+    }
+}
+
+impl From<OrderId> for String {
+    fn from(id: OrderId) -> String {
+        id.to_string()
+    }
+}
+
+/// A text that names no order.
+#[derive(Debug, thiserror::Error)]
+#[error("found \"{0}\", expected an order with its station's letters, such as \"A17\"")]
+pub struct NotAnOrder(String);
+
+impl fmt::Display for OrderId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&format!("{}{}", self.station.letters(), self.no))
+    }
+}
+
 /// What is written on a garment's neck label: station, order, piece, as in "A17-03".
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Tag {
     pub station: StationId,
     pub order: OrderNo,
     pub piece: u16,
+}
+
+impl Tag {
+    /// The order that it is of.
+    pub fn order_id(self) -> OrderId {
+        OrderId { station: self.station, no: self.order }
+    }
 }
 
 /// A text that is not a tag.
@@ -158,8 +279,7 @@ impl From<Tag> for String {
 
 impl fmt::Display for Tag {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let station = self.station.to_string().to_ascii_uppercase();
-        f.pad(&format!("{station}{}-{:02}", self.order, self.piece))
+        f.pad(&format!("{}{}-{:02}", self.station.letters(), self.order, self.piece))
     }
 }
 
@@ -206,6 +326,29 @@ mod tests {
         assert_eq!(tag.to_string(), "A17-03");
         assert_eq!("a17-3".parse::<Tag>().unwrap(), tag);
         assert!(tag.to_string().len() >= 4, "a scan is four or more characters");
+    }
+
+    #[test]
+    fn an_order_is_of_its_station_and_without_letters_of_the_own() {
+        let own: StationId = "a".parse().unwrap();
+        let read = |text: &str| OrderId::read(text, own).map(|id| id.to_string());
+        assert_eq!(
+            ["3", " A3", "b3", "ABC12"].map(read).map(Option::unwrap),
+            ["A3", "A3", "B3", "ABC12"]
+        );
+        for text in ["", "A", "0", "A0", "A3-01", "ABCD3", "3a", "+3", "Ä3"] {
+            assert_eq!(read(text), None, "{text:?}");
+        }
+        let of: OrderId = "B3".to_owned().try_into().unwrap();
+        assert_eq!(
+            (of.written_at(of.station).to_string(), of.written_at(own).to_string()),
+            ("3".into(), "B3".into())
+        );
+        for (order, json) in [(OrderRef::Own(of.no), "3"), (OrderRef::Of(of), "\"B3\"")] {
+            assert_eq!(serde_json::to_string(&order).unwrap(), json);
+            assert_eq!(serde_json::from_str::<OrderRef>(json).unwrap(), order);
+        }
+        assert!(serde_json::from_str::<OrderRef>("\"3\"").is_err(), "whose is it?");
     }
 
     #[test]

@@ -6,7 +6,7 @@ use std::ops::RangeInclusive;
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
-use super::ids::OrderNo;
+use super::ids::OrderId;
 use super::moment::Wall;
 use super::pad::Pad;
 use super::rank::Rank;
@@ -331,7 +331,7 @@ impl OrderLine {
 /// An order that the shop works on.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Order {
-    pub no: OrderNo,
+    pub id: OrderId,
     #[serde(with = "crate::shop::facts::as_text")]
     pub form: OrderForm,
     /// The number of the next piece, for a replacement blank.

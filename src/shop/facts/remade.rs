@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::ids::{OrderNo, StationId, Tag};
+use super::ids::{OrderId, OrderNo, StationId, Tag};
 use super::words::clean;
 
 /// A garment by its tag, or one of an order where the tag is not known.
@@ -17,19 +17,11 @@ pub enum Remade {
 }
 
 impl Remade {
-    /// The order that it is of.
-    pub fn order(self) -> OrderNo {
+    /// The order that it is of; one without letters is of the station `own`.
+    pub fn order(self, own: StationId) -> OrderId {
         match self {
-            Remade::Garment(tag) => tag.order,
-            Remade::Order(_, order) => order,
-        }
-    }
-
-    /// The station that it names, if it does.
-    pub fn station(self) -> Option<StationId> {
-        match self {
-            Remade::Garment(tag) => Some(tag.station),
-            Remade::Order(station, _) => station,
+            Remade::Garment(tag) => tag.order_id(),
+            Remade::Order(station, no) => OrderId { station: station.unwrap_or(own), no },
         }
     }
 
@@ -38,9 +30,9 @@ impl Remade {
     pub fn may_be(self, size: &str, (tag, its): (Tag, &str)) -> bool {
         match self {
             Remade::Garment(of) => of == tag,
-            Remade::Order(_, order) => {
+            Remade::Order(station, order) => {
                 let is_size = size.is_empty() || its.is_empty() || size.eq_ignore_ascii_case(its);
-                order == tag.order && is_size
+                order == tag.order && station.is_none_or(|of| of == tag.station) && is_size
             }
         }
     }
@@ -58,10 +50,9 @@ impl TryFrom<String> for Remade {
     fn try_from(text: String) -> Result<Self, NotRemade> {
         let tag = text.parse::<Tag>().ok().filter(|tag| tag.piece > 0).map(Remade::Garment);
         let order = || {
-            let named = text.trim();
-            let letters = named.trim_end_matches(|letter: char| letter.is_ascii_digit());
-            let station = (!letters.is_empty()).then(|| letters.parse::<StationId>()).transpose();
-            Some(Remade::Order(station.ok()?, OrderNo::read(named)?))
+            let id = OrderId::read(&text, StationId::default())?;
+            let lettered = text.trim().starts_with(|letter: char| letter.is_ascii_alphabetic());
+            Some(Remade::Order(lettered.then_some(id.station), id.no))
         };
         tag.or_else(order).ok_or_else(|| NotRemade(clean(&text, 20)))
     }

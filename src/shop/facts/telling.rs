@@ -4,7 +4,7 @@ use super::fact::{
     CoatMended, CoatWeighed, Fact, Fault, OrderCancelled, OrderChanged, PressOpened, PressShut,
     Steam, Timing,
 };
-use super::ids::{OrderNo, Tag};
+use super::ids::{OrderRef, Tag};
 use super::morning::HeatWord;
 use super::trouble::Outcome;
 use super::words::counted;
@@ -16,8 +16,8 @@ impl Fact {
     }
 
     /// The same with the orders' names, as far as they are known.
-    pub fn in_words_by<'a>(&self, name: impl Fn(OrderNo) -> Option<&'a str>) -> String {
-        let order = |no: OrderNo| match name(no) {
+    pub fn in_words_by<'a>(&self, name: impl Fn(OrderRef) -> Option<&'a str>) -> String {
+        let order = |no: OrderRef| match name(no) {
             Some(name) => format!("order {no} \"{name}\""),
             None => format!("order {no}"),
         };
@@ -45,10 +45,10 @@ impl Fact {
                 format!("{} line {line} needs {whether} underbase", order(fact.order))
             }
             Fact::BlankAdded(fact) => format!("{} taken in to replace a reject", fact.garment),
-            Fact::BlankGivenUp(fact) => format!("{} stays one short", order(fact.order)),
-            Fact::BlanksCounted(fact) => fact.in_words(&order(fact.order)),
-            Fact::OrderChanged(fact) => changed(fact, &order(fact.order)),
-            Fact::OrderCancelled(fact) => cancelled(fact, &order(fact.order)),
+            Fact::BlankGivenUp(fact) => format!("{} stays one short", order(fact.order.into())),
+            Fact::BlanksCounted(fact) => fact.in_words(&order(fact.order.into())),
+            Fact::OrderChanged(fact) => changed(fact, &order(fact.order.into())),
+            Fact::OrderCancelled(fact) => cancelled(fact, &order(fact.order.into())),
             Fact::BlankReturned(fact) => {
                 format!("{} back to the blanks: its order was cancelled", fact.garment)
             }

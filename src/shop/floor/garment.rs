@@ -13,7 +13,7 @@ use crate::figures::units::{Grams, GramsPerSquareMetre};
 use crate::shop::facts::coat::{CoatEstimate, Weighing};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Leaves, Steam, Timing};
-use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, SheetNo, Tag};
+use crate::shop::facts::ids::{OrderId, PressNo, RecipeHash, SheetNo, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 
@@ -102,8 +102,8 @@ pub struct Drying {
 
 impl Garment {
     /// The order that it belongs to.
-    pub fn order(&self) -> OrderNo {
-        self.tag.order
+    pub fn order(&self) -> OrderId {
+        self.tag.order_id()
     }
 
     /// Whether it is still made for its order.

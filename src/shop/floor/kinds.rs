@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
 use super::garment::{Floor, Garment, Place, Queue};
 use crate::shop::facts::day::Day;
-use crate::shop::facts::ids::{OrderNo, RecipeHash, Tag};
+use crate::shop::facts::ids::{OrderId, RecipeHash, Tag};
 
 /// A garment's place in its queue: on the shelf by the soonest last day, then by who came first.
 pub(in crate::shop) type Rank = (Option<Day>, u64, Tag);
@@ -15,7 +15,7 @@ pub(in crate::shop) type Rank = (Option<Day>, u64, Tag);
 /// What garments have in common that fare alike.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(in crate::shop) struct Kind {
-    order: OrderNo,
+    order: OrderId,
     line: usize,
     /// The recipe that they began with.
     recipe: Option<RecipeHash>,
@@ -62,7 +62,7 @@ impl Kinds {
     fn of(
         &self,
         queue: Queue,
-        (from, to): ((OrderNo, usize), (OrderNo, usize)),
+        (from, to): ((OrderId, usize), (OrderId, usize)),
     ) -> impl Iterator<Item = (&Kind, &BTreeSet<Rank>)> {
         let last = RecipeHash([u8::MAX; 6]);
         let from = Kind { order: from.0, line: from.1, recipe: None, coated: false };
@@ -71,7 +71,7 @@ impl Kinds {
     }
 
     fn all(&self, queue: Queue) -> impl Iterator<Item = (&Kind, &BTreeSet<Rank>)> {
-        self.of(queue, ((OrderNo(0), 0), (OrderNo(u32::MAX), usize::MAX)))
+        self.of(queue, ((OrderId::LEAST, 0), (OrderId::GREATEST, usize::MAX)))
     }
 }
 
@@ -145,7 +145,7 @@ impl Floor {
     pub fn first_of_line(
         &self,
         queue: Queue,
-        line: (OrderNo, usize),
+        line: (OrderId, usize),
         wanted: impl Fn(Tag) -> bool,
     ) -> Option<&Garment> {
         let of_kind = |ranks: &BTreeSet<Rank>| ranks.iter().find(|(.., tag)| wanted(*tag)).copied();
@@ -163,7 +163,7 @@ impl Floor {
     }
 
     /// How many of an order wait in a queue.
-    pub fn count_of_order(&self, queue: Queue, order: OrderNo) -> usize {
+    pub fn count_of_order(&self, queue: Queue, order: OrderId) -> usize {
         let lines = ((order, 0), (order, usize::MAX));
         self.kinds().of(queue, lines).map(|(_, ranks)| ranks.len()).sum()
     }

@@ -2,7 +2,7 @@
 
 use crate::label::Words;
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, StationId, Tag};
 use crate::shop::facts::words::counted;
 use crate::shop::floor::garment::Garment;
 
@@ -12,20 +12,29 @@ const WHOLE: u16 = 0;
 /// Whose labels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Labelled {
-    Order(OrderNo),
+    Order(OrderId),
     Garment(Tag),
 }
 
 impl Labelled {
     /// Reads an order's number such as 3 or A3, its own tag such as A3-00, or a garment's tag such as A3-04.
-    pub fn read(text: &str) -> Option<Self> {
+    /// Without letters it is one of the station `own`.
+    pub fn read(text: &str, own: StationId) -> Option<Self> {
         let tag = text.parse::<Tag>().ok().map(Self::of);
-        tag.or_else(|| OrderNo::read(text).map(Labelled::Order))
+        tag.or_else(|| OrderId::read(text, own).map(Labelled::Order))
+    }
+
+    /// The order that it is of.
+    pub fn order(self) -> OrderId {
+        match self {
+            Labelled::Order(order) => order,
+            Labelled::Garment(tag) => tag.order_id(),
+        }
     }
 
     /// What a tag stands for.
     pub fn of(tag: Tag) -> Self {
-        if tag.piece == WHOLE { Labelled::Order(tag.order) } else { Labelled::Garment(tag) }
+        if tag.piece == WHOLE { Labelled::Order(tag.order_id()) } else { Labelled::Garment(tag) }
     }
 }
 
@@ -40,11 +49,10 @@ impl Shop {
     }
 
     /// The label of an order itself: its scan asks for the labels of its garments.
-    pub fn ticket_of(&self, order: OrderNo) -> Option<Words> {
+    pub fn ticket_of(&self, order: OrderId) -> Option<Words> {
         let form = &self.order(order)?.form;
         let count: u32 = form.lines.iter().map(|line| line.count).sum();
-        let station = self.station().map(|station| station.id).unwrap_or_default();
-        let code = Tag { station, order, piece: WHOLE }.to_string();
+        let code = order.tag(WHOLE).to_string();
         let below = vec![
             form.name.clone(),
             format!("{}: scan for their labels", counted(count, "garment")),

@@ -12,7 +12,7 @@ use super::garment::{Garment, Place, Queue};
 use crate::figures::units::Days;
 use crate::shop::Shop;
 use crate::shop::facts::day::Day;
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::moment::Moment;
 
 /// The stack that is stored on while nobody has named another.
@@ -66,7 +66,7 @@ pub struct ShelfPage<'a> {
     /// How the next garment comes onto the stack in use.
     pub next: OnStack,
     /// How many there are of each order and line, the most first.
-    pub kinds: Vec<((OrderNo, usize), usize)>,
+    pub kinds: Vec<((OrderId, usize), usize)>,
     /// Those that were asked for, each with its place in its stack.
     pub garments: Vec<(&'a Garment, u32)>,
 }
@@ -140,7 +140,7 @@ impl Shop {
         let soon = today.plus(SOON);
         let mut page = ShelfPage::default();
         let mut stored = Vec::with_capacity(self.floor().count(Queue::Shelf));
-        let mut kinds: BTreeMap<(OrderNo, usize), usize> = BTreeMap::new();
+        let mut kinds: BTreeMap<(OrderId, usize), usize> = BTreeMap::new();
         let (mut below, mut top) = (0, None);
         for garment in self.floor().on_shelf() {
             *kinds.entry((garment.order(), garment.line)).or_default() += 1;

@@ -11,7 +11,7 @@ use crate::shop::facts::fact::{
     Event, Fact, OrderChanged, OrderTaken, PressOpened, PressShut, Printed, SampleSaid,
     SheetSwapped, Timing,
 };
-use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::ids::{ActNo, OrderId, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::{LineState, Order};
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Drying, Garment, Place, Quality, Queue};
@@ -55,25 +55,27 @@ impl Shop {
             }
             Fact::OrderTaken(fact) => self.take_order(event, fact),
             Fact::UnderbaseDecided(fact) => {
-                self.decide_underbase(event, fact.order, fact.line, fact.underbase)
+                let order = fact.order.id(event.station);
+                self.decide_underbase(event, order, fact.line, fact.underbase)
             }
             Fact::BlankAdded(fact) => {
-                self.with_line(fact.order, fact.line, |line| {
+                let order = event.of(fact.order);
+                self.with_line(order, fact.line, |line| {
                     line.replaced += 1;
                     // Whoever takes it in has it in the hand: no box is short of it.
                     line.counted = line.counted.map(|counted| counted.saturating_add(1));
                 });
-                self.with_order(fact.order, |order| {
+                self.with_order(order, |order| {
                     order.next_piece = fact.garment.piece.saturating_add(1);
                 });
                 self.new_garment(event, fact.garment, fact.line);
             }
             Fact::BlankGivenUp(fact) => {
-                self.with_line(fact.order, fact.line, |line| line.given_up += 1)
+                self.with_line(event.of(fact.order), fact.line, |line| line.given_up += 1)
             }
-            Fact::BlanksCounted(fact) => self.blanks_counted(fact),
+            Fact::BlanksCounted(fact) => self.blanks_counted(event, fact),
             Fact::OrderChanged(fact) => self.changed(event, fact),
-            Fact::OrderCancelled(fact) => self.cancelled(fact),
+            Fact::OrderCancelled(fact) => self.cancelled(event, fact),
             Fact::BlankReturned(fact) => self.goes_back(fact.garment),
             Fact::PressShut(fact) => self.shut(event, fact),
             Fact::PressOpened(fact) => self.opened(event, fact),
@@ -135,7 +137,7 @@ impl Shop {
             Fact::HeatSaid(fact) => self.heat_said(fact, event.moment),
             Fact::MorningSaid(fact) => self.desk.say_morning(fact),
             Fact::SampleSaid(SampleSaid { garment, approved }) => {
-                self.with_order(garment.order, |order| order.sample = Some(*approved));
+                self.with_order(garment.order_id(), |order| order.sample = Some(*approved));
             }
             Fact::PlatenChecked(fact) => {
                 let probed = Arc::new((event.moment, fact.clone()));
@@ -164,10 +166,13 @@ impl Shop {
         self.note_moment(event.moment);
         match &event.fact {
             Fact::OrderTaken(fact) => self.last_order = self.last_order.max(fact.order),
-            Fact::BlankAdded(fact) => self.use_up(fact.order, fact.garment.piece),
-            Fact::OrderChanged(OrderChanged { order, more: Some(more), .. }) => {
+            Fact::BlankAdded(fact) => self.use_up(fact.garment.order_id(), fact.garment.piece),
+            Fact::OrderChanged(OrderChanged { more: Some(more), .. }) => {
                 let count = u16::try_from(more.count).unwrap_or(u16::MAX);
-                self.use_up(*order, more.first.piece.saturating_add(count.saturating_sub(1)));
+                self.use_up(
+                    more.first.order_id(),
+                    more.first.piece.saturating_add(count.saturating_sub(1)),
+                );
             }
             _ => {}
         }
@@ -180,15 +185,16 @@ impl Shop {
             .map(|line| LineState { underbase: line.underbase, ..LineState::default() })
             .collect();
         let by_hand = event.fact.is_by_hand();
-        let mut tag = Tag { station: event.station, order: fact.order, piece: 1 };
+        let id = event.of(fact.order);
+        let mut tag = id.tag(1);
         let count = u16::try_from(fact.form.count()).unwrap_or(u16::MAX);
         if by_hand {
-            self.trail.keep(Before::Order(fact.order, None));
+            self.trail.keep(Before::Order(id, None));
         }
         self.orders.insert(
-            fact.order,
+            id,
             Order {
-                no: fact.order,
+                id,
                 form: fact.form.clone(),
                 next_piece: count.saturating_add(1),
                 lines,
@@ -249,7 +255,7 @@ impl Shop {
         self.orders = orders;
     }
 
-    fn decide_underbase(&mut self, event: &Event, order: OrderNo, index: usize, underbase: bool) {
+    fn decide_underbase(&mut self, event: &Event, order: OrderId, index: usize, underbase: bool) {
         self.with_line(order, index, |line| line.underbase = Some(underbase));
         let waiting: Vec<Tag> = self
             .floor
@@ -436,7 +442,7 @@ impl Shop {
         change(self.coats.entry(name).or_default());
     }
 
-    pub(in crate::shop) fn with_order(&mut self, no: OrderNo, change: impl FnOnce(&mut Order)) {
+    pub(in crate::shop) fn with_order(&mut self, no: OrderId, change: impl FnOnce(&mut Order)) {
         self.trail.keep(Before::Order(no, self.orders.get(&no).cloned().map(Box::new)));
         if let Some(order) = self.orders.get_mut(&no) {
             change(order);
@@ -445,7 +451,7 @@ impl Shop {
 
     pub(in crate::shop) fn with_line(
         &mut self,
-        no: OrderNo,
+        no: OrderId,
         index: usize,
         change: impl FnOnce(&mut LineState),
     ) {

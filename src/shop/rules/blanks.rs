@@ -4,8 +4,8 @@ use super::command::Refusal;
 use super::decide::Facts;
 use crate::figures::units::Colour;
 use crate::shop::Shop;
-use crate::shop::facts::fact::{BlanksCounted, Fact};
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::fact::{BlanksCounted, Event, Fact};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::order::{LineState, MOST_GARMENTS, Order, OrderLine};
 use crate::shop::facts::station::Senseless;
 use crate::shop::facts::words::behind;
@@ -37,7 +37,8 @@ impl Shop {
 
     /// The lines that want more blanks than were counted, and how many.
     fn lines_that_want(&self) -> impl Iterator<Item = (&Order, usize, u32)> {
-        let open = self.orders().filter(|order| self.is_open(order));
+        let own = self.orders().filter(|order| self.is_own(order.id));
+        let open = own.filter(|order| self.is_open(order));
         let lines = open.flat_map(|order| (0..order.form.lines.len()).map(move |n| (order, n)));
         lines.filter_map(|(order, line)| {
             let wanted = self.wants_blanks(order, line);
@@ -50,12 +51,12 @@ impl Shop {
         let (Some(form), Some(state)) = (order.form.lines.get(line), order.lines.get(line)) else {
             return 0;
         };
-        let there = state.counted.unwrap_or_else(|| self.begun_of(order.no, line));
+        let there = state.counted.unwrap_or_else(|| self.begun_of(order.id, line));
         takes(form, state).saturating_sub(there)
     }
 
     /// How many of a line's blanks have been in a press.
-    fn begun_of(&self, order: OrderNo, line: usize) -> u32 {
+    fn begun_of(&self, order: OrderId, line: usize) -> u32 {
         let begun = self.garments_of(order).filter(|one| one.line == line && one.begun.is_some());
         u32::try_from(begun.count()).unwrap_or(u32::MAX)
     }
@@ -83,7 +84,7 @@ impl Shop {
                 let is_last = n + 1 == lines.len();
                 let count = if is_last { left } else { left.min(*wanted) };
                 left -= count;
-                let (order, line, mark) = (order.no, *line, kind.mark.clone());
+                let (order, line, mark) = (order.id.no, *line, kind.mark.clone());
                 found.push(BlanksCounted { order, line, mark, count, wanted: *wanted });
             }
         }
@@ -95,9 +96,10 @@ impl Shop {
         Ok(found.into_iter().map(Fact::from).collect())
     }
 
-    pub(in crate::shop) fn blanks_counted(&mut self, fact: &BlanksCounted) {
-        let begun = self.begun_of(fact.order, fact.line);
-        self.with_line(fact.order, fact.line, |line| {
+    pub(in crate::shop) fn blanks_counted(&mut self, event: &Event, fact: &BlanksCounted) {
+        let order = event.of(fact.order);
+        let begun = self.begun_of(order, fact.line);
+        self.with_line(order, fact.line, |line| {
             line.counted = Some(line.counted.unwrap_or(begun).saturating_add(fact.count));
         });
     }
@@ -105,7 +107,7 @@ impl Shop {
     /// What is said of a line's blanks when one of them is loaded: too few were counted; at the first, too many.
     pub fn says_of_blanks(&self, tag: Tag) -> Option<String> {
         let garment = self.garment(tag).filter(|garment| garment.begun.is_none())?;
-        let order = self.order(tag.order)?;
+        let order = self.order(tag.order_id())?;
         let (form, state) = (order.form.lines.get(garment.line)?, order.lines.get(garment.line)?);
         let there = state.counted?;
         let wanted = takes(form, state);
@@ -113,7 +115,7 @@ impl Shop {
         if there < wanted {
             return Some(format!("blanks: {}{mark} short", wanted - there));
         }
-        let of_line = self.garments_of(tag.order).filter(|one| one.line == garment.line);
+        let of_line = self.garments_of(tag.order_id()).filter(|one| one.line == garment.line);
         let is_first = of_line.map(|one| one.tag.piece).min() == Some(tag.piece);
         (is_first && there > wanted).then(|| format!("blanks: {}{mark} over", there - wanted))
     }

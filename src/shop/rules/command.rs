@@ -13,7 +13,7 @@ use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Leaves, NewDue, Steam};
 use crate::shop::facts::fact::{LotRegistered, Returned, SprayerFilled, Washed};
-use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::ids::{ActNo, Neighbour, OrderId, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::morning::{HeatWord, MorningCheck};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::outage::OutOfUse;
@@ -50,7 +50,7 @@ pub enum Which {
 /// What is changed of an order; None stays as it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OrderChange {
-    pub order: OrderNo,
+    pub order: OrderId,
     pub rank: Option<Rank>,
     pub due: Option<NewDue>,
     /// Of a line so many garments more.
@@ -59,7 +59,7 @@ pub struct OrderChange {
 
 impl OrderChange {
     /// Nothing of an order.
-    pub fn of(order: OrderNo) -> Self {
+    pub fn of(order: OrderId) -> Self {
         Self { order, rank: None, due: None, more: None }
     }
 }
@@ -81,16 +81,16 @@ pub enum Command {
         file: Option<String>,
     },
     DecideUnderbase {
-        order: OrderNo,
+        order: OrderId,
         line: usize,
         underbase: bool,
     },
     AddBlank {
-        order: OrderNo,
+        order: OrderId,
         line: usize,
     },
     GiveUpBlank {
-        order: OrderNo,
+        order: OrderId,
         line: usize,
     },
     /// Blanks of these colours and sizes came, so many of each.
@@ -98,7 +98,7 @@ pub enum Command {
     ChangeOrder(OrderChange),
     /// Of a line so many garments fewer, or the whole order.
     CancelOrder {
-        order: OrderNo,
+        order: OrderId,
         fewer: Option<(usize, u32)>,
         leaves: Leaves,
     },
@@ -353,6 +353,8 @@ pub enum Refusal {
     NoCleanSheet,
     #[error("there is no order {0}: Pace lists those that are open")]
     NoSuchOrder(OrderNo),
+    #[error("{order} is {}'s order: say it at that board", .bench)]
+    OfAnother { order: OrderId, bench: Neighbour },
     #[error("{0} is of another station: name what this one made, or leave \"remakes\" out")]
     MadeElsewhere(String),
     #[error("order {order} has no line {line}: it has {there}")]

@@ -52,7 +52,7 @@ impl Shop {
             Command::AddBlank { order, line } => self.add_blank(*order, *line),
             Command::GiveUpBlank { order, line } => {
                 self.lost_line(*order, *line)?;
-                one(BlankGivenUp { order: *order, line: *line })
+                one(BlankGivenUp { order: order.no, line: *line })
             }
             Command::Shut { press, garment, by } => self.shut_press(*press, *garment, *by, now),
             Command::CountBlanks(counts) => self.count_blanks(counts),

@@ -6,7 +6,7 @@ use super::command::Refusal;
 use super::decide::Facts;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{MorningSaid, SampleSaid};
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::morning::MorningCheck;
 use crate::shop::facts::step::Step;
@@ -69,7 +69,7 @@ impl Shop {
 
     /// The garment that is looked at before the rest of its order is printed: the first that is done, where nobody has
     /// said anything of it yet.
-    pub fn sample_of(&self, order: OrderNo) -> Option<&Garment> {
+    pub fn sample_of(&self, order: OrderId) -> Option<&Garment> {
         let known = self.order(order)?;
         if !self.asks_for(MorningCheck::FirstSample) || known.sample.is_some() {
             return None;
@@ -80,7 +80,7 @@ impl Shop {
 
     /// Why the next print of an order waits for a look at its first: "A1-01 is not approved yet".
     pub fn lacks_sample(&self, tag: Tag) -> Option<String> {
-        let order = self.order(tag.order)?;
+        let order = self.order(tag.order_id())?;
         let first = |garment: &&Garment| {
             garment.tag != tag
                 && matches!(
@@ -92,7 +92,7 @@ impl Shop {
         if !self.asks_for(MorningCheck::FirstSample) || order.sample == Some(true) {
             return None;
         }
-        let first = self.garments_of(tag.order).filter(first).min_by_key(|one| one.tag)?;
+        let first = self.garments_of(tag.order_id()).filter(first).min_by_key(|one| one.tag)?;
         Some(match order.sample {
             Some(_) => "the first of its order was NOT approved".to_owned(),
             None => format!("{} is the first of its order: look at it before the rest", first.tag),

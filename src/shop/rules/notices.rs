@@ -4,7 +4,7 @@
 use std::time::Duration;
 
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::words::counted;
 use crate::shop::floor::garment::{Garment, Queue};
@@ -16,15 +16,15 @@ const PRINTER_WAITS: Duration = Duration::from_secs(60);
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Notice {
     /// An order's due time has passed, or will have before it is done.
-    Late(OrderNo),
+    Late(OrderId),
     /// An order has lost a garment, and nobody has said whether a blank replaces it.
-    Short(OrderNo),
+    Short(OrderId),
     /// The last two coats fell far below the usual.
     SprayerFell,
     /// A printer stands, and this garment could be in it.
     PrinterWaits(Tag),
     /// All that is left of an order to do lies on the shelf.
-    Stored(OrderNo),
+    Stored(OrderId),
     /// The sprayer stands with fluid in it.
     Rinse,
     /// Over days, the sprayer lays another coat than it did.
@@ -33,10 +33,10 @@ pub enum Notice {
 
 impl Shop {
     /// All that is worth a word at `now`, the most pressing first; `foreseen` are orders that a forecast has late.
-    pub fn notices(&self, foreseen: &[OrderNo], now: Moment) -> Vec<Notice> {
+    pub fn notices(&self, foreseen: &[OrderId], now: Moment) -> Vec<Notice> {
         let mut found = Vec::new();
         for order in self.orders().filter(|order| self.is_open(order)) {
-            let no = order.no;
+            let no = order.id;
             let due = order.form.due_at(self.zone());
             if due.is_some_and(|due| due < now.at || foreseen.contains(&no)) {
                 found.push(Notice::Late(no));
@@ -58,7 +58,7 @@ impl Shop {
     }
 
     /// Whether what is left of an order that is wanted lies on the shelf, all of it.
-    fn lies_on_shelf(&self, order: OrderNo) -> bool {
+    fn lies_on_shelf(&self, order: OrderId) -> bool {
         let stored = self.floor().count_of_order(Queue::Shelf, order);
         stored > 0 && self.wants_from_shelf(order) && stored == self.counted(order).open
     }

@@ -13,7 +13,7 @@ use super::route::NextPress;
 use super::turn::Binds;
 use crate::figures::units::Rectangle;
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, Tag};
+use crate::shop::facts::ids::{OrderId, PressNo, RecipeHash, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Pressing;
@@ -44,7 +44,7 @@ pub struct Advice {
 /// Garments of one line of an order that wait for a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Waits {
-    pub order: OrderNo,
+    pub order: OrderId,
     pub line: usize,
     pub step: Step,
 }
@@ -196,7 +196,7 @@ impl Shop {
         let mut found: Vec<Tag> = Vec::new();
         for queue in queues {
             // Garments of one line are alike: the one whose turn is first stands for them.
-            let mut lines: Vec<(OrderNo, usize)> = Vec::new();
+            let mut lines: Vec<(OrderId, usize)> = Vec::new();
             let by_turn = |garment: &Garment| self.urgency(garment.order());
             let mut waiting = self.floor.ordered(&[queue], &[], by_turn);
             while let Some(garment) = waiting.next().filter(|_| lines.len() < MOST_STEPPED) {
@@ -417,7 +417,7 @@ impl Shop {
     }
 
     /// Whether what lies on the shelf of an order is wanted: it is due, or others of it are finished. Else it is a store.
-    pub fn wants_from_shelf(&self, order: OrderNo) -> bool {
+    pub fn wants_from_shelf(&self, order: OrderId) -> bool {
         self.order(order).is_some_and(|known| {
             let finished = || self.floor.count_of_order(Queue::Finished, order) > 0;
             !known.cancelled && (known.form.due.is_some() || finished())

@@ -13,9 +13,9 @@ use crate::shop::facts::fact::{
     BlankAdded, BlankReturned, Event, Fact, Leaves, MoreBlanks, OrderCancelled, OrderChanged,
     OrderTaken, PressOpened, TroubleNoted, UnderbaseDecided,
 };
-use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::ids::{OrderId, OrderNo, PressNo, Tag};
 use crate::shop::facts::moment::Moment;
-use crate::shop::facts::order::{MOST_GARMENTS, OrderForm, check_due};
+use crate::shop::facts::order::{MOST_GARMENTS, Order, OrderForm, check_due};
 use crate::shop::facts::station::Senseless;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::{Outcome, Trouble};
@@ -43,13 +43,13 @@ impl Shop {
             .map_err(Refusal::SenselessOrder)?;
         self.check_remakes(&form)?;
         let form = form.by_size();
-        let order = OrderNo(self.last_order.0.saturating_add(1));
+        let order = OrderNo(self.next_order());
         Ok(vec![OrderTaken { order, form, file: file.map(str::to_owned) }.into()])
     }
 
     pub(in crate::shop) fn settle_underbase(
         &self,
-        order: OrderNo,
+        order: OrderId,
         line: usize,
         underbase: bool,
     ) -> Result<Facts, Refusal> {
@@ -63,12 +63,46 @@ impl Shop {
         };
         let others = (0..known.lines.len()).filter(|n| *n != line && alike(*n));
         let lines = std::iter::once(line).chain(others);
+        let order = self.written(order);
         Ok(lines.map(|line| UnderbaseDecided { order, line, underbase }.into()).collect())
     }
 
+    /// Whether an order is of this station; a garment of another's may be here all the same.
+    pub fn is_own(&self, order: OrderId) -> bool {
+        order.station == self.id()
+    }
+
+    /// Whose an order is, where it is another station's: "B3 is South bench's order".
+    pub fn whose(&self, order: OrderId) -> Option<String> {
+        let bench = self.neighbour(order.station);
+        (!self.is_own(order)).then(|| format!("{order} is {bench}'s order"))
+    }
+
+    /// An order of this station, which alone changes it.
+    pub(in crate::shop) fn own_order(&self, id: OrderId) -> Result<&Order, Refusal> {
+        if !self.is_own(id) {
+            return Err(Refusal::OfAnother { order: id, bench: self.neighbour(id.station) });
+        }
+        self.order(id).ok_or(Refusal::NoSuchOrder(id.no))
+    }
+
+    /// Whether this station has ever taken such an order.
+    pub(in crate::shop) fn was_taken(&self, id: OrderId) -> Result<(), Refusal> {
+        if !self.is_own(id) {
+            return Err(Refusal::OfAnother { order: id, bench: self.neighbour(id.station) });
+        }
+        let known = id.no.0 > 0 && id.no <= self.last_order;
+        if known { Ok(()) } else { Err(Refusal::NoSuchOrder(id.no)) }
+    }
+
+    /// The number of the order that is taken in next.
+    pub fn next_order(&self) -> u32 {
+        self.last_order.0.saturating_add(1)
+    }
+
     /// A line that has lost a garment for which nobody has said whether a blank replaces it.
-    pub(in crate::shop) fn lost_line(&self, order: OrderNo, line: usize) -> Result<u16, Refusal> {
-        let order = self.order(order).ok_or(Refusal::NotAsked)?;
+    pub(in crate::shop) fn lost_line(&self, order: OrderId, line: usize) -> Result<u16, Refusal> {
+        let order = self.own_order(order).map_err(|_| Refusal::NotAsked)?;
         let state = order.lines.get(line).ok_or(Refusal::NotAsked)?;
         if state.unanswered() == 0 {
             return Err(Refusal::NotAsked);
@@ -76,15 +110,15 @@ impl Shop {
         Ok(order.next_piece)
     }
 
-    pub(in crate::shop) fn add_blank(&self, order: OrderNo, line: usize) -> Result<Facts, Refusal> {
+    pub(in crate::shop) fn add_blank(&self, order: OrderId, line: usize) -> Result<Facts, Refusal> {
         let piece = self.lost_line(order, line)?;
-        let garment = self.tag_in(order, piece);
-        Ok(vec![BlankAdded { order, line, garment }.into()])
+        let garment = order.tag(piece);
+        Ok(vec![BlankAdded { order: order.no, line, garment }.into()])
     }
 
     pub(in crate::shop) fn change_order(&self, change: &OrderChange) -> Result<Facts, Refusal> {
-        let OrderChange { order: no, rank, due, more } = *change;
-        let order = self.order(no).ok_or(Refusal::NoSuchOrder(no))?;
+        let OrderChange { order: id, rank, due, more } = *change;
+        let (order, no) = (self.own_order(id)?, id.no);
         if let Some(due) = due.and_then(|due| due.due()) {
             check_due(due).map_err(Refusal::SenselessOrder)?;
         }
@@ -99,7 +133,7 @@ impl Shop {
                 let reason = format!("{count} more: expected 1 to {room}");
                 return Err(Refusal::SenselessOrder(Senseless::new("count", reason)));
             }
-            let first = self.tag_in(no, order.next_piece);
+            let first = id.tag(order.next_piece);
             Ok(MoreBlanks { line, count, first })
         });
         let more = more.transpose()?;
@@ -115,18 +149,18 @@ impl Shop {
     /// highest number first.
     pub(in crate::shop) fn cancel_order(
         &self,
-        (no, fewer): (OrderNo, Option<(usize, u32)>),
+        (id, fewer): (OrderId, Option<(usize, u32)>),
         leaves: Leaves,
         now: Moment,
     ) -> Result<Facts, Refusal> {
-        let order = self.order(no).ok_or(Refusal::NoSuchOrder(no))?;
+        let (order, no) = (self.own_order(id)?, id.no);
         let there = order.form.lines.len();
         if let Some((line, _)) = fewer.filter(|(line, _)| *line >= there) {
             return Err(Refusal::NoSuchLine { order: no, line: line + 1, there });
         }
         let of_line = |garment: &&Garment| fewer.is_none_or(|(line, _)| garment.line == line);
         let open = |garment: &&Garment| !garment.is_done() && garment.is_wanted();
-        let mut all: Vec<&Garment> = self.garments_of(no).filter(of_line).filter(open).collect();
+        let mut all: Vec<&Garment> = self.garments_of(id).filter(of_line).filter(open).collect();
         all.sort_by_key(|garment| (garment.begun.is_some(), Reverse(garment.tag)));
         if all.is_empty() {
             return Err(Refusal::NothingToCancel(no));
@@ -187,14 +221,15 @@ impl Shop {
     }
 
     /// The number of a piece is used up, and all before it.
-    pub(in crate::shop) fn use_up(&mut self, order: OrderNo, piece: u16) {
+    pub(in crate::shop) fn use_up(&mut self, order: OrderId, piece: u16) {
         if let Some(order) = self.orders.get_mut(&order) {
             order.next_piece = order.next_piece.max(piece.saturating_add(1));
         }
     }
 
     pub(in crate::shop) fn changed(&mut self, event: &Event, fact: &OrderChanged) {
-        self.with_order(fact.order, |order| {
+        let id = event.of(fact.order);
+        self.with_order(id, |order| {
             order.form.rank = fact.rank.unwrap_or(order.form.rank);
             if let Some(due) = fact.due {
                 order.form.due = due.due();
@@ -215,7 +250,8 @@ impl Shop {
         }
     }
 
-    pub(in crate::shop) fn cancelled(&mut self, fact: &OrderCancelled) {
+    pub(in crate::shop) fn cancelled(&mut self, event: &Event, fact: &OrderCancelled) {
+        let id = event.of(fact.order);
         fact.back.iter().for_each(|tag| self.goes_back(*tag));
         for tag in &fact.under_way {
             self.with_garment(*tag, |garment| {
@@ -233,11 +269,11 @@ impl Shop {
                     && garment.place != Place::Out
                     && garment.quality == Quality::First
             };
-            u32::try_from(self.garments_of(fact.order).filter(counts).count()).unwrap_or(u32::MAX)
+            u32::try_from(self.garments_of(id).filter(counts).count()).unwrap_or(u32::MAX)
         };
-        let lines = self.order(fact.order).map_or(0, |order| order.form.lines.len());
+        let lines = self.order(id).map_or(0, |order| order.form.lines.len());
         let still: Vec<u32> = (0..lines).map(still).collect();
-        self.with_order(fact.order, |order| match fact.line {
+        self.with_order(id, |order| match fact.line {
             Some(line) => {
                 if let Some(line) = order.form.lines.get_mut(line) {
                     line.count = line.count.saturating_sub(u32::try_from(less).unwrap_or(u32::MAX));

@@ -6,7 +6,7 @@ use super::command::Command;
 use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::fact::Steam;
-use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::ids::{OrderId, PressNo, Tag};
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Place, Queue};
@@ -27,9 +27,9 @@ pub enum Question {
     /// The first garment of an order is done: is it approved?
     Sample(Tag),
     /// Is some part of the line's artwork lighter than its garment?
-    Underbase { order: OrderNo, line: usize },
+    Underbase { order: OrderId, line: usize },
     /// A garment was lost: is a blank of that size mark taken in for it?
-    Blank { order: OrderNo, line: usize },
+    Blank { order: OrderId, line: usize },
 }
 
 /// The three answers, each with its own letter.
@@ -89,7 +89,7 @@ impl Shop {
         // What is made depends on these: they come first, and stay.
         for order in self.orders() {
             for line in (0..order.lines.len()).filter(|n| order.lines[*n].unanswered() > 0) {
-                questions.push(Question::Blank { order: order.no, line });
+                questions.push(Question::Blank { order: order.id, line });
             }
         }
         if let Some((press, garment)) = self.desk().steam_unsaid {
@@ -99,12 +99,12 @@ impl Shop {
         if self.desk().fan_asked {
             questions.push(Question::Fan);
         }
-        let samples = self.orders().filter_map(|order| self.sample_of(order.no));
+        let samples = self.orders().filter_map(|order| self.sample_of(order.id));
         questions.extend(samples.map(|garment| Question::Sample(garment.tag)));
         for order in self.orders() {
             for line in 0..order.lines.len() {
-                if self.lacks_underbase(order.no, line) {
-                    questions.push(Question::Underbase { order: order.no, line });
+                if self.lacks_underbase(order.id, line) {
+                    questions.push(Question::Underbase { order: order.id, line });
                 }
             }
         }
@@ -127,7 +127,7 @@ impl Shop {
     }
 
     /// Whether nobody has said what a line's artwork wants, and its recipe goes by that.
-    fn lacks_underbase(&self, order: OrderNo, line: usize) -> bool {
+    fn lacks_underbase(&self, order: OrderId, line: usize) -> bool {
         let Some(order) = self.order(order) else { return false };
         let (Some(state), Some(form)) = (order.lines.get(line), order.form.lines.get(line)) else {
             return false;
@@ -136,7 +136,7 @@ impl Shop {
         let named = self.names.get(&form.recipe).and_then(|hash| self.recipe(hash));
         // Garments keep the recipe that they began with, whatever its name means by now.
         let undecided =
-            || self.floor().first_of_line(Queue::Undecided, (order.no, line), |_| true).is_some();
+            || self.floor().first_of_line(Queue::Undecided, (order.id, line), |_| true).is_some();
         state.underbase.is_none() && (named.is_some_and(|recipe| asks(recipe)) || undecided())
     }
 }

@@ -11,7 +11,7 @@ impl Shop {
     /// An order for another of a garment, or of a size of an order where its tag is not known. None where the shop does
     /// not remember it, or the order has several kinds of that size.
     pub fn remake_of(&self, what: Remade, size: &str) -> Option<OrderForm> {
-        let order = self.order(what.order())?;
+        let order = self.order(what.order(self.id()))?;
         let line = match what {
             Remade::Garment(tag) => self.garment(tag)?.line,
             Remade::Order(..) => {
@@ -43,16 +43,13 @@ impl Shop {
     /// What a line says that it makes again must have been ordered at this station.
     pub(in crate::shop) fn check_remakes(&self, form: &OrderForm) -> Result<(), Refusal> {
         for remade in form.lines.iter().filter_map(|line| line.remakes) {
-            let own = self.tag_in(remade.order(), 0).station;
-            if remade.station().is_some_and(|station| station != own) {
+            let id = remade.order(self.id());
+            if id.station != self.id() {
                 return Err(Refusal::MadeElsewhere(remade.into()));
             }
-            let no = remade.order();
-            if no.0 == 0 || no > self.last_order {
-                return Err(Refusal::NoSuchOrder(no));
-            }
+            self.was_taken(id)?;
             let Remade::Garment(tag) = remade else { continue };
-            if self.order(no).is_some_and(|order| order.next_piece <= tag.piece) {
+            if self.order(id).is_some_and(|order| order.next_piece <= tag.piece) {
                 return Err(Refusal::NoSuchGarment(tag));
             }
         }

@@ -8,7 +8,7 @@ use super::trail::Before;
 use super::wash::MOST_CYCLES;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Complaint, Returned};
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::floor::garment::{Garment, Place};
 use crate::shop::floor::wash::CameBack;
 
@@ -22,9 +22,8 @@ impl Shop {
         if said.file.as_deref().is_some_and(|file| self.has_taken(file)) {
             return Err(Refusal::ReturnKnown(said.order));
         }
-        if said.order == OrderNo(0) || said.order > self.last_order {
-            return Err(Refusal::NoSuchOrder(said.order));
-        }
+        let order = said.garment.map_or_else(|| self.own(said.order), Tag::order_id);
+        self.was_taken(order)?;
         if let Some(cycles) = said.cycles.filter(|cycles| !(1..=MOST_CYCLES).contains(cycles)) {
             return Err(Refusal::NoCycles(cycles));
         }
@@ -44,12 +43,15 @@ impl Shop {
             }
             Some(garment) => garment,
             // Its order is remembered, and has no such piece.
-            None if self.order(tag.order).is_some_and(|order| order.next_piece <= tag.piece) => {
+            None if self
+                .order(tag.order_id())
+                .is_some_and(|order| order.next_piece <= tag.piece) =>
+            {
                 return Err(Refusal::NoSuchGarment(tag));
             }
             None => return Ok(said.clone()),
         };
-        let line = self.order(tag.order).and_then(|order| order.form.lines.get(garment.line));
+        let line = self.order(tag.order_id()).and_then(|order| order.form.lines.get(garment.line));
         let size = match line {
             Some(line) if said.size.is_empty() => line.mark.clone(),
             _ => said.size.clone(),
@@ -65,7 +67,7 @@ impl Shop {
 
     /// The garments that a return may be: those of its order that were finished, of that size where one is said. Only
     /// as far as the shop remembers.
-    pub fn may_be_returned(&self, order: OrderNo, size: &str) -> impl Iterator<Item = &Garment> {
+    pub fn may_be_returned(&self, order: OrderId, size: &str) -> impl Iterator<Item = &Garment> {
         let lines = self.order(order).map_or(&[][..], |order| &order.form.lines);
         self.garments_of(order).filter(move |garment| {
             let mark = lines.get(garment.line).map_or("", |line| &line.mark);
@@ -74,7 +76,7 @@ impl Shop {
     }
 
     /// Whether every piece of an order is remembered: what was done long ago is not.
-    pub fn remembers_all(&self, order: OrderNo) -> bool {
+    pub fn remembers_all(&self, order: OrderId) -> bool {
         let pieces = self.order(order).map(|order| usize::from(order.next_piece).saturating_sub(1));
         pieces == Some(self.garments_of(order).count())
     }

@@ -65,7 +65,7 @@ impl Shop {
     /// The size mark of a garment by its tag; None where its line has none.
     pub fn mark_of(&self, tag: Tag) -> Option<&str> {
         let line = self.garment(tag)?.line;
-        let line = self.order(tag.order)?.form.lines.get(line)?;
+        let line = self.order(tag.order_id())?.form.lines.get(line)?;
         Some(line.mark.as_str()).filter(|mark| !mark.is_empty())
     }
 

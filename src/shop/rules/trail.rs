@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use crate::shop::books::coats::CoatBook;
 use crate::shop::facts::fact::Fact;
-use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, RecipeHash, SheetNo, Tag};
+use crate::shop::facts::ids::{ActNo, OrderId, PressNo, RecipeHash, SheetNo, Tag};
 use crate::shop::facts::order::Order;
 use crate::shop::floor::fluid::Supplies;
 use crate::shop::floor::garment::Garment;
@@ -41,7 +41,7 @@ pub enum Before {
     Garment(Tag, Option<Box<Garment>>),
     Press(PressNo, Option<Box<Press>>),
     Sheet(SheetNo, Option<Sheet>),
-    Order(OrderNo, Option<Box<Order>>),
+    Order(OrderId, Option<Box<Order>>),
     Coats(String, Option<CoatBook>),
     Supplies(Arc<Supplies>),
     Sample(Tag, Option<Sample>),

@@ -9,7 +9,7 @@ use std::cmp::Ordering;
 use std::time::Duration;
 
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::step::Step;
@@ -160,7 +160,7 @@ pub fn acts(binds: Option<Binds>, hungry: bool, empty: bool) -> &'static [Act] {
 
 impl Shop {
     /// The turn of an order's garments.
-    pub fn urgency(&self, order: OrderNo) -> Urgency {
+    pub fn urgency(&self, order: OrderId) -> Urgency {
         self.order(order).map_or_else(Urgency::default, |order| {
             let due = order.form.due_at(self.zone());
             Urgency::of(order.form.rank, due)
@@ -171,8 +171,8 @@ impl Shop {
     /// but a rush.
     pub fn by_turn(&self, queues: &[Queue], now: Moment, hungry: bool) -> Waiting<'_, Turn> {
         // Garments of a kind come one after the other: each order is looked up once.
-        let last: Cell<Option<(OrderNo, Urgency)>> = Cell::new(None);
-        let urgency = move |order: OrderNo| match last.get() {
+        let last: Cell<Option<(OrderId, Urgency)>> = Cell::new(None);
+        let urgency = move |order: OrderId| match last.get() {
             Some((known, urgency)) if known == order => urgency,
             _ => {
                 let urgency = self.urgency(order);

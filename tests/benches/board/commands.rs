@@ -16,7 +16,7 @@ const PRESSES: usize = 3;
 /// Takes in an order and brings its garments to the end; how long each command took.
 fn work_through(world: &mut World, garments: u32) -> Vec<Duration> {
     world.must(order(vec![line(garments, "dark-cotton")]));
-    let newest = world.shop.orders().next_back().map(|order| order.no);
+    let newest = world.shop.orders().next_back().map(|order| order.id);
     let mine = world.shop.floor().all().filter(|garment| Some(garment.order()) == newest);
     let tags: Vec<Tag> = mine.map(|garment| garment.tag).collect();
     let press = PressNo(1);

@@ -52,7 +52,7 @@ pub fn orders(report: &Report) -> Vec<Part> {
                 Some(of) => format!("{} {} ({of})", order.order, order.name),
                 None => format!("{} {}", order.order, order.name),
             },
-            item: order.order.0.to_string(),
+            item: order.order.to_string(),
             cells,
         }
     });

@@ -16,7 +16,7 @@ use crate::shop::books::production::Production;
 use crate::shop::books::shifts::Shift;
 use crate::shop::books::used::Used;
 use crate::shop::facts::fact::CoatWeighed;
-use crate::shop::facts::ids::{OrderNo, PressNo, RecipeHash, Tag};
+use crate::shop::facts::ids::{OrderId, PressNo, RecipeHash, Tag};
 use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::moment::Moment;
 
@@ -55,11 +55,11 @@ pub struct ShiftBook {
     pub(super) fan_off: Vec<(Moment, Option<Moment>)>,
     /// Which of them are the weights of garments that are still wet: those may be weighed again.
     wet: BTreeMap<Tag, usize>,
-    pub(super) orders: BTreeSet<OrderNo>,
+    pub(super) orders: BTreeSet<OrderId>,
     pub(super) crew: Crew,
     /// What was used, for which order, and how many prints of which recipe.
     pub(super) used: Used,
-    pub(super) used_for: BTreeMap<OrderNo, Used>,
+    pub(super) used_for: BTreeMap<OrderId, Used>,
     pub(super) prints: BTreeMap<Option<RecipeHash>, u32>,
     /// The shifts that are over, where it is of several.
     pub(super) over: Vec<Over>,
@@ -96,7 +96,7 @@ impl Book for ShiftBook {
         if inside {
             self.count_used(entry);
             self.follow_clock(entry.moment);
-            self.orders.extend(entry.garment.map(|tag| tag.order));
+            self.orders.extend(entry.garment.map(|tag| tag.order_id()));
             self.items.extend(entry.from_shelf.map(|past_day| Item::Taken { past_day }));
             self.note(entry);
         }
@@ -142,7 +142,7 @@ impl ShiftBook {
         let used = Used::by(&entry.done);
         self.used += used;
         if let Some(garment) = entry.garment {
-            *self.used_for.entry(garment.order).or_default() += used;
+            *self.used_for.entry(garment.order_id()).or_default() += used;
         }
         if let Done::Printed { recipe, .. } = &entry.done {
             *self.prints.entry(*recipe).or_default() += 1;

@@ -18,7 +18,7 @@ use crate::shop::books::tally::an_hour;
 use crate::shop::books::used::{Cost, Used};
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{CoatWeighed, Timing};
-use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::ids::{OrderId, PressNo, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::floor::garment::{Garment, Queue};
@@ -133,23 +133,23 @@ impl ShiftBook {
 
     /// Orders that something was done for, and those that are not done yet.
     fn order_rows(&self, shop: &Shop, finished: &[(Tag, Moment)], bounds: Bounds) -> Vec<OrderRow> {
-        let touched = |order: &&Order| self.orders.contains(&order.no) || shop.is_open(order);
+        let touched = |order: &&Order| self.orders.contains(&order.id) || shop.is_open(order);
         let spoiled = self.spoiled_blanks(bounds);
         let row = |order: &Order| {
-            let mut used = self.used_for.get(&order.no).copied().unwrap_or_default();
+            let mut used = self.used_for.get(&order.id).copied().unwrap_or_default();
             used.blanks =
-                spoiled.get(&order.no).copied().unwrap_or(0) + came_out_of(order, finished);
+                spoiled.get(&order.id).copied().unwrap_or(0) + came_out_of(order, finished);
             order_row(shop, order, finished, used)
         };
         shop.orders().filter(touched).map(row).collect()
     }
 
     /// Blanks that were spoiled, by their order.
-    fn spoiled_blanks(&self, bounds: Bounds) -> BTreeMap<OrderNo, u32> {
+    fn spoiled_blanks(&self, bounds: Bounds) -> BTreeMap<OrderId, u32> {
         let within = |once: &Once| bounds.to.since(once.moment).span <= bounds.span();
         let mut spoiled = BTreeMap::new();
         for once in self.losses.each().filter(within) {
-            *spoiled.entry(once.garment.order).or_default() += once.used.blanks;
+            *spoiled.entry(once.garment.order_id()).or_default() += once.used.blanks;
         }
         spoiled
     }
@@ -311,16 +311,16 @@ impl ShiftBook {
 }
 
 fn came_out_of(order: &Order, finished: &[(Tag, Moment)]) -> u32 {
-    let its = finished.iter().filter(|(tag, _)| tag.order == order.no);
+    let its = finished.iter().filter(|(tag, _)| tag.order_id() == order.id);
     u32::try_from(its.count()).unwrap_or(u32::MAX)
 }
 
 fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)], used: Used) -> OrderRow {
     let stands = shop.standing(order);
     let here: BTreeSet<Tag> =
-        finished.iter().map(|(tag, _)| *tag).filter(|tag| tag.order == order.no).collect();
+        finished.iter().map(|(tag, _)| *tag).filter(|tag| tag.order_id() == order.id).collect();
     OrderRow {
-        order: order.no,
+        order: shop.written(order.id),
         name: order.form.name.clone(),
         remakes: order.form.remakes(),
         ordered: order.form.count(),

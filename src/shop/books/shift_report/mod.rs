@@ -24,7 +24,7 @@ use super::press_spans::Doing;
 use super::used::{Cost, Used};
 use crate::figures::kpi::{Elements, Ratios};
 use crate::shop::facts::day::Day;
-use crate::shop::facts::ids::{OrderNo, PressNo, Tag};
+use crate::shop::facts::ids::{OrderRef, PressNo, Tag};
 use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::Due;
@@ -117,7 +117,7 @@ pub struct Output {
 /// One order as it stood at the end.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OrderRow {
-    pub order: OrderNo,
+    pub order: OrderRef,
     pub name: String,
     /// What it makes again; None for most.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderNo, OrderRef, Tag};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::when::{Due, NotAMoment};
@@ -150,7 +150,8 @@ pub fn short_or_over(count: u32, wanted: u32) -> String {
 /// Somebody said whether a line's artwork needs an underbase.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct UnderbaseDecided {
-    pub order: OrderNo,
+    /// Its own, or another station's of which a garment came here.
+    pub order: OrderRef,
     pub line: usize,
     pub underbase: bool,
 }

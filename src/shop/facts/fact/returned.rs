@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::down;
 use crate::figures::fastness::Grade;
 use crate::figures::units::GramsPerSquareMetre;
-use crate::shop::facts::ids::{OrderNo, Tag};
+use crate::shop::facts::ids::{OrderId, OrderNo, Tag};
 
 /// What a customer says is wrong with it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -69,7 +69,7 @@ pub struct Returned {
 /// What a customer can say of the garment: its order, its tag or its size where those are known.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReturnAsked {
-    pub order: OrderNo,
+    pub order: OrderId,
     pub garment: Option<Tag>,
     pub size: String,
 }
