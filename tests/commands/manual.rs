@@ -54,7 +54,7 @@ fn every_command_and_option_has_its_page() {
     for command in commands {
         assert!(plain(&main).contains(&format!("dwell-{command}(1)")), "{command}:\n{main}");
     }
-    for page in ["dwell-shop.7", "dwell-keys.7", "dwell-words.7", "dwell-files.5"] {
+    for page in ["dwell-shop.7", "dwell-keys.7", "dwell-words.7", "dwell-files.5", "dwell-hub.7"] {
         assert!(fs::read_to_string(pages.join(page)).unwrap().contains(".SH NAME"), "{page}");
     }
 }

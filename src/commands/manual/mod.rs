@@ -2,6 +2,7 @@
 
 mod day;
 mod fields;
+mod hub;
 mod keys;
 mod page;
 mod words;
@@ -56,8 +57,8 @@ fn keymap(places: &Places) -> Keymap {
     profiles.and_then(|read| Keymap::with(&read.station.keys).ok()).unwrap_or_default()
 }
 
-fn pages(keys: &Keymap) -> [Page; 4] {
-    [day::page(), keys::page(keys), fields::page(), words::page()]
+fn pages(keys: &Keymap) -> [Page; 5] {
+    [day::page(), keys::page(keys), fields::page(), words::page(), hub::page()]
 }
 
 /// Columns of a page: those of the terminal, at most a hundred.

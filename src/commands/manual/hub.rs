@@ -1,0 +1,146 @@
+//! The page of the hub: setting it up, caring for it, and what to do at each of its words on a board.
+
+use super::page::{Entry, Page};
+
+/// Several stations of one shop, and the database in which they meet.
+pub fn page() -> Page {
+    let mut page = Page::new("hub", 7, "several stations of one shop, on PostgreSQL");
+    page.text(
+        "A station writes its own journal and never waits for a hub: with the cable pulled for a week nothing of its own work \
+         changes. Where its profile names one, what is saved is sent there too, so that one lead sees all benches and one owner \
+         has all of the history. The hub is a database of PostgreSQL 15 or newer, on any machine of the shop or at a provider; \
+         its own replication, roles, backups and TLS are used as they are.",
+    );
+    for (heading, entries) in TOLD {
+        page.heading(heading);
+        for (term, says) in *entries {
+            page.entry(Entry::new(term, says));
+        }
+    }
+    page
+}
+
+type Told = (&'static str, &'static str);
+
+const TOLD: &[(&str, &[Told])] = &[
+    (
+        "Set it up",
+        &[
+            (
+                "1. the server",
+                "On Debian: `apt install postgresql`. In postgresql.conf: `listen_addresses` to the address that the stations reach, \
+                 `password_encryption = scram-sha-256`, `max_connections` of at least four a station and ten more. In pg_hba.conf a \
+                 line `hostssl dwell all ADDRESSES scram-sha-256` for the shop's own addresses, and none without ssl.",
+            ),
+            (
+                "2. an authority of the shop's own",
+                "Four commands, on the server, with its name in place of hub.example: \
+                 `openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 3650 -subj '/CN=press room' -keyout ca.key -out \
+                 ca.pem` makes the authority; \
+                 `openssl req -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -subj '/CN=hub.example' -addext \
+                 'subjectAltName=DNS:hub.example' -keyout server.key -out server.csr` asks for the server's certificate; \
+                 `openssl x509 -req -in server.csr -CA ca.pem -CAkey ca.key -days 825 -copy_extensions copy -out server.crt` gives it; \
+                 `install -o postgres -m 600 server.key server.crt /etc/postgresql/15/main/` puts it where `ssl_cert_file` and \
+                 `ssl_key_file` name it. Keep ca.key away from the server; ca.pem goes to each station.",
+            ),
+            (
+                "3. the database",
+                "`createuser --createrole --pwprompt shop` and `createdb --owner shop dwell`, as the server's own user. Then, from any \
+                 machine: `dwell hub prepare --address postgres://shop@hub.example/dwell --ca ca.pem`. It can be run again at any time, \
+                 and has to be after a dump was restored: rights and functions are set right again, and what is there stays.",
+            ),
+            (
+                "4. each station",
+                "`dwell hub add-station b --name 'South bench' --address postgres://shop@hub.example/dwell --ca ca.pem --password-file \
+                 hub-password` makes its role and its password and prints the line `hub: ...` for its station.ron. The file goes to that \
+                 station, mode 0600, owned by the board's user. Its id is the one in station.ron: no two stations of a shop share one.",
+            ),
+            (
+                "passwords",
+                "A station's stands in its `password_file`. The owner's is asked for nowhere: it comes from ~/.pgpass or from the file \
+                 that PGPASSFILE names. None is ever an argument, and an address with one in it is an error.",
+            ),
+            (
+                "without TLS",
+                "Only over a local socket or to 127.0.0.1. Everywhere else the certificate is checked against `ca`, and its name against \
+                 the address.",
+            ),
+        ],
+    ),
+    (
+        "What the board says beside saved",
+        &[
+            ("hub", "The hub has all that is saved here."),
+            (
+                "hub 14 behind",
+                "So many events wait to be sent; it goes on by itself, also after a week.",
+            ),
+            (
+                "no hub since",
+                "It cannot be reached since then: the work goes on, what is saved waits and is sent later.",
+            ),
+            (
+                "START THE BOARD AGAIN before anything is recorded",
+                "The hub has later events of this station, as after a backup was put in the journal's place or on a new machine. The \
+                 start fetches them, checks their chain and goes on behind them; nobody writes here meanwhile.",
+            ),
+            (
+                "NOT SENT TO THE HUB: it tells another history",
+                "Both have events that the other lacks: two machines under one id, or work that was done after a restore without the hub. If \
+                 this machine is the station, `dwell hub new-life` begins at the last event that both have: what the hub had behind it \
+                 is kept there and counts no more, and the other machine is refused from then on.",
+            ),
+            (
+                "NOT SENT TO THE HUB: another machine goes on as station",
+                "Somebody began a new life elsewhere. Stop this board, or take the station back with `dwell hub new-life`.",
+            ),
+            (
+                "NOT SENT TO THE HUB: another hub answers at its address",
+                "Correct the address; or join the other hub with `dwell hub new-life`.",
+            ),
+            (
+                "NOT SENT TO THE HUB: a server answers that another has taken the place of",
+                "The old primary is back after a fail-over. Stop it: what is sent there would be lost.",
+            ),
+            (
+                "NOT SENT TO THE HUB: the hub refused",
+                "A right, a role or a password is missing: `dwell hub prepare` sets rights right, `add-station --renew` gives a new \
+                 password. It is tried again once the profile is written anew or the board starts.",
+            ),
+            (
+                "status",
+                "`dwell hub status` says the same on a station, and why; `--json` for a machine.",
+            ),
+        ],
+    ),
+    (
+        "Care",
+        &[
+            (
+                "a second server",
+                "Streaming replication, by `pg_basebackup -R` as PostgreSQL's own manual tells it. After a fail-over let the address lead to \
+                 the new primary: an address may name both, `postgres://one,two/dwell`. A standby that lagged lacks some rows; each station \
+                 compares and sends what is missing.",
+            ),
+            (
+                "backups",
+                "`pg_basebackup` with archived write-ahead logs, or `pg_dump` each night. A dump that is put back is older than the stations: \
+                 they find that out and send the rest. Run `dwell hub prepare` on it first: a dump brings no rights of functions along.",
+            ),
+            (
+                "how it grows",
+                "About 330 MB a million events with their indexes. A rehearsed day of 120 garments makes about 1,070 events.",
+            ),
+            (
+                "a station's machine is replaced",
+                "The same id, profile and password file on the new one: its start fetches the whole history back from the hub, checks it and \
+                 begins a new life. The old machine is refused from then on.",
+            ),
+            (
+                "a newer program",
+                "The owner runs `dwell hub prepare` of the newest version first, then the stations are updated one by one: an older station \
+                 goes on as long as the hub takes its writing.",
+            ),
+        ],
+    ),
+];
