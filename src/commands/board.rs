@@ -12,7 +12,9 @@ use crate::shell::board::{Board, Source};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
 use crate::shell::follower::{Follower, News, Whole};
+use crate::shell::hub::replaced::{self, Found};
 use crate::shell::journal::lock::Lock;
+use crate::shell::journal::mark::Mark;
 use crate::shell::journal::mend::{self, Lost, SoundPart};
 use crate::shell::journal::{JournalError, Reader, Writer};
 use crate::shell::profiles::Profiles;
@@ -79,6 +81,8 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
         told = told_of(data);
     }
     let mut told = told?;
+    let is_short = Mark::known(data).is_some_and(|mark| mark.seq > told.shop().seq());
+    let found = asked_at_hub(data, &lock, profiles, lost.is_some() || is_short)?;
     // What another board wrote between the first look and the lock.
     let mut past = VecDeque::new();
     if let Some(reader) = Reader::open(data)? {
@@ -112,7 +116,23 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     }
     board.put_in_force(profiles);
     board.ui.message = None;
+    board.found_at_hub(&found);
     Ok(Some(board))
+}
+
+/// What the hub has of this station behind the journal's end comes back, where there may be something.
+fn asked_at_hub(
+    data: &Path,
+    lock: &Lock,
+    profiles: &Profiles,
+    is_short: bool,
+) -> Result<Found, Failure> {
+    match &profiles.station.hub {
+        Some(hub) if is_short || replaced::is_to_be_asked(data)? => {
+            Ok(replaced::fetch(data, lock, hub, profiles.station.id)?)
+        }
+        _ => Ok(Found::Nothing),
+    }
 }
 
 /// The shop as the journal of a data directory tells it; an empty one where there is none.

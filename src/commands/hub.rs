@@ -1,5 +1,6 @@
 //! `dwell hub`: the database in which the stations of a shop meet.
 
+mod new_life;
 mod prepare;
 mod status;
 
@@ -25,6 +26,8 @@ enum Action {
     Prepare(At),
     /// Add a station to the hub: its role, its password in a file, and the line for its station.ron
     AddStation(prepare::StationOptions),
+    /// This machine is the station, and goes on behind the last event that the hub has too. Other machines send no more
+    NewLife,
     /// How far the hub is with this station
     Status(status::StatusOptions),
 }
@@ -64,6 +67,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     match &options.action {
         Some(Action::Prepare(at)) => prepare::prepare(at),
         Some(Action::AddStation(options)) => prepare::add_station(options),
+        Some(Action::NewLife) => new_life::new_life(places),
         Some(Action::Status(options)) => status::status(places, options),
         None => Err(Failure::Input(
             "name what to do: dwell hub prepare or dwell hub add-station".into(),

@@ -9,16 +9,16 @@ use support::waiting::wait;
 use crate::shop::{Shop, behind, bench, rows_at, rows_of, wait_equal};
 
 /// The bar's end: what is saved, and the hub beside it.
-fn bar(contents: &str) -> String {
+pub fn bar(contents: &str) -> String {
     contents.lines().next().unwrap_or_default().trim_end().to_owned()
 }
 
-fn wait_bar(pty: &Pty, end: &str) -> String {
+pub fn wait_bar(pty: &Pty, end: &str) -> String {
     pty.wait_until(end, |contents| bar(contents).ends_with(end))
 }
 
 /// Signs somebody in or out: an act of a hand that is saved.
-fn sign_in(pty: &mut Pty, who: &str) {
+pub fn sign_in(pty: &mut Pty, who: &str) {
     pty.key(b"b");
     pty.wait_for("Who is at the bench?");
     pty.keys(who);

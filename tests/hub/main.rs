@@ -2,5 +2,6 @@
 
 mod courier;
 mod prepare;
+mod replaced;
 mod servers;
 mod shop;

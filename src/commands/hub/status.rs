@@ -5,6 +5,8 @@ use serde_json::json;
 
 use crate::commands::{Failure, Places, output};
 use crate::shell::hub::status::{State, Status};
+use crate::shell::profiles::Profiles;
+use crate::shop::facts::station::HubProfile;
 
 /// How it is told.
 #[derive(Debug, Args)]
@@ -17,11 +19,7 @@ pub struct StatusOptions {
 /// Says how far the hub is with this station.
 pub fn status(places: &Places, options: &StatusOptions) -> Result<(), Failure> {
     let profiles = places.profiles()?;
-    let Some(profile) = &profiles.station.hub else {
-        let text = "this station has no hub: its station.ron has no field `hub`. The owner of a hub prints it with \
-                    dwell hub add-station";
-        return Err(Failure::Input(text.into()));
-    };
+    let profile = hub_of(&profiles)?;
     let Status { state, behind, reason } = Status::ask(&places.data()?, profile)?;
     if options.json {
         return output::json(&json!({ "state": state.name(), "behind": behind, "reason": reason }));
@@ -34,4 +32,16 @@ pub fn status(places: &Places, options: &StatusOptions) -> Result<(), Failure> {
     let mut lines = vec![format!("{}: {waits}", state.name())];
     lines.extend(reason);
     output::lines(lines)
+}
+
+/// The hub of this station.
+///
+/// # Errors
+/// It has none.
+pub fn hub_of(profiles: &Profiles) -> Result<&HubProfile, Failure> {
+    profiles.station.hub.as_ref().ok_or_else(|| {
+        let text = "this station has no hub: its station.ron has no field `hub`. The owner of a hub prints it with \
+                    dwell hub add-station";
+        Failure::Input(text.into())
+    })
 }

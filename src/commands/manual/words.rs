@@ -217,6 +217,10 @@ const EVENTS: &[(&str, &str)] = &[
     ("caution-read", "Somebody read a caution."),
     ("undone", "An act was taken back."),
     ("events-lost", "The journal was found shorter than it was."),
+    (
+        "numbers-taken",
+        "The hub has orders of this station with higher numbers, which are no part of its history any more: the next order comes behind them.",
+    ),
 ];
 
 /// A kind of event that is not told of does not compile.

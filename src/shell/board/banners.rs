@@ -13,7 +13,7 @@ impl Board {
             .chain(self.clock_trouble(now))
             .chain(self.view_banner())
             .chain(self.start_banners.iter().cloned())
-            .chain(self.hub_banner())
+            .chain(self.hub_banners())
             .chain(self.night_banner(now))
             .chain(self.cable_banners())
             .collect();

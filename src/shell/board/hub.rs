@@ -3,16 +3,21 @@
 use tokio::sync::mpsc::UnboundedReceiver;
 
 use super::{Board, Next, Source};
-use crate::screen::ui::Tone;
+use crate::screen::ui::{HubStanding, Tone};
 use crate::shell::hub::Courier;
 use crate::shell::hub::courier::CourierNews;
+use crate::shell::hub::replaced::Found;
 use crate::shop::facts::station::HubProfile;
+use crate::shop::facts::words::counted;
+use crate::shop::rules::command::Command;
 
 /// The courier, where the profile names a hub, and what it wants a hand for.
 #[derive(Default)]
 pub(super) struct AtHub {
     courier: Option<Courier>,
     banner: Option<String>,
+    /// What a start had from it, as long as that is to be said.
+    at_start: Option<String>,
 }
 
 impl Board {
@@ -50,8 +55,16 @@ impl Board {
         match news {
             CourierNews::Standing { standing, banner } => {
                 self.ui.hub = Some(standing);
+                if standing == HubStanding::Sent {
+                    self.at_hub.at_start = None;
+                }
                 self.at_hub.banner = banner;
                 self.put_up_banners(now);
+            }
+            CourierNews::Numbers(highest) => {
+                if highest > self.shop.last_order() {
+                    self.state(Command::NoteNumbers { upto: highest }, now);
+                }
             }
             CourierNews::Contested(tags) => {
                 let tags = tags.join(", ");
@@ -62,7 +75,31 @@ impl Board {
         Next::Draw
     }
 
-    pub(super) fn hub_banner(&self) -> Option<String> {
-        self.at_hub.banner.clone()
+    /// Takes note of what a start had from the hub.
+    pub fn found_at_hub(&mut self, found: &Found) {
+        let now = self.clock.now();
+        match found {
+            Found::Nothing => {}
+            Found::Fetched(count) => {
+                let events = counted(usize::try_from(*count).unwrap_or(usize::MAX), "event");
+                self.ui.say(
+                    Tone::Done,
+                    format!("{events} of this station came back from the hub"),
+                    now,
+                );
+            }
+            Found::Unasked(reason) => {
+                self.at_hub.at_start = Some(format!(
+                    "THE HUB WAS NOT ASKED whether it has more of this station. Is this machine new, or the journal \
+                     restored? Start again once the hub answers. {reason}"
+                ));
+            }
+        }
+    }
+
+    pub(super) fn hub_banners(&self) -> impl Iterator<Item = String> {
+        let AtHub { banner, at_start, .. } = &self.at_hub;
+        // What a hand has to do now is said first.
+        banner.iter().chain(at_start).cloned()
     }
 }

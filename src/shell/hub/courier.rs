@@ -20,6 +20,7 @@ use crate::screen::ui::HubStanding;
 use crate::shell::clock::Clock;
 use crate::shell::journal::{JournalError, Progress, Reader};
 use crate::shell::mishap::catch_panic;
+use crate::shop::facts::ids::OrderNo;
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::station::HubProfile;
 use crate::shop::facts::words::counted;
@@ -46,6 +47,8 @@ pub enum CourierNews {
     Standing { standing: HubStanding, banner: Option<String> },
     /// Another station had the move of these garments before.
     Contested(Vec<String>),
+    /// In lives that are over too, orders were numbered up to this one.
+    Numbers(OrderNo),
 }
 
 /// Whoever sends; dropped, it stops.
@@ -170,8 +173,8 @@ struct AtWork {
     profile: HubProfile,
     progress: watch::Receiver<Progress>,
     memory: Memory,
-    /// When the memory was written last.
-    written: Option<Instant>,
+    /// What was written of the memory last, and when.
+    written: Option<(Memory, Instant)>,
     /// When the hub confirmed something last, by the wall clock; before that, when the work began.
     since: Wall,
     /// When the hub had all that was saved.
@@ -264,7 +267,7 @@ impl AtWork {
     /// Asks the head, and whether this station is the one that sends behind it.
     async fn agreed(&mut self, line: &StationLine, reader: &Reader) -> Result<Head, Stopped> {
         let mut head = line.head().await?;
-        let relation = line.relation(&head, reader).await?;
+        let relation = line.relation(&head, Some(reader)).await?;
         let verdict = Verdict::of(self.memory.hub.as_ref(), &self.memory.machine, &head, relation);
         match verdict {
             Verdict::Send => {}
@@ -288,6 +291,10 @@ impl AtWork {
                 return Err(Stopped::Outage { reason: "an old server".into(), banner });
             }
             verdict => return Err(Stopped::Hand(in_words(&verdict, &head, relation))),
+        }
+        if head.life > 1 {
+            let highest = line.highest_order(&head.station).await?;
+            drop(self.tell.send(CourierNews::Numbers(highest)));
         }
         self.confirmed(&head);
         Ok(head)
@@ -331,26 +338,26 @@ impl AtWork {
     /// The hub has all up to a head.
     fn confirmed(&mut self, head: &Head) {
         self.since = Clock::machine().now().at;
-        let known = Known {
-            hub: head.hub.clone(),
-            cluster: head.cluster.clone(),
-            timeline: head.timeline,
-            life: head.life,
-            seq: head.upto,
-            sum: head.sum,
-            ask_at_start: false,
+        let known = Known::of(head);
+        self.memory.hub = Some(known);
+        let only_further = |written: &Memory| {
+            let hub =
+                |memory: &Memory| memory.hub.clone().map(|known| Known { seq: 0, sum: 0, ..known });
+            hub(written) == hub(&self.memory)
         };
-        let before = self.memory.hub.replace(known.clone());
-        let is_other = before.is_none_or(|before| {
-            Known { seq: 0, sum: 0, ..before } != Known { seq: 0, sum: 0, ..known }
-        });
-        if is_other || self.written.is_none_or(|written| written.elapsed() >= WRITTEN_EVERY) {
+        let is_late = match &self.written {
+            Some((written, at)) => {
+                !only_further(written) || (*written != self.memory && at.elapsed() >= WRITTEN_EVERY)
+            }
+            None => true,
+        };
+        if is_late {
             self.keep();
         }
     }
 
     fn keep(&mut self) {
-        self.written = Some(Instant::now());
+        self.written = Some((self.memory.clone(), Instant::now()));
         if let Err(reason) = self.memory.keep(&self.data) {
             tracing::warn!(%reason, "what is known of the hub is not written down");
         }

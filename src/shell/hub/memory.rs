@@ -8,6 +8,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
+use super::agreement::Head;
 use crate::shell::new_file;
 use crate::shell::private;
 
@@ -43,20 +44,49 @@ pub struct Known {
     pub ask_at_start: bool,
 }
 
+impl Known {
+    /// What a head that was agreed on tells.
+    pub fn of(head: &Head) -> Self {
+        Self {
+            hub: head.hub.clone(),
+            cluster: head.cluster.clone(),
+            timeline: head.timeline,
+            life: head.life,
+            seq: head.upto,
+            sum: head.sum,
+            ask_at_start: false,
+        }
+    }
+}
+
 impl Memory {
     /// That of a data directory; a new one where there is none, or none that reads.
     pub fn of(data: &Path) -> Self {
-        Self::read(data).unwrap_or_else(|| {
-            let bytes: [u8; 16] = rand_bytes();
-            let machine = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-            Self { machine, hub: None }
-        })
+        Self::read(data).unwrap_or_else(|| Self { machine: new_machine(), hub: None })
+    }
+
+    /// Gives this data directory a name of its own: it may be a copy of another, that goes on under the old one.
+    pub fn with_own_machine(self) -> Self {
+        Self { machine: new_machine(), ..self }
     }
 
     /// That of a data directory, where there is one.
     pub fn read(data: &Path) -> Option<Self> {
         let text = private::read_small(&data.join(FILE), MOST).ok()?;
         serde_json::from_str(&text).ok()
+    }
+
+    /// Has the next start ask the hub: the journal is another than what was sent.
+    ///
+    /// # Errors
+    /// What the file system says.
+    pub fn ask_at_next_start(data: &Path) -> std::io::Result<()> {
+        match Self::read(data) {
+            Some(Self { machine, hub: Some(known) }) => {
+                Self { machine, hub: Some(Known { ask_at_start: true, ..known }) }.keep(data)
+            }
+            _ => Ok(()),
+        }
     }
 
     /// Writes it, whole or not at all.
@@ -69,14 +99,14 @@ impl Memory {
     }
 }
 
-/// From the operating system; where it has none, a number by which nobody else is known is not to be had either.
-fn rand_bytes() -> [u8; 16] {
+/// A number that no other data directory has.
+fn new_machine() -> String {
     let mut bytes = [0; 16];
     let provider = rustls::crypto::ring::default_provider();
     if provider.secure_random.fill(&mut bytes).is_err() {
         tracing::warn!("no random numbers: this machine has no name of its own at the hub");
     }
-    bytes
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ pub mod connection;
 pub mod courier;
 pub mod memory;
 pub mod prepare;
+pub mod replaced;
 pub mod secret;
 pub mod station;
 pub mod status;

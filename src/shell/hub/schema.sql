@@ -62,6 +62,9 @@ CREATE TABLE IF NOT EXISTS hub.events (
   PRIMARY KEY (station, life, seq));
 CREATE INDEX IF NOT EXISTS events_by_garment ON hub.events (garment, station, life, seq) WHERE garment IS NOT NULL;
 
+-- The highest number of an order is asked for at each new connection of a station that had several lives.
+CREATE INDEX IF NOT EXISTS events_of_orders ON hub.events (station) WHERE kind = 'order-taken';
+
 -- Who keeps a garment. Each move names the one that it follows, as "station/life/seq"; a second one that follows the
 -- same is stored as well, and not granted: both are shown to people, who look.
 CREATE TABLE IF NOT EXISTS hub.moves (

@@ -5,8 +5,9 @@ use tokio_postgres::types::Type;
 use super::agreement::{Head, Relation};
 use super::connection::Connection;
 use super::{Destination, HubError, prepare};
-use crate::shell::journal::row::Stored;
+use crate::shell::journal::row::{FIRST_SUM, Stored};
 use crate::shell::journal::{JournalError, Reader};
+use crate::shop::facts::ids::OrderNo;
 
 /// The most rows that are sent or fetched at once.
 pub const BATCH: usize = 2000;
@@ -99,9 +100,15 @@ impl StationLine {
     ///
     /// # Errors
     /// What the server says, or a journal that does not read.
-    pub async fn relation(&self, head: &Head, reader: &Reader) -> Result<Relation, CourierError> {
-        let last = reader.last()?;
-        let own = reader.sum_of(head.upto)?;
+    pub async fn relation(
+        &self,
+        head: &Head,
+        reader: Option<&Reader>,
+    ) -> Result<Relation, CourierError> {
+        let (last, own) = match reader {
+            Some(reader) => (reader.last()?, reader.sum_of(head.upto)?),
+            None => ((0, FIRST_SUM), (head.upto == 0).then_some(FIRST_SUM)),
+        };
         let hub = match head.upto > last.0 {
             true => self.sum_at(&head.station, last.0).await?,
             false => None,
@@ -232,14 +239,16 @@ impl StationLine {
         Ok(stored.collect())
     }
 
-    /// The bodies of all orders that a station has taken, in whatever life.
+    /// The highest number that a station has given an order, in whatever life.
     ///
     /// # Errors
     /// What the server says.
-    pub async fn orders_taken(&self, station: &str) -> Result<Vec<String>, HubError> {
-        let sql = "SELECT body FROM hub.events WHERE station = $1 AND kind = 'order-taken'";
+    pub async fn highest_order(&self, station: &str) -> Result<OrderNo, HubError> {
+        let sql = "SELECT max(substring(body FROM '^\\{\"order\":([0-9]{1,9})[,}]')::bigint) \
+             FROM hub.events WHERE station = $1 AND kind = 'order-taken'";
         let rows = self.hub.ask(sql, &[(&station, Type::TEXT)]).await?;
-        Ok(rows.iter().map(|row| row.get(0)).collect())
+        let highest: Option<i64> = rows.first().and_then(|row| row.get(0));
+        Ok(OrderNo(highest.and_then(|no| u32::try_from(no).ok()).unwrap_or(0)))
     }
 }
 

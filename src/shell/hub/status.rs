@@ -56,7 +56,7 @@ impl Status {
             let answer = async {
                 let line = StationLine::to(&Destination::of_profile(profile)?).await?;
                 let head = line.look().await?;
-                let relation = line.relation(&head, &reader).await?;
+                let relation = line.relation(&head, Some(&reader)).await?;
                 Ok::<_, CourierError>((head, relation))
             };
             Ok(answer.await)

@@ -11,6 +11,7 @@ use super::lock::Lock;
 use super::verify::Proof;
 use super::{FILE, JournalError, Reader, beside, is_among_ours, is_one_of, mark, path, snapshot};
 use crate::shell::clock::Clock;
+use crate::shell::hub::memory::Memory;
 use crate::shell::new_file::{self, NewFile, Readers};
 use crate::shell::private::{self, is_same_file};
 use crate::shop::facts::ids::StationId;
@@ -160,6 +161,7 @@ pub fn restore(
     fold(&journal);
     let kept = replace(&journal, unfinished, "before-restore")?;
     snapshot::remove(data).and_then(|()| mark::remove(data)).map_err(at(data))?;
+    Memory::ask_at_next_start(data).map_err(at(data))?;
     let last = Reader::open(data)?.map(|reader| reader.last()).transpose()?;
     if last != Some((proof.last_seq, proof.chain)) {
         return Err(no_backup("what came to lie in its place is something else".into()));

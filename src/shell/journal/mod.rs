@@ -4,6 +4,7 @@
 //! found. What is reported as saved has been committed with a sync behind it (WAL, synchronous=FULL).
 
 pub mod backup;
+pub mod fetched;
 mod keeper;
 pub mod lock;
 pub mod mark;

@@ -146,7 +146,7 @@ impl Writer {
 }
 
 /// Opens the file for writing, with the pragmas that its promises rest on.
-fn open(data: &Path, make: bool) -> Result<Connection, JournalError> {
+pub(super) fn open(data: &Path, make: bool) -> Result<Connection, JournalError> {
     let path = path(data);
     if make {
         // SQLite gives the file's companions the same mode.

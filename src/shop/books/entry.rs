@@ -335,6 +335,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         | Fact::PlatenChecked(_)
         | Fact::PressureChecked(_)
         | Fact::EventsLost(_)
+        | Fact::NumbersTaken(_)
         // Those two never come here: they are no entries.
         | Fact::TimeCorrected(_)
         | Fact::Undone(_) => Done::Other,

@@ -136,6 +136,7 @@ facts! {
     "caution-read" => CautionRead: hand, nothing;
     "undone" => Undone: system, nothing;
     "events-lost" => EventsLost: system, nothing;
+    "numbers-taken" => NumbersTaken: system, nothing;
 }
 
 /// A flag is written only where it is up.
@@ -434,6 +435,14 @@ pub struct Undone {
     pub undoes: ActNo,
     /// What it was, in words.
     pub what: String,
+}
+
+/// Numbers of orders that this station's history does not hold were given out all the same: those of a life that is no
+/// part of it any more, whose labels may hang on garments.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NumbersTaken {
+    /// The highest.
+    pub upto: OrderNo,
 }
 
 /// At a start the journal ended before its time: it had held more events, and they are gone. Their numbers are given anew.

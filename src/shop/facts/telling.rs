@@ -29,6 +29,13 @@ impl Fact {
                 fact.after + 1,
                 fact.upto
             ),
+            Fact::NumbersTaken(fact) => {
+                format!(
+                    "orders up to {} were numbered before: the next is {}",
+                    fact.upto,
+                    fact.upto.0.saturating_add(1)
+                )
+            }
             Fact::OrderTaken(fact) => {
                 let again = fact.form.remakes().map(|of| format!(", to make {of} again"));
                 format!(

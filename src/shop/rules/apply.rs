@@ -155,6 +155,7 @@ impl Shop {
             Fact::CautionRead(_) => self.desk.caution_read = true,
             // What they were nobody knows.
             Fact::EventsLost(_) => {}
+            Fact::NumbersTaken(fact) => self.last_order = self.last_order.max(fact.upto),
             Fact::Undone(fact) => self.step_back(fact.undoes),
         }
     }

@@ -76,6 +76,10 @@ pub enum Command {
     NoteLost {
         upto: u64,
     },
+    /// The hub has orders of this station up to this number.
+    NoteNumbers {
+        upto: OrderNo,
+    },
     TakeOrder {
         form: OrderForm,
         file: Option<String>,

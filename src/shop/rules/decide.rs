@@ -11,9 +11,9 @@ use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::books::opening::Opening;
 use crate::shop::facts::fact::{
-    BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, PressInUse, PressOpened,
-    PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetRenewed, SheetSwapped,
-    SheetWiped, StationSet, SteamSaid, SteamStopped, Timing, Undone,
+    BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, NumbersTaken, PressInUse,
+    PressOpened, PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetRenewed,
+    SheetSwapped, SheetWiped, StationSet, SteamSaid, SteamStopped, Timing, Undone,
 };
 use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
@@ -45,6 +45,7 @@ impl Shop {
                 one(RecipeKept { recipe: name.clone(), hash: recipe.hash(), text: recipe.clone() })
             }
             Command::NoteLost { upto } => one(EventsLost { after: self.seq, upto: *upto }),
+            Command::NoteNumbers { upto } => one(NumbersTaken { upto: *upto }),
             Command::TakeOrder { form, file } => self.take_in_order(form, file.as_deref()),
             Command::DecideUnderbase { order, line, underbase } => {
                 self.settle_underbase(*order, *line, *underbase)

@@ -1,0 +1,168 @@
+//! A station goes on from another machine, or from an older journal: each life at the hub is what its station wrote, nothing
+//! is written over, and no tag is given out twice.
+
+use std::process::Command;
+
+use support::bench::Bench;
+use support::proxy::Proxy;
+use support::pty::Pty;
+
+use crate::courier::{bar, sign_in, wait_bar};
+use crate::shop::{Shop, behind, bench, rows_of};
+
+fn lives(shop: &Shop) -> String {
+    shop.server.sql("SELECT string_agg(life || '>' || after_seq, ' ' ORDER BY life) FROM hub.lives")
+}
+
+/// The machine is replaced: a new one with nothing but the profile has the history back before the first act.
+#[test]
+fn a_new_machine_has_its_history_back_and_the_old_one_sends_no_more() {
+    let Some(shop) = Shop::open() else { return };
+    let line = shop.add("b");
+    let old = bench("b", &line);
+    old.take(3);
+    let mut pty = Pty::board(&old);
+    pty.wait_for("3 blanks");
+    sign_in(&mut pty, "AK");
+    shop.wait_equal(&old, "b");
+    pty.leave();
+    let before = rows_of(&old);
+
+    let new = bench("b", &line);
+    let mut pty = Pty::board(&new);
+    let screen = pty.wait_for("came back from the hub");
+    assert!(
+        screen.contains("3 blanks") || screen.contains("A1-0") || screen.contains("B1-0"),
+        "{screen}"
+    );
+    assert_eq!(rows_of(&new)[..before.len()], before);
+    sign_in(&mut pty, "BL");
+    shop.wait_equal(&new, "b");
+    assert_eq!(lives(&shop), format!("1>0 2>{}", before.len()));
+
+    // The old machine is switched on again: what it records stays there, and is said.
+    let mut back = Pty::board(&old);
+    sign_in(&mut back, "CM");
+    let screen = back.wait_for("another machine goes on as station \"b\"");
+    assert!(bar(&screen).ends_with("saved  hub refused"), "{screen}");
+    sign_in(&mut pty, "DN");
+    shop.wait_equal(&new, "b");
+    assert!(!shop.rows("b").iter().any(|row| row.contains("CM")));
+    back.leave();
+    pty.leave();
+    new.assert_sound();
+    old.assert_sound();
+}
+
+/// A backup was put in the journal's place: what is missing of it comes back before anything is recorded.
+#[test]
+fn a_restored_journal_is_filled_up_before_the_first_act() {
+    let Some(shop) = Shop::open() else { return };
+    let bench = shop.bench("b");
+    let mut pty = Pty::board(&bench);
+    sign_in(&mut pty, "AK");
+    let copy = bench.root.path().join("copy.sqlite");
+    assert_eq!(bench.run(&["backup", copy.to_str().unwrap()]).code, 0);
+    sign_in(&mut pty, "BL");
+    sign_in(&mut pty, "CM");
+    shop.wait_equal(&bench, "b");
+    pty.leave();
+    let before = rows_of(&bench);
+    assert_eq!(bench.run(&["restore", copy.to_str().unwrap()]).code, 0);
+    assert!(rows_of(&bench).len() < before.len());
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("came back from the hub");
+    assert_eq!(rows_of(&bench), before);
+    sign_in(&mut pty, "DN");
+    shop.wait_equal(&bench, "b");
+    pty.leave();
+    bench.assert_sound();
+}
+
+/// A backup was put in its place and work went on without the hub: a hand says from where on. Tags go on above all others.
+#[test]
+fn what_was_recorded_after_a_restore_goes_on_by_a_new_life() {
+    let Some(shop) = Shop::open() else { return };
+    let proxy = Proxy::to(shop.server.port());
+    let bench = shop.bench_behind("b", &proxy);
+    let mut pty = Pty::board(&bench);
+    sign_in(&mut pty, "AK");
+    shop.wait_equal(&bench, "b");
+    let copy = bench.root.path().join("copy.sqlite");
+    assert_eq!(bench.run(&["backup", copy.to_str().unwrap()]).code, 0);
+    let common = rows_of(&bench).len();
+    for _ in 0..3 {
+        bench.take(1);
+        pty.wait_until("taken in", |_| bench.data().join("inbox").read_dir().unwrap().count() == 0);
+    }
+    shop.wait_equal(&bench, "b");
+    pty.leave();
+    let before = shop.rows("b").len();
+    assert_eq!(bench.run(&["restore", copy.to_str().unwrap()]).code, 0);
+
+    proxy.cut();
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("THE HUB WAS NOT ASKED");
+    sign_in(&mut pty, "BL");
+    proxy.pass();
+    let screen = pty.wait_for("it tells another history of station \"b\"");
+    assert!(screen.contains("dwell hub new-life"), "{screen}");
+    assert_eq!(shop.rows("b").len(), before, "nothing was sent");
+    let status = bench.run(&["hub", "status"]);
+    assert!(status.out.starts_with("refused: "), "{status:?}");
+
+    let ran = bench.run(&["hub", "new-life"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{}", ran.out);
+    assert!(ran.out.contains(&format!("behind its event {common} (life 2)")), "{}", ran.out);
+    wait_bar(&pty, "saved  hub");
+    shop.wait_equal(&bench, "b");
+    assert_eq!(lives(&shop), format!("1>0 2>{common}"));
+    assert_eq!(
+        shop.server.sql("SELECT count(*) FROM hub.events WHERE life = 1"),
+        before.to_string()
+    );
+    // Three orders are behind the row from which it goes on; the next one has the number after theirs.
+    bench.take(1);
+    pty.wait_until("the order", |_| !bench.past_of("order-taken").is_empty());
+    assert_eq!(bench.past_of("order-taken")[0]["order"], 4);
+    shop.wait_equal(&bench, "b");
+    let again = bench.run(&["hub", "new-life"]);
+    assert!(again.code == 0 && again.out.contains("no new life is needed"), "{again:?}");
+    pty.leave();
+    bench.assert_sound();
+}
+
+/// A data directory was copied, and both machines run: what one of them has sent is not written over by the other.
+#[test]
+fn of_two_machines_with_one_journal_one_sends() {
+    let Some(shop) = Shop::open() else { return };
+    let proxy = Proxy::to(shop.server.port());
+    let line = shop.add("b");
+    let one = bench("b", &line);
+    let mut pty = Pty::board(&one);
+    sign_in(&mut pty, "AK");
+    shop.wait_equal(&one, "b");
+    pty.leave();
+    let other: Bench = bench("b", &behind(&line, &proxy));
+    let copied = Command::new("cp").arg("-a").arg(one.data()).arg(other.root.path()).status();
+    assert!(copied.unwrap().success());
+
+    let mut pty = Pty::board(&one);
+    sign_in(&mut pty, "BL");
+    shop.wait_equal(&one, "b");
+    proxy.cut();
+    let mut second = Pty::board(&other);
+    sign_in(&mut second, "CM");
+    proxy.pass();
+    second.wait_for("it tells another history of station \"b\"");
+    shop.wait_equal(&one, "b");
+    assert!(!shop.rows("b").iter().any(|row| row.contains("CM")));
+    // A hand says which of them it is: the other is told.
+    assert_eq!(other.run(&["hub", "new-life"]).code, 0);
+    shop.wait_equal(&other, "b");
+    sign_in(&mut pty, "DN");
+    pty.wait_for("another machine goes on as station \"b\"");
+    shop.wait_equal(&other, "b");
+    second.leave();
+    pty.leave();
+}
