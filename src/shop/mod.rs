@@ -386,11 +386,6 @@ impl Shop {
         })
     }
 
-    /// The highest number of an order; the next one comes behind it.
-    pub fn last_order(&self) -> OrderNo {
-        self.last_order
-    }
-
     /// The sequence number of the newest event; 0 before the first.
     pub fn seq(&self) -> u64 {
         self.seq

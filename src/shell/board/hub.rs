@@ -62,7 +62,7 @@ impl Board {
                 self.put_up_banners(now);
             }
             CourierNews::Numbers(highest) => {
-                if highest > self.shop.last_order() {
+                if highest.0 >= self.shop.next_order() {
                     self.state(Command::NoteNumbers { upto: highest }, now);
                 }
             }
