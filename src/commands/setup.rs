@@ -3,6 +3,7 @@
 //! Everything that is laid is a file or a link of a known name, with our line at its head: so the same call says first
 //! what it will do, lays it a second time without harm, and takes exactly that away again.
 
+mod called;
 mod change;
 mod device;
 mod wanted;
@@ -13,12 +14,13 @@ use std::process::{Command, Stdio};
 
 use clap::Args;
 
+use self::called::{Called, Given};
 use self::change::Change;
 use self::wanted::Wanted;
 use super::prompt::ask;
 use super::{Failure, output};
 use crate::shell::profiles;
-use crate::shop::facts::ids::Tag;
+use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::facts::station::Instrument;
 
 /// How it is to be set up.
@@ -33,6 +35,12 @@ pub struct Options {
     /// Check the journal and copy it each night to this directory, on a second disk or a stick
     #[arg(long, value_name = "DIR", conflicts_with = "undo")]
     backup: Option<PathBuf>,
+    /// The station's id, one to three letters that no other station of the shop has; with a journal it stays
+    #[arg(long, conflicts_with = "undo")]
+    id: Option<StationId>,
+    /// What people call the station
+    #[arg(long, conflicts_with = "undo")]
+    name: Option<String>,
     /// Letters on the console as they are, not the large ones that are read from afar
     #[arg(long, conflicts_with = "undo")]
     small: bool,
@@ -49,6 +57,11 @@ pub fn run(options: &Options) -> Result<(), Failure> {
             "nobody can be asked here: read what it does in `dwell help setup`, then give --yes";
         return Err(Failure::Input(text.to_owned()));
     }
+    let given = Given { id: options.id, name: options.name.clone() };
+    let called = match options.undo {
+        true => None,
+        false => Called::of(&options.root, &given, asks)?,
+    };
     let backup = match &options.backup {
         Some(backup) => Some(backup.clone()),
         None if asks => ask_for_backup()?,
@@ -64,11 +77,14 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     // All of it or nothing: what is somebody else's is found before anything is laid.
     changes.iter().try_for_each(Change::is_free)?;
     output::lines(
-        std::iter::once("This will be laid:".to_owned()).chain(changes.iter().map(Change::text)),
+        std::iter::once("This will be laid:".to_owned())
+            .chain(called.iter().map(Called::text))
+            .chain(changes.iter().map(Change::text)),
     )?;
     if asks && !says_yes("Do it?")? {
         return output::lines(["Nothing was changed."]);
     }
+    called.iter().try_for_each(Called::write)?;
     changes.iter().try_for_each(Change::lay)?;
     // A nightly copy of an earlier setup goes where none is wanted any more.
     for one in wanted::everything().into_iter().map(|one| one.under(&options.root)) {

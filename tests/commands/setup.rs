@@ -115,6 +115,53 @@ fn somebody_at_a_terminal_is_asked() {
     assert!(laid(&machine).contains_key(NIGHTLY));
 }
 
+const PROFILE: &str = "etc/dwell/station.ron";
+
+/// Two stations of a shop must not give out one tag: the id is asked, while no journal goes by it.
+#[test]
+fn the_stations_id_is_asked_once_and_stays_with_a_journal() {
+    let bench = Bench::new(2, 20);
+    let machine = root(&bench);
+    let folder = machine.join("etc/dwell");
+    bench.run(&["profiles", "--write", folder.to_str().unwrap()]);
+    let before = fs::read_to_string(machine.join(PROFILE)).unwrap();
+    // Nobody who is not asked changes it.
+    assert_eq!(setup(&bench, &["--yes"]).code, 0);
+    assert_eq!(fs::read_to_string(machine.join(PROFILE)).unwrap(), before);
+
+    let mut pty = Pty::start(&bench, &["setup", "--root", machine.to_str().unwrap()], &[]);
+    pty.wait_for("The station's id");
+    pty.burst(b"b2\r");
+    pty.wait_for("expected the short name of a station");
+    pty.burst(b"sb\r");
+    pty.wait_for("What people call it");
+    pty.burst(b"South \"wet\" bench\r");
+    pty.wait_for("each night to which directory");
+    pty.burst(b"\r");
+    pty.wait_for("tags begin with SB");
+    pty.wait_for("Do it? [y/n]");
+    pty.burst(b"y\r");
+    pty.wait_for("Scan a garment's label");
+    pty.burst(b"\r");
+    pty.wait_for("with the machine's next start");
+    let after = fs::read_to_string(machine.join(PROFILE)).unwrap();
+    let wanted = before
+        .replace("id: \"a\"", "id: \"sb\"")
+        .replace("name: \"North bench\"", "name: \"South \\\"wet\\\" bench\"");
+    assert_eq!(after, wanted, "all else stays");
+
+    let data = machine.join("var/lib/dwell");
+    fs::create_dir_all(&data).unwrap();
+    fs::write(data.join("journal.sqlite"), b"").unwrap();
+    let refused = setup(&bench, &["--yes", "--id", "c"]);
+    assert_eq!(refused.code, 2);
+    assert!(refused.err.contains("its id stays"), "{}", refused.err);
+    let named = setup(&bench, &["--yes", "--id", "sb", "--name", "Yard bench"]);
+    assert_eq!((named.code, named.err.as_str()), (0, ""));
+    let last = fs::read_to_string(machine.join(PROFILE)).unwrap();
+    assert!(last.contains("id: \"sb\"") && last.contains("name: \"Yard bench\""), "{last}");
+}
+
 const RULES: &str = "etc/udev/rules.d/70-dwell.rules";
 const TOLD: &str = "etc/systemd/system/dwell.service.d/told.conf";
 const SERIAL: &str = "etc/systemd/system/dwell.service.d/serial.conf";
