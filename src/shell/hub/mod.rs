@@ -8,6 +8,7 @@ pub mod agreement;
 pub mod connection;
 pub mod courier;
 pub mod memory;
+pub mod mirror;
 pub mod prepare;
 pub mod replaced;
 pub mod secret;
