@@ -1,5 +1,6 @@
 //! `dwell hub`: the database in which the stations of a shop meet.
 
+mod all;
 mod new_life;
 mod prepare;
 mod status;
@@ -9,8 +10,8 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 
 use super::{Failure, Places};
-use crate::shell::hub::HubError;
 use crate::shell::hub::prepare::NotAdded;
+use crate::shell::hub::{Destination, HubError};
 
 /// What is done at the hub.
 #[derive(Debug, Args)]
@@ -18,6 +19,42 @@ use crate::shell::hub::prepare::NotAdded;
 pub struct Options {
     #[command(subcommand)]
     action: Option<Action>,
+    #[command(flatten)]
+    hub: WhichHub,
+    /// All stations as JSON, instead of a screen
+    #[arg(long)]
+    json: bool,
+}
+
+/// Which hub is read: that of the station whose profile is found, or another.
+#[derive(Debug, Args)]
+pub struct WhichHub {
+    /// The hub to read, where no station's profile names it: postgres://ROLE@HOST:5432/DATABASE. The password comes from
+    /// ~/.pgpass or the file that PGPASSFILE names
+    #[arg(long, value_name = "URL")]
+    address: Option<String>,
+    /// The certificate authority of that server, as PEM. Only a local socket and 127.0.0.1 do without
+    #[arg(long, value_name = "FILE", requires = "address")]
+    ca: Option<PathBuf>,
+}
+
+impl WhichHub {
+    /// Where it is and who asks.
+    ///
+    /// # Errors
+    /// An address that does not read, a profile that does not, or none that names a hub.
+    pub fn destination(&self, places: &Places) -> Result<Destination, Failure> {
+        if let Some(address) = &self.address {
+            return Ok(Destination::of_options(address, self.ca.as_deref())?);
+        }
+        let profiles = places.profiles()?;
+        let hub = profiles.station.hub.as_ref().ok_or_else(|| {
+            let text =
+                "no profile here names a hub: give --address postgres://ROLE@HOST:5432/DATABASE";
+            Failure::Input(text.to_owned())
+        })?;
+        Ok(Destination::of_profile(hub)?)
+    }
 }
 
 #[derive(Debug, Subcommand)]
@@ -69,8 +106,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         Some(Action::AddStation(options)) => prepare::add_station(options),
         Some(Action::NewLife) => new_life::new_life(places),
         Some(Action::Status(options)) => status::status(places, options),
-        None => Err(Failure::Input(
-            "name what to do: dwell hub prepare or dwell hub add-station".into(),
-        )),
+        None if options.json => all::print(places, &options.hub),
+        None => all::show(places, &options.hub),
     }
 }

@@ -37,7 +37,7 @@ use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use crate::shell::journal::{JournalError, Reader};
 use crate::shell::picture::NoPicture;
-use crate::shell::profiles::{FileError, Profiles};
+use crate::shell::profiles::{FileError, Profiles, zone_of};
 use crate::shell::replay::Replay;
 use crate::shell::{guard, handles, paths};
 use crate::shop::Shop;
@@ -339,13 +339,4 @@ impl Read {
 fn no_recipe<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> String {
     let (name, known) = (crate::shop::facts::words::clean(name, 40), known.collect::<Vec<_>>());
     format!("there is no recipe \"{name}\"; there are: {}", known.join(", "))
-}
-
-/// The zone in which the shop's days are counted.
-fn zone_of(shop: &Shop, boot: Boot) -> jiff::tz::TimeZone {
-    if boot == Boot::MADE_UP {
-        return jiff::tz::TimeZone::UTC;
-    }
-    let zone = shop.station().and_then(|station| crate::shell::profiles::zone(station));
-    zone.unwrap_or_else(jiff::tz::TimeZone::system)
 }

@@ -39,6 +39,7 @@ mod scanned;
 mod shelf;
 mod small;
 mod star;
+pub mod stations;
 pub mod table;
 pub mod theme;
 pub mod ui;

@@ -94,7 +94,7 @@ fn chart(view: &View<'_>, begun: Option<Wall>, needed: Option<f64>, area: Rect, 
 }
 
 /// A list of which no more rows are made than a screen has, and how many it has in all.
-struct List {
+pub(super) struct List {
     rows: Vec<Line>,
     all: usize,
 }
@@ -108,7 +108,7 @@ impl From<Vec<Line>> for List {
 /// Lists one below the other in so many rows, each with its head and as many rows as are its share; the last one, of the
 /// orders, has all that it wants first. A list that is cut ends with how many more it has, and one for which only that would
 /// be left is not shown. A blank row stands between them where there is room for all.
-fn shared_out(lists: &[List], room: usize) -> Vec<Line> {
+pub(super) fn shared_out(lists: &[List], room: usize) -> Vec<Line> {
     let lists: Vec<&List> = lists.iter().filter(|list| list.all > 0).collect();
     let whole: usize = lists.iter().map(|list| list.all).sum();
     let blanks = lists.len().saturating_sub(1);
@@ -200,7 +200,7 @@ fn figures(
 }
 
 /// The figures of a finish that is late stand in the colour of harm.
-fn ready_dot(tightest: Option<&Ready>) -> Role {
+pub(super) fn ready_dot(tightest: Option<&Ready>) -> Role {
     if tightest.is_some_and(|order| order.late().is_some()) { Role::Danger } else { Role::Running }
 }
 

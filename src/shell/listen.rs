@@ -14,7 +14,9 @@ use super::mishap::catch_panic;
 use super::profiles::{self, Own};
 use super::run::Input;
 
-pub(super) fn to_signals(sender: &UnboundedSender<Input>) -> std::io::Result<()> {
+pub(super) fn to_signals<T: From<Input> + Send + 'static>(
+    sender: &UnboundedSender<T>,
+) -> std::io::Result<()> {
     let kinds: [(SignalKind, fn() -> Input); 6] = [
         (SignalKind::terminate(), || Input::End),
         // Whoever closed the window closed the terminal: the keyboard may say so before or after.
@@ -28,7 +30,7 @@ pub(super) fn to_signals(sender: &UnboundedSender<Input>) -> std::io::Result<()>
         let mut stream = signal(kind)?;
         let sender = sender.clone();
         tokio::spawn(async move {
-            while stream.recv().await.is_some() && sender.send(input()).is_ok() {}
+            while stream.recv().await.is_some() && sender.send(input().into()).is_ok() {}
         });
     }
     Ok(())
@@ -84,11 +86,11 @@ pub(super) fn to_courier(
 }
 
 /// Hands on what a thread tells.
-fn forward<T: Send + 'static>(
+pub(super) fn forward<T: Send + 'static, I: From<Input> + Send + 'static>(
     told: Option<UnboundedReceiver<T>>,
     name: &'static str,
-    input: fn(T) -> Input,
-    sender: &UnboundedSender<Input>,
+    input: fn(T) -> I,
+    sender: &UnboundedSender<I>,
 ) {
     let (Some(mut told), sender) = (told, sender.clone()) else { return };
     tokio::spawn(async move {
@@ -98,7 +100,7 @@ fn forward<T: Send + 'static>(
             }
         }
         // The thread ends before the loop does only if it has gone down. The loop may have ended already.
-        drop(sender.send(Input::Broken(name)));
+        drop(sender.send(Input::Broken(name).into()));
     });
 }
 

@@ -13,6 +13,7 @@ mod ink;
 pub mod journal;
 pub mod keyboard;
 pub mod label_printer;
+pub mod lead;
 mod listen;
 pub mod log;
 pub mod messenger;

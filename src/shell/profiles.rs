@@ -13,6 +13,8 @@ use serde::de::DeserializeOwned;
 use super::new_file::{NewFile, Readers};
 use super::private;
 use crate::screen::keymap::Keymap;
+use crate::shop::Shop;
+use crate::shop::facts::moment::Boot;
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::station::{Senseless, Station};
@@ -267,6 +269,15 @@ pub fn zone(station: &Station) -> Option<jiff::tz::TimeZone> {
         Some(name) => jiff::tz::TimeZone::get(name).ok(),
         None => Some(jiff::tz::TimeZone::system()),
     }
+}
+
+/// The zone in which a shop's days are counted; a made-up shift has none.
+pub fn zone_of(shop: &Shop, boot: Boot) -> jiff::tz::TimeZone {
+    if boot == Boot::MADE_UP {
+        return jiff::tz::TimeZone::UTC;
+    }
+    let known = shop.station().and_then(|station| zone(station));
+    known.unwrap_or_else(jiff::tz::TimeZone::system)
 }
 
 /// Reads an order's file.

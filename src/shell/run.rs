@@ -84,7 +84,7 @@ const FRAME: Duration = Duration::from_millis(100);
 const REPAINT: Duration = Duration::from_secs(60);
 
 /// A board that was left.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct Left {
     /// What is to be said at the end.
     pub words: Option<String>,
@@ -275,19 +275,19 @@ fn art_path(art: &str, profiles: Option<&Path>) -> PathBuf {
 }
 
 /// Sends inputs, and tells the loop if its thread goes down in a panic.
-struct Alive {
-    sender: UnboundedSender<Input>,
-    name: &'static str,
+pub(super) struct Alive<T: From<Input>> {
+    pub sender: UnboundedSender<T>,
+    pub name: &'static str,
 }
 
-impl Alive {
-    fn send(&self, input: Input) {
+impl<T: From<Input>> Alive<T> {
+    pub fn send(&self, input: Input) {
         // The loop may have ended already: nobody is left to hear it.
-        drop(self.sender.send(input));
+        drop(self.sender.send(input.into()));
     }
 }
 
-impl Drop for Alive {
+impl<T: From<Input>> Drop for Alive<T> {
     fn drop(&mut self) {
         if std::thread::panicking() {
             self.send(Input::Broken(self.name));
@@ -386,6 +386,11 @@ fn stop(board: &Board, taken: &Taken) {
         // Nobody stops the board at the station: its timers are looked at.
         return;
     }
+    stop_oneself(taken);
+}
+
+/// Gives the terminal back and stops.
+pub(super) fn stop_oneself(taken: &Taken) {
     taken.pause();
     // Stopping oneself cannot fail for a process that runs.
     let _ = rustix::process::kill_process(rustix::process::getpid(), rustix::process::Signal::STOP);

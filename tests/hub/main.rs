@@ -1,7 +1,9 @@
 //! Several stations and the hub where they meet, on real PostgreSQL servers that the tests start.
 
 mod courier;
+mod lead;
 mod prepare;
 mod replaced;
 mod servers;
 mod shop;
+mod stations;

@@ -23,7 +23,7 @@ const SELDOM: Duration = Duration::from_secs(60);
 const REST: u32 = 2;
 
 /// More open garments than any shop has are not planned: what a plan is made of is gathered between two keys.
-const MOST_PLANNED: usize = 20_000;
+pub(in crate::shell) const MOST_PLANNED: usize = 20_000;
 
 /// What is known of the last plan.
 #[derive(Debug, Default)]

@@ -46,15 +46,18 @@ pub struct Row {
     pub stored: Stored,
 }
 
-/// Which rows are to be asked for: those of a life from one to another.
+impl Row {
+    /// Its number; 0, which no row has, where it has none.
+    pub fn seq(&self) -> u64 {
+        u64::try_from(self.stored.seq).unwrap_or(0)
+    }
+}
+
+/// Which rows are to be asked for: those of the history that counts, after a row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Wanted {
     pub station: StationId,
-    pub life: i32,
-    /// The first one wanted. It may be one that was read already: it says whether the history is still the same.
-    pub from: u64,
-    /// The last one that counts.
-    pub to: u64,
+    pub after: u64,
 }
 
 /// What is wrong with a station's history on the hub.
@@ -76,15 +79,6 @@ pub enum Fault {
     Another { station: StationId, seq: u64 },
 }
 
-/// A stretch of a history that counts: rows of a life after one and up to another.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Stretch {
-    life: i32,
-    after: u64,
-    after_sum: i64,
-    upto: u64,
-}
-
 /// One station's history, as far as it was read.
 #[derive(Debug)]
 pub struct Mirror {
@@ -95,9 +89,12 @@ pub struct Mirror {
     seq: u64,
     sum: i64,
     life: i32,
-    /// By how much the hub's clock is ahead of the station's, in microseconds: the least that was seen between a row's
-    /// moment and the hub's hearing of it.
-    ahead: Option<i64>,
+    /// The least that lay between a row's moment and the hub's hearing of the station, in microseconds: by no more is
+    /// the hub's clock ahead of the station's. Of all rows, and of those that came while they were waited for.
+    ahead_at_most: Option<i64>,
+    ahead_lately: Option<i64>,
+    /// Whether the head tells of rows that came while all before them had been read.
+    is_prompt: bool,
     fault: Option<Fault>,
 }
 
@@ -106,7 +103,18 @@ impl Mirror {
     pub fn new(head: Head) -> Self {
         let (station, life) = (head.station, head.lives.first().map_or(head.life, |life| life.no));
         let (shop, sum) = (Shop::default(), FIRST_SUM);
-        Self { station, head, shop, seq: 0, sum, life, ahead: None, fault: None }
+        Self {
+            station,
+            head,
+            shop,
+            seq: 0,
+            sum,
+            life,
+            ahead_at_most: None,
+            ahead_lately: None,
+            is_prompt: false,
+            fault: None,
+        }
     }
 
     /// Which station it is.
@@ -167,14 +175,15 @@ impl Mirror {
         if let Some(other) = head.lives.iter().find(differs) {
             self.fault = Some(Fault::Another { station: self.station, seq: other.after + 1 });
         } else if head.lives.iter().any(began_before) {
-            let heard = std::mem::replace(self, Self::new(head));
-            self.ahead = heard.ahead;
+            let before = std::mem::replace(self, Self::new(head));
+            (self.ahead_at_most, self.ahead_lately) = (before.ahead_at_most, before.ahead_lately);
             return;
         } else if self.is_another(&head) {
             self.fault = Some(Fault::Another { station: self.station, seq: self.seq });
         }
+        self.is_prompt = self.seq > 0 && self.head.upto == self.seq && head.upto > self.seq;
         self.head = head;
-        self.hears_the_clock();
+        self.hear_clock();
     }
 
     /// Whether a head alone says that the history is another one: at the last row that was read, or that a life is not
@@ -184,28 +193,21 @@ impl Mirror {
         ends_here && head.sum != self.sum || head.life < self.life && head.upto > self.seq
     }
 
-    /// Which rows are to be asked for next; None where all was read, where the hub is behind, or something is wrong.
+    /// Which rows are to be asked for next; None where all was read, where the hub is behind, or something is wrong. The
+    /// row that was read last is among them: it says whether the history is still the same.
     pub fn wanted(&self) -> Option<Wanted> {
-        if self.fault.is_some() || self.head.upto <= self.seq {
-            return None;
-        }
-        let stretch = self.stretches().into_iter().find(|stretch| stretch.upto > self.seq)?;
-        // The row that was read last is asked for again: it says whether the history is still the same.
-        let again = self.seq > stretch.after && stretch.life == self.life;
-        let from = if again { self.seq } else { self.seq + 1 };
-        Some(Wanted { station: self.station, life: stretch.life, from, to: stretch.upto })
+        let wants = self.fault.is_none() && self.head.upto > self.seq;
+        wants.then(|| Wanted { station: self.station, after: self.seq.saturating_sub(1) })
     }
 
     /// Takes rows in that were asked for, and hands on each that is new and is what was written, with its event.
     ///
     /// # Errors
     /// The first row that is not: those before it are in the shop, and nothing more is read.
-    pub fn take(
-        &mut self,
-        rows: &[Row],
-        mut each: impl FnMut(&Stored, &Event),
-    ) -> Result<(), Fault> {
-        for row in rows {
+    pub fn take(&mut self, rows: &[Row], mut each: impl FnMut(&Row, &Event)) -> Result<(), Fault> {
+        let (life, upto) = (self.head.life, self.head.upto);
+        // What was written after the head was asked for comes with the next head.
+        for row in rows.iter().take_while(|row| row.life <= life && row.seq() <= upto) {
             let Some(event) = self.checked(row).inspect_err(|fault| {
                 self.fault = Some(fault.clone());
             })?
@@ -214,16 +216,15 @@ impl Mirror {
             };
             self.shop.apply(&event);
             (self.seq, self.sum, self.life) = (event.seq, row.stored.sum, row.life);
-            each(&row.stored, &event);
+            each(row, &event);
         }
-        self.hears_the_clock();
+        self.hear_clock();
         Ok(())
     }
 
     /// The event of a row; None of the one that was read last.
     fn checked(&self, row: &Row) -> Result<Option<Event>, Fault> {
-        let (station, stored) = (self.station, &row.stored);
-        let seq = u64::try_from(stored.seq).unwrap_or(0);
+        let (station, stored, seq) = (self.station, &row.stored, row.seq());
         if seq == self.seq {
             return match stored.sum == self.sum {
                 true => Ok(None),
@@ -234,8 +235,8 @@ impl Mirror {
             return Err(Fault::Gap { station, missing: self.seq + 1 });
         }
         if row.life != self.life {
-            let begins = self.stretches().into_iter().find(|stretch| stretch.life == row.life);
-            let fits = |begins: Stretch| (begins.after, begins.after_sum) == (self.seq, self.sum);
+            let begins = self.head.lives.iter().find(|life| life.no == row.life);
+            let fits = |begins: &Life| (begins.after, begins.after_sum) == (self.seq, self.sum);
             if !begins.is_some_and(fits) {
                 return Err(Fault::Another { station, seq: self.seq });
             }
@@ -251,21 +252,6 @@ impl Mirror {
         stored.event().map(Some).map_err(unread)
     }
 
-    /// The stretches of the lives that make up the history that counts, in order.
-    fn stretches(&self) -> Vec<Stretch> {
-        let mut upto = self.head.upto;
-        let mut all = Vec::new();
-        for life in self.head.lives.iter().rev().filter(|life| life.no <= self.head.life) {
-            if life.after < upto {
-                let Life { no, after, after_sum, .. } = *life;
-                all.push(Stretch { life: no, after, after_sum, upto });
-                upto = after;
-            }
-        }
-        all.reverse();
-        all
-    }
-
     /// The moment at the station, when the hub's clock shows `hub`: its last row's, and what has gone by since. A
     /// made-up shift stands still at its last row. None where nothing was read.
     pub fn now(&self, hub: Wall) -> Option<Moment> {
@@ -273,17 +259,30 @@ impl Mirror {
         if newest.boot == Boot::MADE_UP {
             return Some(newest);
         }
-        let there = Wall(hub.0.saturating_sub(self.ahead.unwrap_or(0)));
+        let there = Wall(hub.0.saturating_sub(self.ahead()));
         Some(newest.plus(there.since(newest.at)))
     }
 
-    /// A row that was long on its way says nothing of the clocks: the least that lay between counts.
-    fn hears_the_clock(&mut self) {
-        if let (true, Some(heard), Some(newest)) =
-            (self.seq == self.head.upto, self.head.heard, self.shop.newest())
-        {
-            let ahead = heard.0.saturating_sub(newest.at.0);
-            self.ahead = Some(self.ahead.map_or(ahead, |before| before.min(ahead)));
+    /// By how much the hub's clock is taken to be ahead of the station's, in microseconds. A row may be long on its
+    /// way, so that what lies between says little: the clocks are taken to agree, unless the station heard of something
+    /// after the hub did, or rows that were waited for come with moments long gone.
+    fn ahead(&self) -> i64 {
+        const AGREES: i64 = 60_000_000;
+        let lately = self.ahead_lately.filter(|ahead| *ahead > AGREES);
+        lately.unwrap_or_else(|| self.ahead_at_most.map_or(0, |most| most.min(0)))
+    }
+
+    fn hear_clock(&mut self) {
+        let (Some(heard), Some(newest)) = (self.head.heard, self.shop.newest()) else { return };
+        if self.seq != self.head.upto {
+            return;
+        }
+        let between = heard.0.saturating_sub(newest.at.0);
+        let least =
+            |before: Option<i64>| Some(before.map_or(between, |before| before.min(between)));
+        self.ahead_at_most = least(self.ahead_at_most);
+        if std::mem::take(&mut self.is_prompt) {
+            self.ahead_lately = least(self.ahead_lately);
         }
     }
 }

@@ -56,11 +56,13 @@ fn head(rows: &[Row], lives: &[(i32, u64, i64, u64)]) -> Head {
 /// Answers what a mirror asks for from all rows of a hub, a few at a time, until it asks for nothing more.
 fn catch_up(mirror: &mut Mirror, hub: &[Row]) -> Result<(), Fault> {
     while let Some(wanted) = mirror.wanted() {
-        let is_wanted = |row: &&Row| {
-            let seq = u64::try_from(row.stored.seq).unwrap();
-            row.life == wanted.life && (wanted.from..=wanted.to).contains(&seq)
+        let lives = mirror.head().lives.clone();
+        // The history that counts: of each number the row of the newest life that began before it.
+        let counts = |row: &&Row| {
+            let newest = lives.iter().rev().find(|life| life.after < row.seq());
+            row.seq() > wanted.after && newest.is_some_and(|life| life.no == row.life)
         };
-        let batch: Vec<Row> = hub.iter().filter(is_wanted).take(3).cloned().collect();
+        let batch: Vec<Row> = hub.iter().filter(counts).take(3).cloned().collect();
         mirror.take(&batch, |_, _| ())?;
     }
     Ok(())
@@ -161,21 +163,32 @@ fn a_hub_that_falls_back_is_waited_for_and_one_with_another_history_is_said() {
 }
 
 #[test]
-fn the_stations_moment_goes_by_the_hubs_clock_whatever_its_own_shows() {
-    let hub = rows(1, (1, 3), FIRST_SUM, true);
-    let mut late = head(&hub, &[(1, 0, FIRST_SUM, 3)]);
-    // The hub heard of the third second an hour late, and its clock is a day ahead.
-    let day = 86_400 * SECOND;
-    late.heard = Some(Wall(3 * SECOND + day + 3600 * SECOND));
-    let mut mirror = Mirror::new(late.clone());
+fn the_stations_moment_goes_by_its_own_clock_whatever_the_hubs_shows() {
+    let lives = |last: u64| [(1, 0, FIRST_SUM, last)];
+    let heard = |upto: u64, at: i64| {
+        let rows = rows(1, (1, upto), FIRST_SUM, true);
+        (Head { heard: Some(Wall(at)), ..head(&rows, &lives(upto)) }, rows)
+    };
+    // The clocks agree, and nothing has happened for an hour.
+    let hour = 3600 * SECOND;
+    let (first, hub) = heard(3, hour);
+    let mut mirror = Mirror::new(first);
     assert_eq!(mirror.now(Wall(0)), None);
     catch_up(&mut mirror, &hub).unwrap();
-    assert_eq!(mirror.now(late.heard.unwrap()).unwrap().up, Up(3 * SECOND));
-    // The next row comes at once: now it is known.
-    let more = rows(1, (1, 4), FIRST_SUM, true);
-    let prompt = head(&more, &[(1, 0, FIRST_SUM, 4)]);
-    mirror.hear(Head { heard: Some(Wall(4 * SECOND + day)), ..prompt });
-    catch_up(&mut mirror, &more).unwrap();
-    let now = mirror.now(Wall(10 * SECOND + day)).unwrap();
-    assert_eq!((now.up, now.at, now.boot), (Up(10 * SECOND), Wall(10 * SECOND), Boot(7)));
+    assert_eq!(mirror.now(Wall(hour)).unwrap().up, Up(hour));
+    // The station's is ahead: it says so by a moment that the hub has not seen yet.
+    let (first, hub) = heard(3, -hour);
+    let mut mirror = Mirror::new(first);
+    catch_up(&mut mirror, &hub).unwrap();
+    let now = mirror.now(Wall(-hour + SECOND)).unwrap();
+    assert_eq!((now.up, now.at, now.boot), (Up(4 * SECOND), Wall(4 * SECOND), Boot(7)));
+    // The station's is a day behind: the first row that is waited for says so.
+    let day = 24 * hour;
+    let (first, hub) = heard(3, 3 * SECOND + day);
+    let mut mirror = Mirror::new(first);
+    catch_up(&mut mirror, &hub).unwrap();
+    let (next, hub) = heard(4, 4 * SECOND + day);
+    mirror.hear(next);
+    catch_up(&mut mirror, &hub).unwrap();
+    assert_eq!(mirror.now(Wall(10 * SECOND + day)).unwrap().up, Up(10 * SECOND));
 }

@@ -1,0 +1,288 @@
+//! Reading all stations from the hub: heads first, then what is new of each, in batches.
+//!
+//! Heads are a handful of rows, so they can be asked for each second; rows are asked for only where a head says that
+//! there are some. Nothing here writes, so a reader's role is enough.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
+
+use serde_json::Value;
+use tokio_postgres::types::Type;
+
+use super::mirror::{Fault, Head, Life, Mirror, Row, Wanted};
+use super::{Connection, Destination, HubError, SCHEMA_VERSION};
+use crate::shell::journal::row::Stored;
+use crate::shop::facts::fact::Event;
+use crate::shop::facts::ids::StationId;
+use crate::shop::facts::moment::Wall;
+
+/// So many rows of a station are asked for at once.
+const BATCH: i32 = 5000;
+/// How long a batch may take: it is large, and the way may be slow.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// Each station's head, and the hub's own clock.
+const HEADS: &str = "
+    SELECT station, name, life, upto, sum, (extract(epoch FROM heard) * 1000000)::bigint,
+      (extract(epoch FROM clock_timestamp()) * 1000000)::bigint
+    FROM hub.stations ORDER BY station";
+
+/// Where each life began, and the last row that it wrote.
+const LIVES: &str = "
+    SELECT l.station, l.life, l.after_seq, l.after_sum,
+      (SELECT max(e.seq) FROM hub.events AS e WHERE e.station = l.station AND e.life = l.life)
+    FROM hub.lives AS l ORDER BY l.station, l.life";
+
+const NEWS: &str = "
+    SELECT life, station, seq, act, at, boot, up, version, kind, body, sum
+    FROM hub.news($1, $2, $3) ORDER BY station, seq";
+
+/// A station on the hub: what the owner called it, and its history as far as it was read.
+#[derive(Debug)]
+pub struct OnHub {
+    pub name: String,
+    pub mirror: Mirror,
+}
+
+impl OnHub {
+    /// What people call the station: as its own profile says, else as it was added to the hub.
+    pub fn name(&self) -> &str {
+        self.mirror.shop().station().map_or(&self.name, |station| &station.name)
+    }
+}
+
+/// A garment's move from one station to another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Move {
+    pub garment: String,
+    /// Who received it, and by which row: "b/1/40".
+    pub station: StationId,
+    pub row: String,
+    /// The row of the move that it follows; None where the body names none.
+    pub after: Option<String>,
+}
+
+/// All stations of a hub.
+#[derive(Debug, Default)]
+pub struct Stations {
+    /// Which hub it was that was read first.
+    hub: Option<String>,
+    all: BTreeMap<StationId, OnHub>,
+    /// Garments that were received, by the station that did; and the moves that an answer names as settled.
+    moves: BTreeMap<StationId, Vec<Move>>,
+    settled: BTreeSet<String>,
+    /// The hub's clock when the heads were told.
+    pub now: Wall,
+}
+
+impl Stations {
+    /// Each station, by its id.
+    pub fn all(&self) -> impl Iterator<Item = &OnHub> {
+        self.all.values()
+    }
+
+    /// The moves that count and that no answer has settled.
+    pub fn moves(&self) -> impl Iterator<Item = &Move> {
+        self.moves.values().flatten().filter(|one| !self.settled.contains(&one.row))
+    }
+
+    /// Reads on over a connection until it is where the heads were when it began; `each` sees every row that is new.
+    /// A station whose history does not fit keeps its fault, and the others are read on.
+    ///
+    /// # Errors
+    /// No answer, another hub than was read before, or one that no station was added to.
+    pub async fn read_on(
+        &mut self,
+        hub: &Connection,
+        mut each: impl FnMut(&Stored, &Event),
+    ) -> Result<(), HubError> {
+        self.is_same(hub).await?;
+        self.hear(hub).await?;
+        loop {
+            let wanted: Vec<Wanted> =
+                self.all.values().filter_map(|one| one.mirror.wanted()).collect();
+            if wanted.is_empty() {
+                return Ok(());
+            }
+            let before = self.read();
+            for (station, rows) in news(hub, &wanted).await? {
+                let Some(one) = self.all.get_mut(&station) else { continue };
+                let (moves, settled) = (self.moves.entry(station).or_default(), &mut self.settled);
+                let taken = one.mirror.take(&rows, |row, event| {
+                    match row.stored.kind.as_str() {
+                        "received" => moves.extend(received(station, row)),
+                        "settled" => settled.extend(settles(row)),
+                        _ => {}
+                    }
+                    each(&row.stored, event);
+                });
+                // What is wrong stays with the station.
+                drop(taken);
+            }
+            if self.read() == before {
+                // It fell back between two questions: the next heads say so.
+                return Ok(());
+            }
+        }
+    }
+
+    /// What is wrong with the stations' histories.
+    pub fn faults(&self) -> impl Iterator<Item = &Fault> {
+        self.all.values().filter_map(|one| one.mirror.fault())
+    }
+
+    /// How many rows were read, and how many stations are at fault: what a batch changes.
+    fn read(&self) -> (u64, usize) {
+        (self.all.values().map(|one| one.mirror.seq()).sum(), self.faults().count())
+    }
+
+    /// Whether it is the hub that was read before.
+    async fn is_same(&mut self, hub: &Connection) -> Result<(), HubError> {
+        let asked = hub.ask("SELECT schema_version, hub::text FROM hub.about", &[]).await;
+        let rows = asked.map_err(|wrong| match wrong {
+            HubError::Refused { code, .. } if is_absent(&code) => HubError::NotPrepared,
+            wrong => wrong,
+        })?;
+        let row = rows.first().ok_or(HubError::NotPrepared)?;
+        let (found, id) = (column::<i32>(row, 0)?, column::<String>(row, 1)?);
+        if found > SCHEMA_VERSION {
+            return Err(HubError::Newer { found, known: SCHEMA_VERSION });
+        }
+        if found < SCHEMA_VERSION {
+            return Err(HubError::Older { found });
+        }
+        if self.hub.as_ref().is_some_and(|known| *known != id) {
+            let text = "another hub lies under its address now: start again to see that one";
+            return Err(HubError::Answer(text.to_owned()));
+        }
+        self.hub = Some(id);
+        Ok(())
+    }
+
+    /// Takes in where the histories end.
+    async fn hear(&mut self, hub: &Connection) -> Result<(), HubError> {
+        let rows = hub.ask(HEADS, &[]).await?;
+        let mut lives = lives(hub).await?;
+        for row in &rows {
+            let station = station_of(&column::<String>(row, 0)?)?;
+            let head = Head {
+                station,
+                life: column(row, 2)?,
+                upto: number(column(row, 3)?),
+                sum: column(row, 4)?,
+                heard: column::<Option<i64>>(row, 5)?.map(Wall),
+                lives: lives.remove(&station).unwrap_or_default(),
+            };
+            self.now = Wall(column(row, 6)?);
+            let name = column(row, 1)?;
+            match self.all.get_mut(&station) {
+                Some(one) => {
+                    one.name = name;
+                    one.mirror.hear(head);
+                    if one.mirror.seq() == 0 {
+                        // All of it is read again.
+                        self.moves.remove(&station);
+                    }
+                }
+                None => drop(self.all.insert(station, OnHub { name, mirror: Mirror::new(head) })),
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Opens a connection and reads all stations from the beginning.
+///
+/// # Errors
+/// As for `read_on`, or no connection.
+pub async fn read_all(
+    to: &Destination,
+    each: impl FnMut(&Stored, &Event),
+) -> Result<Stations, HubError> {
+    let hub = Connection::to(to).await?;
+    let mut stations = Stations::default();
+    stations.read_on(&hub, each).await?;
+    Ok(stations)
+}
+
+/// The move that a row of `received` tells of.
+fn received(station: StationId, row: &Row) -> Option<Move> {
+    let body: Value = serde_json::from_str(&row.stored.body).ok()?;
+    let garment = body.get("garment")?.as_str()?.to_owned();
+    let after = body.get("after").and_then(Value::as_str).map(str::to_owned);
+    Some(Move { garment, station, row: format!("{station}/{}/{}", row.life, row.seq()), after })
+}
+
+/// The moves that a row of `settled` names.
+fn settles(row: &Row) -> Vec<String> {
+    let body: Option<Value> = serde_json::from_str(&row.stored.body).ok();
+    let moves = body.as_ref().and_then(|body| body.get("moves")?.as_array());
+    moves.into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect()
+}
+
+/// A table, a schema or a function that is not there.
+fn is_absent(code: &str) -> bool {
+    matches!(code, "42P01" | "3F000" | "42883")
+}
+
+async fn lives(hub: &Connection) -> Result<BTreeMap<StationId, Vec<Life>>, HubError> {
+    let mut lives: BTreeMap<StationId, Vec<Life>> = BTreeMap::new();
+    for row in &hub.ask(LIVES, &[]).await? {
+        let after = number(column(row, 2)?);
+        // A life that has written nothing ends where it began.
+        let last = column::<Option<i64>>(row, 4)?.map_or(after, number);
+        let life = Life { no: column(row, 1)?, after, after_sum: column(row, 3)?, last };
+        lives.entry(station_of(&column::<String>(row, 0)?)?).or_default().push(life);
+    }
+    Ok(lives)
+}
+
+/// What is new, by station.
+async fn news(
+    hub: &Connection,
+    wanted: &[Wanted],
+) -> Result<BTreeMap<StationId, Vec<Row>>, HubError> {
+    let ids: Vec<String> = wanted.iter().map(|one| one.station.to_string()).collect();
+    let after: Vec<i64> =
+        wanted.iter().map(|one| i64::try_from(one.after).unwrap_or(i64::MAX)).collect();
+    let with = [
+        (&ids as &(dyn tokio_postgres::types::ToSql + Sync), Type::TEXT_ARRAY),
+        (&after, Type::INT8_ARRAY),
+        (&BATCH, Type::INT4),
+    ];
+    let mut news: BTreeMap<StationId, Vec<Row>> = BTreeMap::new();
+    for row in &hub.ask_within(PATIENCE, NEWS, &with).await? {
+        let stored = Stored {
+            station: column(row, 1)?,
+            seq: column(row, 2)?,
+            act: column(row, 3)?,
+            at: column(row, 4)?,
+            boot: column(row, 5)?,
+            up: column(row, 6)?,
+            version: u32::try_from(column::<i32>(row, 7)?).unwrap_or(u32::MAX),
+            kind: column(row, 8)?,
+            body: column(row, 9)?,
+            sum: column(row, 10)?,
+        };
+        let row = Row { life: column(row, 0)?, stored };
+        news.entry(station_of(&row.stored.station)?).or_default().push(row);
+    }
+    Ok(news)
+}
+
+fn column<'a, T: tokio_postgres::types::FromSql<'a>>(
+    row: &'a tokio_postgres::Row,
+    at: usize,
+) -> Result<T, HubError> {
+    row.try_get(at).map_err(|wrong| HubError::Answer(wrong.to_string()))
+}
+
+fn station_of(text: &str) -> Result<StationId, HubError> {
+    text.parse()
+        .map_err(|wrong: crate::shop::facts::ids::NotAStation| HubError::Answer(wrong.to_string()))
+}
+
+/// A number of a row.
+fn number(number: i64) -> u64 {
+    u64::try_from(number).unwrap_or(0)
+}
