@@ -67,8 +67,9 @@ pub fn run(options: &Options) -> Result<(), Failure> {
         None if asks => ask_for_backup()?,
         None => None,
     };
-    let (lines, tells) = if options.undo { (Vec::new(), false) } else { asked(&options.root)? };
-    let wanted = Wanted { backup, large: !options.small, lines, tells };
+    let (lines, reaches_out) =
+        if options.undo { (Vec::new(), false) } else { asked(&options.root)? };
+    let wanted = Wanted { backup, large: !options.small, lines, reaches_out };
     let changes = if options.undo { wanted::everything() } else { wanted.changes()? };
     let changes: Vec<Change> = changes.into_iter().map(|one| one.under(&options.root)).collect();
     if options.undo {
@@ -98,8 +99,8 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     begin(options, wanted.backup.is_some())
 }
 
-/// What the machine's profile asks of its unit: the serial lines that it names, each with its field, and whether a program
-/// tells somebody elsewhere.
+/// What the machine's profile asks of its unit: the serial lines that it names, each with its field, and whether it
+/// needs the network: a program tells somebody elsewhere, or there is a hub.
 fn asked(root: &Path) -> Result<(Vec<(String, String)>, bool), Failure> {
     let folder = root.join("etc/dwell");
     if !folder.is_dir() {
@@ -111,7 +112,7 @@ fn asked(root: &Path) -> Result<(Vec<(String, String)>, bool), Failure> {
     let line = |(field, one): (&str, &Option<Instrument>)| {
         one.as_ref().map(|one| (field.to_owned(), one.line.clone()))
     };
-    Ok((named.filter_map(line).collect(), station.told.is_some()))
+    Ok((named.filter_map(line).collect(), station.told.is_some() || station.hub.is_some()))
 }
 
 fn undo(options: &Options, changes: &[Change]) -> Result<(), Failure> {

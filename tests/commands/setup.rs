@@ -198,7 +198,11 @@ fn the_lines_of_scale_and_probe_become_the_boards() {
     }
     // Without them nothing of it is left. A program that tells somebody elsewhere gets the network that the unit has not.
     assert!(!there.contains_key(TOLD), "{there:?}");
-    machine_says(&bench, "told: Some([\"/usr/local/bin/tell\"]),");
+    // So does a hub.
+    machine_says(
+        &bench,
+        "hub: Some((address: \"postgres://127.0.0.1/dwell\", role: \"b\", password_file: \"/etc/dwell/hub\")),",
+    );
     let station = root(&bench).join("etc/dwell/station.ron");
     let text = fs::read_to_string(&station).unwrap();
     fs::write(
@@ -210,6 +214,17 @@ fn the_lines_of_scale_and_probe_become_the_boards() {
     let fewer = laid(&root(&bench));
     assert!(!fewer.contains_key(RULES) && !fewer.contains_key(SERIAL), "{fewer:?}");
     assert!(fewer[TOLD].contains("PrivateNetwork=no"), "{fewer:?}");
+    let text = fs::read_to_string(&station).unwrap();
+    fs::write(
+        &station,
+        text.lines().filter(|l| !l.contains("hub:")).collect::<Vec<_>>().join("\n"),
+    )
+    .unwrap();
+    assert_eq!(setup(&bench, &["--yes"]).code, 0);
+    assert!(!laid(&root(&bench)).contains_key(TOLD));
+    machine_says(&bench, "told: Some([\"/usr/local/bin/tell\"]),");
+    assert_eq!(setup(&bench, &["--yes"]).code, 0);
+    assert!(laid(&root(&bench))[TOLD].contains("PrivateNetwork=no"));
     machine_says(&bench, "scale: Some((line: \"/dev/tty*\")),");
     let text = fs::read_to_string(&station).unwrap();
     fs::write(&station, text.replacen("scale: Some((line: \"/dev/serial", "tables: None, //", 1))

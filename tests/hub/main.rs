@@ -7,3 +7,4 @@ mod replaced;
 mod servers;
 mod shop;
 mod stations;
+mod trust;

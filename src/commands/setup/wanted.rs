@@ -21,8 +21,8 @@ pub struct Wanted {
     pub large: bool,
     /// The serial lines that the station's profile names, each with its field.
     pub lines: Vec<(String, String)>,
-    /// Whether the profile names a program that tells somebody elsewhere.
-    pub tells: bool,
+    /// Whether the profile names a program that tells somebody elsewhere, or a hub.
+    pub reaches_out: bool,
 }
 
 impl Wanted {
@@ -39,7 +39,7 @@ impl Wanted {
             let lines = self.lines.iter().map(|(field, line)| Device::named(field, line));
             changes.extend(serial(&lines.collect::<Result<Vec<_>, _>>()?));
         }
-        if self.tells {
+        if self.reaches_out {
             changes.push(network());
         }
         Ok(changes)
@@ -136,12 +136,12 @@ fn nightly(backup: &str) -> Vec<Change> {
     ]
 }
 
-/// A program that tells somebody elsewhere runs in the board's unit, which has no network else.
+/// The hub is reached from the board's unit, and a program that tells somebody elsewhere runs in it: it has no network else.
 fn network() -> Change {
     Change::file(
         &format!("{SYSTEM}/dwell.service.d/told.conf"),
         "[Service]\nPrivateNetwork=no\nIPAddressDeny=\nRestrictAddressFamilies=AF_INET AF_INET6\n",
-        "the program that station.ron names under told reaches the network",
+        "the hub that station.ron names, and the program that it names under told, are reached over the network",
     )
 }
 

@@ -90,7 +90,7 @@ fields! { STATION of Station {
     money: "\"EUR\"", Is("\"\""), Words("a text, at most 8 letters"),
         "What the shop's money is called; it stands behind each amount.";
     hub: "", Is("None"), Parts(HUB),
-        "Where the shop's stations meet: `dwell hub add-station` prints it. None: this station is by itself. The board never waits for it: what is saved here is sent when it can be.";
+        "Where the shop's stations meet: `dwell hub add-station` prints it. None: this station is by itself. The board never waits for it: what is saved here is sent when it can be. After a change `dwell setup` again: it gives the unit its network.";
 }}
 
 fields! { HUB of HubProfile {
