@@ -3,6 +3,7 @@
 mod all;
 mod new_life;
 mod prepare;
+mod reader;
 mod status;
 
 use std::path::PathBuf;
@@ -63,6 +64,8 @@ enum Action {
     Prepare(At),
     /// Add a station to the hub: its role, its password in a file, and the line for its station.ron
     AddStation(prepare::StationOptions),
+    /// Add somebody who reads all stations and changes nothing: a lead's machine, an owner's
+    AddReader(reader::ReaderOptions),
     /// This machine is the station, and goes on behind the last event that the hub has too. Other machines send no more
     NewLife,
     /// How far the hub is with this station
@@ -104,6 +107,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     match &options.action {
         Some(Action::Prepare(at)) => prepare::prepare(at),
         Some(Action::AddStation(options)) => prepare::add_station(options),
+        Some(Action::AddReader(options)) => reader::add_reader(options),
         Some(Action::NewLife) => new_life::new_life(places),
         Some(Action::Status(options)) => status::status(places, options),
         None if options.json => all::print(places, &options.hub),

@@ -134,6 +134,42 @@ fn a_station_gets_a_password_that_only_its_file_holds() {
     assert!(!said.contains(&first) && !said.contains(&second));
 }
 
+/// A reader sees all stations, and has no right to anything else. Its file is one that PGPASSFILE may name.
+#[test]
+fn a_reader_reads_and_changes_nothing() {
+    let Some(shop) = Shop::open() else { return };
+    shop.add("b");
+    let first = row("b", 1, 0, "signed-in", "{\"who\":\"AB\"}");
+    shop.sql_as("b", &push(1, 0, 0, std::slice::from_ref(&first))).unwrap();
+    let file = shop.password_file("lead");
+    let name = file.to_str().unwrap();
+    let added = shop.hub(&["add-reader", "lead", "--password-file", name]);
+    assert_eq!((added.code, added.err.as_str()), (0, ""));
+    assert!(
+        added.out.starts_with(&format!(
+            "PGPASSFILE={name} dwell hub --address 'postgres://dwell_lead@/"
+        )),
+        "{}",
+        added.out
+    );
+    assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o7777, 0o600);
+    let line = shop.password("lead");
+    let password = line.strip_prefix("*:*:dwell:dwell_lead:").unwrap();
+    let as_lead = |sql: &str| shop.server.sql_as("dwell_lead", password, sql);
+    assert_eq!(as_lead("SELECT seq FROM hub.news('{b}', '{0}', 10)").unwrap(), "1");
+    assert_eq!(as_lead("SELECT upto FROM hub.stations").unwrap(), "1");
+    for other in [
+        "SELECT * FROM hub.head()",
+        "SET default_transaction_read_only = off; DELETE FROM hub.events",
+    ] {
+        assert!(as_lead(other).unwrap_err().contains("permission denied"), "{other}");
+    }
+    assert_eq!(shop.hub(&["add-reader", "lead", "--password-file", name]).code, 2);
+    assert_eq!(shop.hub(&["add-reader", "lead", "--renew", "--password-file", name]).code, 0);
+    assert!(as_lead("SELECT 1").is_err(), "the old password ends");
+    assert_eq!(shop.hub(&["add-reader", "b", "--password-file", "/tmp/none"]).code, 2);
+}
+
 /// Our own connection takes the password from the file, and from one that nobody else may read.
 #[test]
 fn a_password_file_that_is_open_to_others_is_refused() {

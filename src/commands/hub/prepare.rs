@@ -87,7 +87,7 @@ pub fn add_station(options: &StationOptions) -> Result<(), Failure> {
 }
 
 /// An address without whom the owner came as.
-fn without_role(address: &str) -> String {
+pub fn without_role(address: &str) -> String {
     match (address.split_once("://"), address.rsplit_once('@')) {
         (Some((scheme, _)), Some((_, place))) => format!("{scheme}://{place}"),
         _ => address.to_owned(),

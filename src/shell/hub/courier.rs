@@ -203,6 +203,10 @@ impl AtWork {
                 Stopped::Outage { reason, banner } => {
                     tracing::info!(reason, "no hub");
                     self.tell(HubStanding::Cut { since: self.since }, banner);
+                    // Whoever asks beside the board goes by it, for as long as there is no hub.
+                    if self.written.as_ref().is_none_or(|(written, _)| *written != self.memory) {
+                        self.keep();
+                    }
                     let waited = tokio::time::timeout(pause, asked.recv()).await;
                     pause = (pause * 2).min(LONGEST_PAUSE);
                     matches!(waited, Ok(None))

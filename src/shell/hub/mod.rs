@@ -12,6 +12,7 @@ pub mod memory;
 pub mod mirror;
 pub mod prepare;
 pub mod reading;
+pub mod readers;
 pub mod replaced;
 pub mod secret;
 pub mod station;

@@ -22,18 +22,18 @@ const PATIENCE: Duration = Duration::from_secs(60);
 const TRIES: u32 = 20;
 const PAUSE: Duration = Duration::from_millis(300);
 
-const GIVES_WAY: &str = "SET LOCAL lock_timeout = '200ms'";
+pub(super) const GIVES_WAY: &str = "SET LOCAL lock_timeout = '200ms'";
 
 /// The names that the hub has for its groups: those of the database, since roles are of the whole server.
-struct Groups {
-    database: String,
+pub(super) struct Groups {
+    pub database: String,
     owner: String,
     stations: String,
-    readers: String,
+    pub readers: String,
 }
 
 impl Groups {
-    fn of(database: &str) -> Self {
+    pub fn of(database: &str) -> Self {
         let named = |what: &str| {
             // A name that is too long is cut by the server, to the same for all three.
             let room = 63 - what.len() - 1;
@@ -50,7 +50,7 @@ impl Groups {
     }
 
     /// A text in which the names stand as in a script for psql.
-    fn in_script(&self, script: &str) -> String {
+    pub fn in_script(&self, script: &str) -> String {
         script
             .replace(":\"database\"", &name(&self.database))
             .replace(":\"owner\"", &name(&self.owner))
@@ -63,12 +63,12 @@ impl Groups {
 }
 
 /// A name in SQL.
-fn name(plain: &str) -> String {
+pub(super) fn name(plain: &str) -> String {
     format!("\"{}\"", plain.replace('"', "\"\""))
 }
 
 /// A text in SQL.
-fn text(plain: &str) -> String {
+pub(super) fn text(plain: &str) -> String {
     let quoted = plain.replace('\'', "''");
     match quoted.contains('\\') {
         true => format!(" E'{}'", quoted.replace('\\', "\\\\")),
@@ -133,7 +133,7 @@ fn made(group: &str) -> String {
 }
 
 /// Runs a script, again where somebody holds a lock.
-async fn in_turn(hub: &Connection, script: &str) -> Result<(), HubError> {
+pub(super) async fn in_turn(hub: &Connection, script: &str) -> Result<(), HubError> {
     for _ in 1..TRIES {
         match hub.run(PATIENCE, script).await {
             Err(wrong) if wrong.is_outage() && !hub.is_closed() => {
@@ -196,6 +196,12 @@ pub enum NotAdded {
         "station \"{station}\" is there already, with the role {role}: --renew gives it a new password, the old one ends then"
     )]
     Exists { station: StationId, role: String },
+    #[error(
+        "the reader {0} is there already: --renew gives it a new password, the old one ends then"
+    )]
+    ReaderExists(String),
+    #[error("there is no reader {0} to renew: leave --renew out")]
+    UnknownReader(String),
     #[error("there is no station \"{0}\" to renew: leave --renew out")]
     Unknown(StationId),
     #[error("the role {0} is somebody else's on that server: drop or rename it first")]
@@ -259,10 +265,8 @@ fn written(path: &Path, secret: &Secret, replace: bool) -> std::io::Result<NewFi
     Ok(file)
 }
 
-/// SQL that enters a station. The server is given what proves a password, not the password: whatever its log is told to
-/// keep, it cannot keep that.
+/// SQL that enters a station.
 fn entry(new: &NewStation<'_>, role: &str, has_role: bool, secret: &Secret) -> String {
-    let proof = postgres_protocol::password::scram_sha_256(secret.reveal().as_bytes());
     let (verb, role_name, id) =
         (if has_role { "ALTER" } else { "CREATE" }, name(role), text(&new.id.to_string()));
     let mut script = format!(
@@ -272,7 +276,7 @@ fn entry(new: &NewStation<'_>, role: &str, has_role: bool, secret: &Secret) -> S
          ALTER ROLE {role_name} SET statement_timeout = '10s';\n\
          ALTER ROLE {role_name} SET lock_timeout = '4s';\n\
          ALTER ROLE {role_name} SET idle_in_transaction_session_timeout = '5s';\n",
-        text(&proof)
+        text(&secret.proof())
     );
     if !new.renew {
         script += &format!(

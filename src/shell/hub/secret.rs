@@ -62,6 +62,11 @@ impl Secret {
         Ok(Self(bytes.iter().map(|byte| format!("{byte:02x}")).collect()))
     }
 
+    /// What the server is given: it proves the password and does not tell it, so that no log of the server can keep it.
+    pub(super) fn proof(&self) -> String {
+        postgres_protocol::password::scram_sha_256(self.0.as_bytes())
+    }
+
     /// The password itself, for the connection and for the file that keeps it.
     pub(super) fn reveal(&self) -> &str {
         &self.0

@@ -93,10 +93,29 @@ impl From<tokio_postgres::Error> for HubError {
             return Self::PasswordWanted { role: "this role".into() };
         }
         match causes.iter().any(|cause| cause.is::<std::io::Error>()) || wrong.is_closed() {
-            true => Self::Outage(clean(&innermost, 200)),
+            true => Self::Outage(in_plain_words(&causes, &innermost)),
             false if is_timeout(&wrong) => Self::Outage("no answer in time".into()),
             false => Self::Answer(clean(&innermost, 200)),
         }
+    }
+}
+
+/// What the system says of a connection, in words of our own where it is one of the usual things.
+fn in_plain_words(causes: &[&(dyn std::error::Error + 'static)], innermost: &str) -> String {
+    use std::io::ErrorKind;
+    let kind = causes.iter().find_map(|cause| cause.downcast_ref::<std::io::Error>());
+    match kind.map(std::io::Error::kind) {
+        Some(ErrorKind::NotFound | ErrorKind::ConnectionRefused) => {
+            "no server listens there".into()
+        }
+        Some(ErrorKind::TimedOut) => "no answer in time".into(),
+        Some(ErrorKind::ConnectionReset | ErrorKind::UnexpectedEof | ErrorKind::BrokenPipe) => {
+            "the connection broke".into()
+        }
+        Some(ErrorKind::HostUnreachable | ErrorKind::NetworkUnreachable) => {
+            "there is no way to it from here".into()
+        }
+        _ => clean(innermost, 200),
     }
 }
 
