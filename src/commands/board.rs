@@ -83,6 +83,9 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     let mut told = told?;
     let is_short = Mark::known(data).is_some_and(|mark| mark.seq > told.shop().seq());
     let found = asked_at_hub(data, &lock, profiles, lost.is_some() || is_short)?;
+    if matches!(found, Found::Fetched(_)) {
+        told = told_of(data)?;
+    }
     // What another board wrote between the first look and the lock.
     let mut past = VecDeque::new();
     if let Some(reader) = Reader::open(data)? {

@@ -166,3 +166,36 @@ fn of_two_machines_with_one_journal_one_sends() {
     second.leave();
     pty.leave();
 }
+
+/// A new machine starts while the hub is away: it has nothing but its profiles, which stand in nobody's way later.
+#[test]
+fn a_new_machine_that_started_without_its_hub_has_its_history_at_the_next_start() {
+    let Some(shop) = Shop::open() else { return };
+    let proxy = Proxy::to(shop.server.port());
+    let line = shop.add("b");
+    let old = bench("b", &line);
+    let mut pty = Pty::board(&old);
+    sign_in(&mut pty, "AK");
+    shop.wait_equal(&old, "b");
+    pty.leave();
+    let before = rows_of(&old);
+
+    let new = bench("b", &behind(&line, &proxy));
+    proxy.cut();
+    let mut pty = Pty::board(&new);
+    pty.wait_for("THE HUB WAS NOT ASKED");
+    pty.wait_until("saved", |contents| bar(contents).contains(" saved"));
+    proxy.pass();
+    let screen = pty.wait_for("START THE BOARD AGAIN");
+    assert!(!screen.contains("new-life"), "{screen}");
+    let refused = new.run(&["hub", "new-life"]);
+    assert_eq!(refused.code, 2, "{refused:?}");
+    pty.leave();
+    let mut pty = Pty::board(&new);
+    pty.wait_for("came back from the hub");
+    assert_eq!(rows_of(&new)[..before.len()], before);
+    sign_in(&mut pty, "BL");
+    shop.wait_equal(&new, "b");
+    pty.leave();
+    new.assert_sound();
+}

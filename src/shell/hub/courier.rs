@@ -271,8 +271,7 @@ impl AtWork {
     /// Asks the head, and whether this station is the one that sends behind it.
     async fn agreed(&mut self, line: &StationLine, reader: &Reader) -> Result<Head, Stopped> {
         let mut head = line.head().await?;
-        let relation = line.relation(&head, Some(reader)).await?;
-        let verdict = Verdict::of(self.memory.hub.as_ref(), &self.memory.machine, &head, relation);
+        let (verdict, relation) = line.verdict(&self.memory, &head, Some(reader)).await?;
         match verdict {
             Verdict::Send => {}
             Verdict::BeginLife => {

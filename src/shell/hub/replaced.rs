@@ -5,11 +5,12 @@
 
 use std::path::Path;
 
-use super::agreement::Verdict;
+use super::agreement::{Relation, Verdict};
 use super::courier::in_words;
 use super::memory::{Known, Memory};
 use super::station::{CourierError, StationLine};
 use super::{Destination, HubError, block_on};
+use crate::shell::journal::backup::{self, BackupError};
 use crate::shell::journal::fetched::Fetched;
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::{JournalError, Reader};
@@ -76,12 +77,20 @@ async fn ask(
             format!("the role {role} is that of station \"{theirs}\", this is \"{station}\"");
         return Ok(Found::Unasked(text));
     }
-    let relation = line.relation(&head, Reader::open(data)?.as_ref()).await?;
-    let verdict = Verdict::of(memory.hub.as_ref(), &memory.machine, &head, relation);
+    let reader = Reader::open(data)?;
+    let (verdict, relation) = line.verdict(memory, &head, reader.as_ref()).await?;
+    drop(reader);
     let found = match verdict {
         Verdict::Send => return Ok(Found::Nothing),
         Verdict::BeginLife => Found::Nothing,
         Verdict::Fetch => {
+            if relation == Relation::Apart {
+                let aside = backup::put_aside(data).map_err(|wrong| match wrong {
+                    BackupError::Journal(wrong) => wrong,
+                    wrong => JournalError::Disk(std::io::Error::other(wrong.to_string())),
+                })?;
+                tracing::info!(?aside, "a journal of profiles alone makes room for the hub's");
+            }
             let mut rows = Fetched::begin(data, lock)?;
             while rows.last().0 < head.upto {
                 let next = line.rows_after(&head.station, rows.last().0).await?;
@@ -159,8 +168,7 @@ pub async fn new_life(data: &Path, profile: &HubProfile) -> Result<Begun, NotBeg
     let mut memory = Memory::of(data);
     let line = StationLine::to(&Destination::of_profile(profile)?).await?;
     let mut head = line.head().await?;
-    let relation = line.relation(&head, Some(&reader)).await?;
-    let verdict = Verdict::of(memory.hub.as_ref(), &memory.machine, &head, relation);
+    let (verdict, relation) = line.verdict(&memory, &head, Some(&reader)).await?;
     let said = in_words(&verdict, &head, relation);
     match verdict {
         Verdict::Send => return Err(NotBegun::NotNeeded(said)),

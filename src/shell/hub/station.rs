@@ -2,8 +2,9 @@
 
 use tokio_postgres::types::Type;
 
-use super::agreement::{Head, Relation};
+use super::agreement::{Head, Relation, Verdict};
 use super::connection::Connection;
+use super::memory::Memory;
 use super::{Destination, HubError, prepare};
 use crate::shell::journal::row::{FIRST_SUM, Stored};
 use crate::shell::journal::{JournalError, Reader};
@@ -100,7 +101,7 @@ impl StationLine {
     ///
     /// # Errors
     /// What the server says, or a journal that does not read.
-    pub async fn relation(
+    async fn relation(
         &self,
         head: &Head,
         reader: Option<&Reader>,
@@ -114,6 +115,27 @@ impl StationLine {
             false => None,
         };
         Ok(Relation::of(head, last, own, hub))
+    }
+
+    /// What the station is to do, and how the hub's history stands to its journal. A journal in which no hand has
+    /// recorded anything, as a board makes it that starts on a new machine without its hub, is no history that stands
+    /// against the hub's.
+    ///
+    /// # Errors
+    /// What the server says, or a journal that does not read.
+    pub async fn verdict(
+        &self,
+        memory: &Memory,
+        head: &Head,
+        reader: Option<&Reader>,
+    ) -> Result<(Verdict, Relation), CourierError> {
+        let relation = self.relation(head, reader).await?;
+        let verdict = Verdict::of(memory.hub.as_ref(), &memory.machine, head, relation);
+        let is_bare = || reader.map_or(Ok(true), Reader::is_bare);
+        Ok(match verdict {
+            Verdict::Apart if is_bare()? => (Verdict::Fetch, relation),
+            verdict => (verdict, relation),
+        })
     }
 
     /// The sum of a row of a station's history.

@@ -51,30 +51,28 @@ impl Status {
         profile: &HubProfile,
     ) -> Result<Self, crate::shell::journal::JournalError> {
         let reader = Reader::of(data)?;
-        let memory = Memory::read(data);
+        let memory = Memory::of(data);
         let asked = block_on(async {
             let answer = async {
                 let line = StationLine::to(&Destination::of_profile(profile)?).await?;
                 let head = line.look().await?;
-                let relation = line.relation(&head, Some(&reader)).await?;
-                Ok::<_, CourierError>((head, relation))
+                let (verdict, relation) = line.verdict(&memory, &head, Some(&reader)).await?;
+                Ok::<_, CourierError>((head, verdict, relation))
             };
             Ok(answer.await)
         });
-        let known = memory.as_ref().and_then(|memory| memory.hub.as_ref());
+        let known = memory.hub.as_ref();
         let confirmed = known.map_or(0, |known| known.seq);
         let waiting = reader.last()?.0.checked_sub(confirmed);
         let failed = |wrong: HubError| {
             let state = if wrong.is_outage() { State::Cut } else { State::Refused };
             Self { state, behind: waiting, reason: Some(wrong.to_string()) }
         };
-        let (head, relation) = match asked {
+        let (head, verdict, relation) = match asked {
             Ok(Ok(found)) => found,
             Ok(Err(CourierError::Journal(wrong))) => return Err(wrong),
             Ok(Err(CourierError::Hub(wrong))) | Err(wrong) => return Ok(failed(wrong)),
         };
-        let machine = memory.as_ref().map_or("", |memory| &memory.machine);
-        let verdict = Verdict::of(known, machine, &head, relation);
         let said = Some(in_words(&verdict, &head, relation));
         Ok(match (&verdict, relation) {
             (Verdict::Send | Verdict::BeginLife, Relation::Behind(0)) => {

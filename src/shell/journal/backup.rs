@@ -279,6 +279,20 @@ fn copy_log(journal: &Path, to: &Path) -> Result<(), BackupError> {
     }
 }
 
+/// Puts a journal that another is to take the place of aside, with what was made of it; where it lies then.
+///
+/// # Errors
+/// What the file system says.
+pub fn put_aside(data: &Path) -> Result<Option<PathBuf>, BackupError> {
+    let journal = path(data);
+    fold(&journal);
+    let kept = set_aside(&journal, "before-hub")?;
+    private::remove(&journal).map_err(at(&journal))?;
+    snapshot::remove(data).and_then(|()| mark::remove(data)).map_err(at(data))?;
+    sync_folder_of(&journal)?;
+    Ok(kept)
+}
+
 /// Gives the journal and its write-ahead log another name; at every moment all of it is there under one of them.
 fn set_aside(journal: &Path, what: &str) -> Result<Option<PathBuf>, BackupError> {
     if !journal.exists() {

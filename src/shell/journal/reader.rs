@@ -211,6 +211,15 @@ impl Reader {
         Ok(sound)
     }
 
+    /// Whether it holds nothing but what a board records by itself when it starts: its profiles.
+    ///
+    /// # Errors
+    /// A file that cannot be read.
+    pub fn is_bare(&self) -> Result<bool, JournalError> {
+        let sql = "SELECT NOT EXISTS (SELECT 1 FROM events WHERE kind NOT IN ('station-set', 'recipe-kept'))";
+        Ok(self.connection.query_row(sql, [], |row| row.get(0))?)
+    }
+
     /// The sum of a row; the first sum for row 0, None where there is no such row.
     ///
     /// # Errors
