@@ -2,6 +2,8 @@
 
 mod courier;
 mod lead;
+mod model;
+mod partitions;
 mod prepare;
 mod replaced;
 mod servers;
