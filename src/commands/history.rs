@@ -3,11 +3,13 @@
 use clap::Args;
 use serde_json::{Map, Value};
 
+use super::everywhere::{Everywhere, Merged, Over};
 use super::{Failure, Places, output, read};
 use crate::figures::units::whole_reader;
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shell::journal::row::Stored;
+use crate::shop::facts::fact::Event;
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::words::harmless;
 
@@ -23,6 +25,8 @@ pub struct PastOptions {
     /// Only the last so many
     #[arg(long, value_name = "N", value_parser = whole_reader::<usize>("events", 1, 1_000_000_000))]
     last: Option<usize>,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// A wall-clock moment as RFC 3339, in UTC.
@@ -46,6 +50,9 @@ fn object(row: &Stored) -> Result<Map<String, Value>, Failure> {
 
 /// Prints the history.
 pub fn past(places: &Places, options: &PastOptions) -> Result<(), Failure> {
+    if let Some(all) = options.over.everywhere(places)? {
+        return everywhere(&all, options);
+    }
     let data = places.data()?;
     let reader = Reader::of(&data)?;
     let last = reader.last()?.0;
@@ -80,27 +87,58 @@ pub fn past(places: &Places, options: &PastOptions) -> Result<(), Failure> {
     }
 }
 
+const HEAD: [&str; 7] = ["seq", "act", "station", "at", "kind", "garment", "says"];
+
+/// An event as a row under `HEAD`.
+fn fields(event: &Event) -> [String; 7] {
+    let garment = event.fact.garment().map_or_else(String::new, |tag| tag.to_string());
+    [
+        event.seq.to_string(),
+        event.act.to_string(),
+        event.station.to_string(),
+        rfc3339(event.moment.at),
+        event.fact.kind().to_owned(),
+        garment,
+        harmless(&event.fact.in_words()).into_owned(),
+    ]
+}
+
+/// The histories of all stations as one, by the clock; each station's own events stay in their order.
+fn everywhere(all: &Everywhere, options: &PastOptions) -> Result<(), Failure> {
+    let mut merged = Merged::of(all, options.last)?;
+    let mut page = output::Page::new();
+    if options.csv {
+        page.csv(HEAD)?;
+    }
+    while let Some((station, row)) = merged.next_row()? {
+        if options.json {
+            page.json(&object(&row)?)?;
+            continue;
+        }
+        let event = row.event()?;
+        if options.csv {
+            page.csv(fields(&event))?;
+            continue;
+        }
+        let (at, zone) = (event.moment.at, &station.zone);
+        let when = format!("{} {}", words::day(at, zone), words::clock_seconds(at, zone));
+        let letters = event.station.to_string().to_ascii_uppercase();
+        page.line(&format!("{letters:<3} {:>7}  {when}  {}", event.seq, event.fact.in_words()))?;
+    }
+    page.end()?;
+    all.is_whole()
+}
+
 /// The history as a table for any spreadsheet: RFC 4180, lines end in CRLF.
 fn as_csv(reader: &Reader, from: u64) -> Result<(), Failure> {
     let out = std::io::BufWriter::new(std::io::stdout().lock());
     let mut table = output::table(out);
-    let head = ["seq", "act", "station", "at", "kind", "garment", "says"];
-    let mut trouble = table.write_record(head).err();
+    let mut trouble = table.write_record(HEAD).err();
     reader.events_after(from, |event| {
         if trouble.is_some() {
             return;
         }
-        let garment = event.fact.garment().map_or_else(String::new, |tag| tag.to_string());
-        let fields = [
-            event.seq.to_string(),
-            event.act.to_string(),
-            event.station.to_string(),
-            rfc3339(event.moment.at),
-            event.fact.kind().to_owned(),
-            garment,
-            harmless(&event.fact.in_words()).into_owned(),
-        ];
-        trouble = table.write_record(fields).err();
+        trouble = table.write_record(fields(&event)).err();
     })?;
     match trouble {
         Some(wrong) => Err(std::io::Error::from(wrong).into()),

@@ -40,6 +40,11 @@ pub struct WhichHub {
 }
 
 impl WhichHub {
+    /// Whether the command line names one.
+    pub fn is_named(&self) -> bool {
+        self.address.is_some()
+    }
+
     /// Where it is and who asks.
     ///
     /// # Errors

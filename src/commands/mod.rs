@@ -6,6 +6,7 @@ mod backup;
 mod board;
 mod check;
 mod compare;
+mod everywhere;
 mod figures;
 mod history;
 mod hub;
@@ -206,6 +207,11 @@ impl Places {
             data: cli.data.clone().or_else(|| env("DWELL_DATA")),
             profiles: cli.profiles.clone().or_else(|| env("DWELL_PROFILES")),
         }
+    }
+
+    /// The same with another data directory.
+    fn with_data(&self, data: &Path) -> Self {
+        Self { data: Some(data.to_owned()), ..self.clone() }
     }
 
     /// The data directory.

@@ -6,6 +6,7 @@ use std::time::Duration;
 use clap::Args;
 use serde_json::{Value, json};
 
+use super::everywhere::{Everywhere, OneStation, Over};
 use super::history::rfc3339;
 use super::period::{Period, Since};
 use super::{Failure, Places, output, read, read_since};
@@ -16,6 +17,7 @@ use crate::shop::books::finished::Scope;
 use crate::shop::books::production::Production;
 use crate::shop::books::shifts::ShiftName;
 use crate::shop::books::tally::an_hour;
+use crate::shop::facts::day::Day;
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
@@ -28,6 +30,8 @@ pub struct Options {
     /// As JSON
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// Over which time the pace is told.
@@ -42,6 +46,8 @@ pub struct PaceOptions {
     /// As JSON, with the standard figures and the elements that they are made of
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// What is told of a stretch of time: all of it is of that stretch, and what waits is what waited at its end.
@@ -62,67 +68,152 @@ struct PaceAnswer {
 
 /// Prints how many, how fast, what waits where.
 pub fn pace(places: &Places, options: &PaceOptions) -> Result<(), Failure> {
-    let data = places.data()?;
-    let told = match (options.since, &options.shift) {
+    if let Some(all) = options.over.everywhere(places)? {
+        return pace_everywhere(&all, options);
+    }
+    let told = pace_of(&places.data()?, options)?;
+    if options.json {
+        return output::json(&told.as_json());
+    }
+    output::lines(told.lines())
+}
+
+/// The same of each station, and what can be added up of all.
+fn pace_everywhere(all: &Everywhere, options: &PaceOptions) -> Result<(), Failure> {
+    let told = all.each(|one| Ok(pace_of(&one.data, options)?.as_json()))?;
+    let sums = added_up(&told);
+    if options.json {
+        output::json(&json!({ "stations": all.named(&told), "all": sums }))?;
+        return all.is_whole();
+    }
+    let mut lines = all.headed(|one| Ok(pace_of(&one.data, options)?.lines()))?;
+    let figure = |name: &str| sums[name].as_u64().unwrap_or(0);
+    let per_hour = sums["per_hour"].as_f64();
+    let per_hour = per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
+    lines.extend([
+        String::new(),
+        "all stations".to_owned(),
+        format!("finished        {:>6}", figure("finished")),
+        format!("out             {:>6}", figure("out")),
+        format!("an hour         {per_hour:>6}   the stations' paces, added up"),
+        format!("in progress     {:>6}", figure("in_progress")),
+        format!("on the shelf    {:>6}", figure("shelf")),
+    ]);
+    output::lines(lines)?;
+    all.is_whole()
+}
+
+/// Counts and paces of all stations; ratios cannot be added.
+fn added_up(told: &[(&OneStation, Result<Value, String>)]) -> Value {
+    let answers = || told.iter().filter_map(|(_, answer)| answer.as_ref().ok());
+    let sum = |name: &str| -> Value {
+        let values: Vec<&Value> = answers().map(|answer| &answer[name]).collect();
+        if values.iter().all(|value| value.is_u64()) {
+            return values.iter().filter_map(|value| value.as_u64()).sum::<u64>().into();
+        }
+        let known: Vec<f64> = values.iter().filter_map(|value| value.as_f64()).collect();
+        if known.is_empty() { Value::Null } else { known.iter().sum::<f64>().into() }
+    };
+    let queue = |step: Step| {
+        let waits = answers().filter_map(|answer| answer["queues"][step.name()].as_u64());
+        (step.name().to_owned(), Value::from(waits.sum::<u64>()))
+    };
+    const NAMES: [&str; 9] = [
+        "finished",
+        "out",
+        "second",
+        "per_hour",
+        "last_hour",
+        "in_progress",
+        "in_presses",
+        "blanks",
+        "shelf",
+    ];
+    let mut all: serde_json::Map<String, Value> =
+        NAMES.iter().map(|name| ((*name).to_owned(), sum(name))).collect();
+    let queues: serde_json::Map<String, Value> = Step::ALL.into_iter().map(queue).collect();
+    all.insert("queues".to_owned(), queues.into());
+    all.into()
+}
+
+fn pace_of(data: &Path, options: &PaceOptions) -> Result<PaceAnswer, Failure> {
+    match (options.since, &options.shift) {
         (Some(since), _) => {
-            of_period(&data, &Period::since(&data, since)?, ("since", since.to_string()))?
+            of_period(data, &Period::since(data, since)?, ("since", since.to_string()))
         }
         (None, Some(name)) => {
-            let period = Period::of_shift(&data, Some(name))?;
-            of_period(&data, &period, ("shift", format!("the shift of {name}")))?
+            let period = Period::of_shift(data, Some(name))?;
+            of_period(data, &period, ("shift", format!("the shift of {name}")))
         }
-        (None, None) => of_today(&data)?,
-    };
-    let elements = told.production.elements(&told.shop, told.to);
-    let ratios = elements.ratios();
-    let tally = told.shop.tally(told.to, told.from);
-    let out = told.production.count(Outcome::Out);
-    let floor = told.shop.floor();
-    let waits = Step::ALL.map(|step| (step.name(), floor.count(Queue::Step(step))));
-    if options.json {
+        (None, None) => of_today(data),
+    }
+}
+
+impl PaceAnswer {
+    fn waits(&self) -> impl Iterator<Item = (&'static str, usize)> {
+        let floor = self.shop.floor();
+        Step::ALL.into_iter().map(|step| (step.name(), floor.count(Queue::Step(step))))
+    }
+
+    fn as_json(&self) -> Value {
+        let elements = self.production.elements(&self.shop, self.to);
+        let ratios = elements.ratios();
+        let tally = self.shop.tally(self.to, self.from);
         let queues: serde_json::Map<String, Value> =
-            waits.iter().map(|(name, count)| ((*name).to_owned(), (*count).into())).collect();
-        return output::json(&json!({
-            "of": { "what": told.what, "from": rfc3339(told.from), "to": rfc3339(told.to.at) },
-            "finished": told.finished, "out": out, "second": told.second,
-            "per_hour": told.per_hour, "per_hour_over_s": told.rate_over.as_secs_f64(),
+            self.waits().map(|(name, count)| (name.to_owned(), count.into())).collect();
+        json!({
+            "of": { "what": self.what, "from": rfc3339(self.from), "to": rfc3339(self.to.at) },
+            "finished": self.finished, "out": self.production.count(Outcome::Out),
+            "second": self.second,
+            "per_hour": self.per_hour, "per_hour_over_s": self.rate_over.as_secs_f64(),
             "last_hour": tally.last_hour,
-            "in_progress": tally.in_progress, "in_presses": told.shop.loads().count(),
+            "in_progress": tally.in_progress, "in_presses": self.shop.loads().count(),
             "blanks": tally.blanks, "shelf": tally.shelf, "queues": queues,
             "kpi": ratios, "elements": elements,
-        }));
+        })
     }
-    let per_hour = told.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
-    let minutes = told.rate_over.as_secs_f64() / 60.0;
-    let over = match told.what {
-        "today" => format!("over the last {minutes:.0} min"),
-        _ => format!("over all {minutes:.0} min of it"),
-    };
-    let mut lines = vec![
-        told.says,
-        format!("finished        {:>6}", told.finished),
-        format!("out             {out:>6}"),
-        format!("an hour         {per_hour:>6}   {over}"),
-        format!("in progress     {:>6}   at the end of it, as all that waits", tally.in_progress),
-    ];
-    lines.extend(waits.iter().map(|(name, count)| format!("  waiting for {name:<10} {count:>4}")));
-    lines.push(format!("on the shelf    {:>6}", tally.shelf));
-    let percent =
-        |ratio: Option<f64>| ratio.map_or("-".to_owned(), |r| format!("{:.1} %", r * 100.0));
-    lines.extend([
-        format!(
-            "availability    {:>8}   of the presses (ISO 22400-2, as are those below)",
-            percent(ratios.availability)
-        ),
-        format!("effectiveness   {:>8}", percent(ratios.effectiveness)),
-        format!("quality ratio   {:>8}", percent(ratios.quality_ratio)),
-        format!("OEE index       {:>8}", percent(ratios.oee_index)),
-        format!(
-            "first pass      {:>8}   of finished and lost garments",
-            percent(ratios.first_pass_yield)
-        ),
-    ]);
-    output::lines(lines)
+
+    fn lines(&self) -> Vec<String> {
+        let ratios = self.production.elements(&self.shop, self.to).ratios();
+        let tally = self.shop.tally(self.to, self.from);
+        let out = self.production.count(Outcome::Out);
+        let per_hour = self.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
+        let minutes = self.rate_over.as_secs_f64() / 60.0;
+        let over = match self.what {
+            "today" => format!("over the last {minutes:.0} min"),
+            _ => format!("over all {minutes:.0} min of it"),
+        };
+        let mut lines = vec![
+            self.says.clone(),
+            format!("finished        {:>6}", self.finished),
+            format!("out             {out:>6}"),
+            format!("an hour         {per_hour:>6}   {over}"),
+            format!(
+                "in progress     {:>6}   at the end of it, as all that waits",
+                tally.in_progress
+            ),
+        ];
+        lines.extend(
+            self.waits().map(|(name, count)| format!("  waiting for {name:<10} {count:>4}")),
+        );
+        lines.push(format!("on the shelf    {:>6}", tally.shelf));
+        let percent =
+            |ratio: Option<f64>| ratio.map_or("-".to_owned(), |r| format!("{:.1} %", r * 100.0));
+        lines.extend([
+            format!(
+                "availability    {:>8}   of the presses (ISO 22400-2, as are those below)",
+                percent(ratios.availability)
+            ),
+            format!("effectiveness   {:>8}", percent(ratios.effectiveness)),
+            format!("quality ratio   {:>8}", percent(ratios.quality_ratio)),
+            format!("OEE index       {:>8}", percent(ratios.oee_index)),
+            format!(
+                "first pass      {:>8}   of finished and lost garments",
+                percent(ratios.first_pass_yield)
+            ),
+        ]);
+        lines
+    }
 }
 
 /// Since the shift began that runs, else since midnight; the rate as the board tells it, over the last hour.
@@ -177,31 +268,65 @@ fn of_period(
 
 /// Prints what lies on the shelf, the soonest last day first.
 pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
-    let read = read(&places.data()?)?;
+    if let Some(all) = options.over.everywhere(places)? {
+        return shelf_everywhere(&all, options.json);
+    }
+    let stored = stored(&places.data()?)?;
+    if options.json {
+        return output::json(&stored.iter().map(|one| &one.json).collect::<Vec<&Value>>());
+    }
+    output::lines(stored.iter().map(|one| &one.line))
+}
+
+/// The shelves of all stations as one: whatever lies longest goes first, wherever it lies.
+fn shelf_everywhere(all: &Everywhere, as_json: bool) -> Result<(), Failure> {
+    let shelves = all.each(|one| stored(&one.data))?;
+    let mut stored: Vec<(&OneStation, Stored)> = Vec::new();
+    for (station, found) in shelves {
+        stored.extend(found.unwrap_or_default().into_iter().map(|one| (station, one)));
+    }
+    stored.sort_by_key(|(_, one)| one.last_day);
+    if as_json {
+        let with = |(station, one): (&OneStation, Stored)| station.named(one.json);
+        output::json(&stored.into_iter().map(with).collect::<Vec<Value>>())?;
+    } else {
+        let line = |(station, one): &(&OneStation, Stored)| {
+            format!("{}  at {}", one.line.trim_end(), station.called())
+        };
+        output::lines(stored.iter().map(line))?;
+    }
+    all.is_whole()
+}
+
+/// A garment on a shelf, as it is told.
+struct Stored {
+    last_day: Option<Day>,
+    json: Value,
+    line: String,
+}
+
+/// What lies on a shelf, the soonest last day first.
+fn stored(data: &Path) -> Result<Vec<Stored>, Failure> {
+    let read = read(data)?;
     let today = read.shop.today(read.now);
     let order_of = |garment: &Garment| {
         read.shop.order(garment.order()).map_or("", |order| order.form.name.as_str())
     };
-    let stored = read.shop.shelf_page(read.now, 0, usize::MAX).garments;
-    if options.json {
-        let one = |(garment, place): &(&Garment, u32)| {
-            let shelved = garment.shelved.as_deref();
-            json!({
-                "tag": garment.tag, "order": order_of(garment),
-                "stored": shelved.map(|shelved| shelved.day),
-                "good_until": shelved.map(|shelved| shelved.good_until),
-                "last_day": shelved.map(|shelved| shelved.last_day),
-                "state": shelved.map(|shelved| shelved.state(today)),
-                "stack": shelved.map(|shelved| shelved.stack.clone()),
-                "position": place,
-                "unsure": shelved.is_some_and(|shelved| shelved.unsure),
-                "disturbed": shelved.is_some_and(|shelved| shelved.disturbed),
-            })
-        };
-        let all: Vec<Value> = stored.iter().map(one).collect();
-        return output::json(&all);
-    }
-    output::lines(stored.into_iter().map(|(garment, place)| {
+    let json = |garment: &Garment, place: u32| {
+        let shelved = garment.shelved.as_deref();
+        json!({
+            "tag": garment.tag, "order": order_of(garment),
+            "stored": shelved.map(|shelved| shelved.day),
+            "good_until": shelved.map(|shelved| shelved.good_until),
+            "last_day": shelved.map(|shelved| shelved.last_day),
+            "state": shelved.map(|shelved| shelved.state(today)),
+            "stack": shelved.map(|shelved| shelved.stack.clone()),
+            "position": place,
+            "unsure": shelved.is_some_and(|shelved| shelved.unsure),
+            "disturbed": shelved.is_some_and(|shelved| shelved.disturbed),
+        })
+    };
+    let line = |garment: &Garment, place: u32| {
         let Some(shelved) = garment.shelved.as_deref() else { return garment.tag.to_string() };
         let state = match shelved.state(today) {
             ShelfState::Past => "PAST",
@@ -218,5 +343,13 @@ pub fn shelf(places: &Places, options: &Options) -> Result<(), Failure> {
             shelved.stack,
             order_of(garment),
         )
-    }))
+    };
+    let all = read.shop.shelf_page(read.now, 0, usize::MAX).garments.into_iter();
+    Ok(all
+        .map(|(garment, place)| Stored {
+            last_day: garment.shelved.as_deref().map(|shelved| shelved.last_day),
+            json: json(garment, place),
+            line: line(garment, place),
+        })
+        .collect())
 }

@@ -38,6 +38,25 @@ pub fn json(value: &impl Serialize) -> Result<(), Failure> {
     page.end()
 }
 
+/// The bytes of lines of text, as `lines` writes them.
+pub fn line_bytes<S: AsRef<str>>(lines: impl IntoIterator<Item = S>) -> Vec<u8> {
+    let mut text = String::new();
+    for line in lines {
+        text.push_str(&harmless(line.as_ref()));
+        text.push('\n');
+    }
+    text.into_bytes()
+}
+
+/// The bytes of a JSON value, as `json` writes them.
+pub fn json_bytes(value: &impl Serialize) -> Result<Vec<u8>, Failure> {
+    let mut bytes = Vec::new();
+    let mut serializer = Serializer::with_formatter(&mut bytes, Harmless);
+    value.serialize(&mut serializer).map_err(std::io::Error::from)?;
+    bytes.push(b'\n');
+    Ok(bytes)
+}
+
 /// A table for any spreadsheet, as RFC 4180 has it: lines end in CRLF.
 pub fn table<W: Write>(out: W) -> csv::Writer<W> {
     csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out)
@@ -76,6 +95,15 @@ impl Page {
         let mut serializer = Serializer::with_formatter(&mut self.out, Harmless);
         value.serialize(&mut serializer).map_err(std::io::Error::from)?;
         Ok(writeln!(self.out)?)
+    }
+
+    /// Writes a row of a table, as RFC 4180 has it.
+    pub fn csv<S: AsRef<[u8]>>(
+        &mut self,
+        fields: impl IntoIterator<Item = S>,
+    ) -> Result<(), Failure> {
+        let bytes = table_bytes(|table| table.write_record(fields))?;
+        Ok(self.out.write_all(&bytes)?)
     }
 
     /// Hands over what is left.

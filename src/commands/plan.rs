@@ -12,7 +12,9 @@ use serde_json::{Value, json};
 
 use asked::{Asked, real};
 
+use super::everywhere::Over;
 use super::history::rfc3339;
+use super::report::Form;
 use super::{Failure, Places, output};
 use crate::figures::units::whole_reader;
 use crate::forecast::habit::Habit;
@@ -70,6 +72,8 @@ pub struct Options {
     /// As JSON
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// Plans and prints what came of it.
@@ -77,6 +81,22 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     if let Some(path) = &options.jobs {
         return jobs::run(path, options);
     }
+    if let Some(all) = options.over.everywhere(places)? {
+        let own = options.orders.is_empty() && options.bench.is_none();
+        if !own {
+            let text = "--hub plans what the stations have under way: leave files and --bench out";
+            return Err(Failure::Input(text.to_owned()));
+        }
+        let form = if options.json { Form::Json } else { Form::Text };
+        let bytes = all.joined(form, |one| planned(&places.with_data(&one.data), options))?;
+        output::raw(&bytes)?;
+        return all.is_whole();
+    }
+    output::raw(&planned(places, options)?)
+}
+
+/// The plan of a station, or of a bare problem, as it is printed.
+fn planned(places: &Places, options: &Options) -> Result<Vec<u8>, Failure> {
     let asked = match &options.bench {
         Some(text) => Asked::bare(bare::read(text)?),
         None => real(places, options)?,
@@ -112,10 +132,10 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     let habit = habit.as_ref();
     let answer =
         Answer { drawn, finish, what_if, orders, late, busy, habit, ahead, plan, asked, known };
-    if options.json {
-        return output::json(&answer.json(options));
+    match options.json {
+        true => output::json_bytes(&answer.json(options)),
+        false => Ok(output::line_bytes(answer.lines(options))),
     }
-    output::lines(answer.lines(options))
 }
 
 /// The order that is latest against its due time, and what would meet it.

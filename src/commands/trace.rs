@@ -7,6 +7,7 @@ pub mod records;
 
 use clap::Args;
 
+use super::everywhere::Over;
 use super::{Failure, Places};
 use crate::figures::units::whole_reader;
 use crate::screen::words;
@@ -39,6 +40,8 @@ pub struct Options {
     /// As JSON
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// Prints what was asked for.
@@ -54,6 +57,17 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         return Err(Failure::Input(format!(
             "--from {from} is after --to {to}: expected it before"
         )));
+    }
+    if let Some(all) = options.over.everywhere(places)? {
+        match (&options.tag, &options.lot, options.press) {
+            (Some(tag), ..) => garment::tell_everywhere(&all, tag, options.json)?,
+            (_, Some(lot), _) => lot::tell_everywhere(&all, lot, (options.json, options.csv))?,
+            (.., press) => {
+                let press = PressNo(press.unwrap_or_default());
+                press::tell_everywhere(&all, press, days, options.json)?;
+            }
+        }
+        return all.is_whole();
     }
     let data = places.data()?;
     let reader = Reader::of(&data).and_then(Reader::mapped).map_err(Failure::from);

@@ -128,11 +128,14 @@ pub fn lay_new(folder: &Path, stem: &str, end: &str, bytes: &[u8]) -> std::io::R
     Ok(path)
 }
 
-/// A folder of its owner's alone, for what is handed on: dropped, it is taken away with all that lies in it.
+/// A folder that is taken away with all that lies in it once it is dropped.
+pub type PassingFolder = tempfile::TempDir;
+
+/// A folder of its owner's alone, for what is handed on.
 ///
 /// # Errors
 /// What the file system says.
-pub fn passing_folder() -> std::io::Result<tempfile::TempDir> {
+pub fn passing_folder() -> std::io::Result<PassingFolder> {
     tempfile::Builder::new().prefix("dwell-").tempdir()
 }
 

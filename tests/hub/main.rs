@@ -3,6 +3,7 @@
 mod courier;
 mod lead;
 mod model;
+mod owner;
 mod partitions;
 mod prepare;
 mod replaced;

@@ -26,8 +26,20 @@ impl Rehearsed {
         station
     }
 
+    /// A station with made-up weeks behind it: a shelf, and two lots of fluid.
+    pub fn weeks_at(shop: &Shop, id: &'static str, name: &str, seed: u32) -> Self {
+        let station = Self::after(id, name, seed, &["--weeks", "1", "--garments", "6"]);
+        shop.add(id);
+        push(&shop.destination(id), 1, (0, FIRST_SUM), &station.rows());
+        station
+    }
+
     /// The same, of which the hub knows nothing yet.
     pub fn alone(id: &'static str, name: &str, seed: u32) -> Self {
+        Self::after(id, name, seed, &["--garments", "18", "--until", "11"])
+    }
+
+    fn after(id: &'static str, name: &str, seed: u32, shift: &[&str]) -> Self {
         let bench = Bench::new(2, 20);
         fs::remove_dir_all(bench.profiles()).unwrap();
         let profiles = bench.profiles();
@@ -38,8 +50,9 @@ impl Rehearsed {
         fs::write(bench.station(), text.replacen("North bench", name, 1)).unwrap();
         let (seed, data) = (seed.to_string(), bench.data());
         let data = data.to_str().unwrap();
-        let shift = ["--headless", "--garments", "18", "--until", "11", "--seed", &seed];
-        let ran = bench.run(&[&["rehearse"], &shift[..], &["--data", data]].concat());
+        let ran = bench.run(
+            &[&["rehearse", "--headless", "--seed", &seed], shift, &["--data", data]].concat(),
+        );
         assert_eq!(ran.code, 0, "{}", ran.err);
         Self { id, bench }
     }

@@ -4,10 +4,11 @@
 mod answer;
 mod chart;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
+use super::everywhere::Over;
 use super::period::earlier_first;
 use super::report::{Form, page, text};
 use super::{Failure, Places, output, read_since};
@@ -37,6 +38,8 @@ pub struct Options {
     /// Write it to this file, whole or not at all
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// What can stand side by side.
@@ -65,11 +68,29 @@ impl From<Side> for By {
 
 /// Prints or writes the comparison.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
-    let data = places.data()?;
     if let (Some(from), Some(to)) = (options.from, options.to) {
         earlier_first(from, to)?;
     }
-    let (read, groups) = read_since(&data, Wall::FIRST, |_| Groups::default())?;
+    let form = if options.json { Form::Json } else { options.format };
+    if let Some(all) = options.over.everywhere(places)? {
+        let bytes = all.joined(form, |one| compared(&one.data, options, form))?;
+        match &options.out {
+            Some(path) => output::whole(path, Vec::<PathBuf>::new(), &bytes)?,
+            None => output::raw(&bytes)?,
+        }
+        return all.is_whole();
+    }
+    let data = places.data()?;
+    let bytes = compared(&data, options, form)?;
+    match &options.out {
+        Some(path) => output::whole(path, [journal::path(&data)], &bytes),
+        None => output::raw(&bytes),
+    }
+}
+
+/// The comparison of a station's groups, in its form.
+fn compared(data: &Path, options: &Options, form: Form) -> Result<Vec<u8>, Failure> {
+    let (read, groups) = read_since(data, Wall::FIRST, |_| Groups::default())?;
     let within = |day: Day| {
         options.from.is_none_or(|from| from <= day) && options.to.is_none_or(|to| day <= to)
     };
@@ -77,12 +98,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     if rows.is_empty() {
         return Err(nothing(&groups, &read.zone));
     }
-    let form = if options.json { Form::Json } else { options.format };
-    let bytes = bytes(&rows, &answer::title(&read.shop, options.by.into()), form)?;
-    match &options.out {
-        Some(path) => output::whole(path, [journal::path(&data)], &bytes),
-        None => output::raw(&bytes),
-    }
+    bytes(&rows, &answer::title(&read.shop, options.by.into()), form)
 }
 
 fn bytes(rows: &[Group], title: &str, form: Form) -> Result<Vec<u8>, Failure> {

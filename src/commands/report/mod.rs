@@ -10,11 +10,12 @@ mod tables;
 pub(super) mod text;
 pub(super) mod words;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
+use super::everywhere::Over;
 use super::period::{Period, Since};
 use super::{Failure, Places, output};
 use crate::shell::journal;
@@ -46,6 +47,8 @@ pub struct Options {
     /// Write it to this file, whole or not at all
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    over: Over,
 }
 
 /// The forms of a report, and of a comparison.
@@ -59,13 +62,30 @@ pub enum Form {
 
 /// Prints or writes the report.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
+    if let Some(all) = options.over.everywhere(places)? {
+        let bytes = all.joined(options.format, |one| report(&one.data, options))?;
+        match &options.out {
+            Some(path) => output::whole(path, Vec::<PathBuf>::new(), &bytes)?,
+            None => output::raw(&bytes)?,
+        }
+        return all.is_whole();
+    }
     let data = places.data()?;
+    let bytes = report(&data, options)?;
+    match &options.out {
+        Some(path) => output::whole(path, [journal::path(&data)], &bytes),
+        None => output::raw(&bytes),
+    }
+}
+
+/// The report of a station, in its form.
+fn report(data: &Path, options: &Options) -> Result<Vec<u8>, Failure> {
     let period = match (options.since, options.from, options.to) {
-        (Some(since), ..) => Period::since(&data, since)?,
-        (None, None, None) => Period::of_shift(&data, options.shift.as_ref())?,
-        (None, from, to) => Period::of_days(&data, from, to)?,
+        (Some(since), ..) => Period::since(data, since)?,
+        (None, None, None) => Period::of_shift(data, options.shift.as_ref())?,
+        (None, from, to) => Period::of_days(data, from, to)?,
     };
-    let told = period.read(&data, (ShiftBook::of(period.scope), Groups::default()))?;
+    let told = period.read(data, (ShiftBook::of(period.scope), Groups::default()))?;
     let (book, groups) = told.book;
     let mut report = book.close(&told.shop, (period.from, period.to), period.running);
     report.notes.splice(0..0, told.notes);
@@ -80,11 +100,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         Some(station) => report.priced(station),
         None => report,
     };
-    let bytes = bytes(&report, &period, options.format)?;
-    match &options.out {
-        Some(path) => output::whole(path, [journal::path(&data)], &bytes),
-        None => output::raw(&bytes),
-    }
+    bytes(&report, &period, options.format)
 }
 
 /// All that a program may want: the data, and what is said of them.

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use serde_json::{Value, json};
 
 use super::place;
+use crate::commands::everywhere::Everywhere;
 use crate::commands::history::rfc3339;
 use crate::commands::{Failure, output, zone_of};
 use crate::shell::journal::Reader;
@@ -17,22 +18,53 @@ use crate::shop::floor::garment::Garment;
 
 /// Prints the story of a tag.
 pub fn tell(reader: Result<Reader, Failure>, text: &str, as_json: bool) -> Result<(), Failure> {
-    let tag: Tag = text
-        .parse()
-        .map_err(|wrong: crate::shop::facts::ids::NotATag| Failure::Input(wrong.to_string()))?;
+    let tag = read_tag(text)?;
     let reader = &reader?;
-    let part = reader.part_of(&BTreeSet::from([tag]))?;
-    if !story::is_known(tag, &part) {
-        let near: Vec<String> = nearest(reader, tag)?.iter().map(Tag::to_string).collect();
-        let hint =
-            if near.is_empty() { String::new() } else { format!("; near it: {}", near.join(", ")) };
-        return Err(Failure::Input(story::unknown(tag, &part) + &hint));
-    }
     if as_json {
-        return output::json(&as_object(reader, tag, &part)?);
+        return output::json(&told(reader, tag, as_object)?);
     }
-    let zone = zone_of(&part.shop, boot_of(&part));
-    output::lines(story::lines(reader, tag, &part, &zone)?)
+    output::lines(told(reader, tag, lines)?)
+}
+
+/// The story of a tag at each station that has a part in it.
+pub fn tell_everywhere(all: &Everywhere, text: &str, as_json: bool) -> Result<(), Failure> {
+    let tag = read_tag(text)?;
+    if as_json {
+        let mut answers = all.each(|one| told(&one.reader()?, tag, as_object))?;
+        answers.retain(|(_, answer)| answer.is_ok());
+        return output::json(&json!({ "tag": tag, "stations": all.named(&answers) }));
+    }
+    let answers = all.each(|one| told(&one.reader()?, tag, lines))?;
+    let known = answers.into_iter().filter_map(|(station, answer)| Some((station, answer.ok()?)));
+    output::lines(known.flat_map(|(station, story)| {
+        std::iter::once(format!("at {}", station.called())).chain(story).collect::<Vec<String>>()
+    }))
+}
+
+fn read_tag(text: &str) -> Result<Tag, Failure> {
+    text.parse()
+        .map_err(|wrong: crate::shop::facts::ids::NotATag| Failure::Input(wrong.to_string()))
+}
+
+/// What is told of a tag's part of a journal.
+fn told<T>(
+    reader: &Reader,
+    tag: Tag,
+    tell: impl FnOnce(&Reader, Tag, &Part) -> Result<T, Failure>,
+) -> Result<T, Failure> {
+    let part = reader.part_of(&BTreeSet::from([tag]))?;
+    if story::is_known(tag, &part) {
+        return tell(reader, tag, &part);
+    }
+    let near: Vec<String> = nearest(reader, tag)?.iter().map(Tag::to_string).collect();
+    let hint =
+        if near.is_empty() { String::new() } else { format!("; near it: {}", near.join(", ")) };
+    Err(Failure::Input(format!("no garment {tag} is known here{hint}")))
+}
+
+fn lines(reader: &Reader, tag: Tag, part: &Part) -> Result<Vec<String>, Failure> {
+    let zone = zone_of(&part.shop, boot_of(part));
+    Ok(story::lines(reader, tag, part, &zone)?)
 }
 
 fn boot_of(part: &Part) -> Boot {

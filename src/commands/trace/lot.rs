@@ -6,6 +6,7 @@ use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
 use super::place;
+use crate::commands::everywhere::{Everywhere, OneStation};
 use crate::commands::history::rfc3339;
 use crate::commands::{Failure, output, zone_of};
 use crate::screen::words;
@@ -32,6 +33,71 @@ pub fn tell(
     lot: &str,
     (as_json, as_csv): (bool, bool),
 ) -> Result<(), Failure> {
+    known(&reader?, lot, |known| match (as_json, as_csv) {
+        (true, _) => output::json(&known.as_json()),
+        (_, true) => table(&[&super::records::HEAD[..]], known.rows()),
+        _ => output::lines(known.lines()),
+    })
+}
+
+/// The same of all stations: whoever calls the customers is told which station has which order.
+pub fn tell_everywhere(
+    all: &Everywhere,
+    lot: &str,
+    (as_json, as_csv): (bool, bool),
+) -> Result<(), Failure> {
+    if as_json {
+        let answers = all.each(|one| known(&one.reader()?, lot, |known| Ok(known.as_json())))?;
+        let list = |list: &str| -> Vec<Value> {
+            let of = |(station, answer): &(&OneStation, Result<Value, String>)| {
+                let all = answer.as_ref().ok().and_then(|answer| answer[list].as_array());
+                let with = |one: &Value| {
+                    let mut one = one.clone();
+                    one["station"] = json!(station.id);
+                    one["station_name"] = json!(station.name());
+                    one
+                };
+                all.into_iter().flatten().map(with).collect::<Vec<Value>>()
+            };
+            answers.iter().flat_map(of).collect()
+        };
+        return output::json(&json!({
+            "lot": lot, "orders": list("orders"), "garments": list("garments"),
+        }));
+    }
+    if as_csv {
+        let answers = all.each(|one| known(&one.reader()?, lot, |known| Ok(known.rows())))?;
+        let rows = answers.into_iter().flat_map(|(station, rows)| {
+            let name = station.called();
+            let with = move |row: Vec<String>| std::iter::once(name.clone()).chain(row).collect();
+            rows.unwrap_or_default().into_iter().map(with).collect::<Vec<Vec<String>>>()
+        });
+        return table(&[&["station"], &super::records::HEAD[..]], rows.collect());
+    }
+    let answers = all.each(|one| known(&one.reader()?, lot, |known| Ok(known.lines())))?;
+    let at = |(station, answer): (&OneStation, Result<Vec<String>, String>)| {
+        let lines = answer.ok()?;
+        Some(std::iter::once(format!("at {}", station.called())).chain(lines).collect())
+    };
+    let stations: Vec<Vec<String>> = answers.into_iter().filter_map(at).collect();
+    output::lines(stations.into_iter().flatten())
+}
+
+/// A table under a head that is given in parts.
+fn table(head: &[&[&str]], rows: Vec<Vec<String>>) -> Result<(), Failure> {
+    let bytes = output::table_bytes(|table| {
+        table.write_record(head.concat())?;
+        rows.iter().try_for_each(|row| table.write_record(row))
+    })?;
+    output::raw(&bytes)
+}
+
+/// Has what a journal knows of a lot told.
+fn known<T>(
+    reader: &Reader,
+    lot: &str,
+    tell: impl FnOnce(&Known<'_>) -> Result<T, Failure>,
+) -> Result<T, Failure> {
     let unknown = |known: &[String]| {
         let lot = clean(lot, 40);
         let known = match known {
@@ -40,7 +106,6 @@ pub fn tell(
         };
         Err(Failure::Input(format!("no bottle of lot {lot} was ever filled in here{known}")))
     };
-    let reader = &reader?;
     let lots = reader.lots()?;
     let alike: Vec<&String> = lots.iter().filter(|one| one.eq_ignore_ascii_case(lot)).collect();
     let lot = match alike.as_slice() {
@@ -68,11 +133,7 @@ pub fn tell(
         returns: reader.returns()?,
         part: &part,
     };
-    match (as_json, as_csv) {
-        (true, _) => output::json(&known.as_json()),
-        (_, true) => known.as_csv(),
-        _ => output::lines(known.lines()),
-    }
+    tell(&known)
 }
 
 /// The orders of some garments, oldest first.
@@ -163,20 +224,17 @@ impl Known<'_> {
         json!({ "lot": self.lot, "orders": orders, "garments": garments })
     }
 
-    fn as_csv(&self) -> Result<(), Failure> {
-        let bytes = output::table_bytes(|table| {
-            table.write_record(super::records::HEAD)?;
-            for order in &self.orders {
-                for record in self.of_order(order.id) {
-                    let note = why(self.of(record.tag), self.lot);
-                    let place = place(&self.part.shop, record.tag);
-                    let row = super::records::row(record, order, &place, &note, &self.zone);
-                    table.write_record(row)?;
-                }
+    fn rows(&self) -> Vec<Vec<String>> {
+        let mut rows = Vec::new();
+        for order in &self.orders {
+            for record in self.of_order(order.id) {
+                let note = why(self.of(record.tag), self.lot);
+                let place = place(&self.part.shop, record.tag);
+                let row = super::records::row(record, order, &place, &note, &self.zone);
+                rows.push(row.to_vec());
             }
-            Ok(())
-        })?;
-        output::raw(&bytes)
+        }
+        rows
     }
 
     /// Orders, dates and places first: whoever calls the customers reads no further.

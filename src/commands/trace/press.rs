@@ -3,15 +3,17 @@
 use std::collections::BTreeSet;
 use std::time::Duration;
 
+use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
+use crate::commands::everywhere::{Everywhere, OneStation};
 use crate::commands::history::rfc3339;
 use crate::commands::{Failure, output, zone_of};
 use crate::figures::units::Days;
 use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shop::facts::day::Day;
-use crate::shop::facts::fact::Fact;
+use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::{Boot, Wall};
 
@@ -19,10 +21,42 @@ use crate::shop::facts::moment::{Boot, Wall};
 pub fn tell(
     reader: Result<Reader, Failure>,
     press: PressNo,
-    (from, to): (Option<Day>, Option<Day>),
+    days: (Option<Day>, Option<Day>),
     as_json: bool,
 ) -> Result<(), Failure> {
-    let reader = &reader?;
+    let shuts = shuts(&reader?, press, days)?;
+    if as_json {
+        return output::json(&shuts.as_json());
+    }
+    output::lines(shuts.lines(press))
+}
+
+/// The same of the press of that number at each station.
+pub fn tell_everywhere(
+    all: &Everywhere,
+    press: PressNo,
+    days: (Option<Day>, Option<Day>),
+    as_json: bool,
+) -> Result<(), Failure> {
+    let shuts = |one: &OneStation| shuts(&one.reader()?, press, days);
+    if as_json {
+        let answers = all.each(|one| Ok(shuts(one)?.as_json()))?;
+        return output::json(&json!({ "stations": all.named(&answers) }));
+    }
+    output::lines(all.headed(|one| Ok(shuts(one)?.lines(press)))?)
+}
+
+/// Each time that a press was shut.
+struct Shuts {
+    events: Vec<Event>,
+    zone: TimeZone,
+}
+
+fn shuts(
+    reader: &Reader,
+    press: PressNo,
+    (from, to): (Option<Day>, Option<Day>),
+) -> Result<Shuts, Failure> {
     let part = reader.part_of(&BTreeSet::new())?;
     let zone = zone_of(&part.shop, part.shop.newest().map_or(Boot(0), |newest| newest.boot));
     let from = from.map_or(Some(Wall::FIRST), |day| day.begins(&zone));
@@ -41,29 +75,30 @@ pub fn tell(
         let known = known.join(", ");
         return Err(Failure::Input(format!("no press {press} is known here; there are: {known}")));
     }
-    if as_json {
-        let all: Vec<Value> = shuts
-            .iter()
-            .filter_map(|event| match &event.fact {
-                Fact::PressShut(fact) => Some(json!({
-                    "tag": fact.garment, "step": fact.step, "again": fact.again, "place": fact.place,
-                    "scanned": fact.scanned, "at": rfc3339(event.moment.at),
-                })),
-                _ => None,
-            })
-            .collect();
-        return output::json(&all);
+    Ok(Shuts { events: shuts, zone })
+}
+
+impl Shuts {
+    fn as_json(&self) -> Value {
+        let all = self.events.iter().filter_map(|event| match &event.fact {
+            Fact::PressShut(fact) => Some(json!({
+                "tag": fact.garment, "step": fact.step, "again": fact.again, "place": fact.place,
+                "scanned": fact.scanned, "at": rfc3339(event.moment.at),
+            })),
+            _ => None,
+        });
+        all.collect()
     }
-    if shuts.is_empty() {
-        return output::lines([format!("press {press} was not shut in that time")]);
+
+    fn lines(&self, press: PressNo) -> Vec<String> {
+        if self.events.is_empty() {
+            return vec![format!("press {press} was not shut in that time")];
+        }
+        let line = |event: &Event| {
+            let at = event.moment.at;
+            let (day, clock) = (words::day(at, &self.zone), words::clock_seconds(at, &self.zone));
+            format!("{day} {clock}  {}", event.fact.in_words())
+        };
+        self.events.iter().map(line).collect()
     }
-    output::lines(shuts.iter().map(|event| {
-        let at = event.moment.at;
-        format!(
-            "{} {}  {}",
-            words::day(at, &zone),
-            words::clock_seconds(at, &zone),
-            event.fact.in_words()
-        )
-    }))
 }

@@ -5,6 +5,7 @@
 
 pub mod backup;
 pub mod fetched;
+pub mod from_rows;
 mod keeper;
 pub mod lock;
 pub mod mark;

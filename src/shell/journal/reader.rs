@@ -162,6 +162,19 @@ impl Reader {
         Ok(())
     }
 
+    /// At most so many rows after `seq`, in order.
+    ///
+    /// # Errors
+    /// A row that does not read.
+    pub fn some_after(&self, seq: i64, most: usize) -> Result<Vec<Stored>, JournalError> {
+        let sql =
+            format!("SELECT {COLUMNS} FROM events WHERE {OWN} AND seq > ?1 ORDER BY seq LIMIT ?2");
+        let mut statement = self.connection.prepare_cached(&sql)?;
+        let most = i64::try_from(most).unwrap_or(i64::MAX);
+        let rows = statement.query_map([seq, most], Stored::read)?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    }
+
     /// Hands every event after row `seq`, whose sum is `sum`, to `take`, each with its own sum.
     ///
     /// # Errors
