@@ -82,7 +82,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 /// Where a garment is, as far as is known. Its place in a stack hangs on what else lies there, which is not read here.
 fn place(shop: &Shop, tag: Tag) -> String {
     let Some(garment) = shop.garment(tag) else { return "long done".to_owned() };
-    let place = words::place(garment.place);
+    let place = words::place(shop, garment.place);
     let on_shelf = garment.place == crate::shop::floor::garment::Place::Shelf;
     match garment.shelved.as_deref().filter(|_| on_shelf) {
         Some(shelved) => format!("{place}, stack {}", shelved.stack),

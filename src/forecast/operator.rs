@@ -374,6 +374,7 @@ impl Operator {
             questions.find(|question| !matches!(question, Question::Weight(_) | Question::Who))?;
         let answer = match question {
             Question::Caution
+            | Question::Where { .. }
             | Question::Fan
             | Question::Sample(_)
             | Question::Blank { .. }

@@ -183,10 +183,8 @@ pub(super) fn settle(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, typed: Type
             pick(ui, sight, press, tag);
             return Vec::new();
         }
-        Typed::Returns(which) => {
-            ui.form = Some(Form::returned(&which, sight.now));
-            return Vec::new();
-        }
+        Typed::Returns(which) => return ui.opens(Form::returned(&which, sight.now)),
+        Typed::TakesOver(tag) => return ui.opens(Form::take_over(tag, sight, &ui.elsewhere)),
         Typed::LetsGo => {
             ui.choice = Choice::default();
             ui.story = None;

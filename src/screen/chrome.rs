@@ -25,7 +25,7 @@ use super::theme::Role;
 use super::ui::{HubStanding, Pane, Saved, Standing, Tone};
 use super::words;
 use crate::shop::books::coats::WeightWanted;
-use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::ids::{PressNo, StationId, Tag};
 use crate::shop::facts::words::{behind, counted};
 use crate::shop::rules::questions::Question;
 
@@ -191,6 +191,7 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             "No safety device: keep each press's own timer and buzzer on.".to_owned(),
             key(Deed::Yes, "read"),
         ),
+        Question::Where { garment, at, or } => somewhere(view, garment, (at, or), key),
         Question::Steam { press, garment } => (
             format!("{garment}: still steaming when press {press} was opened?"),
             key(Deed::Yes, "yes") + &key(Deed::No, "no") + &key(Deed::NotSeen, "not seen"),
@@ -242,6 +243,24 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
     };
     let line = Line::of(Role::Strong, format!(" ? {text}"));
     Some(line.and(Role::Plain, answers).and(Role::Plain, more))
+}
+
+/// At which of several stations a garment is.
+fn somewhere(
+    view: &View<'_>,
+    garment: Tag,
+    (at, or): (StationId, Option<StationId>),
+    key: impl Fn(Deed, &str) -> String,
+) -> (String, String) {
+    let named = |station: StationId| match station {
+        own if own == view.shop.id() => "this bench".to_owned(),
+        other => view.ui.elsewhere.bench(view.shop, other).to_string(),
+    };
+    let others = or.map_or_else(|| "others".to_owned(), named);
+    let at = named(at);
+    let text = format!("{garment} is at {at} and at {others}: look which. At {at}?");
+    let no = or.map_or_else(String::new, |_| key(Deed::No, &format!("no, at {others}")));
+    (text, key(Deed::Yes, "yes") + &no)
 }
 
 /// What to do about a coat that was weighed outside.

@@ -133,7 +133,7 @@ fn at(view: &View<'_>, garment: &Garment) -> Lesson {
                 view.ui.keys.key(Deed::Pick)
             ),
         ),
-        Place::Finished | Place::Out => finished(view),
+        Place::Finished | Place::Out | Place::Away(_) => finished(view),
     }
 }
 

@@ -12,6 +12,7 @@ mod coat;
 mod coat_chart;
 mod coat_trial;
 mod counts;
+pub mod elsewhere;
 pub mod faces;
 mod foot;
 pub mod forms;

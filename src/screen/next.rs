@@ -331,7 +331,8 @@ fn nothing_waits(view: &View<'_>) -> Next {
     }
     let key = view.ui.keys.key(Deed::TakeOrder);
     let takes = format!("nothing waits: {key} takes in an order");
-    Next::of(Role::Strong, format!("{key} ORDER"), &[takes, on_shelf(view), new_here(view)])
+    let more = [takes, on_shelf(view), for_others(view), new_here(view)];
+    Next::of(Role::Strong, format!("{key} ORDER"), &more)
 }
 
 /// Where no order has ever come in, somebody may be new at it.
@@ -340,6 +341,17 @@ fn new_here(view: &View<'_>) -> String {
         return String::new();
     }
     format!("new here? {}, then 1, leads through one garment", view.ui.keys.key(Deed::Help))
+}
+
+/// What waits for a step that another station does: "3 wait for South bench: cure".
+fn for_others(view: &View<'_>) -> String {
+    let of = |step: Step| {
+        let bench = view.shop.waits_elsewhere(step)?;
+        let count = view.shop.floor().count(Queue::Step(step));
+        let wait = if count == 1 { "waits" } else { "wait" };
+        (count > 0).then(|| format!("{count} {wait} for {bench}: {step}"))
+    };
+    Step::ALL.into_iter().filter_map(of).collect::<Vec<_>>().join(", ")
 }
 
 /// What is stored is no end of its order: that it lies there is said, and how one is taken.

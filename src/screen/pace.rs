@@ -28,7 +28,7 @@ use crate::shop::books::finished::Scope;
 use crate::shop::books::losses::Loss;
 use crate::shop::books::outlook::{Outlook, Ready};
 use crate::shop::books::tally::{Standing, Tally};
-use crate::shop::facts::ids::OrderId;
+use crate::shop::facts::ids::{Neighbour, OrderId};
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
@@ -410,6 +410,8 @@ fn lost(loss: &Loss) -> String {
 fn orders(view: &View<'_>, room: usize, most: usize) -> List {
     let mut all: Vec<(Standing, &Order)> =
         view.shop.orders().map(|order| (view.shop.standing(order), order)).collect();
+    // Another station's, of which nothing is here any more, is that one's to tell of.
+    all.retain(|(stands, order)| view.shop.is_own(order.id) || stands.done + stands.left > 0);
     all.sort_by_cached_key(|(standing, order)| {
         let done = standing.is_fulfilled();
         // Of those that are fulfilled the newest are of interest.
@@ -452,7 +454,16 @@ fn order_cells(view: &View<'_>, standing: Standing, order: &Order) -> [Line; 7] 
     [no, name, done, left, short, due, ready_at(view, standing, order)]
 }
 
-/// When an order will be ready.
+/// "3 at South bench, 1 at station C".
+fn away(view: &View<'_>, order: &Order) -> String {
+    let at = |(bench, count): (Neighbour, usize)| {
+        let bench = view.ui.elsewhere.bench(view.shop, bench.station);
+        format!("{count} at {bench}")
+    };
+    view.shop.away(order.id).into_iter().map(at).collect::<Vec<_>>().join(", ")
+}
+
+/// When an order will be ready; where all that is left of it is elsewhere, where.
 fn ready_at(view: &View<'_>, standing: Standing, order: &Order) -> Line {
     if standing.is_fulfilled() {
         return Line::of(Role::Good, "fulfilled");
@@ -465,6 +476,6 @@ fn ready_at(view: &View<'_>, standing: Standing, order: &Order) -> Line {
             Line::of(Role::Danger, format!("LATE {}", moment(ready.likely)))
         }
         Some(ready) => Line::of(Role::Plain, moment(ready.likely)),
-        None => Line::default(),
+        None => Line::of(Role::Plain, away(view, order)),
     }
 }

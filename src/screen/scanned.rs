@@ -87,12 +87,27 @@ fn choose(ui: &mut Ui, sight: &Sight<'_>, text: &str) {
         return;
     }
     match sight.shop.garment(tag) {
-        Some(garment) => {
+        Some(garment) if !garment.is_away() => {
             ui.choice.scanned = Some(tag);
             ui.choice.stepped = None;
-            let place = super::words::place(garment.place);
+            let place = super::words::place(sight.shop, garment.place);
             ui.say(Tone::Done, format!("scanned {tag}: {place}"), now);
         }
-        None => ui.say(Tone::Refused, format!("scanned {tag}: no such garment on the floor"), now),
+        known
+            if ui.standing == Standing::Writes
+                && (known.is_some() || !sight.shop.is_own(tag.order_id())) =>
+        {
+            ui.form = Some(Form::take_over(tag, sight, &ui.elsewhere));
+        }
+        Some(garment) => {
+            let place = super::words::place(sight.shop, garment.place);
+            ui.say(Tone::Done, format!("scanned {tag}: {place}"), now);
+        }
+        None => match sight.shop.whose(tag.order_id()) {
+            Some(whose) => ui.say(Tone::Done, format!("scanned {tag}: {whose}"), now),
+            None => {
+                ui.say(Tone::Refused, format!("scanned {tag}: no such garment on the floor"), now);
+            }
+        },
     }
 }

@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 
+use super::act::Effect;
 use super::act::LookRequest;
+use super::elsewhere::Elsewhere;
 use super::forms::{Draft, Form};
 use super::input::{Key, KeyCode, Mode};
 use super::instrument::Readings;
@@ -183,6 +185,8 @@ pub struct Ui {
     pub outlook: Result<Option<Outlook>, NoOutlook>,
     /// What a plan would have the presses shut on next.
     pub advice: Advice,
+    /// What is known of the shop's other stations.
+    pub elsewhere: Elsewhere,
     /// A garment's story that was asked for, in lines.
     pub story: Option<Vec<String>>,
     /// How far down the pane has been scrolled.
@@ -217,11 +221,18 @@ impl Ui {
             past: VecDeque::new(),
             outlook: Ok(None),
             advice: Advice::default(),
+            elsewhere: Elsewhere::default(),
             story: None,
             scroll: 0,
             keys,
             zone,
         }
+    }
+
+    /// Another form takes the place of one that has closed.
+    pub fn opens(&mut self, form: Form) -> Vec<Effect> {
+        self.form = Some(form);
+        Vec::new()
     }
 
     /// Says something on the message line.

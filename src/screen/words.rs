@@ -13,14 +13,18 @@ use crate::shop::floor::garment::Place;
 use jiff::SignedDuration;
 
 /// Where a garment is, in words.
-pub fn place(place: Place) -> String {
+pub fn place(shop: &Shop, place: Place) -> String {
     match place {
-        Place::Waiting(step) => format!("waits for {step}"),
+        Place::Waiting(step) => match shop.waits_elsewhere(step) {
+            Some(bench) => format!("waits for {bench}: {step}"),
+            None => format!("waits for {step}"),
+        },
         Place::Undecided => "waits for a yes or no: underbase?".to_owned(),
         Place::InPress(press) => format!("in press {press}"),
         Place::Shelf => "on the shelf".to_owned(),
         Place::Finished => "finished".to_owned(),
         Place::Out => "a reject".to_owned(),
+        Place::Away(station) => format!("at {}", shop.neighbour(station)),
     }
 }
 

@@ -204,7 +204,7 @@ fn head(tag: Tag, part: &Part, story: &[&Event], people: &[Vec<String>]) -> Vec<
         fact => matches!(fact, Fact::BlankReturned(_)),
     };
     let gone = if story.iter().any(returned) { "back with the blanks" } else { "long done" };
-    let place = garment.map_or_else(|| gone.to_owned(), |g| words::place(g.place));
+    let place = garment.map_or_else(|| gone.to_owned(), |g| words::place(&part.shop, g.place));
     let round = part.shop.place_of(tag).filter(|_| garment.is_some_and(|g| !g.is_done()));
     let round = round.map_or_else(String::new, |round| format!(", {round}"));
     let mut lines = vec![format!("{tag}: {place}{round}")];

@@ -21,9 +21,7 @@ use books::ledger::Ledger;
 use facts::as_text;
 use facts::day::Zone;
 use facts::fact::{Event, Fact};
-use facts::ids::{
-    ActNo, Neighbour, OrderId, OrderNo, OrderRef, PressNo, RecipeHash, SheetNo, StationId, Tag,
-};
+use facts::ids::{ActNo, OrderId, OrderNo, OrderRef, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use facts::moment::{Boot, Moment, Up, Wall};
 use facts::order::Order;
 use facts::outage::OutOfUse;
@@ -35,6 +33,7 @@ use floor::garment::{Floor, Garment};
 use floor::press::{Load, Press, Setting, Sheet};
 use floor::trial::TrialRun;
 use floor::wash::{CameBack, Sample};
+use floor::whereabouts::Whereabouts;
 use rules::command::{Command, Refusal};
 use rules::morning::Morning;
 use rules::trail::Trail;
@@ -56,6 +55,9 @@ pub struct Shop {
     names: BTreeMap<String, RecipeHash>,
     orders: BTreeMap<OrderId, Order>,
     floor: Floor,
+    /// The moves of garments between this station and others, and what those are called.
+    whereabouts: BTreeMap<Tag, Whereabouts>,
+    neighbours: BTreeMap<StationId, String>,
     presses: BTreeMap<PressNo, Press>,
     sheets: BTreeMap<SheetNo, Sheet>,
     /// What is known of each recipe's coats, by the recipe's name.
@@ -73,6 +75,9 @@ pub struct Shop {
     desk: Desk,
     #[serde(skip)]
     zone: Zone,
+    /// The life of the history that is written; 0: the first.
+    #[serde(skip)]
+    life: u32,
     /// The highest number an order has had. Undo gives none back: a label may have been written.
     last_order: OrderNo,
     files: VecDeque<String>,
@@ -152,6 +157,8 @@ impl PartialEq for Shop {
             && self.names == other.names
             && self.orders == other.orders
             && self.floor == other.floor
+            && self.whereabouts == other.whereabouts
+            && self.neighbours == other.neighbours
             && self.presses == other.presses
             && self.sheets == other.sheets
             && self.coats == other.coats
@@ -224,11 +231,6 @@ impl Shop {
     /// An order of this station by its number.
     pub fn own(&self, no: OrderNo) -> OrderId {
         OrderId { station: self.id(), no }
-    }
-
-    /// Another station, with its name where that is known.
-    pub fn neighbour(&self, station: StationId) -> Neighbour {
-        Neighbour { station, name: String::new() }
     }
 
     /// An order as this station writes it: its own by the number alone.

@@ -7,6 +7,7 @@ mod clocks;
 mod corrections;
 mod hands;
 mod inbox;
+mod moves;
 mod questions;
 mod remakes;
 mod snapshots;

@@ -36,7 +36,7 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
     let found = match (verb, &words[..]) {
         ("place", [tag, ..]) => {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
-            format!("{tag} {}", words::place(garment.place))
+            format!("{tag} {}", words::place(&world.shop, garment.place))
         }
         ("offers", [press, ..]) => format!("{press} {}", offered(world, PressNo(number(press)?))),
         ("waits", [step, _]) => {

@@ -65,6 +65,9 @@ refusals! {
     PressInUse(PRESS);
     InPress { garment: tag(), press: PRESS };
     NotInPress(tag());
+    AtAnother { garment: tag(), bench: bench() };
+    IsHere(tag());
+    MoveKnown(tag());
     Finished(tag());
     Out(tag());
     Undecided(tag());

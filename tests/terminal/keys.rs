@@ -167,7 +167,7 @@ fn a_scan_fills_in_the_field_that_asks_for_a_tag() {
     pty.wait_for("Look up a garment");
     pty.burst(b"A1-02\r");
     pty.wait_for("garment      A1-02");
-    pty.wait_for("1 to 5, then +");
+    pty.wait_for("1 to 6, then +");
     pty.key(b"+");
     pty.wait_for("A1-02: waits for pre-press");
     assert_eq!(pty.leave(), 0);

@@ -13,6 +13,7 @@ mod keypad;
 mod keys;
 mod labels;
 mod morning;
+mod moves;
 mod nightly;
 mod notices;
 mod panics;

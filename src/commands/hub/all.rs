@@ -7,7 +7,6 @@ use crate::commands::board::{finish, theme};
 use crate::commands::history::rfc3339;
 use crate::commands::{Failure, Places, output};
 use crate::screen::stations::seen::{AllSeen, OrderSeen, StationSeen, alarms, orders};
-use crate::screen::words;
 use crate::shell::hub::block_on;
 use crate::shell::hub::lead::{Gathering, foresee};
 use crate::shell::hub::reading::read_all;
@@ -43,7 +42,7 @@ fn as_json(all: &AllSeen) -> Value {
     let between = all.between.iter().map(|one| {
         json!({
             "garment": one.garment, "from": one.garment.station, "at": one.at,
-            "place": one.place.map(words::place),
+            "place": one.place_in_words(&all.stations),
         })
     });
     let conflicts = all.conflicts.iter().map(|one| {

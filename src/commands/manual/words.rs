@@ -156,6 +156,15 @@ const EVENTS: &[(&str, &str)] = &[
     ("order-changed", "An order's rank, due time or count was changed."),
     ("order-cancelled", "An order was cancelled, or fewer garments are wanted of a line."),
     ("blank-returned", "A garment of a cancelled order went back to the blanks."),
+    (
+        "received",
+        "A garment that another station kept was taken over here, with what is known of it; nobody takes that back.",
+    ),
+    ("left", "Another station took a garment over, as was heard from the hub."),
+    (
+        "settled",
+        "A garment was said to be at several stations: somebody looked, and said where it is.",
+    ),
     ("press-shut", "A press was shut on a garment."),
     ("press-opened", "A press was opened and its garment taken out."),
     ("steam-stopped", "The steam of a drying press stopped."),

@@ -54,7 +54,7 @@ impl<'a> Gathered<'a> {
             Place::Undecided => Step::Spray,
             Place::InPress(press) => return self.shut.push((garment, press)),
             Place::Shelf => Step::PrePress,
-            Place::Finished | Place::Out => return,
+            Place::Finished | Place::Out | Place::Away(_) => return,
         };
         // Garments come order by order, and thousands may lie on the shelf: each order is looked up once.
         let order = garment.order();

@@ -25,14 +25,16 @@ enum What {
     Sample,
     Return,
     Again,
+    TakeOver,
 }
 
-const CHOICES: [(What, &str); 5] = [
+const CHOICES: [(What, &str); 6] = [
     (What::Story, "show its story"),
     (What::Renew, "treat it again: past its day, or its coat is spoiled"),
     (What::Sample, "keep it for a wash test"),
     (What::Return, "a customer brought it back (a tag, or the order alone)"),
     (What::Again, "make another: an order for 1, as its own was"),
+    (What::TakeOver, "take it over from another station"),
 ];
 
 /// A tag, and what for.
@@ -59,8 +61,16 @@ impl LookUp {
                 return Typed::Said(Tone::Refused, wrong.to_string());
             }
         };
+        if self.what == What::TakeOver {
+            return match sight.shop.garment(tag) {
+                Some(here) if !here.is_away() => {
+                    Typed::Said(Tone::Refused, format!("{tag} is here already"))
+                }
+                _ => Typed::TakesOver(tag),
+            };
+        }
         Typed::Closed(vec![match self.what {
-            What::Story | What::Return => Effect::Trace(StoryAsked::Garment(tag)),
+            What::Story | What::Return | What::TakeOver => Effect::Trace(StoryAsked::Garment(tag)),
             What::Renew => Effect::Do(Command::Renew(tag)),
             What::Sample => Effect::Do(Command::SampleForWash(tag)),
             What::Again => match sight.shop.remake_of(Remade::Garment(tag), "") {
@@ -109,7 +119,7 @@ impl Entry for LookUp {
             KeyCode::Char(digit @ '0'..='9') if self.at_what => {
                 match place(digit).and_then(|place| CHOICES.get(place)) {
                     Some((what, _)) => self.what = *what,
-                    None => return Typed::Said(Tone::Refused, "1 to 5, then +".into()),
+                    None => return Typed::Said(Tone::Refused, "1 to 6, then +".into()),
                 }
                 Typed::Open
             }
@@ -141,20 +151,23 @@ impl Entry for LookUp {
         let garment = tag.and_then(|tag| view.shop.garment(tag));
         let known = match (tag, garment) {
             (None, _) => "such as A3-04".to_owned(),
-            (Some(_), None) => "not on the floor: its story may be in the history".into(),
+            (Some(tag), None) => view
+                .shop
+                .whose(tag.order_id())
+                .unwrap_or_else(|| "not on the floor: its story may be in the history".into()),
             (Some(_), Some(garment)) => match garment.shelved.as_deref() {
                 Some(shelved) => {
                     let place = view.shop.place_in_stack(garment.tag);
                     let place = place.map_or_else(String::new, |place| format!(" place {place}"));
                     format!(
                         "{}, stack {}{place}, good until {}, last day {}",
-                        words::place(garment.place),
+                        words::place(view.shop, garment.place),
                         shelved.stack,
                         shelved.good_until,
                         shelved.last_day
                     )
                 }
-                None => words::place(garment.place),
+                None => words::place(view.shop, garment.place),
             },
         };
         let mut lines = vec![
@@ -170,8 +183,8 @@ impl Entry for LookUp {
         }
         let hint = match self.at_what {
             _ if !view.acts() => "+ do it",
-            true => "1 to 5, then +",
-            false => "Enter, then 1 to 5; + do it",
+            true => "1 to 6, then +",
+            false => "Enter, then 1 to 6; + do it",
         };
         lines.push(Line::of(Role::Strong, hint));
         ("Look up a garment".into(), lines)

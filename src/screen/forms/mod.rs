@@ -39,6 +39,7 @@ mod scale;
 mod small;
 mod stack;
 pub mod strip;
+mod take_over;
 mod text;
 pub mod trial;
 mod trouble;
@@ -52,6 +53,7 @@ use super::View;
 use super::act::{Effect, LookRequest};
 use super::art;
 use super::cells;
+use super::elsewhere::Elsewhere;
 use super::input::{Key, KeyCode, Mode};
 use super::instrument::{Reading, Readings};
 use super::keymap::{Deed, Keymap};
@@ -91,6 +93,8 @@ pub enum Typed {
     Picks(PressNo, Tag),
     /// It gives way to what is asked of a return, of a tag or an order as it was typed.
     Returns(String),
+    /// It gives way to what is asked before a garment is taken over.
+    TakesOver(Tag),
     /// It is closed, and with it what was picked or scanned is let go of.
     LetsGo,
 }
@@ -225,6 +229,11 @@ impl Form {
     /// Prints labels: of what is named, or of an order that is asked for.
     pub fn labels(of: Option<Labelled>, sight: &Sight<'_>) -> Self {
         Self::new(labels::LabelsEntry::new(of, sight.shop), sight.now)
+    }
+
+    /// Takes over a garment that another station keeps.
+    pub fn take_over(tag: Tag, sight: &Sight<'_>, elsewhere: &Elsewhere) -> Self {
+        Self::new(take_over::TakeOverEntry::new(tag, sight, elsewhere), sight.now)
     }
 
     /// Who is at the bench, and the end of a shift.

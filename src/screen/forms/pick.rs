@@ -9,6 +9,7 @@ use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
 use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
+use crate::screen::words;
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::rules::offer::{Idle, OfferedAct};
 
@@ -89,7 +90,7 @@ impl Entry for PickList {
         let here = self.candidates.iter().skip(self.page * PAGE).take(PAGE);
         let row = |(n, tag): (usize, &Tag)| {
             let place = view.shop.garment(*tag).map(|garment| garment.place);
-            let place = place.map_or_else(String::new, crate::screen::words::place);
+            let place = place.map_or_else(String::new, |place| words::place(view.shop, place));
             Line::of(Role::Strong, format!("{n}")).and(Role::Plain, format!("  {tag}  {place}"))
         };
         let mut lines: Vec<Line> = (1..).zip(here).map(row).collect();

@@ -346,7 +346,8 @@ fn alarm_lines(all: &AllSeen, theme: Theme) -> Vec<Line> {
 
 fn between_lines(all: &AllSeen) -> Vec<Line> {
     let line = |one: &seen::Between| {
-        let place = one.place.map_or_else(|| "not seen there yet".to_owned(), words::place);
+        let place = one.place_in_words(&all.stations);
+        let place = place.unwrap_or_else(|| "not seen there yet".to_owned());
         let at = called(&all.stations, one.at);
         Line::of(Role::Plain, format!("{} at {at}: {place}", one.garment))
     };

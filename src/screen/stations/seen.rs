@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use jiff::tz::TimeZone;
 
+use crate::screen::words;
 use crate::shop::Shop;
 use crate::shop::books::outlook::{NoOutlook, Outlook, Ready};
 use crate::shop::books::tally::Standing;
@@ -146,6 +147,14 @@ pub struct Between {
     pub at: StationId,
     /// Where it is there; None where that station has not said.
     pub place: Option<Place>,
+}
+
+impl Between {
+    /// Where it is there, in words; None where that station has not said.
+    pub fn place_in_words(&self, stations: &[StationSeen]) -> Option<String> {
+        let there = stations.iter().find(|one| one.id == self.at)?;
+        Some(words::place(&there.shop, self.place?))
+    }
 }
 
 /// A garment that several stations have received after the same move.

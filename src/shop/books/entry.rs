@@ -308,6 +308,9 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         | Fact::MorningSaid(_)
         | Fact::SampleSaid(_)
         | Fact::CautionRead(_)
+        | Fact::Received(_)
+        | Fact::Left(_)
+        | Fact::Settled(_)
         | Fact::StackNamed(_)
         | Fact::WeighingDeclined(_)
         | Fact::UnderbaseDecided(_) => Done::Tap,

@@ -52,6 +52,8 @@ pub struct Standing {
     /// Finished as first quality, and still to be finished.
     pub done: usize,
     pub left: usize,
+    /// At other stations, which go on with them.
+    pub away: usize,
     /// Lost, and no blank has replaced them.
     pub short: usize,
 }
@@ -59,7 +61,7 @@ pub struct Standing {
 impl Standing {
     /// Whether nothing is left to be done for it.
     pub fn is_fulfilled(&self) -> bool {
-        self.left == 0 && self.short == 0
+        self.left == 0 && self.short == 0 && self.away == 0
     }
 }
 
@@ -82,9 +84,9 @@ impl Shop {
 
     /// How far an order has come.
     pub fn standing(&self, order: &Order) -> Standing {
-        let OfOrder { done, left, .. } = self.counted(order.id);
+        let OfOrder { done, left, away, .. } = self.counted(order.id);
         let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
-        Standing { ordered, done, left, short: ordered.saturating_sub(done + left) }
+        Standing { ordered, done, left, away, short: ordered.saturating_sub(done + left + away) }
     }
 
     /// What there is to do on the day, or in the shift, that runs at `now`. An order that is fulfilled takes nothing out of

@@ -5,6 +5,7 @@
 
 mod fault;
 mod morning;
+mod moves;
 mod orders;
 mod returned;
 mod scale;
@@ -14,6 +15,9 @@ mod trial;
 
 pub use fault::{Fault, FaultKind, HeldShown};
 pub use morning::{HeatSaid, MorningSaid, SampleSaid};
+pub use moves::{
+    Awaits, Comes, Dried, FIRST_LIFE, Kept, Left, OrderOf, Received, RowId, Settled, unknown_order,
+};
 pub use orders::{
     BlankAdded, BlankGivenUp, BlankReturned, BlanksCounted, Leaves, MoreBlanks, NewDue,
     OrderCancelled, OrderChanged, OrderTaken, UnderbaseDecided, short_or_over,
@@ -87,6 +91,9 @@ facts! {
     "order-changed" => OrderChanged: hand, nothing;
     "order-cancelled" => OrderCancelled: hand, nothing;
     "blank-returned" => BlankReturned: hand, garment;
+    "received" => Received: received, garment;
+    "left" => Left: system, garment;
+    "settled" => Settled: received, garment;
     "press-shut" => PressShut: hand, garment;
     "press-opened" => PressOpened: hand, garment;
     "steam-stopped" => SteamStopped: hand, garment;

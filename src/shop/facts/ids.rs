@@ -58,6 +58,15 @@ impl fmt::Display for StationId {
 }
 
 impl StationId {
+    /// Its bytes, for forms that no person reads.
+    pub(super) fn bytes(self) -> [u8; 3] {
+        self.0
+    }
+
+    pub(super) fn of_bytes(bytes: [u8; 3]) -> Self {
+        Self(bytes)
+    }
+
     /// As tags and orders begin with it: "A".
     pub fn letters(self) -> String {
         self.to_string().to_ascii_uppercase()

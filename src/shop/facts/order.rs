@@ -332,6 +332,8 @@ impl OrderLine {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Order {
     pub id: OrderId,
+    /// The event that it was taken in with, or by which its first garment came.
+    pub row: u64,
     #[serde(with = "crate::shop::facts::as_text")]
     pub form: OrderForm,
     /// The number of the next piece, for a replacement blank.

@@ -59,6 +59,9 @@ impl Fact {
             Fact::BlankReturned(fact) => {
                 format!("{} back to the blanks: its order was cancelled", fact.garment)
             }
+            Fact::Received(fact) => fact.in_words(),
+            Fact::Left(fact) => fact.in_words(),
+            Fact::Settled(fact) => fact.in_words(),
             Fact::PressShut(fact) => shut(fact),
             Fact::PressOpened(fact) => opened(fact),
             Fact::SteamStopped(fact) => {

@@ -17,6 +17,8 @@ pub struct OfOrder {
     pub open: usize,
     /// Finished, or out, and not cancelled.
     pub ended: usize,
+    /// At other stations.
+    pub away: usize,
     shelved: usize,
     /// All that are kept in mind.
     all: usize,
@@ -31,6 +33,7 @@ pub(super) struct Counted {
     left: bool,
     open: bool,
     ended: bool,
+    away: bool,
     shelved: bool,
     /// The queue in which it waits, where it has been in a press before.
     begun: Option<Queue>,
@@ -45,7 +48,8 @@ pub(super) fn counted(garment: &Garment) -> Counted {
         left: first && !garment.is_done() && garment.is_wanted(),
         // What nobody wants any more may lie on the shelf: it is a store.
         open: !garment.is_done() && (garment.is_wanted() || garment.place != Place::Shelf),
-        ended: garment.is_done() && garment.is_wanted(),
+        ended: garment.is_done() && garment.is_wanted() && !garment.is_away(),
+        away: garment.is_away(),
         shelved: garment.place == Place::Shelf,
         begun: garment.place.queue().filter(|_| garment.recipe.is_some()),
     }
@@ -66,6 +70,7 @@ impl Counts {
         of.left += usize::from(garment.left);
         of.open += usize::from(garment.open);
         of.ended += usize::from(garment.ended);
+        of.away += usize::from(garment.away);
         of.shelved += usize::from(garment.shelved);
         if let Some(queue) = garment.begun {
             *self.begun.entry(queue).or_default() += 1;
@@ -80,6 +85,7 @@ impl Counts {
             of.left -= usize::from(garment.left);
             of.open -= usize::from(garment.open);
             of.ended -= usize::from(garment.ended);
+            of.away -= usize::from(garment.away);
             of.shelved -= usize::from(garment.shelved);
             if of.all == 0 {
                 self.orders.remove(&garment.order);

@@ -12,8 +12,8 @@ use super::shelf::Shelved;
 use crate::figures::units::{Grams, GramsPerSquareMetre};
 use crate::shop::facts::coat::{CoatEstimate, Weighing};
 use crate::shop::facts::day::Day;
-use crate::shop::facts::fact::{Leaves, Steam, Timing};
-use crate::shop::facts::ids::{OrderId, PressNo, RecipeHash, SheetNo, Tag};
+use crate::shop::facts::fact::{Dried, Event, Leaves, Steam, Timing};
+use crate::shop::facts::ids::{OrderId, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 
@@ -30,6 +30,8 @@ pub enum Place {
     Finished,
     /// Taken out of its order.
     Out,
+    /// Another station has taken it over.
+    Away(StationId),
 }
 
 /// Whether a garment still counts for its order.
@@ -73,6 +75,8 @@ pub struct Garment {
     pub coat: Option<(GramsPerSquareMetre, bool)>,
     /// What it took out of the sprayer, by the plan or by the scale, where the sprayer's filling is known.
     pub sprayed: Option<Grams>,
+    /// The lots that it was sprayed with, in its last round.
+    pub lots: Vec<String>,
     /// Where and until when it keeps, since it was stored.
     pub shelved: Option<Box<Shelved>>,
     /// How this round's coat was dried, until it is stored or cured.
@@ -81,12 +85,11 @@ pub struct Garment {
     pub cancelled: Option<Leaves>,
 }
 
-/// How a garment was dried: what a clinging sheet is judged by.
+/// How a garment was dried, at a press of this station or of another: what a clinging sheet is judged by.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Drying {
-    pub press: PressNo,
-    /// How the press was set then.
-    pub set: Setting,
+    /// The press, and how it was set then; None where that was another station's.
+    pub press: Option<(PressNo, Setting)>,
     pub sheet: Option<SheetNo>,
     /// Presses under fluid that the sheet had seen before.
     pub sheet_presses: u32,
@@ -100,7 +103,58 @@ pub struct Drying {
     pub said: Option<Steam>,
 }
 
+impl Drying {
+    /// By what another station said.
+    pub(in crate::shop) fn elsewhere(dried: Dried) -> Self {
+        let Dried { seconds, timing } = dried;
+        Self {
+            press: None,
+            sheet: None,
+            sheet_presses: 0,
+            steam: None,
+            estimate: None,
+            seconds,
+            timing,
+            said: None,
+        }
+    }
+}
+
 impl Garment {
+    /// A blank, as an order or a replacement brings it.
+    pub(in crate::shop) fn blank(event: &Event, tag: Tag, line: usize) -> Self {
+        Self {
+            tag,
+            line,
+            recipe: None,
+            begun: None,
+            place: Place::Waiting(Step::PrePress),
+            round: 0,
+            since: event.moment,
+            since_seq: event.seq,
+            quality: Quality::First,
+            last_step: None,
+            coated: false,
+            stored: false,
+            weighed: None,
+            declined: false,
+            overcured: None,
+            coat: None,
+            sprayed: None,
+            lots: Vec::new(),
+            shelved: None,
+            dried: None,
+            cancelled: None,
+        }
+    }
+
+    /// It comes to a place.
+    pub(in crate::shop) fn go(&mut self, event: &Event, place: Place) {
+        self.place = place;
+        self.since = event.moment;
+        self.since_seq = event.seq;
+    }
+
     /// The order that it belongs to.
     pub fn order(&self) -> OrderId {
         self.tag.order_id()
@@ -141,9 +195,14 @@ impl Garment {
         (self.place == Place::Shelf).then_some((last_day, self.since_seq, self.tag))
     }
 
-    /// Whether nothing more will happen to it.
+    /// Whether another station has taken it over.
+    pub fn is_away(&self) -> bool {
+        matches!(self.place, Place::Away(_))
+    }
+
+    /// Whether nothing more will happen to it here.
     pub fn is_done(&self) -> bool {
-        matches!(self.place, Place::Finished | Place::Out)
+        matches!(self.place, Place::Finished | Place::Out | Place::Away(_))
     }
 }
 
@@ -172,6 +231,7 @@ pub enum Queue {
     Shelf,
     Finished,
     Out,
+    Away,
 }
 
 impl Place {
@@ -184,6 +244,7 @@ impl Place {
             Place::Shelf => Queue::Shelf,
             Place::Finished => Queue::Finished,
             Place::Out => Queue::Out,
+            Place::Away(_) => Queue::Away,
         })
     }
 }
@@ -341,7 +402,7 @@ impl Floor {
 
     /// How many wait anywhere and are not done.
     pub fn count_of_open(&self) -> usize {
-        let done = |queue: &Queue| matches!(queue, Queue::Finished | Queue::Out);
+        let done = |queue: &Queue| matches!(queue, Queue::Finished | Queue::Out | Queue::Away);
         let open = self.queues.iter().filter(|(queue, _)| !done(queue));
         open.map(|(_, queue)| queue.len()).sum()
     }

@@ -12,3 +12,4 @@ pub mod press;
 pub mod shelf;
 pub mod trial;
 pub mod wash;
+pub mod whereabouts;

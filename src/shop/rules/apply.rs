@@ -14,7 +14,7 @@ use crate::shop::facts::fact::{
 use crate::shop::facts::ids::{ActNo, OrderId, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::{LineState, Order};
 use crate::shop::facts::step::{Cover, Step};
-use crate::shop::floor::garment::{Drying, Garment, Place, Quality, Queue};
+use crate::shop::floor::garment::{Drying, Garment, Place, Queue};
 use crate::shop::floor::press::{Load, Press, Setting, Sheet};
 use crate::shop::{Correctable, MOST_DONE, MOST_FILES, Shop, Timed};
 
@@ -77,6 +77,9 @@ impl Shop {
             Fact::OrderChanged(fact) => self.changed(event, fact),
             Fact::OrderCancelled(fact) => self.cancelled(event, fact),
             Fact::BlankReturned(fact) => self.goes_back(fact.garment),
+            Fact::Received(fact) => self.received(event, fact),
+            Fact::Left(fact) => self.left(event, fact),
+            Fact::Settled(fact) => self.said_where(event, fact),
             Fact::PressShut(fact) => self.shut(event, fact),
             Fact::PressOpened(fact) => self.opened(event, fact),
             Fact::SteamStopped(fact) => self.with_press(fact.press, |press| {
@@ -93,7 +96,10 @@ impl Shop {
             Fact::HandworkDone(fact) => {
                 self.use_fluid(fact, event.moment);
                 self.worked(event, fact.garment, fact.step);
-                self.with_garment(fact.garment, |garment| garment.sprayed = fact.used);
+                self.with_garment(fact.garment, |garment| {
+                    garment.sprayed = fact.used;
+                    garment.lots.clone_from(&fact.lots);
+                });
             }
             // Only said: the garment is as its print left it.
             Fact::HeldShown(_) => {}
@@ -196,6 +202,7 @@ impl Shop {
             id,
             Order {
                 id,
+                row: event.seq,
                 form: fact.form.clone(),
                 next_piece: count.saturating_add(1),
                 lines,
@@ -237,7 +244,7 @@ impl Shop {
 
     /// Lets go of garments that were done long ago, and of orders that have none left.
     fn forget_long_done(&mut self) {
-        let mut done: Vec<(u64, Tag)> = [Queue::Finished, Queue::Out]
+        let mut done: Vec<(u64, Tag)> = [Queue::Finished, Queue::Out, Queue::Away]
             .into_iter()
             .flat_map(|queue| self.floor.queue(queue))
             .map(|garment| (garment.since_seq, garment.tag))
@@ -249,6 +256,7 @@ impl Shop {
         let old = done.len() - MOST_DONE;
         for (_, tag) in done.into_iter().take(old) {
             self.floor.remove(tag);
+            self.whereabouts.remove(&tag);
         }
         // Those of a cancelled order may have gone back to the blanks, all of them.
         let mut orders = std::mem::take(&mut self.orders);
@@ -324,8 +332,7 @@ impl Shop {
         let steam = self.load(fact.press).and_then(|load| load.steam);
         let drying = self.load(fact.press).filter(|_| fact.step == Step::Dry).map(|load| {
             Box::new(Drying {
-                press: fact.press,
-                set: load.set,
+                press: Some((fact.press, load.set)),
                 sheet: load.sheet,
                 sheet_presses: load.sheet_presses,
                 steam,
@@ -461,38 +468,5 @@ impl Shop {
                 change(line);
             }
         });
-    }
-}
-
-impl Garment {
-    fn blank(event: &Event, tag: Tag, line: usize) -> Self {
-        Self {
-            tag,
-            line,
-            recipe: None,
-            begun: None,
-            place: Place::Waiting(Step::PrePress),
-            round: 0,
-            since: event.moment,
-            since_seq: event.seq,
-            quality: Quality::First,
-            last_step: None,
-            coated: false,
-            stored: false,
-            weighed: None,
-            declined: false,
-            overcured: None,
-            coat: None,
-            sprayed: None,
-            shelved: None,
-            dried: None,
-            cancelled: None,
-        }
-    }
-
-    pub(in crate::shop) fn go(&mut self, event: &Event, place: Place) {
-        self.place = place;
-        self.since = event.moment;
-        self.since_seq = event.seq;
     }
 }

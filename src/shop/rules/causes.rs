@@ -21,6 +21,7 @@ use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Drying, Garment};
 use crate::shop::floor::platens::ProbeDue;
+use crate::shop::floor::press::Setting;
 
 /// What can make a sheet cling.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,13 +96,15 @@ impl Shop {
         let Some(garment) = self.garment(tag) else { return Vec::new() };
         let Some((_, recipe)) = self.recipe_of(garment) else { return Vec::new() };
         let Some(drying) = self.drying_of(garment) else { return Vec::new() };
+        // What another station's press and sheet were like is not known here.
+        let Some(at) = drying.press else { return Vec::new() };
         let shut = self.loads().any(|(_, load)| load.garment == tag);
         let mut found = vec![
             self.fluid(garment, recipe, &drying),
             self.dirt(&drying),
             too_soon(&drying, shut),
-            self.pressure(garment, recipe, &drying),
-            self.heat(&drying, now),
+            self.pressure(garment, recipe, at),
+            self.heat(at, now),
         ];
         // Stable: causes with the same points stay in the order of the trade's own list.
         found.sort_by_key(|suspect| std::cmp::Reverse(suspect.points));
@@ -113,12 +116,11 @@ impl Shop {
         let in_press = self.loads().find(|(_, load)| load.garment == garment.tag);
         match in_press.filter(|(_, load)| load.step == Step::Dry) {
             Some((press, load)) => Some(Drying {
-                press,
+                press: Some((press, load.set)),
                 sheet: load.sheet,
                 sheet_presses: load.sheet_presses,
                 steam: load.steam,
                 estimate: load.estimate,
-                set: load.set,
                 seconds: None,
                 timing: Timing::NotTimed,
                 said: None,
@@ -177,11 +179,15 @@ impl Shop {
         case.closed()
     }
 
-    fn pressure(&self, garment: &Garment, recipe: &Recipe, drying: &Drying) -> Suspect {
-        let press = drying.press;
+    fn pressure(
+        &self,
+        garment: &Garment,
+        recipe: &Recipe,
+        (press, set): (PressNo, Setting),
+    ) -> Suspect {
         let mut case = Case::of(Cause::TooMuchPressure);
         let wanted = recipe.pressing(Step::Dry, false).map(|pressing| pressing.pressure);
-        let set = drying.set.pressure;
+        let set = set.pressure;
         match wanted {
             Some(wanted) if set > wanted => {
                 case.note(4, format!("was set {set}, the recipe says {wanted}"));
@@ -205,10 +211,10 @@ impl Shop {
         case.closed()
     }
 
-    fn heat(&self, drying: &Drying, now: Moment) -> Suspect {
+    fn heat(&self, (press, set): (PressNo, Setting), now: Moment) -> Suspect {
         let mut case = Case::of(Cause::WrongHeat);
-        let dial = drying.set.dial;
-        match self.probe(drying.press) {
+        let dial = set.dial;
+        match self.probe(press) {
             Some(probe) if probe.dial != dial => {
                 case.note(1, format!("not probed at {dial}, only at {}", probe.dial));
             }
@@ -221,7 +227,7 @@ impl Shop {
             }
             None => case.note(1, "never probed"),
         }
-        if let Some(ProbeDue::Old(_)) = self.probe_due(drying.press, now) {
+        if let Some(ProbeDue::Old(_)) = self.probe_due(press, now) {
             case.note(1, "that probe is overdue");
         }
         case.closed()

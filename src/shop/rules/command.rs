@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::blanks::BlankKind;
+use super::moves::{Heard, TakenOver};
 use super::trials::NoTrialStep;
 use crate::figures::coat::NoCoat;
 use crate::figures::fastness::Grade;
@@ -13,7 +14,9 @@ use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Leaves, NewDue, Steam};
 use crate::shop::facts::fact::{LotRegistered, Returned, SprayerFilled, Washed};
-use crate::shop::facts::ids::{ActNo, Neighbour, OrderId, OrderNo, PressNo, SheetNo, Tag};
+use crate::shop::facts::ids::{
+    ActNo, Neighbour, OrderId, OrderNo, PressNo, SheetNo, StationId, Tag,
+};
 use crate::shop::facts::morning::{HeatWord, MorningCheck};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::outage::OutOfUse;
@@ -136,6 +139,15 @@ pub enum Command {
     /// Initials: in, or out where they are in.
     Sign(String),
     CloseShift,
+    /// A garment that another station keeps is taken over.
+    TakeOver(Box<TakenOver>),
+    /// What was heard of a garment that moved.
+    Hear(Heard),
+    /// Somebody has looked where a garment is that was said to be at several stations.
+    SettleWhere {
+        garment: Tag,
+        at: StationId,
+    },
     SampleForWash(Tag),
     NoteWash(Washed),
     NoteReturn(Returned),
@@ -247,6 +259,12 @@ pub enum Refusal {
     InPress { garment: Tag, press: PressNo },
     #[error("{0} is in no press")]
     NotInPress(Tag),
+    #[error("{garment} is at {bench}: take it over here first")]
+    AtAnother { garment: Tag, bench: Neighbour },
+    #[error("{0} is here already: nothing to take over")]
+    IsHere(Tag),
+    #[error("that move of {0} is known already")]
+    MoveKnown(Tag),
     #[error("{0} is finished")]
     Finished(Tag),
     #[error("{0} is a reject")]

@@ -90,6 +90,9 @@ impl Shop {
             Command::SayFan(running) => self.say_fan(*running),
             Command::Sign(who) => self.sign(who),
             Command::CloseShift => self.close_shift(now),
+            Command::TakeOver(taken) => self.take_over(taken),
+            Command::Hear(heard) => self.hear(heard),
+            Command::SettleWhere { garment, at } => self.settle_where(*garment, *at),
             Command::SampleForWash(tag) => self.sample(*tag),
             Command::NoteWash(wash) => self.note_wash(wash),
             Command::NoteReturn(said) => self.note_return(said),
@@ -146,7 +149,13 @@ impl Shop {
     }
 
     pub(in crate::shop) fn known_garment(&self, tag: Tag) -> Result<&Garment, Refusal> {
-        self.floor.get(tag).ok_or(Refusal::NoSuchGarment(tag))
+        let garment = self.floor.get(tag).ok_or(Refusal::NoSuchGarment(tag))?;
+        match garment.place {
+            Place::Away(station) => {
+                Err(Refusal::AtAnother { garment: tag, bench: self.neighbour(station) })
+            }
+            _ => Ok(garment),
+        }
     }
 
     fn shut_press(&self, press: PressNo, tag: Tag, by: By, now: Moment) -> Result<Facts, Refusal> {
@@ -324,7 +333,7 @@ impl Shop {
             Place::Finished => Err(Refusal::Finished(tag)),
             Place::Out => Err(Refusal::Out(tag)),
             Place::Undecided => Err(Refusal::Undecided(tag)),
-            Place::Waiting(_) | Place::Shelf => {
+            Place::Waiting(_) | Place::Shelf | Place::Away(_) => {
                 Err(Refusal::NotWaiting { garment: tag, wanted: step })
             }
         }

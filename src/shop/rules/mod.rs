@@ -15,6 +15,7 @@ pub(in crate::shop) mod fluid;
 pub mod heat;
 pub mod held;
 pub mod morning;
+pub mod moves;
 pub mod next;
 pub mod notices;
 pub mod offer;

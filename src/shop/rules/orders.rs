@@ -306,7 +306,7 @@ impl Shop {
 fn way(garment: &Garment, leaves: Leaves, place: Place, coated: bool) -> Option<Leaving> {
     match (leaves, place) {
         (Leaves::Finish, _)
-        | (_, Place::Finished | Place::Out | Place::InPress(_))
+        | (_, Place::Finished | Place::Out | Place::Away(_) | Place::InPress(_))
         | (_, Place::Waiting(Step::Dry | Step::Cure)) => None,
         (Leaves::Reject, _) => Some(Leaving::Out),
         (Leaves::Shelf, Place::Waiting(Step::Print)) if coated => Some(Leaving::Store),

@@ -6,7 +6,7 @@ use super::command::Command;
 use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::facts::fact::Steam;
-use crate::shop::facts::ids::{OrderId, PressNo, Tag};
+use crate::shop::facts::ids::{OrderId, PressNo, StationId, Tag};
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Place, Queue};
@@ -16,6 +16,8 @@ use crate::shop::floor::garment::{Place, Queue};
 pub enum Question {
     /// The board is no safety device: has somebody read so?
     Caution,
+    /// A garment is said to be at several stations: is it at the first? Where there are two, else at the other.
+    Where { garment: Tag, at: StationId, or: Option<StationId> },
     /// Was the garment still steaming when its press was opened?
     Steam { press: PressNo, garment: Tag },
     /// Will the garment be weighed, now that it is about to be sprayed, or has been?
@@ -45,6 +47,12 @@ impl Question {
     pub fn answered(self, answer: Answer) -> Option<Command> {
         Some(match (self, answer) {
             (Question::Caution, Answer::Yes) => Command::ReadCaution,
+            (Question::Where { garment, at, .. }, Answer::Yes) => {
+                Command::SettleWhere { garment, at }
+            }
+            (Question::Where { garment, or: Some(at), .. }, Answer::No) => {
+                Command::SettleWhere { garment, at }
+            }
             (Question::Steam { garment, .. }, answer) => {
                 let said = match answer {
                     Answer::Yes => Steam::StillSteaming,
@@ -86,8 +94,14 @@ impl Shop {
         if !self.desk().caution_read {
             questions.push(Question::Caution);
         }
+        questions.extend(self.doubtful().map(|(garment, stations)| Question::Where {
+            garment,
+            at: stations[0],
+            or: stations.get(1).copied().filter(|_| stations.len() == 2),
+        }));
         // What is made depends on these: they come first, and stay.
-        for order in self.orders() {
+        // Another station's lost garments are replaced there.
+        for order in self.orders().filter(|order| self.is_own(order.id)) {
             for line in (0..order.lines.len()).filter(|n| order.lines[*n].unanswered() > 0) {
                 questions.push(Question::Blank { order: order.id, line });
             }
@@ -133,10 +147,12 @@ impl Shop {
             return false;
         };
         let asks = |recipe: &Recipe| recipe.wants_underbase(None).is_none();
+        // A garment of another station's order may be long past it.
         let named = self.names.get(&form.recipe).and_then(|hash| self.recipe(hash));
         // Garments keep the recipe that they began with, whatever its name means by now.
         let undecided =
             || self.floor().first_of_line(Queue::Undecided, (order.id, line), |_| true).is_some();
-        state.underbase.is_none() && (named.is_some_and(|recipe| asks(recipe)) || undecided())
+        let may_ask = self.is_own(order.id) && named.is_some_and(|recipe| asks(recipe));
+        state.underbase.is_none() && (may_ask || undecided())
     }
 }

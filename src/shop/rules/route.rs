@@ -100,7 +100,11 @@ impl Shop {
             }
             Place::Waiting(step) => plain(step),
             Place::Shelf => NextPress { again: true, ..plain(Step::PrePress) },
-            Place::Undecided | Place::InPress(_) | Place::Finished | Place::Out => return None,
+            Place::Undecided
+            | Place::InPress(_)
+            | Place::Finished
+            | Place::Out
+            | Place::Away(_) => return None,
         })
     }
 }

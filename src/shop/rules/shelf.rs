@@ -85,7 +85,7 @@ impl Shop {
     }
 
     /// The name of a stack, shared with the garment below where that lies on the same.
-    fn name_of(&self, stack: &str) -> Arc<str> {
+    pub(super) fn name_of(&self, stack: &str) -> Arc<str> {
         let below = self.floor().queue(Queue::Shelf).next_back();
         let below = below.and_then(|garment| garment.shelved.as_deref());
         match below.filter(|shelved| *shelved.stack == *stack) {

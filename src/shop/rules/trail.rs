@@ -107,6 +107,14 @@ impl Trail {
         self.acts.front().map(|act| act.no)
     }
 
+    /// What was touched so can no longer be taken back: neither the newest act that did, nor those before it.
+    pub fn settle_upto(&mut self, touched: impl Fn(&Before) -> bool) {
+        let touches = |act: &Act| act.before.iter().any(&touched);
+        if let Some(newest) = self.acts.iter().rposition(touches) {
+            self.acts.drain(..=newest);
+        }
+    }
+
     /// Takes the newest act off, if it is the one named.
     fn take(&mut self, no: ActNo) -> Option<Vec<Before>> {
         self.acts.pop_back_if(|act| act.no == no).map(|act| act.before)

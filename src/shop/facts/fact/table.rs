@@ -1,7 +1,7 @@
 //! What the compiler makes of the table of kinds.
 
 /// Ties each kind's stored name to its variant and its body, and says of each: who did it (`hand`: somebody at the
-/// bench; `before`: the same, and it only says more of the fact before it; `system`; `file`: the system where it came by a
+/// bench; `before`: the same, and it only says more of the fact before it; `received`: the same, and nobody takes it back; `system`; `file`: the system where it came by a
 /// file of the inbox), and whether it is about a `garment`, `perhaps` about one, or `nothing`. What it is in words and to
 /// the books, a match without a default asks for.
 macro_rules! facts {
@@ -83,6 +83,7 @@ macro_rules! facts {
         let _ = $body;
         false
     }};
+    (@by received $body:ident) => { facts!(@by system $body) };
     (@by file $body:ident) => { $body.file.is_none() };
     (@of garment $body:ident) => { Some($body.garment) };
     (@of perhaps $body:ident) => { $body.garment };

@@ -1,0 +1,54 @@
+//! What the board knows of the shop's other stations: whoever hears of them fills it in, and nothing stands there where no
+//! hub is. The screen only asks.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::sync::Arc;
+
+use crate::shop::Shop;
+use crate::shop::facts::ids::{Neighbour, StationId, Tag};
+use crate::shop::rules::moves::Handover;
+
+/// Whether other stations can be heard of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Hub {
+    /// This station's profile names none.
+    #[default]
+    None,
+    /// It cannot be asked now.
+    CutOff,
+    There,
+}
+
+/// What comes with a garment of another station, by its tag; None of one that nobody keeps.
+pub type Keeps = Arc<dyn Fn(Tag) -> Option<Handover> + Send + Sync>;
+
+/// What the board knows of the other stations.
+#[derive(Clone, Default)]
+pub struct Elsewhere {
+    pub hub: Hub,
+    /// What they are called.
+    pub names: BTreeMap<StationId, String>,
+    pub keeps: Option<Keeps>,
+}
+
+impl Elsewhere {
+    /// What comes with a garment that another station keeps, as far as it was heard.
+    pub fn handover(&self, tag: Tag) -> Option<Handover> {
+        self.keeps.as_ref().and_then(|keeps| keeps(tag))
+    }
+
+    /// Another station, by the name that it has now, else by the one that it had when a garment came from it.
+    pub fn bench(&self, shop: &Shop, station: StationId) -> Neighbour {
+        match self.names.get(&station) {
+            Some(name) => Neighbour { station, name: name.clone() },
+            None => shop.neighbour(station),
+        }
+    }
+}
+
+impl fmt::Debug for Elsewhere {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Elsewhere").field("hub", &self.hub).field("names", &self.names).finish()
+    }
+}
