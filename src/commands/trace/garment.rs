@@ -59,7 +59,7 @@ fn told<T>(
     let near: Vec<String> = nearest(reader, tag)?.iter().map(Tag::to_string).collect();
     let hint =
         if near.is_empty() { String::new() } else { format!("; near it: {}", near.join(", ")) };
-    Err(Failure::Input(format!("no garment {tag} is known here{hint}")))
+    Err(Failure::Input(story::unknown(tag, &part) + &hint))
 }
 
 fn lines(reader: &Reader, tag: Tag, part: &Part) -> Result<Vec<String>, Failure> {
