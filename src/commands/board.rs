@@ -44,14 +44,41 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     drop(waiting);
     while let Some(board) = opened_now {
         let watched = profiles.directory.clone().map(|directory| (directory, profiles.own));
-        if !finish(show(board, watched))? {
+        let left = finish(show(board, watched))?;
+        if !left.for_first_day || left.by_signal {
             return Ok(());
         }
-        practice::first_day(&profiles)?;
-        profiles = places.profiles()?;
-        opened_now = opened(&data, &profiles)?;
+        let Some(came) = practice::first_day(&profiles)? else { return Ok(()) };
+        let said = left.words.into_iter().chain([came]).collect::<Vec<_>>().join("; ");
+        opened_now = come_back(places, &data, &mut profiles, said)?;
     }
     view(&data, Some("another board writes here: this is a view"))
+}
+
+/// The station's own board after the first day. A profile that does not read by now, or has become another station's, is no
+/// reason to leave the operator without a board: the last good one stays, and the board says so.
+fn come_back(
+    places: &Places,
+    data: &Path,
+    profiles: &mut Profiles,
+    said: String,
+) -> Result<Option<Board>, Failure> {
+    let read = places.read_profiles();
+    let is_ours = |read: &Profiles| read.station.id == profiles.station.id;
+    let refused = match read {
+        Ok(read) if is_ours(&read) => {
+            *profiles = read;
+            None
+        }
+        refused => Some(refused),
+    };
+    let Some(mut board) = opened(data, profiles)? else { return Ok(None) };
+    if let Some(refused) = refused {
+        board.profiles_changed(refused);
+    }
+    let now = board.clock.now();
+    board.ui.say(Tone::Note, said, now);
+    Ok(Some(board))
 }
 
 /// A board that writes in a data directory; None where another one does.
@@ -210,14 +237,14 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     finish(show(board, None)).map(drop)
 }
 
-/// Says at the end what is to be said; whether the board was left for the first day.
-pub fn finish(ended: Result<Left, Ended>) -> Result<bool, Failure> {
+/// Says at the end what is to be said. Where a board comes back it is left for that to say: between two screens nobody reads.
+pub fn finish(ended: Result<Left, Ended>) -> Result<Left, Failure> {
     match ended {
         Ok(left) => {
-            if let Some(words) = left.words {
-                output::complain(&words);
+            if let Some(words) = left.words.as_ref().filter(|_| !left.for_first_day) {
+                output::complain(words);
             }
-            Ok(left.for_first_day)
+            Ok(left)
         }
         Err(Ended::Terminal(wrong)) => Err(Failure::Input(wrong.to_string())),
         Err(wrong @ (Ended::Broken(_) | Ended::NoTerminal)) => {

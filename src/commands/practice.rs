@@ -1,7 +1,7 @@
 //! Practice: a board of its own, on a journal of its own, on which nothing counts. What came of it is said at the end.
 
 use std::collections::BTreeSet;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -13,12 +13,13 @@ use crate::screen::ui::{Practice, keep};
 use crate::shell::board::{Board, Source};
 use crate::shell::clerk::Clerk;
 use crate::shell::clock::Clock;
+use crate::shell::handles;
 use crate::shell::journal::Reader;
+use crate::shell::new_file::{PassingFolder, passing_folder};
 use crate::shell::profiles::Profiles;
-use crate::shell::run::run as show;
-use crate::shell::{handles, new_file};
+use crate::shell::run::{Ended, run as show};
 use crate::shop::Shop;
-use crate::shop::facts::fact::{Event, Fact, Timing};
+use crate::shop::facts::fact::{Event, Fact, PressOpened, Timing};
 use crate::shop::facts::moment::{Boot, Moment, Up};
 use crate::shop::facts::station::Station;
 use crate::shop::facts::words::counted;
@@ -27,33 +28,73 @@ use crate::shop::rules::command::Command;
 /// So many of the things that went otherwise are told one by one.
 const TOLD: usize = 12;
 
-/// The first day: one garment, led through step by step, at the station as its profile says.
-pub fn first_day(profiles: &Profiles) -> Result<(), Failure> {
+/// The first day: one garment, led through step by step, at the station as its profile says. Says what came of it, or why
+/// nothing did: the station's own board comes back either way. None where a signal ended it, and nothing is to come.
+///
+/// # Errors
+/// A terminal that is gone.
+pub fn first_day(profiles: &Profiles) -> Result<Option<String>, Failure> {
+    let mut station = Station::clone(&profiles.station);
+    // What is looked at in the morning was looked at, or will be, on the own board.
+    station.morning.clear();
     let keep = |(name, recipe): (&String, &Arc<_>)| Command::KeepRecipe {
         name: name.clone(),
         recipe: Arc::clone(recipe),
     };
-    let set = Command::SetStation(Arc::clone(&profiles.station));
+    let set = Command::SetStation(Arc::new(station));
     let opening = std::iter::once(set).chain(profiles.recipes.iter().map(keep)).collect();
     let began = Moment { at: Clock::machine().now().at, boot: Boot::MADE_UP, up: Up(0) };
-    on_a_board((Practice::FirstDay, began), &profiles.station, opening, None)
+    let what = (Practice::FirstDay, began);
+    let (board, practised) = match prepared(what, &profiles.station, opening, None) {
+        Ok(ready) => ready,
+        Err(wrong) => return Ok(Some(format!("no first day: {wrong}"))),
+    };
+    match show(board, None) {
+        Ok(left) if left.by_signal => board::finish(Ok(left)).map(|_| None),
+        Ok(_) => {
+            let came = practised.came().map(|came| came.in_a_line());
+            Ok(Some(came.unwrap_or_else(|wrong| wrong.to_string())))
+        }
+        Err(Ended::Broken(thread)) => Ok(Some(Ended::Broken(thread).to_string())),
+        Err(gone) => board::finish(Err(gone)).map(|_| None),
+    }
 }
 
 /// A made-up shift in which whoever strikes the keys is the operator; its journal is kept where a directory was named.
 pub fn shift(station: &Station, opening: Vec<Command>, data: Option<&Path>) -> Result<(), Failure> {
-    on_a_board((Practice::Shift, BEGINS), station, opening, data)
+    let (mut board, practised) = prepared((Practice::Shift, BEGINS), station, opening, data)?;
+    // It is nobody's day: its hours read alike everywhere, as those of any rehearsal.
+    board.ui.zone = jiff::tz::TimeZone::UTC;
+    board.shop.set_zone(jiff::tz::TimeZone::UTC);
+    board::finish(show(board, None))?;
+    output::lines(practised.came()?.lines())
 }
 
-fn on_a_board(
+/// What a board of practice leaves behind.
+struct Practised {
+    data: PathBuf,
+    /// The last event of its opening.
+    begun: u64,
+    /// What is thrown away with it, where no directory was named.
+    _passing: Option<PassingFolder>,
+}
+
+/// A board of practice that is about to be shown.
+fn prepared(
     (practice, began): (Practice, Moment),
     station: &Station,
     opening: Vec<Command>,
     data: Option<&Path>,
-) -> Result<(), Failure> {
+) -> Result<(Board, Practised), Failure> {
     handles::try_out()?;
-    let passing = new_file::passing_folder()?;
-    let data = data.unwrap_or(passing.path());
-    let writer = fresh(data)?;
+    let (data, passing) = match data {
+        Some(data) => (data.to_owned(), None),
+        None => {
+            let folder = passing_folder()?;
+            (folder.path().to_owned(), Some(folder))
+        }
+    };
+    let writer = fresh(&data)?;
     let mut shop = Shop::default();
     let mut past = std::collections::VecDeque::new();
     for command in opening {
@@ -64,14 +105,19 @@ fn on_a_board(
         writer.write(events);
     }
     let begun = shop.seq();
-    let source = Source::Writes { writer, clerk: Clerk::start(data)?, data: data.to_owned() };
+    let source = Source::Writes { writer, clerk: Clerk::start(&data)?, data: data.clone() };
     let keys = Keymap::with(&station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
     let clock = Clock::made_up(began, 1.0);
     let mut board = Board::new(shop, clock, source, Arc::new(keys), board::theme());
     board.ui.past = past;
     board.ui.practice = Some(practice);
-    board::finish(show(board, None))?;
-    output::lines(Came::of(data, begun)?.lines())
+    Ok((board, Practised { data, begun, _passing: passing }))
+}
+
+impl Practised {
+    fn came(&self) -> Result<Came, Failure> {
+        Came::of(&self.data, self.begun)
+    }
 }
 
 /// What came of the practice.
@@ -101,8 +147,13 @@ impl Came {
         let mut shop = Shop::default();
         reader.events_after(0, |event| shop.apply(&event))?;
         came.finished = shop.floor().count(crate::shop::floor::garment::Queue::Finished);
-        for event in events.iter().filter(|event| !undone.contains(&event.act)) {
-            came.take(&event.fact);
+        let stands: Vec<&Event> =
+            events.iter().filter(|event| !undone.contains(&event.act)).collect();
+        for event in &stands {
+            match set_right(event, &stands) {
+                Some(opened) => came.take(&Fact::PressOpened(opened)),
+                None => came.take(&event.fact),
+            }
         }
         Ok(came)
     }
@@ -143,13 +194,27 @@ impl Came {
         }
     }
 
-    fn lines(&self) -> Vec<String> {
-        let mut lines = vec![format!(
+    fn in_short(&self) -> String {
+        format!(
             "practice: {} finished, {} in the press, {} of them opened in time",
             counted(self.finished, "garment"),
             counted(self.pressed, "time"),
             self.in_time
-        )];
+        )
+    }
+
+    /// For the message line, which has room for one of the things that went otherwise.
+    fn in_a_line(&self) -> String {
+        let mut line = self.in_short();
+        line.extend(self.otherwise.first().map(|first| format!("; {first}")));
+        if self.otherwise.len() > 1 {
+            line += &format!(", and {} more", self.otherwise.len() - 1);
+        }
+        line
+    }
+
+    fn lines(&self) -> Vec<String> {
+        let mut lines = vec![self.in_short()];
         lines.extend(self.otherwise.iter().take(TOLD).map(|text| format!("  {text}")));
         if self.otherwise.len() > TOLD {
             lines.push(format!("  and {} more", self.otherwise.len() - TOLD));
@@ -159,4 +224,19 @@ impl Came {
         }
         lines
     }
+}
+
+/// An opening as its time was set right afterwards; None where it was not, or the event is none.
+fn set_right(event: &Event, all: &[&Event]) -> Option<PressOpened> {
+    let Fact::PressOpened(opened) = &event.fact else { return None };
+    let corrected = all.iter().rev().find_map(|later| match &later.fact {
+        Fact::TimeCorrected(time)
+            if time.corrects == event.act && time.garment == opened.garment =>
+        {
+            Some(time)
+        }
+        _ => None,
+    })?;
+    let timing = corrected.timing.unwrap_or(Timing::NotTimed);
+    Some(PressOpened { seconds: corrected.seconds, timing, ..opened.clone() })
 }

@@ -13,11 +13,14 @@ use ratatui::layout::Rect;
 use ratatui::widgets::{Clear, Widget};
 
 use super::View;
+use super::act::Effect;
 use super::cells;
+use super::forms::Form;
 use super::keymap::Deed;
+use super::meaning::Sight;
 use super::paint;
 use super::theme::Role;
-use super::ui::{Practice, Standing, Ui};
+use super::ui::{Practice, Saved, Standing, Tone, Ui};
 use crate::shop::Shop;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::step::Step;
@@ -29,6 +32,8 @@ use crate::shop::rules::questions::Question;
 const HIGH: u16 = 6;
 /// Where the screen has fewer rows than this the presses need them all.
 const LEAST: u16 = 24;
+/// Where it has fewer columns, the strip has no room for its words.
+const LEAST_WIDE: u16 = 80;
 /// The steps of the lesson.
 const STEPS: usize = 9;
 const NOTHING_COUNTS: &str = " practice: nothing here counts ";
@@ -54,9 +59,33 @@ pub fn hinders(ui: &Ui, shop: &Shop) -> Option<String> {
     if ui.practice.is_some() {
         return Some("this is a board of practice already".to_owned());
     }
-    // Nobody would be called to it.
-    let (press, _) = shop.loads().next()?;
-    Some(format!("press {press} is shut: open it first, nothing would call you to it"))
+    let (columns, rows) = ui.extent;
+    if columns < LEAST_WIDE || rows < LEAST {
+        let least = format!("the first day needs a screen of {LEAST_WIDE}x{LEAST}");
+        return Some(format!("{least}; this one has {columns}x{rows}"));
+    }
+    // Nobody would be called to what runs or waits here.
+    if let Some((press, _)) = shop.loads().next() {
+        return Some(format!("press {press} is shut: open it first, nothing would call you to it"));
+    }
+    for (step, its) in [(Step::Dry, "dry"), (Step::Cure, "cure")] {
+        if let Some(garment) = shop.floor().waiting(step).next() {
+            let tag = garment.tag;
+            return Some(format!("{tag} is wet: {its} it first, nothing would call you to it"));
+        }
+    }
+    // The question that is asked of leaving otherwise names what would be lost.
+    (ui.saved != Saved::All)
+        .then(|| "not everything is saved yet: the first day waits until it is".to_owned())
+}
+
+/// Asks whether to leave for the first day, or says what hinders it.
+pub fn ask(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
+    match hinders(ui, sight.shop) {
+        Some(reason) => ui.say(Tone::Refused, reason, sight.now),
+        None => return ui.opens(Form::first_day(sight.now)),
+    }
+    Vec::new()
 }
 
 /// Rows that the strip takes from the board.

@@ -163,6 +163,8 @@ pub struct Ui {
     pub practice: Option<Practice>,
     /// Whether the first day was asked for: it is shown once this board has been left.
     pub wants_first_day: bool,
+    /// Columns and rows of the screen, as it was last drawn.
+    pub extent: (u16, u16),
     /// Standing trouble: a profile that does not read, a clock that is unset.
     pub banners: Vec<String>,
     /// What a scale and a probe with a cable show.
@@ -209,6 +211,7 @@ impl Ui {
             standing,
             practice: None,
             wants_first_day: false,
+            extent: (0, 0),
             banners: Vec::new(),
             readings: Readings::default(),
             night: None,

@@ -28,7 +28,7 @@ use super::serial;
 use super::supervisor::Supervisor;
 use super::terminal::{self, Taken, TerminalError};
 use crate::screen::act::LookRequest;
-use crate::screen::ui::StoryAsked;
+use crate::screen::ui::{Practice, StoryAsked};
 use crate::shop::facts::order::Artwork;
 
 /// Everything that can come in.
@@ -64,6 +64,12 @@ pub(super) enum Input {
     Broken(&'static str),
 }
 
+impl Input {
+    fn is_end(&self) -> bool {
+        matches!(self, Input::End)
+    }
+}
+
 /// How the board ended.
 #[derive(Debug, thiserror::Error)]
 pub enum Ended {
@@ -90,6 +96,15 @@ pub struct Left {
     pub words: Option<String>,
     /// It was left for the first day, and is to come back after it.
     pub for_first_day: bool,
+    /// A signal ended it: nothing is to come after it.
+    pub by_signal: bool,
+}
+
+/// Who left the board.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Leaver {
+    Key,
+    Signal,
 }
 
 /// Runs the board in the terminal until somebody leaves.
@@ -123,15 +138,21 @@ async fn serve(mut board: Board, profiles: Option<(PathBuf, Own)>) -> Result<Lef
     let _watcher =
         profiles.clone().and_then(|(directory, own)| listen::to_profiles(directory, own, &sender));
     let looker = Looker { sender, profiles: profiles.map(|(directory, _)| directory) };
-    let ended = unbroken(turn(&mut board, &mut inputs, &painter, &taken, &looker)).await;
-    Supervisor::stopping();
+    let mut ended = unbroken(turn(&mut board, &mut inputs, &painter, &taken, &looker)).await;
+    // A signal that came with the key that left would else be heard by nobody.
+    if ended.is_ok() && std::iter::from_fn(|| inputs.try_recv().ok()).any(|one| one.is_end()) {
+        ended = Ok(Leaver::Signal);
+    }
+    if !comes_back(&board, &ended) {
+        Supervisor::stopping();
+    }
     drop(keyboard);
     drop(painter);
     drop(taken);
     let for_first_day = board.ui.wants_first_day;
     let words = board.close();
     match ended {
-        Ok(()) => Ok(Left { words, for_first_day }),
+        Ok(leaver) => Ok(Left { words, for_first_day, by_signal: leaver == Leaver::Signal }),
         Err(broken) => {
             // What could not be saved is said even where the end was none of ours; where nobody reads errors, in vain.
             if let Some(words) = words {
@@ -142,8 +163,19 @@ async fn serve(mut board: Board, profiles: Option<(PathBuf, Own)>) -> Result<Lef
     }
 }
 
+/// Whether the process goes on with another board: with the first day, or with the station's own board after it. Whoever
+/// is told that it stops would kill it a little later.
+fn comes_back(board: &Board, ended: &Result<Leaver, Ended>) -> bool {
+    let is_first_day = board.ui.practice == Some(Practice::FirstDay);
+    match ended {
+        Ok(Leaver::Key) => board.ui.wants_first_day || is_first_day,
+        Err(Ended::Broken(_)) => is_first_day,
+        Ok(Leaver::Signal) | Err(Ended::Terminal(_) | Ended::NoTerminal) => false,
+    }
+}
+
 /// Runs the loop to its end. A panic in it is an end too: what was done is still handed to the journal.
-async fn unbroken(turning: impl Future<Output = Result<(), Ended>>) -> Result<(), Ended> {
+async fn unbroken(turning: impl Future<Output = Result<Leaver, Ended>>) -> Result<Leaver, Ended> {
     let mut turning = std::pin::pin!(turning);
     std::future::poll_fn(|context| {
         let polled = catch_unwind(AssertUnwindSafe(|| turning.as_mut().poll(context)));
@@ -301,13 +333,13 @@ async fn turn(
     painter: &Painter,
     taken: &Taken,
     looker: &Looker,
-) -> Result<(), Ended> {
+) -> Result<Leaver, Ended> {
     let mut size = terminal::extent();
     let mut last_frame = Instant::now() - FRAME;
     let mut last_repaint = Instant::now();
     let mut drawn_late = false;
     if board.tick() == Next::Leave {
-        return Ok(());
+        return Ok(Leaver::Key);
     }
     draw(board, painter, size);
     if let Some(told) = board.take_courier() {
@@ -334,7 +366,7 @@ async fn turn(
         };
         // What waits is drained first, then drawn once; what pours in without an end is drawn in between.
         let drawn_by = Instant::now() + FRAME;
-        while !matches!(next, Next::Leave | Next::Stop)
+        while !matches!(next, Next::Leave | Next::End | Next::Stop)
             && Instant::now() < drawn_by
             && let Ok(input) = inputs.try_recv()
         {
@@ -357,8 +389,10 @@ async fn turn(
             stop(board, taken);
             next = Next::Stay;
         }
-        if next == Next::Leave {
-            return Ok(());
+        match next {
+            Next::Leave => return Ok(Leaver::Key),
+            Next::End => return Ok(Leaver::Signal),
+            Next::Draw | Next::Stay | Next::Stop => {}
         }
         if last_repaint.elapsed() >= REPAINT || board.take_repaint() {
             painter.repaint();
@@ -418,7 +452,7 @@ fn handle(
             return Err(Ended::NoTerminal);
         }
         Input::Struck(Struck::Gone) => return Err(Ended::NoTerminal),
-        Input::End => Next::Leave,
+        Input::End => Next::End,
         Input::Drawn(Drawn::Shown { number, up }) => {
             board.shown(number, up);
             Next::Stay

@@ -16,6 +16,26 @@ fn order_of_one(pty: &mut Pty) {
     pty.keys("+");
 }
 
+/// Asks for the first day by the sixteen keys, and says that it is meant.
+pub fn begin(pty: &mut Pty) {
+    pty.keys("+.0");
+    pty.wait_for("1 first day");
+    pty.key(b"1");
+    pty.wait_for("Leave this board for the first day?");
+    pty.key(b"9");
+    pty.wait_for("PRACTICE");
+}
+
+/// Leaves the practice by its own key.
+pub fn go_back(pty: &mut Pty) {
+    pty.key(b"q");
+    pty.wait_for("Leave the practice?");
+    pty.key(b"9");
+    pty.wait_until("the board is no practice", |screen| {
+        screen.contains("[Bench]") && !screen.contains("PRACTICE")
+    });
+}
+
 /// One garment is led through by its real keys, and the station's own board comes back as it was.
 #[test]
 fn a_shop_that_is_new_is_led_through_one_garment() {
@@ -24,11 +44,7 @@ fn a_shop_that_is_new_is_led_through_one_garment() {
     pty.wait_for("new here? + . 0, then 1");
     pty.wait_saved();
     let before = bench.past();
-    // By the sixteen keys.
-    pty.keys("+.0");
-    pty.wait_for("1 first day");
-    pty.key(b"1");
-    pty.wait_for("PRACTICE");
+    begin(&mut pty);
     pty.wait_for("First day, 1 of 9: what the board asks");
     order_of_one(&mut pty);
     pty.wait_for("2 of 9: the first press");
@@ -50,11 +66,9 @@ fn a_shop_that_is_new_is_led_through_one_garment() {
     pty.wait_for("OPEN 1");
     pty.key(b"1");
     pty.wait_for("9 of 9: done");
-    pty.key(b"q");
-    pty.wait_for("Leave the practice?");
-    pty.key(b"9");
+    go_back(&mut pty);
     pty.wait_for("new here?");
-    pty.wait_until("the board is no practice", |screen| !screen.contains("PRACTICE"));
+    pty.wait_for("practice: 1 garment finished, 3 times in the press, 3 of them opened in time");
     assert_eq!(bench.past(), before, "what was practised stands in the station's own journal");
 }
 
@@ -72,6 +86,90 @@ fn no_practice_while_a_press_is_shut() {
     pty.key(b"1");
     pty.wait_for("press 1 is shut: open it first");
     assert!(!pty.contents().contains("PRACTICE"));
+}
+
+/// A wet garment would wait unheard; what is struck in its place stays on the own board.
+#[test]
+fn no_practice_while_a_garment_is_wet() {
+    let bench = Bench::new(2, 1);
+    bench.take(1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("LOAD 1");
+    pty.key(b"1");
+    pty.wait_for("OPEN 1");
+    pty.key(b"1");
+    pty.wait_for("SPRAY");
+    pty.key(b"\r");
+    pty.wait_for("LOAD 1");
+    pty.keys("+.0");
+    pty.wait_for("1 first day");
+    pty.key(b"1");
+    pty.wait_for("is wet: dry it first");
+    assert!(!pty.contents().contains("PRACTICE"));
+}
+
+/// A figure that was struck for a press while help stood open does not take the board away.
+#[test]
+fn leaving_for_the_first_day_is_asked() {
+    let bench = Bench::new(2, 1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("new here? + . 0, then 1");
+    pty.wait_saved();
+    pty.keys("+.0");
+    pty.wait_for("1 first day");
+    pty.key(b"1");
+    pty.wait_for("Leave this board for the first day?");
+    pty.key(b"1");
+    pty.wait_until("it stays", |screen| !screen.contains("Leave this board"));
+    assert!(!pty.contents().contains("PRACTICE"));
+    assert_eq!(pty.leave(), 0);
+}
+
+/// A signal ends the process, and not only the practice that stands on its screen.
+#[test]
+fn a_signal_ends_the_first_day_and_the_board() {
+    let bench = Bench::new(2, 1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("new here? + . 0, then 1");
+    pty.wait_saved();
+    begin(&mut pty);
+    pty.signal(rustix::process::Signal::TERM);
+    assert_eq!(pty.end_within(std::time::Duration::from_secs(20)), 0);
+}
+
+/// The last profile that read stays in force while one is half edited.
+#[test]
+fn the_own_board_comes_back_where_its_profile_is_half_edited() {
+    let bench = Bench::new(2, 1);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("new here? + . 0, then 1");
+    pty.wait_saved();
+    begin(&mut pty);
+    let whole = std::fs::read_to_string(bench.recipe()).unwrap();
+    std::fs::write(bench.recipe(), &whole[..whole.len() / 2]).unwrap();
+    go_back(&mut pty);
+    pty.wait_for("PROFILE NOT READ");
+    std::fs::write(bench.recipe(), whole).unwrap();
+    pty.wait_for("the profiles were read again");
+    assert_eq!(pty.leave(), 0);
+}
+
+/// Where nothing can be practised the own board says so.
+#[test]
+fn the_own_board_comes_back_where_there_is_no_room_to_practise() {
+    let bench = Bench::new(2, 1);
+    let nowhere = bench.root.path().join("nowhere");
+    let environment = [("TMPDIR", nowhere.to_str().unwrap())];
+    let mut pty = Pty::start(&bench, &[], &environment);
+    pty.wait_for("new here? + . 0, then 1");
+    pty.wait_saved();
+    pty.keys("+.0");
+    pty.wait_for("1 first day");
+    pty.key(b"1");
+    pty.wait_for("Leave this board for the first day?");
+    pty.key(b"9");
+    pty.wait_for("no first day: ");
+    assert_eq!(pty.leave(), 0);
 }
 
 /// The shop is made up, the keys are the newcomer's: what was opened early is said at the end.

@@ -6,12 +6,22 @@ use std::time::Duration;
 use rustix::process::Signal;
 
 use crate::bench::Bench;
+use crate::practice;
 use crate::pty::Pty;
 
 /// A board that is to be heard of every so many microseconds, and the socket on which it is.
 fn supervised(microseconds: &str) -> (Bench, UnixDatagram, Pty) {
     let bench = Bench::new(2, 60);
     bench.take(3);
+    started(bench, microseconds)
+}
+
+/// One to which nothing has happened yet, and of which nobody asks how it does.
+fn supervised_new() -> (Bench, UnixDatagram, Pty) {
+    started(Bench::new(2, 1), "0")
+}
+
+fn started(bench: Bench, microseconds: &str) -> (Bench, UnixDatagram, Pty) {
     let path = bench.root.path().join("notify");
     let socket = UnixDatagram::bind(&path).unwrap();
     let environment = [("NOTIFY_SOCKET", path.to_str().unwrap()), ("WATCHDOG_USEC", microseconds)];
@@ -69,4 +79,20 @@ fn where_nobody_asks_it_does_not_tell_that_it_lives() {
     assert_eq!(heard(&socket, 2000), None);
     assert_eq!(pty.leave(), 0);
     assert_eq!(heard(&socket, SOME_TIME).as_deref(), Some("STOPPING=1"));
+}
+
+/// Whoever is told that the board stops kills its process a little later: on the way through a first day nobody is.
+#[test]
+fn it_does_not_say_that_it_stops_for_a_first_day() {
+    let (bench, socket, mut pty) = supervised_new();
+    pty.wait_for("new here? + . 0, then 1");
+    pty.wait_saved();
+    practice::begin(&mut pty);
+    practice::go_back(&mut pty);
+    pty.wait_saved();
+    let said: Vec<String> = std::iter::from_fn(|| heard(&socket, 500)).collect();
+    assert!(said.iter().all(|said| said != "STOPPING=1"), "{said:?}");
+    assert_eq!(pty.leave(), 0);
+    assert_eq!(heard(&socket, SOME_TIME).as_deref(), Some("STOPPING=1"));
+    drop(bench);
 }

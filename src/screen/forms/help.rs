@@ -55,7 +55,7 @@ impl Entry for Help {
             KeyCode::PageDown | KeyCode::Char('3' | ' ') => self.move_by(self.page.get(), true),
             KeyCode::PageUp | KeyCode::Char('9') => self.move_by(self.page.get(), false),
             KeyCode::Char('7' | 't') => return Typed::Effects(vec![Effect::TestSounder]),
-            KeyCode::Char('1') => return Typed::Closed(vec![Effect::FirstDay]),
+            KeyCode::Char('1') => return Typed::FirstDay,
             _ if at.keys.deed(key) == Some(Deed::Repaint) => {
                 return Typed::Effects(vec![Effect::Repaint]);
             }

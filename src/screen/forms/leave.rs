@@ -118,6 +118,34 @@ impl Entry for Leave {
     }
 }
 
+/// Leaving for the first day is asked of too: a figure that was meant for a press must not take the board away.
+pub struct ToFirstDay;
+
+impl Entry for ToFirstDay {
+    fn key(&mut self, _: &At<'_>, key: &Key) -> Typed {
+        match key.code {
+            KeyCode::Char('y' | '9') => Typed::Closed(vec![Effect::FirstDay]),
+            _ => Typed::Closed(Vec::new()),
+        }
+    }
+
+    fn lines(&self, _: &View<'_>) -> (String, Vec<Line>) {
+        let lines = vec![
+            Line::of(
+                Role::Plain,
+                "One garment is led through on a board of practice; nothing there",
+            ),
+            Line::of(
+                Role::Plain,
+                "counts, and this board comes back after it. Nothing calls you here",
+            ),
+            Line::of(Role::Plain, "meanwhile."),
+            Line::of(Role::Strong, "9 or y leaves, any other key stays"),
+        ];
+        ("Leave this board for the first day?".into(), lines)
+    }
+}
+
 /// How many events are not known to be on the disk.
 fn waiting(view: &View<'_>) -> u64 {
     match &view.ui.saved {

@@ -85,6 +85,8 @@ pub enum Typed {
     Effects(Vec<Effect>),
     /// It has done its work, and something may be to be done. It is closed unless the shop refuses that.
     Closed(Vec<Effect>),
+    /// It gives way to what is asked before this board is left for the first day.
+    FirstDay,
     /// It is left: a draft is kept.
     Left,
     /// It is closed, and this is done as by its own key.
@@ -139,6 +141,11 @@ impl Form {
     /// Asks whether to leave, and where else to write what is not saved.
     pub fn leave(unsaved: bool, now: Moment) -> Self {
         Self::new(leave::Leave::new(unsaved), now)
+    }
+
+    /// Asks whether to leave this board for the first day.
+    pub fn first_day(now: Moment) -> Self {
+        Self::new(leave::ToFirstDay, now)
     }
 
     /// The form for an order.

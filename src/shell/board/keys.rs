@@ -4,9 +4,10 @@
 use super::{Board, Next};
 use crate::screen::act;
 use crate::screen::input::{Heard, Key, Mode, Noise};
+use crate::screen::lesson;
 use crate::screen::meaning::{Meaning, Sight};
 use crate::screen::ui::Tone;
-use crate::shop::facts::moment::Up;
+use crate::shop::facts::moment::{Moment, Up};
 
 impl Board {
     /// A key was struck.
@@ -39,6 +40,16 @@ impl Board {
         };
         let names = names.join(" ");
         self.ignored(format!("pressed while the board stood still, so not done: {names}{more}"))
+    }
+
+    /// Whether this board may be left for the first day now; why not is said.
+    pub(super) fn goes_to_first_day(&mut self, at: Moment) -> bool {
+        let hindered = lesson::hinders(&self.ui, &self.shop);
+        self.ui.wants_first_day = hindered.is_none();
+        if let Some(reason) = hindered {
+            self.ui.say(Tone::Refused, reason, at);
+        }
+        self.ui.wants_first_day
     }
 
     fn ignored(&mut self, what: String) -> Next {

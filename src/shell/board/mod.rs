@@ -26,7 +26,6 @@ use crate::forecast::operator::Turn;
 use crate::screen::act::{Effect, LookRequest};
 use crate::screen::input::Gate;
 use crate::screen::keymap::{Deed, Keymap};
-use crate::screen::lesson;
 use crate::screen::meaning::Meaning;
 use crate::screen::theme::Theme;
 use crate::screen::ui::{Saved, Standing, StoryAsked, Tone, Ui};
@@ -75,7 +74,10 @@ pub enum Next {
     Stay,
     /// Stop for a while, as with Ctrl-Z.
     Stop,
+    /// Leave, by a key.
     Leave,
+    /// Leave, by a signal.
+    End,
 }
 
 /// The board.
@@ -324,13 +326,8 @@ impl Board {
                     self.state(command, moment);
                 }
                 Effect::Leave => return Next::Leave,
-                Effect::FirstDay => match lesson::hinders(&self.ui, &self.shop) {
-                    Some(reason) => self.ui.say(Tone::Refused, reason, at),
-                    None => {
-                        self.ui.wants_first_day = true;
-                        return Next::Leave;
-                    }
-                },
+                Effect::FirstDay if self.goes_to_first_day(at) => return Next::Leave,
+                Effect::FirstDay => {}
                 Effect::WriteElsewhere(folder) => self.write_elsewhere(folder),
                 Effect::Repaint => self.wants_repaint = true,
                 Effect::Stop => return Next::Stop,
@@ -438,6 +435,7 @@ impl Board {
     /// Draws a frame and remembers what its press keys mean.
     pub fn frame(&mut self, (columns, rows): (u16, u16)) -> (u64, Buffer) {
         let now = self.clock.now();
+        self.ui.extent = (columns, rows);
         if let Source::Writes { writer, .. } = &self.source {
             let progress = writer.progress().borrow().clone();
             self.saved(&progress);
