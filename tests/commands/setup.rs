@@ -162,6 +162,26 @@ fn the_stations_id_is_asked_once_and_stays_with_a_journal() {
     assert!(last.contains("id: \"sb\"") && last.contains("name: \"Yard bench\""), "{last}");
 }
 
+/// Where the station's name stands on its id's line, the first `name` on a line of its own is a press's.
+#[test]
+fn another_id_renames_no_press() {
+    let bench = Bench::new(2, 20);
+    let machine = root(&bench);
+    fs::create_dir_all(machine.join("etc/dwell")).unwrap();
+    let before = "Station(\n    id: \"a\",  name: \"Pier bench\",\n    presses: [(\n        name: \"Left\",\n        \
+                  dial: \"340 F\",\n    )],\n    sheet: (wipe_at: 10, wipe_by: 12),\n)\n";
+    fs::write(machine.join(PROFILE), before).unwrap();
+    let named = setup(&bench, &["--yes", "--id", "sb"]);
+    assert_eq!((named.code, named.err.as_str()), (0, ""));
+    let after = fs::read_to_string(machine.join(PROFILE)).unwrap();
+    assert_eq!(after, before.replace("\"a\"", "\"sb\""));
+    // A name that stands nowhere on a line of its own is not written over the press's.
+    let refused = setup(&bench, &["--yes", "--name", "Yard bench"]);
+    assert_eq!(refused.code, 2);
+    assert!(refused.err.contains("by hand"), "{}", refused.err);
+    assert_eq!(fs::read_to_string(machine.join(PROFILE)).unwrap(), after);
+}
+
 const RULES: &str = "etc/udev/rules.d/70-dwell.rules";
 const TOLD: &str = "etc/systemd/system/dwell.service.d/told.conf";
 const SERIAL: &str = "etc/systemd/system/dwell.service.d/serial.conf";

@@ -71,10 +71,13 @@ impl Called {
         }
         let text = private::read_small(&path, MOST_BYTES)
             .map_err(|wrong| Failure::Input(format!("{}: {wrong}", path.display())))?;
-        let text = with(&text, id, &name);
+        let text = with(&text, &station, id, &name);
         let read = profiles::read_texts(&[(path.clone(), text.clone())], None);
         match read {
-            Ok(read) if (read.station.id, &read.station.name) == (id, &name) => {
+            Ok(read)
+                if *read.station
+                    == (Station { id, name: name.clone(), ..Station::clone(&station) }) =>
+            {
                 Ok(Some(Self { path, text, id, name }))
             }
             _ => Err(Failure::Input(format!(
@@ -151,11 +154,18 @@ fn chosen_name(given: &Given, station: &Station, asks: bool) -> Result<String, F
     Ok(if name.is_empty() { station.name.clone() } else { name })
 }
 
-/// A profile with another id and another name, where each stands first on a line of its own.
-fn with(text: &str, id: StationId, name: &str) -> String {
+/// A profile with another id or another name, where each stands first on a line of its own. What stays is not looked for:
+/// where it stands on no such line, the first one is a press's.
+fn with(text: &str, station: &Station, id: StationId, name: &str) -> String {
     let quoted = name.replace('\\', "\\\\").replace('"', "\\\"");
-    let text = set(text, "id", &id.to_string());
-    set(&text, "name", &quoted)
+    let mut text = text.to_owned();
+    if id != station.id {
+        text = set(&text, "id", &id.to_string());
+    }
+    if name != station.name {
+        text = set(&text, "name", &quoted);
+    }
+    text
 }
 
 fn set(text: &str, field: &str, value: &str) -> String {
