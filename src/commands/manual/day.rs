@@ -28,7 +28,8 @@ const DAY: &[(&str, &[Told])] = &[
             (
                 "the first day",
                 "On the board `+ . 0`, then `1`: one garment is led through step by step with real keys, on a board of practice. \
-                 Nothing that is done there counts; leaving it brings the own board back. It is not shown while a press is shut.",
+                 Nothing that is done there counts; leaving it brings the own board back. It is not shown while a press is shut or a \
+                 garment waits wet.",
             ),
             (
                 "a hand for the sprayer",
@@ -53,12 +54,12 @@ const DAY: &[(&str, &[Told])] = &[
             (
                 "the morning's list",
                 "`+ . 5`, with the checks that the profile's `morning` lists: presses on and soaked, a platen probed, white ink stirred, nozzles looked \
-                 at, how damp the room is. Each point is one key, none is a must, and NEXT says how many are left.",
+                 at, how damp the room is. A point is one key, the damp two figures and Enter; none is a must, and NEXT says how many are left.",
             ),
             (
                 "the fan and the sprayer",
                 "The board asks once a shift whether the fan at the booth runs; while somebody has said no, NEXT says FAN ON and not \
-                 SPRAY. `+ . 1` is the list for filling the sprayer: lot, strained, grams.",
+                 SPRAY. `+ . 1` is the list for filling the sprayer: the lot, its label read, the bottle shaken, grams.",
             ),
         ],
     ),
@@ -68,7 +69,8 @@ const DAY: &[(&str, &[Told])] = &[
             (
                 "the act that is next",
                 "The big words below the presses name one act: LOAD 1, SPRAY A3-04, PRINT A3-02, WIPE 5. Do it, then strike its key. \
-                 Whose turn it is goes by rank, then by when the order is due, then by what is wet, then by what waits longest.",
+                 What has waited wet for over half of what it may goes first; then it goes by rank, by when the order is due, by what is \
+                 wet, and by what waits longest.",
             ),
             (
                 "a press",
@@ -121,8 +123,8 @@ const DAY: &[(&str, &[Told])] = &[
             ),
             (
                 "the shift is closed",
-                "`+ . 6`, then closing: it names what must not be left, such as wet garments, prints without their cure, a press that is \
-                 shut. `dwell report` tells what the shift came to, and what held it back; `--format html --out FILE` makes a page to print.",
+                "`+ . 6`, then `+`: it names what must not be left, such as wet garments, prints without their cure, a press that is \
+                 shut; `9` closes it. `dwell report` tells what the shift came to, and what held it back; `--format html --out FILE` makes a page to print.",
             ),
         ],
     ),
@@ -141,7 +143,7 @@ const DAY: &[(&str, &[Told])] = &[
             ),
             (
                 "a key does nothing",
-                "The line above the last one says why. The keypad's NUM LOCK may be off: the bar says so. A form that is open takes the \
+                "The line above the last two says why; where a form is open, the form does. The keypad's NUM LOCK may be off: the bar says so. A form that is open takes the \
                  figures: `*` and a figure works a press from there, `* .` leaves it.",
             ),
             (
