@@ -21,11 +21,13 @@ use super::meaning::Sight;
 use super::paint;
 use super::theme::Role;
 use super::ui::{Practice, Saved, Standing, Tone, Ui};
+use crate::figures::units::Days;
 use crate::shop::Shop;
-use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::Step;
+use crate::shop::facts::words::counted;
 use crate::shop::floor::garment::{Garment, Place};
-use crate::shop::rules::alarms::{Alarm, Level};
+use crate::shop::rules::alarms::Alarm;
 use crate::shop::rules::questions::Question;
 
 /// Rows of the strip: its title, and what it says.
@@ -134,10 +136,14 @@ fn lesson(view: &View<'_>) -> Lesson {
 }
 
 fn an_order(view: &View<'_>) -> String {
+    // Where nothing is asked, the figure that would answer shuts a press.
+    let asks = match Form::order_asks(view.shop) {
+        true => "It asks whether the artwork is lighter than the garment: 1, yes, and + again. ",
+        false => "",
+    };
     format!(
-        "Everything begins with an order. {} opens a new one: type 1 for one garment, and + to take it in. It asks whether the \
-         artwork is lighter than the garment: 1, yes, and + again. Other orders come as files. {} takes back the last thing \
-         that was said, whatever it was: try what you like.",
+        "Everything begins with an order. {} opens a new one: type 1 for one garment, and + to take it in. {asks}Other orders \
+         come as files. {} takes back the last thing that was said, whatever it was: try what you like.",
         view.ui.keys.key(Deed::TakeOrder),
         view.ui.keys.key(Deed::Undo)
     )
@@ -151,14 +157,15 @@ fn at(view: &View<'_>, garment: &Garment) -> Lesson {
             "White goes down first where the artwork is lighter than the garment, and white needs the fluid. The line with ? \
              asks what this artwork needs; nothing is pressed before that is known.",
         ),
-        Place::Waiting(step) => waiting(view, step),
+        Place::Waiting(step) => waiting(view, garment, step),
         Place::InPress(press) => in_press(view, press),
         Place::Shelf => Lesson::of(
             7,
             "the shelf",
             format!(
-                "A coated garment keeps for some days, covered and dry. The Shelf screen shows how long. When it is to be printed \
-                 it is pressed once more: {} picks it for a press.",
+                "{}, covered and dry; the Shelf screen has its last day. When it is to be printed it is pressed once more: {} \
+                 picks it for a press.",
+                keeps(view, garment),
                 view.ui.keys.key(Deed::Pick)
             ),
         ),
@@ -166,8 +173,95 @@ fn at(view: &View<'_>, garment: &Garment) -> Lesson {
     }
 }
 
-fn waiting(view: &View<'_>, step: Step) -> Lesson {
+/// How long a coated garment keeps, by its recipe.
+fn keeps(view: &View<'_>, garment: &Garment) -> String {
+    match view.shop.recipe_of(garment) {
+        Some((_, recipe)) => format!(
+            "By its recipe a coated garment keeps for {}, and {} at the most",
+            in_days(recipe.keep.good_for),
+            in_days(recipe.keep.at_most)
+        ),
+        None => "A coated garment keeps for as long as its recipe says".to_owned(),
+    }
+}
+
+fn in_days(days: Days) -> String {
+    counted(usize::try_from(days.0).unwrap_or(usize::MAX), "day")
+}
+
+/// What is to be done before the spray, where something is.
+fn before_spray(view: &View<'_>, tag: Tag) -> Option<String> {
     let key = |deed| view.ui.keys.key(deed);
+    let wanted = view.shop.weight_wanted().filter(|wanted| wanted.garment == tag);
+    if view.shop.sprays_left() == Some(0) {
+        return Some(format!(
+            "FILL: there is not enough fluid in the sprayer for this garment. {} is a checklist, of which each line has its own \
+             key, so that no finger runs through it. Then it is sprayed.",
+            key(Deed::Fill)
+        ));
+    }
+    if view.shop.desk().fan_off {
+        return Some(format!(
+            "FAN ON: somebody has said that the fan at the booth does not run, and nothing is sprayed without extraction. {} \
+             when it runs.",
+            key(Deed::Yes)
+        ));
+    }
+    wanted.filter(|wanted| !wanted.coated).map(|_| {
+        format!(
+            "WEIGH: this garment is one of those whose coat the scale judges. {} takes its weight before the spray, and again \
+             after it; {} passes this one by.",
+            key(Deed::Weigh),
+            key(Deed::No)
+        )
+    })
+}
+
+/// What is to be done with a wet coat before it is dried, where something is.
+fn before_dry(view: &View<'_>, tag: Tag) -> Option<String> {
+    let key = |deed| view.ui.keys.key(deed);
+    let wanted = view.shop.weight_wanted().filter(|one| one.garment == tag && one.coated)?;
+    let what = match wanted.mends {
+        true => {
+            "MEND: what the scale showed lies outside the recipe's window, and the board says what mends it. Weigh it again"
+        }
+        false => {
+            "WEIGH: the coat is weighed while it is wet; in the dryer that would be lost. Lay it on the scale"
+        }
+    };
+    let (weigh, no) = (key(Deed::Weigh), key(Deed::No));
+    Some(format!("{what}: {weigh}. {no} goes on without it."))
+}
+
+/// A step that no press of this station serves: the garment goes on at another bench.
+fn elsewhere(view: &View<'_>, step: Step) -> Lesson {
+    let (no, title) = match step {
+        Step::Cure => (8, "the cure"),
+        Step::Dry => (5, "drying"),
+        _ => (2, "the first press"),
+    };
+    let says = format!(
+        "By its profile no press of this station serves this step ({step}): in the shop the garment goes on at another bench, \
+         and the lesson ends here. {} takes back what was done last, {} leaves: your own board comes back as it was.",
+        view.ui.keys.key(Deed::Undo),
+        view.ui.keys.key(Deed::Leave)
+    );
+    Lesson::of(no, title, says)
+}
+
+fn waiting(view: &View<'_>, garment: &Garment, step: Step) -> Lesson {
+    let key = |deed| view.ui.keys.key(deed);
+    if !view.shop.is_done_here(step) {
+        return elsewhere(view, step);
+    }
+    let first = match step {
+        Step::Spray => before_spray(view, garment.tag).map(|says| (4, "the coat", says)),
+        Step::Dry => before_dry(view, garment.tag).map(|says| (4, "the coat", says)),
+        _ => None,
+    };
+    if let Some((no, title, says)) = first {
+        return Lesson::of(no, title, says);
+    }
     match step {
         Step::PrePress => Lesson::of(
             2,
@@ -193,6 +287,16 @@ fn waiting(view: &View<'_>, step: Step) -> Lesson {
             "Wet, it does not keep: it goes under a clean cover sheet into the press at once. The board knows the sheet's \
              presses under fluid, and asks for its wipe in time: both sides, cold, away from the press, since what wipes it burns. \
              Strike the press's figure as it shuts.",
+        ),
+        Step::Print if !garment.coated => Lesson::of(
+            7,
+            "look, then print",
+            format!(
+                "This one takes no fluid here, so no sheet tells of its coat: look that it lies flat and is dry. If something is \
+                 wrong with it, {} says what; else it goes to the printer, and {} when its print is done.",
+                key(Deed::Trouble),
+                key(Deed::Printed)
+            ),
         ),
         Step::Print => Lesson::of(
             7,
@@ -222,15 +326,34 @@ fn in_press(view: &View<'_>, press: PressNo) -> Lesson {
         _ => (3, "the press counts"),
     };
     let of_press = |alarm: &&Alarm| alarm.press() == Some(press);
-    let level = view.alarms.iter().find(of_press).map(|alarm| alarm.level());
+    let alarm = view.alarms.iter().find(of_press);
     let figure = view.ui.keys.key(Deed::Press(press));
-    let says = match level {
-        Some(Level::Alarm) => format!(
+    let opens_itself = view.shop.opens_itself(press);
+    let says = match alarm {
+        Some(Alarm::Overdue { .. }) => format!(
             "This was too long: the time is past what the recipe allows. Open it and strike {figure}. It is written down as late \
              and the garment is flagged, so that somebody looks for scorch; nothing is refused, for the board states what \
              happened."
         ),
-        Some(Level::Prompt) => format!(
+        Some(Alarm::Shape { lifts: true, .. }) => {
+            "LIFT: by its recipe this press is lifted half-way now. No key is struck for it: it is no opening, and the \
+             seconds go on."
+                .to_owned()
+        }
+        Some(Alarm::Shape { lifts: false, .. }) => {
+            "CLOSE: by its recipe this press has hovered for long enough, and is closed \
+             now. No key is struck for it; the seconds go on."
+                .to_owned()
+        }
+        Some(Alarm::Check { .. }) => format!(
+            "CHECK: how long this press has been shut is not sure, as after the power was gone. Look at its garment, open it, and \
+             strike {figure}."
+        ),
+        Some(_) if opens_itself => format!(
+            "UNLOAD: by its profile this press opens by itself. Take the garment out, and strike {figure}. Where two call at \
+             once, the one that is in danger stands in the big words."
+        ),
+        Some(_) => format!(
             "It calls: open the press, and strike {figure}. In a shop two presses call at once now and then; the one that is in \
              danger stands in the big words."
         ),
@@ -238,6 +361,10 @@ fn in_press(view: &View<'_>, press: PressNo) -> Lesson {
             "Watch the steam at the edge of the platen: the second at which it stops says how heavy the coat was. Strike {} \
              when it stops. The seconds count down to the time of the recipe; {figure} when you open it, not before it calls.",
             view.ui.keys.key(Deed::SteamStopped)
+        ),
+        None if opens_itself => format!(
+            "The big figures are the seconds that are left; you can go and do something else until it calls. This press opens by \
+             itself: strike {figure} as you take the garment out."
         ),
         None => format!(
             "The big figures are the seconds that are left; you can go and do something else until it calls. Open it then, and \

@@ -6,6 +6,7 @@
 mod afar;
 mod changing;
 mod keypad;
+mod lesson;
 mod literals;
 mod next_words;
 mod pace;

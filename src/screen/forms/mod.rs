@@ -158,6 +158,11 @@ impl Form {
         Self::new(trouble::TroubleList::new(tag, sight.shop), sight.now)
     }
 
+    /// Whether a new order's form asks what the artwork wants, as it opens.
+    pub fn order_asks(shop: &Shop) -> bool {
+        order::OrderEntry::new(shop).asks()
+    }
+
     /// Changes or cancels an order.
     pub fn change_order(now: Moment) -> Self {
         Self::new(change::ChangeEntry::default(), now)
