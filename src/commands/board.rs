@@ -40,8 +40,8 @@ pub fn run(places: &Places) -> Result<(), Failure> {
     let data = places.data()?;
     let waiting = Waiting::for_disk(&data);
     let mut profiles = places.profiles()?;
-    let mut opened_now = opened(&data, &profiles)?;
     drop(waiting);
+    let mut opened_now = opened(&data, &profiles)?;
     while let Some(board) = opened_now {
         let watched = profiles.directory.clone().map(|directory| (directory, profiles.own));
         let left = finish(show(board, watched))?;
@@ -83,6 +83,7 @@ fn come_back(
 
 /// A board that writes in a data directory; None where another one does.
 fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
+    let waiting = Waiting::for_disk(data);
     let found = told_of(data);
     // Rows that are not what was written are mended under the lock: another board may write them at this moment.
     let found = match found {
@@ -109,8 +110,11 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     }
     let mut told = told?;
     let is_short = Mark::known(data).is_some_and(|mark| mark.seq > told.shop().seq());
+    drop(waiting);
     let found = asked_at_hub(data, &lock, profiles, lost.is_some() || is_short)?;
-    if matches!(found, Found::Fetched(_)) {
+    let waiting = Waiting::for_disk(data);
+    if found != Found::Nothing {
+        // Whatever the answer was, the writer goes on from what lies there now.
         told = told_of(data)?;
     }
     // What another board wrote between the first look and the lock.
@@ -147,6 +151,7 @@ fn opened(data: &Path, profiles: &Profiles) -> Result<Option<Board>, Failure> {
     board.put_in_force(profiles);
     board.ui.message = None;
     board.found_at_hub(&found);
+    drop(waiting);
     Ok(Some(board))
 }
 
@@ -159,6 +164,7 @@ fn asked_at_hub(
 ) -> Result<Found, Failure> {
     match &profiles.station.hub {
         Some(hub) if is_short || replaced::is_to_be_asked(data)? => {
+            let _waiting = Waiting::for_hub();
             Ok(replaced::fetch(data, lock, hub, profiles.station.id)?)
         }
         _ => Ok(Found::Nothing),

@@ -1,4 +1,4 @@
-//! A disk that takes its time at the start is said: somebody stands before an empty screen.
+//! A disk or a hub that takes its time at the start is said: somebody stands before an empty screen.
 
 use std::io::Write;
 use std::path::Path;
@@ -18,10 +18,19 @@ pub struct Waiting {
 impl Waiting {
     /// Begins to wait for what lies in a directory.
     pub fn for_disk(data: &Path) -> Self {
-        let words = format!(
+        Self::with(format!(
             "dwell: still waiting for the disk: {} does not answer. Ctrl-C gives up; nothing has been changed",
             data.display()
-        );
+        ))
+    }
+
+    /// Begins to wait for the hub, which is asked once before the first act.
+    pub fn for_hub() -> Self {
+        let words = "dwell: asking the hub what it has of this station. Without an answer the board starts all the same";
+        Self::with(words.to_owned())
+    }
+
+    fn with(words: String) -> Self {
         let (over, heard) = channel();
         let tell = move || {
             if heard.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {

@@ -3,12 +3,15 @@
 
 use std::process::Command;
 
+use dwell::shell::journal::Reader;
+use dwell::shell::journal::row::Stored;
 use support::bench::Bench;
 use support::proxy::Proxy;
 use support::pty::Pty;
 
 use crate::courier::{bar, sign_in, wait_bar};
 use crate::shop::{Shop, behind, bench, rows_of};
+use crate::stations::push;
 
 fn lives(shop: &Shop) -> String {
     shop.server.sql("SELECT string_agg(life || '>' || after_seq, ' ' ORDER BY life) FROM hub.lives")
@@ -198,4 +201,125 @@ fn a_new_machine_that_started_without_its_hub_has_its_history_at_the_next_start(
     shop.wait_equal(&new, "b");
     pty.leave();
     new.assert_sound();
+}
+
+/// The hub has a row that is sound and that this program does not know: a new machine starts, says so, and keeps its own.
+#[test]
+fn rows_that_cannot_be_taken_keep_no_machine_from_starting() {
+    let Some(shop) = Shop::open() else { return };
+    let proxy = Proxy::to(shop.server.port());
+    let line = shop.add("b");
+    let old = bench("b", &line);
+    let mut pty = Pty::board(&old);
+    sign_in(&mut pty, "AK");
+    shop.wait_equal(&old, "b");
+    pty.leave();
+    let mut rows = Vec::new();
+    let keep = |row| {
+        rows.push(row);
+        Ok(())
+    };
+    Reader::of(&old.data()).unwrap().rows_after(0, keep).unwrap();
+    let last = rows.pop().unwrap();
+    let mut unknown = Stored { seq: last.seq + 1, kind: "not-known-yet".into(), ..last.clone() };
+    unknown.sum = unknown.chained(last.sum);
+    push(&shop.destination("b"), 1, (last.seq, last.sum), &[unknown]);
+
+    // With nothing at all, and with a journal that a start without its hub has made.
+    let bare = bench("b", &line);
+    let made = bench("b", &behind(&line, &proxy));
+    proxy.cut();
+    let mut pty = Pty::board(&made);
+    pty.wait_for("THE HUB WAS NOT ASKED");
+    pty.wait_until("saved", |contents| bar(contents).contains(" saved"));
+    pty.leave();
+    proxy.pass();
+    for new in [&bare, &made] {
+        let before = rows_of(new);
+        let mut pty = Pty::board(new);
+        let screen = pty.wait_for("LATER EVENTS OF THIS STATION THAT WERE NOT TAKEN");
+        assert!(!screen.contains("WAS NOT ASKED"), "{screen}");
+        sign_in(&mut pty, "BL");
+        pty.leave();
+        let after = rows_of(new);
+        assert!(after.len() > before.len() && after[..before.len()] == before[..], "{after:#?}");
+        new.assert_sound();
+        let is_aside = |name: &str| name.contains("before-hub");
+        let mut names = std::fs::read_dir(new.data()).unwrap();
+        assert!(!names.any(|file| is_aside(&file.unwrap().file_name().to_string_lossy())));
+    }
+}
+
+/// A copied data directory that fetches what the other machine has sent since goes on alone: the other is told.
+#[test]
+fn a_copied_data_directory_that_fetches_fences_the_other_off() {
+    let Some(shop) = Shop::open() else { return };
+    let line = shop.add("b");
+    let one = bench("b", &line);
+    let mut pty = Pty::board(&one);
+    sign_in(&mut pty, "AK");
+    shop.wait_equal(&one, "b");
+    pty.leave();
+    let other: Bench = bench("b", &line);
+    let copied = Command::new("cp").arg("-a").arg(one.data()).arg(other.root.path()).status();
+    assert!(copied.unwrap().success());
+    let mut pty = Pty::board(&one);
+    sign_in(&mut pty, "BL");
+    shop.wait_equal(&one, "b");
+    pty.leave();
+
+    let mut pty = Pty::board(&other);
+    pty.wait_for("START THE BOARD AGAIN");
+    pty.leave();
+    let mut pty = Pty::board(&other);
+    pty.wait_for("came back from the hub");
+    sign_in(&mut pty, "CM");
+    shop.wait_equal(&other, "b");
+    let mut back = Pty::board(&one);
+    sign_in(&mut back, "DN");
+    back.wait_for("another machine goes on as station \"b\"");
+    back.leave();
+    pty.leave();
+    other.assert_sound();
+}
+
+/// The line of another station stands in the profile: that station is left alone, and nothing tells to fence it off.
+#[test]
+fn the_role_of_another_station_is_refused_everywhere() {
+    let Some(shop) = Shop::open() else { return };
+    let line = shop.add("b");
+    let there = bench("b", &line);
+    let mut pty = Pty::board(&there);
+    sign_in(&mut pty, "AK");
+    shop.wait_equal(&there, "b");
+    pty.leave();
+    let before = shop.server.sql("SELECT upto || ' ' || life || ' ' || heard FROM hub.stations");
+    let here = bench("a", &line);
+    let mut pty = Pty::board(&here);
+    let screen = pty.wait_for("NOT SENT TO THE HUB");
+    let said = screen.split_whitespace().collect::<Vec<&str>>().join(" ");
+    assert!(said.contains("is that of station \"b\", this is station \"a\""), "{screen}");
+    assert!(!screen.contains("new-life") && !screen.contains("WAS NOT ASKED"), "{screen}");
+    let refused = here.run(&["hub", "new-life"]);
+    assert!(refused.code == 2 && refused.err.contains("is that of station \"b\""), "{refused:?}");
+    let status = here.run(&["hub", "status"]);
+    assert!(status.out.contains("is that of station \"b\""), "{status:?}");
+    let after = shop.server.sql("SELECT upto || ' ' || life || ' ' || heard FROM hub.stations");
+    assert_eq!(after, before);
+    pty.leave();
+}
+
+/// A start that asks the hub says what is waited for.
+#[test]
+fn a_start_that_waits_for_the_hub_says_so() {
+    let Some(shop) = Shop::open() else { return };
+    let proxy = Proxy::to(shop.server.port());
+    let bench = shop.bench_behind("b", &proxy);
+    proxy.stall();
+    let mut pty = Pty::start(&bench, &[], &[]);
+    let screen = pty.wait_for("asking the hub what it has of this station");
+    assert!(!screen.contains("for the disk"), "{screen}");
+    pty.wait_for("THE HUB WAS NOT ASKED");
+    proxy.pass();
+    pty.leave();
 }

@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use dwell::shell::hub::station::{Pushed, StationLine};
-use dwell::shell::hub::{Destination, HubError, block_on};
+use dwell::shell::hub::{Connection, Destination, HubError, block_on};
 use dwell::shell::journal::row::Stored;
 use dwell::shell::journal::{JournalError, Reader};
+use dwell::shop::facts::ids::StationId;
 use dwell::shop::facts::station::HubAddress;
 use support::postgres::{DATABASE, OWNER, PASSWORD, Server};
 use support::pty::Pty;
@@ -70,8 +71,12 @@ fn secured(shop: &Shop, host: &str, ca: &Path) -> Destination {
     }
 }
 
+fn own() -> StationId {
+    "b".parse().unwrap()
+}
+
 fn upto(to: &Destination) -> Result<u64, HubError> {
-    block_on(async { Ok(StationLine::to(to).await?.head().await?.upto) })
+    block_on(async { Ok(StationLine::to(to, own()).await?.head().await?.upto) })
 }
 
 /// Only a server whose certificate the shop's own authority has signed, for the name in the address, is spoken to.
@@ -110,7 +115,10 @@ fn an_answer_beside_a_warning_is_not_confirmed() {
     let pushed = std::thread::scope(|threads| {
         let pushing = threads.spawn(|| {
             block_on(async {
-                StationLine::to(&to).await?.push(1, (0, 0), std::slice::from_ref(&first)).await
+                StationLine::to(&to, own())
+                    .await?
+                    .push(1, (0, 0), std::slice::from_ref(&first))
+                    .await
             })
         });
         let cancel = "SELECT count(pg_cancel_backend(pid)) FROM pg_stat_activity WHERE wait_event = 'SyncRep'";
@@ -125,6 +133,55 @@ fn an_answer_beside_a_warning_is_not_confirmed() {
     assert_eq!(wait(|| "the head".into(), || upto(&to).ok()), 1);
 }
 
+/// What the server warns of at the connection, as after an upgrade of the system under it, stands beside every answer
+/// and makes none of them doubtful.
+#[test]
+fn a_warning_that_came_before_is_no_doubt_of_what_is_answered_then() {
+    let Some(shop) = Shop::open() else { return };
+    shop.add("b");
+    shop.server
+        .sql("UPDATE pg_database SET datcollversion = 'older' WHERE datname = current_database()");
+    let to = shop.destination("b");
+    let warned = block_on(async {
+        let hub = Connection::to(&to).await?;
+        hub.ask("SELECT 1", &[]).await?;
+        Ok(hub.take_warnings())
+    });
+    assert!(!warned.unwrap().is_empty(), "the server warns");
+    assert_eq!(upto(&to).unwrap(), 0);
+}
+
+/// A hub of a newer program that still takes what this one writes is written to.
+#[test]
+fn a_newer_hub_is_written_to_for_as_long_as_it_says_so() {
+    let Some(shop) = Shop::open() else { return };
+    shop.add("b");
+    let to = shop.destination("b");
+    shop.server.sql("UPDATE hub.about SET schema_version = 2, oldest_writer = 1");
+    assert_eq!(upto(&to).unwrap(), 0);
+    shop.server.sql("UPDATE hub.about SET oldest_writer = 2");
+    assert!(matches!(upto(&to), Err(HubError::Newer { found: 2, known: 1 })));
+}
+
+/// Of several hosts the one that is written to is taken, whichever stands first.
+#[test]
+fn a_standby_that_is_named_first_is_passed_over() {
+    let Some(shop) = Shop::open() else { return };
+    shop.add("b");
+    let standby = shop.server.standby();
+    let of = |ports: &[u16]| {
+        let hosts: Vec<String> = ports.iter().map(|port| format!("127.0.0.1:{port}")).collect();
+        let address = format!("postgres://{}/{DATABASE}", hosts.join(","));
+        Destination { address: HubAddress::read(&address).unwrap(), ..shop.destination("b") }
+    };
+    assert_eq!(upto(&of(&[standby.port(), shop.server.port()])).unwrap(), 0);
+    // Alone it refuses what passes by itself.
+    assert!(upto(&of(&[standby.port()])).unwrap_err().is_outage());
+    let looked =
+        block_on(async { StationLine::to(&of(&[standby.port()]), own()).await?.look().await });
+    assert!(looked.unwrap_err().is_outage());
+}
+
 /// Rows that the hub does not take are refused, not an outage; what JSON may hold in escapes is taken as it is.
 #[test]
 fn a_row_that_is_not_taken_is_a_refusal() {
@@ -133,7 +190,7 @@ fn a_row_that_is_not_taken_is_a_refusal() {
     let to = shop.destination("b");
     let push = |row: &Stored| {
         block_on(async {
-            StationLine::to(&to).await?.push(1, (0, 0), std::slice::from_ref(row)).await
+            StationLine::to(&to, own()).await?.push(1, (0, 0), std::slice::from_ref(row)).await
         })
     };
     let nul = push(&row("b", 1, 0, "signed-in", "{\"who\":\"\u{0}\"}")).unwrap_err();
@@ -198,12 +255,14 @@ fn a_hub_from_a_dump_is_set_right_by_preparing_and_renewing() {
     let renew = ["add-station", "b", "--renew", "--password-file", file.to_str().unwrap()];
     let renewed = restored.hub(&renew);
     assert_eq!(renewed.code, 0, "{}", renewed.err);
-    let head = block_on(async { StationLine::to(&restored.destination("b")).await?.head().await });
+    let head =
+        block_on(async { StationLine::to(&restored.destination("b"), own()).await?.head().await });
     let head = head.unwrap();
     assert_eq!((head.upto, head.sum), (1, first.sum));
     assert_eq!(head.hub, shop.server.sql("SELECT hub FROM hub.about"));
     // Without the rights of its group a station hears it before it sends anything.
     restored.server.sql(&format!("REVOKE {DATABASE}_stations FROM {}", role("b")));
-    let refused = block_on(async { StationLine::to(&restored.destination("b")).await.map(drop) });
+    let refused =
+        block_on(async { StationLine::to(&restored.destination("b"), own()).await.map(drop) });
     assert!(!refused.unwrap_err().is_outage());
 }

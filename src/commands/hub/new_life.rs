@@ -20,8 +20,8 @@ impl From<NotBegun> for Failure {
 pub fn new_life(places: &Places) -> Result<(), Failure> {
     let profiles = places.profiles()?;
     let profile = super::status::hub_of(&profiles)?;
-    let data = places.data()?;
-    let begun = match block_on(async { Ok(replaced::new_life(&data, profile).await) })? {
+    let (data, station) = (places.data()?, profiles.station.id);
+    let begun = match block_on(async { Ok(replaced::new_life(&data, profile, station).await) })? {
         Err(wrong @ NotBegun::NotNeeded(_)) => return output::lines([wrong.to_string()]),
         begun => begun?,
     };

@@ -20,7 +20,8 @@ pub struct StatusOptions {
 pub fn status(places: &Places, options: &StatusOptions) -> Result<(), Failure> {
     let profiles = places.profiles()?;
     let profile = hub_of(&profiles)?;
-    let Status { state, behind, reason } = Status::ask(&places.data()?, profile)?;
+    let Status { state, behind, reason } =
+        Status::ask(&places.data()?, profile, profiles.station.id)?;
     if options.json {
         return output::json(&json!({ "state": state.name(), "behind": behind, "reason": reason }));
     }

@@ -7,6 +7,7 @@ use crate::screen::ui::{HubStanding, Tone};
 use crate::shell::hub::Courier;
 use crate::shell::hub::courier::CourierNews;
 use crate::shell::hub::replaced::Found;
+use crate::shop::facts::ids::StationId;
 use crate::shop::facts::station::HubProfile;
 use crate::shop::facts::words::counted;
 use crate::shop::rules::command::Command;
@@ -22,7 +23,7 @@ pub(super) struct AtHub {
 
 impl Board {
     /// Goes by the hub of a profile: no thread where there is none. One that waits for a hand tries again.
-    pub(super) fn go_by_hub(&mut self, profile: Option<&HubProfile>) {
+    pub(super) fn go_by_hub(&mut self, profile: Option<&HubProfile>, station: StationId) {
         let Source::Writes { writer, data, .. } = &self.source else { return };
         let at_hub = &mut self.at_hub;
         let goes_on = |courier: &Courier| profile.is_some_and(|profile| courier.goes_on(profile));
@@ -32,7 +33,7 @@ impl Board {
         *at_hub = AtHub::default();
         self.ui.hub = None;
         let Some(profile) = profile else { return };
-        match Courier::start(data, profile, writer.progress()) {
+        match Courier::start(data, (profile, station), writer.progress()) {
             Ok(courier) => at_hub.courier = Some(courier),
             Err(reason) => {
                 at_hub.banner = Some(format!("NOT SENT TO THE HUB: no thread is left: {reason}"));
@@ -79,7 +80,8 @@ impl Board {
     pub fn found_at_hub(&mut self, found: &Found) {
         let now = self.clock.now();
         match found {
-            Found::Nothing => {}
+            // What a hand has to do is told by the courier.
+            Found::Nothing | Found::Hand => {}
             Found::Fetched(count) => {
                 let events = counted(usize::try_from(*count).unwrap_or(usize::MAX), "event");
                 self.ui.say(
@@ -87,6 +89,11 @@ impl Board {
                     format!("{events} of this station came back from the hub"),
                     now,
                 );
+            }
+            Found::Untaken(reason) => {
+                self.at_hub.at_start = Some(format!(
+                    "THE HUB HAS LATER EVENTS OF THIS STATION THAT WERE NOT TAKEN, and nothing was changed here. {reason}"
+                ));
             }
             Found::Unasked(reason) => {
                 self.at_hub.at_start = Some(format!(

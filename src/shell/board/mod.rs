@@ -209,7 +209,7 @@ impl Board {
         self.label_printer.clone_from(&profiles.station.labels);
         self.serial.set(Shows::Weight, profiles.station.scale.as_ref());
         self.serial.set(Shows::Heat, profiles.station.probe.as_ref());
-        self.go_by_hub(profiles.station.hub.as_ref());
+        self.go_by_hub(profiles.station.hub.as_ref(), profiles.station.id);
         self.hear_station();
     }
 

@@ -11,7 +11,7 @@ use rustls::pki_types::pem::PemObject;
 use rustls::{ClientConfig, RootCertStore};
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::task::JoinHandle;
-use tokio_postgres::config::SslMode;
+use tokio_postgres::config::{SslMode, TargetSessionAttrs};
 use tokio_postgres::types::{ToSql, Type};
 use tokio_postgres::{AsyncMessage, Client, Config, NoTls, Row};
 use tokio_postgres_rustls::MakeRustlsConnect;
@@ -40,12 +40,28 @@ impl Drop for Connection {
 }
 
 impl Connection {
-    /// Connects, within `PATIENCE` for each host.
+    /// Connects, within `PATIENCE` for each host: to the first that answers, which may be a standby.
     ///
     /// # Errors
     /// No server there, one that is not trusted, a password that is not known or not right.
     pub async fn to(to: &Destination) -> Result<Self, HubError> {
-        let config = config(to)?;
+        Self::by(config(to)?, to).await
+    }
+
+    /// The same for whoever writes: of several hosts, to the first that takes what is written.
+    ///
+    /// # Errors
+    /// As for `to`, and none of several hosts that is written to.
+    pub async fn to_writer(to: &Destination) -> Result<Self, HubError> {
+        let mut config = config(to)?;
+        // A single host is spoken to as it is: what it refuses then says more than that it is a standby.
+        if to.address.hosts.len() > 1 {
+            config.target_session_attrs(TargetSessionAttrs::ReadWrite);
+        }
+        Self::by(config, to).await
+    }
+
+    async fn by(config: Config, to: &Destination) -> Result<Self, HubError> {
         let hosts = u32::try_from(to.address.hosts.len()).unwrap_or(u32::MAX);
         let all = PATIENCE.saturating_mul(hosts).saturating_add(PATIENCE);
         let opened = async {

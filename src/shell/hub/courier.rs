@@ -20,7 +20,7 @@ use crate::screen::ui::HubStanding;
 use crate::shell::clock::Clock;
 use crate::shell::journal::{JournalError, Progress, Reader};
 use crate::shell::mishap::catch_panic;
-use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::ids::{OrderNo, StationId};
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::station::HubProfile;
 use crate::shop::facts::words::counted;
@@ -35,6 +35,8 @@ const FIRST_PAUSE: Duration = Duration::from_secs(1);
 const LONGEST_PAUSE: Duration = Duration::from_secs(30);
 /// While a hand is waited for, whether it has done something is looked at so often.
 const LOOK: Duration = Duration::from_secs(2);
+/// What the owner of the hub mends there is tried so often, with the banner standing.
+const TRIED_EVERY: Duration = Duration::from_secs(60);
 /// What was confirmed is written down so often at most: it costs a sync, and may lag behind.
 const WRITTEN_EVERY: Duration = Duration::from_secs(10);
 /// What waits for longer than this is told.
@@ -69,7 +71,7 @@ impl Courier {
     /// No thread is left.
     pub fn start(
         data: &Path,
-        profile: &HubProfile,
+        (profile, station): (&HubProfile, StationId),
         progress: watch::Receiver<Progress>,
     ) -> std::io::Result<Self> {
         let (words, asked) = unbounded_channel();
@@ -78,6 +80,7 @@ impl Courier {
         let at_work = AtWork {
             data: data.to_owned(),
             profile: profile.clone(),
+            station,
             progress,
             memory: Memory::of(data),
             written: None,
@@ -127,13 +130,17 @@ fn run(mut at_work: AtWork, mut asked: UnboundedReceiver<Again>) {
 enum Stopped {
     /// It is tried again by itself; the banner, where it may need a hand all the same.
     Outage { reason: String, banner: Option<String> },
-    /// A hand is needed: what it has to do, and why.
-    Hand(String),
+    /// A hand is needed: what it has to do, and why. What is mended elsewhere, with nothing done here, is tried again.
+    Hand { banner: String, is_mended_elsewhere: bool },
 }
 
 impl Stopped {
     fn outage(reason: impl Into<String>) -> Self {
         Self::Outage { reason: reason.into(), banner: None }
+    }
+
+    fn hand(banner: String) -> Self {
+        Self::Hand { banner, is_mended_elsewhere: false }
     }
 }
 
@@ -151,7 +158,10 @@ impl From<HubError> for Stopped {
     fn from(wrong: HubError) -> Self {
         match wrong.is_outage() {
             true => Self::outage(wrong.to_string()),
-            false => Self::Hand(format!("NOT SENT TO THE HUB: {wrong}")),
+            false => Self::Hand {
+                is_mended_elsewhere: wrong.is_mended_elsewhere(),
+                banner: format!("NOT SENT TO THE HUB: {wrong}"),
+            },
         }
     }
 }
@@ -160,7 +170,7 @@ impl From<JournalError> for Stopped {
     fn from(wrong: JournalError) -> Self {
         match wrong {
             JournalError::Sum { .. } | JournalError::Gap { .. } => {
-                Self::Hand(format!("NOT SENT TO THE HUB: {wrong}"))
+                Self::hand(format!("NOT SENT TO THE HUB: {wrong}"))
             }
             wrong => Self::outage(wrong.to_string()),
         }
@@ -171,6 +181,7 @@ impl From<JournalError> for Stopped {
 struct AtWork {
     data: PathBuf,
     profile: HubProfile,
+    station: StationId,
     progress: watch::Receiver<Progress>,
     memory: Memory,
     /// What was written of the memory last, and when.
@@ -211,12 +222,13 @@ impl AtWork {
                     pause = (pause * 2).min(LONGEST_PAUSE);
                     matches!(waited, Ok(None))
                 }
-                Stopped::Hand(banner) => {
+                Stopped::Hand { .. } if self.was_taken_over() => false,
+                Stopped::Hand { banner, is_mended_elsewhere } => {
                     tracing::warn!(banner, "the hub waits for a hand");
                     self.tell(HubStanding::Refused, Some(banner));
                     // What is compared with it must be what is known.
                     self.keep();
-                    self.hand_has_come(asked).await
+                    self.hand_has_come(asked, is_mended_elsewhere).await
                 }
             };
             if is_last {
@@ -226,7 +238,12 @@ impl AtWork {
     }
 
     /// Waits until a hand may have done something; whether there is nobody left to send for.
-    async fn hand_has_come(&mut self, asked: &mut UnboundedReceiver<Again>) -> bool {
+    async fn hand_has_come(
+        &mut self,
+        asked: &mut UnboundedReceiver<Again>,
+        is_mended_elsewhere: bool,
+    ) -> bool {
+        let since = Instant::now();
         loop {
             match tokio::time::timeout(LOOK, asked.recv()).await {
                 Ok(word) => return word.is_none(),
@@ -235,9 +252,20 @@ impl AtWork {
                         self.memory = now;
                         return false;
                     }
+                    if is_mended_elsewhere && since.elapsed() >= TRIED_EVERY {
+                        return false;
+                    }
                 }
             }
         }
+    }
+
+    /// Whether a hand has begun a new life here meanwhile: this machine has another name then, which goes on.
+    fn was_taken_over(&mut self) -> bool {
+        let written = Memory::read(&self.data).filter(|now| now.machine != self.memory.machine);
+        let is_other = written.is_some();
+        self.memory = written.unwrap_or_else(|| self.memory.clone());
+        is_other
     }
 
     /// Sends what is saved for as long as the hub takes it.
@@ -249,13 +277,20 @@ impl AtWork {
     }
 
     async fn try_to_attend(&mut self) -> Result<std::convert::Infallible, Stopped> {
-        let line = StationLine::to(&Destination::of_profile(&self.profile)?).await?;
+        let line = StationLine::to(&Destination::of_profile(&self.profile)?, self.station).await?;
         let mut reader = Reader::of(&self.data)?;
+        // The life for which the numbers of older lives were asked for.
+        let mut numbered = None;
         loop {
             if reader.is_replaced() {
                 reader = Reader::of(&self.data)?;
             }
             let mut head = self.agreed(&line, &reader).await?;
+            if head.life > 1 && numbered != Some(head.life) {
+                let highest = line.highest_order(&head.station).await?;
+                drop(self.tell.send(CourierNews::Numbers(highest)));
+                numbered = Some(head.life);
+            }
             let asked = Instant::now();
             while self.send(&line, &reader, &mut head).await? && asked.elapsed() < HEARTBEAT {
                 let left = HEARTBEAT.saturating_sub(asked.elapsed());
@@ -285,19 +320,14 @@ impl AtWork {
                 if let Some(known) = &mut self.memory.hub {
                     known.ask_at_start = true;
                 }
-                self.keep();
-                return Err(Stopped::Hand(in_words(&verdict, &head, relation)));
+                return Err(Stopped::hand(in_words(&verdict, &head, relation)));
             }
             Verdict::OldServer => {
                 // It passes as soon as the address leads to the right one again.
                 let banner = Some(in_words(&verdict, &head, relation));
                 return Err(Stopped::Outage { reason: "an old server".into(), banner });
             }
-            verdict => return Err(Stopped::Hand(in_words(&verdict, &head, relation))),
-        }
-        if head.life > 1 {
-            let highest = line.highest_order(&head.station).await?;
-            drop(self.tell.send(CourierNews::Numbers(highest)));
+            verdict => return Err(Stopped::hand(in_words(&verdict, &head, relation))),
         }
         self.confirmed(&head);
         Ok(head)

@@ -90,10 +90,11 @@ pub struct Prepared {
 /// # Errors
 /// A server that is too old, a hub of a newer program, no right to do it, or no way to the server.
 pub async fn prepare(to: &Destination) -> Result<Prepared, HubError> {
-    let hub = Connection::to(to).await?;
+    let hub = Connection::to_writer(to).await?;
     is_new_enough(&hub).await?;
     let before = version(&hub).await?;
-    if let Some(found) = before.filter(|found| *found > SCHEMA_VERSION) {
+    // To prepare it again would put older functions in the place of newer ones, whoever may write.
+    if let Some(found) = before.map(|found| found.schema).filter(|found| *found > SCHEMA_VERSION) {
         return Err(HubError::Newer { found, known: SCHEMA_VERSION });
     }
     let groups = Groups::of(&to.address.database);
@@ -112,16 +113,41 @@ pub async fn prepare(to: &Destination) -> Result<Prepared, HubError> {
     Ok(Prepared { is_new: before.is_none(), without_role })
 }
 
-/// Each station that has a role is of the group, which a restored dump may not have had.
+/// Each station that has a role is of the group, which a restored dump may not have had. No role has rights of its own
+/// beside the group's; and whose cable was pulled holds no connection for hours: both board and lead ask more often than
+/// once a minute.
 const MEMBERS: &str = "
 DO $$
-DECLARE role name;
+DECLARE
+  role name;
+  is_station bool;
 BEGIN
   FOR role IN SELECT s.role FROM hub.stations AS s JOIN pg_roles AS r ON r.rolname = s.role LOOP
     EXECUTE format('GRANT %I TO %I', current_setting('hub.stations'), role);
   END LOOP;
+  FOR role, is_station IN SELECT r.rolname, EXISTS (SELECT FROM hub.stations AS s WHERE s.role = r.rolname)
+      FROM pg_auth_members AS m JOIN pg_roles AS r ON r.oid = m.member JOIN pg_roles AS g ON g.oid = m.roleid
+      WHERE g.rolname IN (current_setting('hub.stations'), current_setting('hub.readers'))
+        AND r.rolcanlogin AND NOT r.rolsuper AND r.rolname <> current_user LOOP
+    EXECUTE format('REVOKE ALL ON ALL TABLES IN SCHEMA hub FROM %I', role);
+    EXECUTE format('REVOKE ALL ON ALL FUNCTIONS IN SCHEMA hub FROM %I', role);
+    EXECUTE format('REVOKE ALL ON SCHEMA hub FROM %I', role);
+    EXECUTE format('ALTER ROLE %I SET idle_session_timeout = ''60s''', role);
+    EXECUTE format('ALTER ROLE %I SET tcp_keepalives_idle = 30', role);
+    IF is_station THEN
+      EXECUTE format('ALTER ROLE %I CONNECTION LIMIT 6', role);
+    END IF;
+  END LOOP;
 END $$;
 ";
+
+/// SQL by which a role keeps no connection that nobody speaks on.
+pub(super) fn no_idle_connection(role_name: &str) -> String {
+    format!(
+        "ALTER ROLE {role_name} SET idle_session_timeout = '60s';\n\
+         ALTER ROLE {role_name} SET tcp_keepalives_idle = 30;\n"
+    )
+}
 
 /// SQL that makes a group where it is missing.
 fn made(group: &str) -> String {
@@ -158,16 +184,38 @@ async fn is_new_enough(hub: &Connection) -> Result<(), HubError> {
 }
 
 /// The version of a hub; None where none was prepared.
-///
-/// # Errors
-/// What the server says.
-pub async fn version(hub: &Connection) -> Result<Option<i32>, HubError> {
+async fn version(hub: &Connection) -> Result<Option<Version>, HubError> {
     let there = hub.ask("SELECT to_regclass('hub.about') IS NOT NULL", &[]).await?;
     if !there.first().is_some_and(|row| row.get(0)) {
         return Ok(None);
     }
-    let rows = hub.ask("SELECT schema_version FROM hub.about", &[]).await?;
-    Ok(rows.first().map(|row| row.get(0)))
+    let rows = hub.ask("SELECT schema_version, oldest_writer FROM hub.about", &[]).await?;
+    Ok(rows.first().map(|row| Version { schema: row.get(0), oldest_writer: row.get(1) }))
+}
+
+/// What a hub says of itself.
+#[derive(Debug, Clone, Copy)]
+pub struct Version {
+    /// That of its tables and functions.
+    pub schema: i32,
+    /// A program that knows only an older schema than this one must not go by it.
+    pub oldest_writer: i32,
+}
+
+impl Version {
+    /// Whether this program may go by such a hub.
+    ///
+    /// # Errors
+    /// It is too new, or too old.
+    pub fn is_known(self) -> Result<(), HubError> {
+        match self {
+            Self { oldest_writer, schema: found } if oldest_writer > SCHEMA_VERSION => {
+                Err(HubError::Newer { found, known: SCHEMA_VERSION })
+            }
+            Self { schema: found, .. } if found < SCHEMA_VERSION => Err(HubError::Older { found }),
+            _ => Ok(()),
+        }
+    }
 }
 
 /// Whether the hub is one that this program knows.
@@ -175,14 +223,7 @@ pub async fn version(hub: &Connection) -> Result<Option<i32>, HubError> {
 /// # Errors
 /// It is none, or of another version.
 pub async fn is_known(hub: &Connection) -> Result<(), HubError> {
-    match version(hub).await? {
-        None => Err(HubError::NotPrepared),
-        Some(found) if found > SCHEMA_VERSION => {
-            Err(HubError::Newer { found, known: SCHEMA_VERSION })
-        }
-        Some(found) if found < SCHEMA_VERSION => Err(HubError::Older { found }),
-        Some(_) => Ok(()),
-    }
+    version(hub).await?.ok_or(HubError::NotPrepared)?.is_known()
 }
 
 /// Why a station was not added.
@@ -224,7 +265,7 @@ pub struct NewStation<'a> {
 /// # Errors
 /// It is there already, the file cannot be made, or what the server says.
 pub async fn add_station(to: &Destination, new: &NewStation<'_>) -> Result<String, NotAdded> {
-    let hub = Connection::to(to).await?;
+    let hub = Connection::to_writer(to).await?;
     is_known(&hub).await?;
     let groups = Groups::of(&to.address.database);
     let known = "SELECT s.role::text, s.role IN (SELECT rolname FROM pg_roles) FROM hub.stations AS s WHERE s.station = $1";
@@ -271,12 +312,14 @@ fn entry(new: &NewStation<'_>, role: &str, has_role: bool, secret: &Secret) -> S
         (if has_role { "ALTER" } else { "CREATE" }, name(role), text(&new.id.to_string()));
     let mut script = format!(
         "BEGIN; {GIVES_WAY};\n\
-         {verb} ROLE {role_name} LOGIN CONNECTION LIMIT 4 PASSWORD {};\n\
+         {verb} ROLE {role_name} LOGIN CONNECTION LIMIT 6 PASSWORD {};\n\
          GRANT :\"stations\" TO {role_name};\n\
          ALTER ROLE {role_name} SET statement_timeout = '10s';\n\
          ALTER ROLE {role_name} SET lock_timeout = '4s';\n\
-         ALTER ROLE {role_name} SET idle_in_transaction_session_timeout = '5s';\n",
-        text(&secret.proof())
+         ALTER ROLE {role_name} SET idle_in_transaction_session_timeout = '5s';\n\
+         {}",
+        text(&secret.proof()),
+        no_idle_connection(&role_name)
     );
     if !new.renew {
         script += &format!(

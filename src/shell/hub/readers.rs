@@ -26,7 +26,7 @@ pub struct NewReader<'a> {
 /// # Errors
 /// It is there already, the file cannot be made, or what the server says.
 pub async fn add_reader(to: &Destination, new: &NewReader<'_>) -> Result<String, NotAdded> {
-    let hub = Connection::to(to).await?;
+    let hub = Connection::to_writer(to).await?;
     prepare::is_known(&hub).await?;
     let groups = Groups::of(&to.address.database);
     let role = format!("{}_{}", groups.database, new.name);
@@ -49,8 +49,10 @@ pub async fn add_reader(to: &Destination, new: &NewReader<'_>) -> Result<String,
          GRANT :\"readers\" TO {name};\n\
          ALTER ROLE {name} SET default_transaction_read_only = on;\n\
          ALTER ROLE {name} SET idle_in_transaction_session_timeout = '5s';\n\
+         {}\
          COMMIT",
-        prepare::text(&secret.proof())
+        prepare::text(&secret.proof()),
+        prepare::no_idle_connection(&name)
     );
     prepare::in_turn(&hub, &groups.in_script(&script)).await?;
     let named = match new.renew {

@@ -10,7 +10,8 @@ use serde_json::Value;
 use tokio_postgres::types::Type;
 
 use super::mirror::{Fault, Head, Life, Mirror, Row, Wanted};
-use super::{Connection, Destination, HubError, SCHEMA_VERSION};
+use super::prepare::Version;
+use super::{Connection, Destination, HubError};
 use crate::shell::journal::row::Stored;
 use crate::shop::facts::fact::Event;
 use crate::shop::facts::ids::StationId;
@@ -138,19 +139,15 @@ impl Stations {
 
     /// Whether it is the hub that was read before.
     async fn is_same(&mut self, hub: &Connection) -> Result<(), HubError> {
-        let asked = hub.ask("SELECT schema_version, hub::text FROM hub.about", &[]).await;
+        let asked =
+            hub.ask("SELECT schema_version, oldest_writer, hub::text FROM hub.about", &[]).await;
         let rows = asked.map_err(|wrong| match wrong {
             HubError::Refused { code, .. } if is_absent(&code) => HubError::NotPrepared,
             wrong => wrong,
         })?;
         let row = rows.first().ok_or(HubError::NotPrepared)?;
-        let (found, id) = (column::<i32>(row, 0)?, column::<String>(row, 1)?);
-        if found > SCHEMA_VERSION {
-            return Err(HubError::Newer { found, known: SCHEMA_VERSION });
-        }
-        if found < SCHEMA_VERSION {
-            return Err(HubError::Older { found });
-        }
+        let id = column::<String>(row, 2)?;
+        Version { schema: column(row, 0)?, oldest_writer: column(row, 1)? }.is_known()?;
         if self.hub.as_ref().is_some_and(|known| *known != id) {
             let text = "another hub lies under its address now: start again to see that one";
             return Err(HubError::Answer(text.to_owned()));

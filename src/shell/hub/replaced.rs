@@ -5,7 +5,7 @@
 
 use std::path::Path;
 
-use super::agreement::{Relation, Verdict};
+use super::agreement::{Head, Relation, Verdict};
 use super::courier::in_words;
 use super::memory::{Known, Memory};
 use super::station::{CourierError, StationLine};
@@ -14,6 +14,7 @@ use crate::shell::journal::backup::{self, BackupError};
 use crate::shell::journal::fetched::Fetched;
 use crate::shell::journal::lock::Lock;
 use crate::shell::journal::{JournalError, Reader};
+use crate::shell::new_file::passing_folder;
 use crate::shop::facts::ids::StationId;
 use crate::shop::facts::station::HubProfile;
 
@@ -24,7 +25,12 @@ pub enum Found {
     Nothing,
     /// So many events came back.
     Fetched(u64),
-    /// It could not be asked, or gave nothing back: why.
+    /// It waits for a hand: the courier asks again, and tells for what.
+    Hand,
+    /// It has later rows that are not what was written, or of a kind that this program does not know: which. Nothing of
+    /// them is here.
+    Untaken(String),
+    /// It could not be asked: why.
     Unasked(String),
 }
 
@@ -43,10 +49,10 @@ pub fn is_to_be_asked(data: &Path) -> Result<bool, JournalError> {
     Ok(ask_at_start || own != Some(sum))
 }
 
-/// Fetches what the hub has of a station behind the end of its journal.
+/// Fetches what the hub has of a station behind the end of its journal. Whatever the hub does, the station starts.
 ///
 /// # Errors
-/// A journal that cannot be written, or rows that are not what was written: nothing of them is there then.
+/// A journal that cannot be written.
 pub fn fetch(
     data: &Path,
     lock: &Lock,
@@ -57,6 +63,7 @@ pub fn fetch(
     let asked = block_on(async { Ok(ask(data, lock, profile, station, &mut memory).await) });
     match asked.unwrap_or_else(|wrong| Err(wrong.into())) {
         Ok(found) => Ok(found),
+        Err(CourierError::Hub(HubError::OtherStation { .. })) => Ok(Found::Hand),
         Err(CourierError::Hub(wrong)) => Ok(Found::Unasked(wrong.to_string())),
         Err(CourierError::Journal(wrong)) => Err(wrong),
     }
@@ -69,14 +76,8 @@ async fn ask(
     station: StationId,
     memory: &mut Memory,
 ) -> Result<Found, CourierError> {
-    let line = StationLine::to(&Destination::of_profile(profile)?).await?;
+    let line = StationLine::to(&Destination::of_profile(profile)?, station).await?;
     let mut head = line.head().await?;
-    if head.station != station.to_string() {
-        let (role, theirs) = (&profile.role, &head.station);
-        let text =
-            format!("the role {role} is that of station \"{theirs}\", this is \"{station}\"");
-        return Ok(Found::Unasked(text));
-    }
     let reader = Reader::open(data)?;
     let (verdict, relation) = line.verdict(memory, &head, reader.as_ref()).await?;
     drop(reader);
@@ -84,34 +85,86 @@ async fn ask(
         Verdict::Send => return Ok(Found::Nothing),
         Verdict::BeginLife => Found::Nothing,
         Verdict::Fetch => {
-            if relation == Relation::Apart {
-                let aside = backup::put_aside(data).map_err(|wrong| match wrong {
-                    BackupError::Journal(wrong) => wrong,
-                    wrong => JournalError::Disk(std::io::Error::other(wrong.to_string())),
-                })?;
-                tracing::info!(?aside, "a journal of profiles alone makes room for the hub's");
+            let fetched = match relation {
+                Relation::Apart => in_place_of_bare(data, lock, &line, &mut head).await?,
+                _ => behind_end(data, lock, &line, &mut head).await?,
+            };
+            // A data directory that was copied has the name of the one that it was copied from. Until its life is begun
+            // it knows no hub: whoever asks next begins it.
+            *memory = Memory { hub: None, ..memory.clone().with_own_machine() };
+            match fetched {
+                Ok(count) => Found::Fetched(count),
+                Err(untaken) => return Ok(Found::Untaken(untaken)),
             }
-            let mut rows = Fetched::begin(data, lock)?;
-            while rows.last().0 < head.upto {
-                let next = line.rows_after(&head.station, rows.last().0).await?;
-                if next.is_empty() {
-                    return Err(HubError::Answer("rows are missing".into()).into());
-                }
-                next.iter().try_for_each(|row| rows.add(row))?;
-            }
-            (head.upto, head.sum) = rows.last();
-            Found::Fetched(rows.end()?)
         }
-        verdict => return Ok(Found::Unasked(in_words(&verdict, &head, relation))),
+        Verdict::OldServer => return Ok(Found::Unasked(in_words(&verdict, &head, relation))),
+        Verdict::Apart | Verdict::Replaced | Verdict::OtherHub => return Ok(Found::Hand),
     };
-    begin_life(&line, &mut head, data, memory).await?;
-    Ok(found)
+    match begin_life(&line, &mut head, data, memory).await {
+        // The rows are here: the courier begins the life as soon as the hub answers again.
+        Err(CourierError::Hub(wrong)) if found != Found::Nothing => {
+            tracing::warn!(%wrong, "no life was begun behind what came back");
+            Ok(found)
+        }
+        begun => begun.map(|()| found),
+    }
+}
+
+/// How many rows came; or why they are not taken, which is nobody's fault here.
+type Taken = Result<u64, String>;
+
+/// Writes what the hub has behind the end of a journal, all of it or nothing.
+async fn behind_end(
+    data: &Path,
+    lock: &Lock,
+    line: &StationLine,
+    head: &mut Head,
+) -> Result<Taken, CourierError> {
+    let mut rows = Fetched::begin(data, lock)?;
+    while rows.last().0 < head.upto {
+        let next = line.rows_after(&head.station, rows.last().0).await?;
+        if next.is_empty() {
+            return Err(HubError::Answer("rows are missing".into()).into());
+        }
+        match next.iter().try_for_each(|row| rows.add(row)) {
+            Err(
+                wrong @ (JournalError::Sum { .. }
+                | JournalError::Gap { .. }
+                | JournalError::Unknown { .. }),
+            ) => return Ok(Err(wrong.to_string())),
+            added => added?,
+        }
+    }
+    (head.upto, head.sum) = rows.last();
+    Ok(Ok(rows.end()?))
+}
+
+/// The same in place of a journal in which no hand has recorded anything: that one is put aside once all is here.
+async fn in_place_of_bare(
+    data: &Path,
+    lock: &Lock,
+    line: &StationLine,
+    head: &mut Head,
+) -> Result<Taken, CourierError> {
+    let folder = passing_folder().map_err(JournalError::Disk)?;
+    if let Err(untaken) = behind_end(folder.path(), lock, line, head).await? {
+        return Ok(Err(untaken));
+    }
+    let here = Reader::of(folder.path())?;
+    let aside = backup::put_aside(data).map_err(|wrong| match wrong {
+        BackupError::Journal(wrong) => wrong,
+        wrong => JournalError::Disk(std::io::Error::other(wrong.to_string())),
+    })?;
+    tracing::info!(?aside, "a journal of profiles alone makes room for the hub's");
+    let mut rows = Fetched::begin(data, lock)?;
+    here.rows_after(0, |row| rows.add(&row))?;
+    Ok(Ok(rows.end()?))
 }
 
 /// Begins a life behind a head, and remembers it; before that who begins it, so that after a lost answer it is known.
 async fn begin_life(
     line: &StationLine,
-    head: &mut super::agreement::Head,
+    head: &mut Head,
     data: &Path,
     memory: &mut Memory,
 ) -> Result<(), CourierError> {
@@ -163,10 +216,14 @@ impl From<JournalError> for NotBegun {
 ///
 /// # Errors
 /// It is not needed, or what the hub or the journal says.
-pub async fn new_life(data: &Path, profile: &HubProfile) -> Result<Begun, NotBegun> {
+pub async fn new_life(
+    data: &Path,
+    profile: &HubProfile,
+    station: StationId,
+) -> Result<Begun, NotBegun> {
     let reader = Reader::of(data)?;
     let mut memory = Memory::of(data);
-    let line = StationLine::to(&Destination::of_profile(profile)?).await?;
+    let line = StationLine::to(&Destination::of_profile(profile)?, station).await?;
     let mut head = line.head().await?;
     let (verdict, relation) = line.verdict(&memory, &head, Some(&reader)).await?;
     let said = in_words(&verdict, &head, relation);

@@ -219,6 +219,8 @@ BEGIN
   END IF;
   INSERT INTO hub.lives (station, life, after_seq, after_sum, begun_by)
     VALUES (me.station, me.life + 1, p_after, p_after_sum, p_by);
+  -- What counts no more holds no move: the same move is granted to whoever makes it now.
+  UPDATE hub.moves AS m SET granted = false WHERE m.station = me.station AND m.seq > p_after AND m.granted;
   UPDATE hub.stations AS s SET life = me.life + 1, upto = p_after, sum = p_after_sum, heard = clock_timestamp()
     WHERE s.station = me.station;
   RETURN me.life + 1;

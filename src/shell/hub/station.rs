@@ -1,14 +1,15 @@
 //! What a station asks of its hub: its head, to take rows, to begin a life, to give rows back.
 
+use tokio_postgres::Row;
 use tokio_postgres::types::Type;
 
 use super::agreement::{Head, Relation, Verdict};
-use super::connection::Connection;
+use super::connection::{Connection, Parameter};
 use super::memory::Memory;
 use super::{Destination, HubError, prepare};
 use crate::shell::journal::row::{FIRST_SUM, Stored};
 use crate::shell::journal::{JournalError, Reader};
-use crate::shop::facts::ids::OrderNo;
+use crate::shop::facts::ids::{OrderNo, StationId};
 
 /// The most rows that are sent or fetched at once.
 pub const BATCH: usize = 2000;
@@ -27,6 +28,11 @@ pub enum Pushed {
     Elsewhere,
 }
 
+fn no_station() -> HubError {
+    let reason = "this role is no station's".to_owned();
+    HubError::Refused { code: "42501".into(), reason }
+}
+
 fn number(seq: u64) -> i64 {
     i64::try_from(seq).unwrap_or(i64::MAX)
 }
@@ -36,14 +42,32 @@ fn seq(number: i64) -> u64 {
 }
 
 impl StationLine {
-    /// Connects, and looks whether the hub is one that this program may write to.
+    /// Connects, and looks whether the hub is one that this program may write to, and the role is this station's.
     ///
     /// # Errors
-    /// No way there, no hub, or one of another version.
-    pub async fn to(destination: &Destination) -> Result<Self, HubError> {
-        let hub = Connection::to(destination).await?;
+    /// No way there, no hub, one of another version, or the role of another station.
+    pub async fn to(destination: &Destination, own: StationId) -> Result<Self, HubError> {
+        let hub = Connection::to_writer(destination).await?;
         prepare::is_known(&hub).await?;
+        let rows =
+            hub.ask("SELECT station FROM hub.stations WHERE role = session_user", &[]).await?;
+        let theirs: String = rows.first().ok_or_else(no_station)?.get(0);
+        if theirs != own.to_string() {
+            let role = destination.role.clone();
+            return Err(HubError::OtherStation { role, theirs, own });
+        }
         Ok(Self { hub })
+    }
+
+    /// Asks one statement whose answer counts only where no warning came with it: a wait for a standby that was cancelled
+    /// answers beside one. What the server had to say before is no part of the answer.
+    async fn ask_confirmed(&self, sql: &str, with: &[Parameter<'_>]) -> Result<Vec<Row>, HubError> {
+        drop(self.hub.take_warnings());
+        let rows = self.hub.ask(sql, with).await?;
+        match self.hub.take_warnings().pop() {
+            None => Ok(rows),
+            Some(warning) => Err(HubError::Outage(format!("not confirmed: {warning}"))),
+        }
     }
 
     /// The head, by a statement that writes: where it is answered, what was there before it is as safe as it is.
@@ -69,12 +93,8 @@ impl StationLine {
     }
 
     async fn one_head(&self, sql: &str) -> Result<Head, HubError> {
-        let rows = self.hub.ask(sql, &[]).await?;
-        self.is_confirmed()?;
-        let Some(row) = rows.first() else {
-            let reason = "this role is no station's".to_owned();
-            return Err(HubError::Refused { code: "42501".into(), reason });
-        };
+        let rows = self.ask_confirmed(sql, &[]).await?;
+        let row = rows.first().ok_or_else(no_station)?;
         let timeline: String = row.get(2);
         let wrong = |_| HubError::Answer(format!("the timeline \"{timeline}\""));
         Ok(Head {
@@ -87,14 +107,6 @@ impl StationLine {
             upto: seq(row.get(6)),
             sum: row.get(7),
         })
-    }
-
-    /// An answer beside a warning is none: a wait for a standby that was cancelled answers so.
-    fn is_confirmed(&self) -> Result<(), HubError> {
-        match self.hub.take_warnings().pop() {
-            None => Ok(()),
-            Some(warning) => Err(HubError::Outage(format!("not confirmed: {warning}"))),
-        }
     }
 
     /// How the hub's history stands to the journal.
@@ -201,8 +213,7 @@ impl StationLine {
         ];
         let sql =
             "SELECT answer, contested FROM hub.push($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)";
-        let answer = self.hub.ask(sql, &with).await?;
-        self.is_confirmed()?;
+        let answer = self.ask_confirmed(sql, &with).await?;
         let row = answer.first().ok_or_else(|| HubError::Answer("nothing".into()))?;
         match row.get(0) {
             "ok" => Ok(Pushed::Taken { contested: row.get(1) }),
@@ -227,8 +238,7 @@ impl StationLine {
             (&after.1 as _, Type::INT8),
             (&machine as _, Type::TEXT),
         ];
-        let rows = self.hub.ask("SELECT hub.begin_life($1, $2, $3, $4)", &with).await?;
-        self.is_confirmed()?;
+        let rows = self.ask_confirmed("SELECT hub.begin_life($1, $2, $3, $4)", &with).await?;
         Ok(rows.first().and_then(|row| row.get(0)))
     }
 

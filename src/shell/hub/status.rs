@@ -8,6 +8,7 @@ use super::memory::Memory;
 use super::station::{CourierError, StationLine};
 use super::{Destination, HubError, block_on};
 use crate::shell::journal::Reader;
+use crate::shop::facts::ids::StationId;
 use crate::shop::facts::station::HubProfile;
 
 /// In a word.
@@ -49,12 +50,13 @@ impl Status {
     pub fn ask(
         data: &Path,
         profile: &HubProfile,
+        station: StationId,
     ) -> Result<Self, crate::shell::journal::JournalError> {
         let reader = Reader::of(data)?;
         let memory = Memory::of(data);
         let asked = block_on(async {
             let answer = async {
-                let line = StationLine::to(&Destination::of_profile(profile)?).await?;
+                let line = StationLine::to(&Destination::of_profile(profile)?, station).await?;
                 let head = line.look().await?;
                 let (verdict, relation) = line.verdict(&memory, &head, Some(&reader)).await?;
                 Ok::<_, CourierError>((head, verdict, relation))

@@ -6,6 +6,7 @@ use std::error::Error as _;
 use std::path::PathBuf;
 
 use crate::shell::private::NotSmall;
+use crate::shop::facts::ids::StationId;
 use crate::shop::facts::words::clean;
 
 /// Why the hub did not do what it was asked.
@@ -49,6 +50,11 @@ pub enum HubError {
         "the hub is of an older dwell (schema {found}): its owner runs `dwell hub prepare` of this version"
     )]
     Older { found: i32 },
+    #[error(
+        "the role {role} is that of station \"{theirs}\", this is station \"{own}\": give station.ron the line `hub` that \
+         dwell hub add-station printed for \"{own}\""
+    )]
+    OtherStation { role: String, theirs: String, own: StationId },
     #[error("the hub answered what it should not: {0}")]
     Answer(String),
 }
@@ -58,14 +64,27 @@ impl HubError {
     pub fn is_outage(&self) -> bool {
         matches!(self, Self::Outage(_))
     }
+
+    /// Whether the owner of the hub mends it at the server, with nothing done at the station: a database that is not
+    /// there (3D000), a login (28) or a right (42501) that is missing, a hub that is not prepared, a certificate that
+    /// has expired.
+    pub fn is_mended_elsewhere(&self) -> bool {
+        match self {
+            Self::Refused { code, .. } => {
+                code.starts_with("28") || matches!(code.as_str(), "3D000" | "42501")
+            }
+            Self::NotPrepared | Self::Older { .. } | Self::Certificate(_) => true,
+            _ => false,
+        }
+    }
 }
 
 /// Whether what a SQLSTATE says passes by itself: a connection that broke (08), a server without room (53), one that is
 /// stopped or starts (57), a disk that fails (58), a transaction that has to be tried again (40), a standby in place of
-/// the primary (25006), a lock that was not to be had (55P03).
+/// the primary (25006), also where it is asked for what only a primary has (55000), a lock that was not to be had (55P03).
 pub fn passes(code: &str) -> bool {
     matches!(code.get(..2), Some("08" | "53" | "57" | "58" | "40"))
-        || matches!(code, "25006" | "55P03")
+        || matches!(code, "25006" | "55000" | "55P03")
 }
 
 impl From<tokio_postgres::Error> for HubError {
@@ -142,9 +161,10 @@ mod tests {
     #[test]
     fn an_outage_is_told_from_a_refusal_by_its_code() {
         // Connection lost, too many connections, disk full, shut down, cancelled, deadlock, read-only, lock, I/O.
-        for code in
-            ["08006", "53300", "53100", "57P01", "57014", "40P01", "25006", "55P03", "58030"]
-        {
+        for code in [
+            "08006", "53300", "53100", "57P01", "57014", "40P01", "25006", "55000", "55P03",
+            "58030",
+        ] {
             assert!(passes(code), "{code}");
         }
         // Password, right, constraint, bytes, no database, no function, raised, inside a failed transaction.

@@ -144,7 +144,7 @@ async fn single(hub: &Hub, bare: &Connection) {
 }
 
 async fn line_of(profile: &HubProfile) -> StationLine {
-    StationLine::to(&Destination::of_profile(profile).unwrap()).await.unwrap()
+    StationLine::to(&Destination::of_profile(profile).unwrap(), "w".parse().unwrap()).await.unwrap()
 }
 
 /// Many stations at once; how long each act takes, and how far behind its time the last one is.
