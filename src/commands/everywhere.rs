@@ -127,7 +127,12 @@ impl Everywhere {
         if all.is_empty() {
             return Err(Failure::NoJournal("the hub holds nothing of any station yet".to_owned()));
         }
-        let faults = stations.faults().map(ToString::to_string).collect();
+        let mut faults: Vec<String> = stations.faults().map(ToString::to_string).collect();
+        let unread = stations.all().filter(|one| one.mirror.wanted().is_some());
+        faults.extend(unread.map(|one| {
+            let (station, seq) = (one.mirror.station(), one.mirror.seq());
+            format!("station \"{station}\": the hub gave no row behind its row {seq}")
+        }));
         Ok(Self { stations: all, faults, _directory: directory })
     }
 

@@ -163,6 +163,34 @@ fn a_newer_hub_is_written_to_for_as_long_as_it_says_so() {
     assert!(matches!(upto(&to), Err(HubError::Newer { found: 2, known: 1 })));
 }
 
+/// A move of a life that is over is no longer in the way of the same move made again.
+#[test]
+fn a_move_that_counts_no_more_is_granted_to_whoever_makes_it_now() {
+    let Some(shop) = Shop::open() else { return };
+    shop.add("b");
+    shop.add("c");
+    let push = |id: &str, life: i32| {
+        let received = row(id, 1, 0, "received", "{\"garment\":\"A1-01\",\"after\":\"a/1/7\"}");
+        let (to, id) = (shop.destination(id), id.parse().unwrap());
+        let sent = async {
+            StationLine::to(&to, id)
+                .await?
+                .push(life, (0, 0), std::slice::from_ref(&received))
+                .await
+        };
+        block_on(sent).unwrap()
+    };
+    let contested = |tags: &[&str]| Pushed::Taken {
+        contested: tags.iter().map(|tag| (*tag).to_owned()).collect(),
+    };
+    assert_eq!(push("b", 1), contested(&[]));
+    let to = shop.destination("b");
+    let begun = async { StationLine::to(&to, own()).await?.begin_life(1, (0, 0), "new").await };
+    assert_eq!(block_on(begun).unwrap(), Some(2));
+    assert_eq!(push("b", 2), contested(&[]));
+    assert_eq!(push("c", 1), contested(&["A1-01"]));
+}
+
 /// Of several hosts the one that is written to is taken, whichever stands first.
 #[test]
 fn a_standby_that_is_named_first_is_passed_over() {

@@ -13,7 +13,7 @@ use crate::shell::hub::readers::{self, NewReader};
 /// Who is to read.
 #[derive(Debug, Args)]
 pub struct ReaderOptions {
-    /// What the reader is called: 1 to 20 small letters, digits or underscores
+    /// What the reader is called: 4 to 20 small letters, digits or underscores
     #[arg(value_name = "NAME", value_parser = reader_name)]
     name: String,
     #[command(flatten)]
@@ -30,6 +30,10 @@ fn reader_name(text: &str) -> Result<String, String> {
     let is_sound = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
     // One to three letters would be a station's.
     match text.len() {
+        // These are the hub's own groups.
+        _ if matches!(text, "owner" | "stations" | "readers") => {
+            Err("that name is the hub's own: expected another, such as lead or office".into())
+        }
         4..=20 if text.chars().all(is_sound) => Ok(text.to_owned()),
         _ => {
             Err("expected 4 to 20 small letters, digits or underscores, such as lead or office"

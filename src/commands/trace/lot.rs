@@ -46,8 +46,9 @@ pub fn tell_everywhere(
     lot: &str,
     (as_json, as_csv): (bool, bool),
 ) -> Result<(), Failure> {
+    let mut lacks = Lacks::default();
     if as_json {
-        let answers = all.each(|one| known(&one.reader()?, lot, |known| Ok(known.as_json())))?;
+        let answers = all.each(|one| lacks.noted(one, asked(one, lot, |known| known.as_json())))?;
         let list = |list: &str| -> Vec<Value> {
             let of = |(station, answer): &(&OneStation, Result<Value, String>)| {
                 let all = answer.as_ref().ok().and_then(|answer| answer[list].as_array());
@@ -61,26 +62,58 @@ pub fn tell_everywhere(
             };
             answers.iter().flat_map(of).collect()
         };
-        return output::json(&json!({
+        output::json(&json!({
             "lot": lot, "orders": list("orders"), "garments": list("garments"),
-        }));
+        }))?;
+        return lacks.none();
     }
     if as_csv {
-        let answers = all.each(|one| known(&one.reader()?, lot, |known| Ok(known.rows())))?;
+        let answers = all.each(|one| lacks.noted(one, asked(one, lot, |known| known.rows())))?;
         let rows = answers.into_iter().flat_map(|(station, rows)| {
             let name = station.called();
             let with = move |row: Vec<String>| std::iter::once(name.clone()).chain(row).collect();
             rows.unwrap_or_default().into_iter().map(with).collect::<Vec<Vec<String>>>()
         });
-        return table(&[&["station"], &super::records::HEAD[..]], rows.collect());
+        table(&[&["station"], &super::records::HEAD[..]], rows.collect())?;
+        return lacks.none();
     }
-    let answers = all.each(|one| known(&one.reader()?, lot, |known| Ok(known.lines())))?;
+    let answers = all.each(|one| lacks.noted(one, asked(one, lot, |known| known.lines())))?;
     let at = |(station, answer): (&OneStation, Result<Vec<String>, String>)| {
         let lines = answer.ok()?;
         Some(std::iter::once(format!("at {}", station.called())).chain(lines).collect())
     };
     let stations: Vec<Vec<String>> = answers.into_iter().filter_map(at).collect();
-    output::lines(stations.into_iter().flatten())
+    output::lines(stations.into_iter().flatten())?;
+    lacks.none()
+}
+
+fn asked<T>(one: &OneStation, lot: &str, tell: impl FnOnce(&Known<'_>) -> T) -> Result<T, Failure> {
+    known(&one.reader()?, lot, |known| Ok(tell(known)))
+}
+
+/// Stations that a recall could not ask: one at which the lot was never filled in is none of them.
+#[derive(Default)]
+struct Lacks(Vec<String>);
+
+impl Lacks {
+    /// Notes why a station has no answer, and has the others asked all the same.
+    fn noted<T>(&mut self, one: &OneStation, answer: Result<T, Failure>) -> Result<T, Failure> {
+        answer.map_err(|wrong| match wrong {
+            Failure::NoJournal(_) | Failure::Closed => wrong,
+            Failure::Input(why) | Failure::Other(why) => {
+                self.0.push(format!("{}: {why}", one.called()));
+                Failure::Input(why)
+            }
+        })
+    }
+
+    /// Said after the answer.
+    fn none(&self) -> Result<(), Failure> {
+        match self.0.as_slice() {
+            [] => Ok(()),
+            lacks => Err(Failure::Other(format!("this recall lacks {}", lacks.join("; ")))),
+        }
+    }
 }
 
 /// A table under a head that is given in parts.
@@ -104,7 +137,7 @@ fn known<T>(
             [] => String::new(),
             known => format!("; lots that were registered last: {}", known.join(", ")),
         };
-        Err(Failure::Input(format!("no bottle of lot {lot} was ever filled in here{known}")))
+        Err(Failure::NoJournal(format!("no bottle of lot {lot} was ever filled in here{known}")))
     };
     let lots = reader.lots()?;
     let alike: Vec<&String> = lots.iter().filter(|one| one.eq_ignore_ascii_case(lot)).collect();
