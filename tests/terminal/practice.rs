@@ -192,3 +192,33 @@ fn a_newcomers_shift_ends_with_what_was_early() {
     pty.wait_for("practice: 0 garments finished, 1 time in the press, 0 of them opened in time");
     pty.wait_for("pre-press: opened early, after");
 }
+
+/// Nobody timed it well, and it was said afterwards when it was: then it was not late.
+#[test]
+fn an_opening_that_was_set_right_is_not_told_as_late() {
+    let bench = Bench::new(2, 2);
+    let short = recipe(2).replace("longest: \"120s\"", "longest: \"6s\"");
+    assert_ne!(short, recipe(2));
+    std::fs::write(bench.recipe(), short).unwrap();
+    // A made-up shift begins at eight, and its hours are those of no zone.
+    let own = std::fs::read_to_string(bench.station()).unwrap();
+    let (before, after) = own.split_once("time_zone: \"").unwrap();
+    let rest = after.split_once('"').unwrap().1;
+    std::fs::write(bench.station(), format!("{before}time_zone: \"Etc/GMT-9\"{rest}")).unwrap();
+    let mut pty = Pty::start(&bench, &["rehearse", "--me", "--garments", "1"], &[]);
+    pty.wait_for("PRACTICE  08:0");
+    pty.wait_for("LOAD 1");
+    pty.key(b"1");
+    pty.wait_for("TOO LONG");
+    pty.key(b"1");
+    pty.wait_for("late");
+    pty.key(b"t");
+    pty.wait_for("When was it really?");
+    pty.keys("4\r");
+    pty.wait_until("it is set right", |screen| !screen.contains("When was it really?"));
+    pty.key(b"q");
+    pty.wait_for("Leave the practice?");
+    pty.key(b"9");
+    pty.wait_for("practice: 0 garments finished, 1 time in the press, 1 of them opened in time");
+    pty.wait_for("nothing early, nothing late");
+}
