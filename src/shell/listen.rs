@@ -8,7 +8,6 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::sync::oneshot;
 
 use super::board::{Board, Source};
-use super::hub::courier::CourierNews;
 use super::keyboard::Struck;
 use super::mishap::catch_panic;
 use super::profiles::{self, Own};
@@ -70,15 +69,21 @@ pub(super) fn to_follower(board: &mut Board, sender: &UnboundedSender<Input>) {
     }
 }
 
-/// A courier ends whenever the profile names another hub, and the board outlives it.
-pub(super) fn to_courier(
-    mut told: UnboundedReceiver<CourierNews>,
+/// Who speaks to the hub ends whenever the profile names another one, and the board outlives it.
+pub(super) fn to_hub(board: &mut Board, sender: &UnboundedSender<Input>) {
+    hand_on(board.take_courier(), Input::Courier, sender);
+    hand_on(board.take_neighbours(), Input::Neighbours, sender);
+}
+
+fn hand_on<T: Send + 'static>(
+    told: Option<UnboundedReceiver<T>>,
+    input: fn(T) -> Input,
     sender: &UnboundedSender<Input>,
 ) {
-    let sender = sender.clone();
+    let (Some(mut told), sender) = (told, sender.clone()) else { return };
     tokio::spawn(async move {
         while let Some(news) = told.recv().await {
-            if sender.send(Input::Courier(news)).is_err() {
+            if sender.send(input(news)).is_err() {
                 return;
             }
         }

@@ -16,6 +16,7 @@ use super::board::{Board, Next, Source};
 use super::clerk::ClerkNews;
 use super::follower::News;
 use super::hub::courier::CourierNews;
+use super::hub::neighbours::NeighbourNews;
 use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
 use super::listen::{self, on_own_thread};
@@ -43,6 +44,8 @@ pub(super) enum Input {
     Cable(serial::InstrumentNews),
     /// The courier to the hub has told something.
     Courier(CourierNews),
+    /// Something was heard of the shop's other stations.
+    Neighbours(NeighbourNews),
     /// Something was heard of the journal that a view follows.
     News(News),
     Profiles(Box<Result<Profiles, FileError>>),
@@ -342,9 +345,7 @@ async fn turn(
         return Ok(Leaver::Key);
     }
     draw(board, painter, size);
-    if let Some(told) = board.take_courier() {
-        listen::to_courier(told, &looker.sender);
-    }
+    listen::to_hub(board, &looker.sender);
     let mut supervisor = Supervisor::of_environment();
     Supervisor::ready();
     loop {
@@ -373,9 +374,7 @@ async fn turn(
             let more = handle(board, input, taken, painter, &mut size)?;
             next = if more == Next::Stay { next } else { more };
         }
-        if let Some(told) = board.take_courier() {
-            listen::to_courier(told, &looker.sender);
-        }
+        listen::to_hub(board, &looker.sender);
         for asked in board.take_traces() {
             looker.trace(board, asked);
         }
@@ -461,6 +460,7 @@ fn handle(
         Input::Clerk(told) => board.brought(told),
         Input::Cable(told) => board.instrument_tells(told),
         Input::Courier(news) => board.courier_tells(news),
+        Input::Neighbours(news) => board.heard_of_neighbours(news),
         Input::News(news) => board.heard_of(news),
         Input::Profiles(read) => board.profiles_changed(*read),
         Input::Planned(planned) => {

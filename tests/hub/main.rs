@@ -5,6 +5,7 @@ mod lead;
 mod model;
 mod owner;
 mod partitions;
+mod passing;
 mod prepare;
 mod replaced;
 mod servers;

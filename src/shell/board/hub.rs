@@ -3,9 +3,12 @@
 use tokio::sync::mpsc::UnboundedReceiver;
 
 use super::{Board, Next, Source};
+use crate::screen::elsewhere::{Elsewhere, Hub};
 use crate::screen::ui::{HubStanding, Tone};
 use crate::shell::hub::Courier;
 use crate::shell::hub::courier::CourierNews;
+use crate::shell::hub::memory::Memory;
+use crate::shell::hub::neighbours::{NeighbourNews, Neighbours};
 use crate::shell::hub::replaced::Found;
 use crate::shop::facts::ids::StationId;
 use crate::shop::facts::station::HubProfile;
@@ -16,6 +19,7 @@ use crate::shop::rules::command::Command;
 #[derive(Default)]
 pub(super) struct AtHub {
     courier: Option<Courier>,
+    neighbours: Option<Neighbours>,
     banner: Option<String>,
     /// What a start had from it, as long as that is to be said.
     at_start: Option<String>,
@@ -32,7 +36,17 @@ impl Board {
         }
         *at_hub = AtHub::default();
         self.ui.hub = None;
+        self.ui.elsewhere = Elsewhere::default();
         let Some(profile) = profile else { return };
+        self.ui.elsewhere.hub = Hub::CutOff;
+        // Until the hub is heard of, a move names the life in which this station sent last.
+        if let Some(life) = Memory::read(data).and_then(|memory| memory.hub).map(|hub| hub.life) {
+            self.shop.set_life(u32::try_from(life).unwrap_or_default());
+        }
+        match Neighbours::start(self.station, profile) {
+            Ok(neighbours) => at_hub.neighbours = Some(neighbours),
+            Err(reason) => tracing::warn!(%reason, "no thread to hear of other stations"),
+        }
         match Courier::start(data, (profile, station), writer.progress()) {
             Ok(courier) => at_hub.courier = Some(courier),
             Err(reason) => {
@@ -44,6 +58,30 @@ impl Board {
     /// What a courier that was started tells, once.
     pub fn take_courier(&mut self) -> Option<UnboundedReceiver<CourierNews>> {
         self.at_hub.courier.as_mut()?.take_told()
+    }
+
+    /// What those who hear of the other stations tell, once.
+    pub fn take_neighbours(&mut self) -> Option<UnboundedReceiver<NeighbourNews>> {
+        self.at_hub.neighbours.as_mut()?.take_news()
+    }
+
+    /// Something was heard of the other stations.
+    pub fn heard_of_neighbours(&mut self, news: NeighbourNews) -> Next {
+        let Some(neighbours) = &self.at_hub.neighbours else { return Next::Stay };
+        let NeighbourNews { hub, names, life, heard } = news;
+        self.ui.elsewhere = Elsewhere { hub, names, keeps: Some(neighbours.keeps()) };
+        if let Some(life) = life {
+            self.shop.set_life(life);
+        }
+        let now = self.clock.now();
+        for heard in heard {
+            // What is no business of this station's, or known already, is nothing to say.
+            let command = Command::Hear(heard);
+            if self.shop.judge(&command).is_ok() {
+                self.state(command, now);
+            }
+        }
+        Next::Draw
     }
 
     /// The courier has told something.

@@ -1,14 +1,14 @@
 //! All stations for the lead: read from the hub, gathered for a screen or an answer, and followed on a thread of its
 //! own, so that no key waits for the hub.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::time::Duration;
 
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
-use super::reading::{Move, OnHub, Stations};
+use super::reading::{OnHub, Stations};
 use super::{Connection, Destination, HubError};
 use crate::forecast::{outlook, workload};
 use crate::screen::stations::seen::{AllSeen, Between, Conflict, StationSeen};
@@ -19,6 +19,7 @@ use crate::shop::books::outlook::{NoOutlook, Outlook};
 use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::facts::moment::{Boot, Moment, Up, Wall};
 use crate::shop::floor::garment::Place;
+use crate::shop::floor::whereabouts::{Move, Whereabouts};
 
 /// Heads are asked for so often.
 const LOOK: Duration = Duration::from_secs(1);
@@ -28,7 +29,8 @@ const LONGEST: Duration = Duration::from_secs(10);
 /// Copies of the stations' shops: one is made again only where something has happened since.
 #[derive(Debug, Default)]
 pub struct Gathering {
-    shops: BTreeMap<StationId, Arc<Shop>>,
+    /// With the sum of the last row that is in each: a number alone may come again in another life.
+    shops: BTreeMap<StationId, (i64, Arc<Shop>)>,
 }
 
 impl Gathering {
@@ -45,13 +47,13 @@ impl Gathering {
         let boot_of_nobody = Moment { at: hub_now, boot: Boot(0), up: Up(0) };
         let now = mirror.now(hub_now).unwrap_or(boot_of_nobody);
         let zone = profiles::zone_of(mirror.shop(), now.boot);
-        let known = self.shops.get(&mirror.station()).filter(|shop| shop.seq() == mirror.seq());
-        let shop = known.cloned().unwrap_or_else(|| {
+        let known = self.shops.get(&mirror.station()).filter(|(sum, _)| *sum == mirror.sum());
+        let shop = known.map(|(_, shop)| Arc::clone(shop)).unwrap_or_else(|| {
             let mut shop = mirror.shop().clone();
             shop.set_zone(zone.clone());
             Arc::new(shop)
         });
-        self.shops.insert(mirror.station(), Arc::clone(&shop));
+        self.shops.insert(mirror.station(), (mirror.sum(), Arc::clone(&shop)));
         StationSeen {
             id: mirror.station(),
             name: one.name().to_owned(),
@@ -71,38 +73,37 @@ impl Gathering {
     }
 }
 
-/// Garments that another station keeps than the one that took their order, until they are done there: each by its last
-/// move, which is the one that none follows.
+/// Garments that another station keeps than the one that took their order, until they are done there: each by the moves
+/// that none follows.
 fn between(stations: &Stations, seen: &[StationSeen]) -> Vec<Between> {
-    let followed: BTreeSet<&str> =
-        stations.moves().filter_map(|one| one.after.as_deref()).collect();
-    let last = stations.moves().filter(|one| !followed.contains(one.row.as_str()));
+    let moved = stations.whereabouts();
+    let last = moved.iter().flat_map(|(tag, known)| known.last().map(move |one| (*tag, one.at)));
     let mut all: Vec<Between> = last
-        .filter_map(|one| {
-            let garment: Tag = one.garment.parse().ok()?;
-            let there = seen.iter().find(|station| station.id == one.station);
+        .filter(|(tag, at)| *at != tag.station)
+        .map(|(garment, at)| {
+            let there = seen.iter().find(|station| station.id == at);
             let place = there.and_then(|station| Some(station.shop.garment(garment)?.place));
-            Some(Between { garment, at: one.station, place })
+            Between { garment, at, place }
         })
-        .filter(|one| one.at != one.garment.station)
         .filter(|one| !matches!(one.place, Some(Place::Finished | Place::Out)))
         .collect();
     all.sort_by_key(|one| (one.garment, one.at));
     all
 }
 
-/// Moves that follow the same one.
+/// Garments that several stations have received after the same move, and of which nobody has said where they are.
 fn conflicts(stations: &Stations) -> Vec<Conflict> {
-    let mut forks: BTreeMap<(&str, Option<&str>), Vec<&Move>> = BTreeMap::new();
-    for one in stations.moves() {
-        forks.entry((&one.garment, one.after.as_deref())).or_default().push(one);
-    }
-    let conflict = |((garment, after), moves): ((&str, Option<&str>), Vec<&Move>)| Conflict {
-        garment: garment.to_owned(),
-        after: after.map(str::to_owned),
-        moves: moves.into_iter().map(|one| (one.station, one.row.clone())).collect(),
+    let moved = stations.whereabouts();
+    let conflict = |(tag, known): (&Tag, &Whereabouts)| {
+        let last: Vec<&Move> = known.last().collect();
+        let first = last.first()?;
+        last.iter().any(|one| one.at != first.at).then(|| Conflict {
+            garment: tag.to_string(),
+            after: first.after.first().map(ToString::to_string),
+            moves: last.iter().map(|one| (one.at, one.row.to_string())).collect(),
+        })
     };
-    forks.into_iter().filter(|(_, moves)| moves.len() > 1).map(conflict).collect()
+    moved.iter().filter_map(conflict).collect()
 }
 
 /// When what is open at a station will be ready; None where nothing is left. It takes its time.

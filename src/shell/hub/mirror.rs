@@ -137,6 +137,11 @@ impl Mirror {
         self.seq
     }
 
+    /// The sum of that row.
+    pub fn sum(&self) -> i64 {
+        self.sum
+    }
+
     /// What is wrong, once something is: nothing is read from then on.
     pub fn fault(&self) -> Option<&Fault> {
         self.fault.as_ref()

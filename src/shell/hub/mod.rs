@@ -10,6 +10,7 @@ pub mod courier;
 pub mod lead;
 pub mod memory;
 pub mod mirror;
+pub mod neighbours;
 pub mod prepare;
 pub mod readers;
 pub mod reading;

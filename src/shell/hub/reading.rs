@@ -3,19 +3,19 @@
 //! Heads are a handful of rows, so they can be asked for each second; rows are asked for only where a head says that
 //! there are some. Nothing here writes, so a reader's role is enough.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::time::Duration;
 
-use serde_json::Value;
 use tokio_postgres::types::Type;
 
 use super::mirror::{Fault, Head, Life, Mirror, Row, Wanted};
 use super::prepare::Version;
 use super::{Connection, Destination, HubError};
 use crate::shell::journal::row::Stored;
-use crate::shop::facts::fact::Event;
-use crate::shop::facts::ids::StationId;
+use crate::shop::facts::fact::{Event, Fact};
+use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::facts::moment::Wall;
+use crate::shop::floor::whereabouts::{Move, Whereabouts};
 
 /// So many rows of a station are asked for at once.
 const BATCH: i32 = 5000;
@@ -52,26 +52,16 @@ impl OnHub {
     }
 }
 
-/// A garment's move from one station to another.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Move {
-    pub garment: String,
-    /// Who received it, and by which row: "b/1/40".
-    pub station: StationId,
-    pub row: String,
-    /// The row of the move that it follows; None where the body names none.
-    pub after: Option<String>,
-}
-
 /// All stations of a hub.
 #[derive(Debug, Default)]
 pub struct Stations {
     /// Which hub it was that was read first.
     hub: Option<String>,
     all: BTreeMap<StationId, OnHub>,
-    /// Garments that were received, by the station that did; and the moves that an answer names as settled.
-    moves: BTreeMap<StationId, Vec<Move>>,
-    settled: BTreeSet<String>,
+    /// Garments that moved, by the station that has said so.
+    moves: BTreeMap<StationId, Vec<(Tag, Move)>>,
+    /// The station that asks, whose own history it has: only its life is heard of.
+    own: Option<(StationId, i32)>,
     /// The hub's clock when the heads were told.
     pub now: Wall,
 }
@@ -82,9 +72,23 @@ impl Stations {
         self.all.values()
     }
 
-    /// The moves that count and that no answer has settled.
-    pub fn moves(&self) -> impl Iterator<Item = &Move> {
-        self.moves.values().flatten().filter(|one| !self.settled.contains(&one.row))
+    /// All stations but the one that asks.
+    pub fn beside(own: StationId) -> Self {
+        Self { own: Some((own, 0)), ..Self::default() }
+    }
+
+    /// The life in which the station that asks writes.
+    pub fn own_life(&self) -> Option<i32> {
+        self.own.map(|(_, life)| life)
+    }
+
+    /// What the moves of each garment say of where it is.
+    pub fn whereabouts(&self) -> BTreeMap<Tag, Whereabouts> {
+        let mut all: BTreeMap<Tag, Whereabouts> = BTreeMap::new();
+        for (garment, one) in self.moves.values().flatten() {
+            all.entry(*garment).or_default().take(one.clone(), false);
+        }
+        all
     }
 
     /// Reads on over a connection until it is where the heads were when it began; `each` sees every row that is new.
@@ -108,13 +112,9 @@ impl Stations {
             let before = self.read();
             for (station, rows) in news(hub, &wanted).await? {
                 let Some(one) = self.all.get_mut(&station) else { continue };
-                let (moves, settled) = (self.moves.entry(station).or_default(), &mut self.settled);
+                let moves = self.moves.entry(station).or_default();
                 let taken = one.mirror.take(&rows, |row, event| {
-                    match row.stored.kind.as_str() {
-                        "received" => moves.extend(received(station, row)),
-                        "settled" => settled.extend(settles(row)),
-                        _ => {}
-                    }
+                    moves.extend(move_of(event));
                     each(&row.stored, event);
                 });
                 // What is wrong stays with the station.
@@ -171,6 +171,10 @@ impl Stations {
                 lives: lives.remove(&station).unwrap_or_default(),
             };
             self.now = Wall(column(row, 6)?);
+            if let Some((_, life)) = self.own.as_mut().filter(|(own, _)| *own == station) {
+                *life = head.life;
+                continue;
+            }
             let name = column(row, 1)?;
             match self.all.get_mut(&station) {
                 Some(one) => {
@@ -202,19 +206,21 @@ pub async fn read_all(
     Ok(stations)
 }
 
-/// The move that a row of `received` tells of.
-fn received(station: StationId, row: &Row) -> Option<Move> {
-    let body: Value = serde_json::from_str(&row.stored.body).ok()?;
-    let garment = body.get("garment")?.as_str()?.to_owned();
-    let after = body.get("after").and_then(Value::as_str).map(str::to_owned);
-    Some(Move { garment, station, row: format!("{station}/{}/{}", row.life, row.seq()), after })
-}
-
-/// The moves that a row of `settled` names.
-fn settles(row: &Row) -> Vec<String> {
-    let body: Option<Value> = serde_json::from_str(&row.stored.body).ok();
-    let moves = body.as_ref().and_then(|body| body.get("moves")?.as_array());
-    moves.into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect()
+/// The move that an event tells of: a garment came to a station, or somebody there has looked where it is.
+fn move_of(event: &Event) -> Option<(Tag, Move)> {
+    match &event.fact {
+        Fact::Received(fact) => {
+            let row = fact.row(event.station, event.seq);
+            let after = fact.after.into_iter().collect();
+            Some((fact.garment, Move { row, after, at: event.station }))
+        }
+        // What was only heard there is in the history that it was heard from.
+        Fact::Settled(fact) if fact.by.is_none() => {
+            let row = fact.row(event.station, event.seq);
+            Some((fact.garment, Move { row, after: fact.moves.clone(), at: fact.at }))
+        }
+        _ => None,
+    }
 }
 
 /// A table, a schema or a function that is not there.

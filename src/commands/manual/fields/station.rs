@@ -94,7 +94,7 @@ fields! { STATION of Station {
 }}
 
 fields! { HUB of HubProfile {
-    address: "\"postgres://hub.shop.lan:5432/dwell\"", Refused,
+    address: "\"postgres://127.0.0.1:5432/dwell\"", Refused,
         Words("postgres://HOST:PORT/DATABASE, several hosts with commas between; ?host=/run/postgresql in place of a host for a local socket; never a password"),
         "The PostgreSQL server, and its database.";
     role: "\"dwell_b\"", Refused, Words("a role of that server"),
