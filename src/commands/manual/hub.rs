@@ -53,7 +53,8 @@ const TOLD: &[(&str, &[Told])] = &[
                 "4. each station",
                 "`dwell hub add-station b --name 'South bench' --address postgres://shop@hub.example/dwell --ca ca.pem --password-file \
                  hub-password` makes its role and its password and prints the line `hub: ...` for its station.ron. The file goes to that \
-                 station, mode 0600, owned by the board's user. Its id is the one in station.ron: no two stations of a shop share one.",
+                 station, mode 0600, owned by the board's user; the paths in the line are those of the machine that printed it: set them to where the two files \
+                 lie on the station. Its id is the one in station.ron: no two stations of a shop share one.",
             ),
             (
                 "passwords",
@@ -108,8 +109,43 @@ const TOLD: &[(&str, &[Told])] = &[
                  password. It is tried again once the profile is written anew or the board starts.",
             ),
             (
+                "hub refused",
+                "A hand is needed: the red line above says for what. What is saved here waits meanwhile.",
+            ),
+            (
+                "THE HUB WAS NOT ASKED",
+                "This machine is new, or its journal was restored, and the hub did not answer at the start. What is recorded now may \
+                 have to be told apart from what the hub has: start again once it answers, before much is done.",
+            ),
+            (
+                "look which",
+                "Two benches have taken the same garment while one of them could not reach the hub. Nobody was refused: look where it \
+                 lies, and answer the line with ? at any bench that asks.",
+            ),
+            (
                 "status",
                 "`dwell hub status` says the same on a station, and why; `--json` for a machine.",
+            ),
+        ],
+    ),
+    (
+        "Garments, the lead, the owner",
+        &[
+            (
+                "a garment goes to another bench",
+                "Nobody keys a hand-over. Whoever has the garment in hand scans or types its tag; the board says what the bench that kept \
+                 it knew of it, and `+` takes it over. That bench hears of it by itself. Without the hub the step and the recipe are \
+                 said by hand, and the move is marked as not confirmed.",
+            ),
+            (
+                "dwell hub",
+                "All benches on one screen for the lead, from any machine: what runs, what is late, what is away, what wants a hand. \
+                 `--address` where there is no station; `dwell hub add-reader NAME` makes a role that can only read.",
+            ),
+            (
+                "--hub",
+                "`trace`, `past`, `shelf`, `pace`, `report`, `compare` and `plan` answer over all stations with it. A lot's recall names \
+                 station and order.",
             ),
         ],
     ),

@@ -43,7 +43,7 @@ impl Board {
         if let Some(life) = Memory::read(data).and_then(|memory| memory.hub).map(|hub| hub.life) {
             self.shop.set_life(u32::try_from(life).unwrap_or_default());
         }
-        match Neighbours::start(self.station, profile) {
+        match Neighbours::start(station, profile) {
             Ok(neighbours) => at_hub.neighbours = Some(neighbours),
             Err(reason) => tracing::warn!(%reason, "no thread to hear of other stations"),
         }
