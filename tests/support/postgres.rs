@@ -8,7 +8,7 @@ use std::os::unix::fs::{PermissionsExt, chown};
 use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
-use std::sync::LazyLock;
+use std::sync::{Arc, Mutex, PoisonError, Weak};
 
 use rustix::process::{Pid, Signal, geteuid, kill_process};
 use tempfile::TempDir;
@@ -22,8 +22,20 @@ pub const PASSWORD: &str = "press-room";
 /// The database that every server has for the hub.
 pub const DATABASE: &str = "dwell";
 
-/// A data directory as `initdb` makes it, once for all servers of these tests.
-static FRESH: LazyLock<Option<TempDir>> = LazyLock::new(|| {
+/// A data directory as `initdb` makes it, for all servers that run at one time: the last one takes it away.
+static FRESH: Mutex<Weak<TempDir>> = Mutex::new(Weak::new());
+
+fn fresh() -> Option<Arc<TempDir>> {
+    let mut kept = FRESH.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(fresh) = kept.upgrade() {
+        return Some(fresh);
+    }
+    let made = Arc::new(initialised()?);
+    *kept = Arc::downgrade(&made);
+    Some(made)
+}
+
+fn initialised() -> Option<TempDir> {
     let initdb = programs()?.join("initdb");
     let made = own_directory();
     let secret = made.path().join("secret");
@@ -39,7 +51,7 @@ static FRESH: LazyLock<Option<TempDir>> = LazyLock::new(|| {
         .unwrap();
     assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
     Some(made)
-});
+}
 
 /// Where Debian puts the server's programs: those of the newest version.
 fn programs() -> Option<PathBuf> {
@@ -48,8 +60,14 @@ fn programs() -> Option<PathBuf> {
         .filter_map(|entry| Some(entry.ok()?.path().join("bin")))
         .filter(|bin| bin.join("initdb").exists() && bin.join("postgres").exists())
         .collect();
-    found.sort();
+    found.sort_by_key(|bin| version(bin));
     found.pop()
+}
+
+/// The number before the first point of a version's directory: 9.6 is older than 15.
+fn version(bin: &Path) -> u32 {
+    let name = bin.parent().and_then(Path::file_name).unwrap_or_default().to_string_lossy();
+    name.split('.').next().and_then(|number| number.parse().ok()).unwrap_or(0)
 }
 
 /// Whom the server runs as: None where that is whoever runs the tests.
@@ -90,6 +108,7 @@ pub struct Server {
     port: u16,
     settings: Vec<String>,
     running: Option<Child>,
+    made_from: Option<Arc<TempDir>>,
 }
 
 impl Server {
@@ -100,11 +119,12 @@ impl Server {
 
     /// The same with settings such as "ssl=on".
     pub fn start_with(settings: &[&str]) -> Option<Server> {
-        let Some(fresh) = FRESH.as_ref() else {
+        let Some(fresh) = fresh() else {
             skipped("no PostgreSQL server; apt-get install postgresql");
             return None;
         };
-        let server = Self::of(&fresh.path().join("data"), settings);
+        let mut server = Self::of(&fresh.path().join("data"), settings);
+        server.made_from = Some(fresh);
         server.sql_of("postgres", &format!("CREATE DATABASE {DATABASE}"));
         Some(server)
     }
@@ -117,7 +137,7 @@ impl Server {
         assert!(copied.success());
         let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
         let settings = settings.iter().map(|setting| (*setting).to_owned()).collect();
-        let mut server = Server { place, port, settings, running: None };
+        let mut server = Server { place, port, settings, running: None, made_from: None };
         server.go_on();
         server
     }

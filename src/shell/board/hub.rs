@@ -32,6 +32,9 @@ impl Board {
         let at_hub = &mut self.at_hub;
         let goes_on = |courier: &Courier| profile.is_some_and(|profile| courier.goes_on(profile));
         if at_hub.courier.as_ref().is_some_and(goes_on) {
+            if self.ui.elsewhere.hub != Hub::There {
+                at_hub.neighbours = profile.and_then(|profile| neighbours(station, profile));
+            }
             return;
         }
         *at_hub = AtHub::default();
@@ -43,10 +46,7 @@ impl Board {
         if let Some(life) = Memory::read(data).and_then(|memory| memory.hub).map(|hub| hub.life) {
             self.shop.set_life(u32::try_from(life).unwrap_or_default());
         }
-        match Neighbours::start(station, profile) {
-            Ok(neighbours) => at_hub.neighbours = Some(neighbours),
-            Err(reason) => tracing::warn!(%reason, "no thread to hear of other stations"),
-        }
+        at_hub.neighbours = neighbours(station, profile);
         match Courier::start(data, (profile, station), writer.progress()) {
             Ok(courier) => at_hub.courier = Some(courier),
             Err(reason) => {
@@ -147,4 +147,12 @@ impl Board {
         // What a hand has to do now is said first.
         banner.iter().chain(at_start).cloned()
     }
+}
+
+/// Whoever hears of the other stations; without a thread for it the board knows of none.
+fn neighbours(station: StationId, profile: &HubProfile) -> Option<Neighbours> {
+    let started = Neighbours::start(station, profile);
+    started
+        .inspect_err(|reason| tracing::warn!(%reason, "no thread to hear of other stations"))
+        .ok()
 }

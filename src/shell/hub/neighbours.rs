@@ -24,6 +24,8 @@ use crate::shop::rules::moves::{Handover, Heard};
 /// Heads are asked for so often; after a failure it is tried again later and later, up to this.
 const LOOK: Duration = Duration::from_secs(1);
 const LONGEST: Duration = Duration::from_secs(10);
+/// A refusal waits for a hand, and whoever has mended it need not come to every bench.
+const REFUSED: Duration = Duration::from_secs(60);
 
 /// What the board hears.
 #[derive(Debug, Default)]
@@ -128,10 +130,14 @@ impl Following {
                     self.news_of(&stations, std::mem::take(&mut moved))
                 }
                 Err(wrong) => {
-                    tracing::info!(%wrong, "other stations cannot be heard of");
+                    // A week without the hub is one line of the log.
+                    if told.hub != Hub::CutOff {
+                        tracing::info!(%wrong, "other stations cannot be heard of");
+                    }
                     hub = None;
                     pause = (pause * 2).min(LONGEST);
                     if !wrong.is_outage() {
+                        pause = REFUSED;
                         // What was read may be another hub's: it is read from the beginning once there is an answer.
                         stations = Stations::beside(self.own);
                     }
