@@ -172,7 +172,7 @@ pub fn sentence(command: &Command, shop: &Shop) -> Option<String> {
         Command::ReadCaution => "caution read".into(),
         Command::DecideUnderbase { order, line, underbase } => {
             let word = if *underbase { "yes" } else { "no" };
-            format!("underbase {order} {} {word}", line + 1)
+            format!("underbase {} {} {word}", order.no, line + 1)
         }
         answer => return answered(answer, shop),
     })
@@ -242,7 +242,7 @@ fn of_an_order(command: &Command) -> Option<String> {
     let word = |value: serde_json::Value| value.to_string().trim_matches('"').to_owned();
     match command {
         Command::ChangeOrder(change) => {
-            let mut words = format!("change {}", change.order);
+            let mut words = format!("change {}", change.order.no);
             if let Some(rank) = change.rank {
                 words += &format!(" rank {}", word(serde_json::to_value(rank).ok()?));
             }
@@ -257,8 +257,10 @@ fn of_an_order(command: &Command) -> Option<String> {
         Command::CancelOrder { order, fewer, leaves } => {
             let leaves = word(serde_json::to_value(leaves).ok()?);
             Some(match fewer {
-                Some((line, count)) => format!("fewer {order} {} {count} {leaves}", line + 1),
-                None => format!("cancel {order} {leaves}"),
+                Some((line, count)) => {
+                    format!("fewer {} {} {count} {leaves}", order.no, line + 1)
+                }
+                None => format!("cancel {} {leaves}", order.no),
             })
         }
         _ => None,

@@ -125,7 +125,7 @@ numbered!(
 );
 
 /// An order by its station and its number, as in "A17": another station's order 17 is another order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct OrderId {
     pub station: StationId,
     pub no: OrderNo,
@@ -218,6 +218,12 @@ impl From<OrderId> for String {
 #[derive(Debug, thiserror::Error)]
 #[error("found \"{0}\", expected an order with its station's letters, such as \"A17\"")]
 pub struct NotAnOrder(String);
+
+impl fmt::Debug for OrderId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
 
 impl fmt::Display for OrderId {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
