@@ -37,8 +37,12 @@ fn a_scan_chooses_its_garment_and_garbage_commands_nothing() {
 
     pty.burst(b"125a91");
     pty.wait_for("6 keys at once: ignored");
+    // A tag of another station asks whether it is taken over, and takes nothing over by itself.
     pty.burst(b"B9-99\r");
-    pty.wait_for("scanned");
+    pty.wait_for("Take B9-99 over?");
+    pty.key(b"/");
+    pty.wait_until("the form is left", |screen| !screen.contains("Take B9-99 over?"));
+    std::thread::sleep(Duration::from_secs(1));
     assert_eq!(bench.past(), before, "neither garbage nor a scan is an act");
 
     pty.burst(b"A1-04\r");
