@@ -81,6 +81,9 @@ fn a_garment_goes_to_another_board_and_comes_back() {
     let body = &south.past_of("received")[0];
     assert!(body.get("unconfirmed").is_none(), "{body}");
     assert_eq!(shop.server.sql("SELECT garment, station, granted FROM hub.moves"), "A1-01|b|t");
+    // Both boards know its order now, and it is one.
+    let orders = lead(&shop, "orders");
+    assert_eq!(orders.as_array().unwrap().len(), 1, "{orders}");
 
     scan_until(&mut at_north, "A1-01", "at South bench, waits for pre-press");
     at_north.key(b"+");

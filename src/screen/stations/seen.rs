@@ -113,7 +113,9 @@ pub fn orders(stations: &[StationSeen]) -> Vec<OrderSeen<'_>> {
     let mut all: Vec<OrderSeen<'_>> = Vec::new();
     for station in stations {
         let foreseen = station.outlook.as_ref().ok().and_then(Option::as_ref);
-        all.extend(station.shop.orders().map(|order| {
+        // Of another station's order only what came from it is known here: it stands at the station that took it in.
+        let taken = station.shop.orders().filter(|order| order.id.station == station.id);
+        all.extend(taken.map(|order| {
             let own = |ready: &&Ready| ready.order == Some(order.id);
             OrderSeen {
                 station,
