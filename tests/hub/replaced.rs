@@ -17,6 +17,14 @@ fn lives(shop: &Shop) -> String {
     shop.server.sql("SELECT string_agg(life || '>' || after_seq, ' ' ORDER BY life) FROM hub.lives")
 }
 
+/// An act at the bench of station "b" is saved and at the hub, and the board is left.
+fn at_work(shop: &Shop, bench: &Bench) {
+    let mut pty = Pty::board(bench);
+    sign_in(&mut pty, "AK");
+    shop.wait_equal(bench, "b");
+    pty.leave();
+}
+
 /// The machine is replaced: a new one with nothing but the profile has the history back before the first act.
 #[test]
 fn a_new_machine_has_its_history_back_and_the_old_one_sends_no_more() {
@@ -142,10 +150,7 @@ fn of_two_machines_with_one_journal_one_sends() {
     let proxy = Proxy::to(shop.server.port());
     let line = shop.add("b");
     let one = bench("b", &line);
-    let mut pty = Pty::board(&one);
-    sign_in(&mut pty, "AK");
-    shop.wait_equal(&one, "b");
-    pty.leave();
+    at_work(&shop, &one);
     let other: Bench = bench("b", &behind(&line, &proxy));
     let copied = Command::new("cp").arg("-a").arg(one.data()).arg(other.root.path()).status();
     assert!(copied.unwrap().success());
@@ -177,10 +182,7 @@ fn a_new_machine_that_started_without_its_hub_has_its_history_at_the_next_start(
     let proxy = Proxy::to(shop.server.port());
     let line = shop.add("b");
     let old = bench("b", &line);
-    let mut pty = Pty::board(&old);
-    sign_in(&mut pty, "AK");
-    shop.wait_equal(&old, "b");
-    pty.leave();
+    at_work(&shop, &old);
     let before = rows_of(&old);
 
     let new = bench("b", &behind(&line, &proxy));
@@ -210,10 +212,7 @@ fn rows_that_cannot_be_taken_keep_no_machine_from_starting() {
     let proxy = Proxy::to(shop.server.port());
     let line = shop.add("b");
     let old = bench("b", &line);
-    let mut pty = Pty::board(&old);
-    sign_in(&mut pty, "AK");
-    shop.wait_equal(&old, "b");
-    pty.leave();
+    at_work(&shop, &old);
     let mut rows = Vec::new();
     let keep = |row| {
         rows.push(row);
@@ -256,10 +255,7 @@ fn a_copied_data_directory_that_fetches_fences_the_other_off() {
     let Some(shop) = Shop::open() else { return };
     let line = shop.add("b");
     let one = bench("b", &line);
-    let mut pty = Pty::board(&one);
-    sign_in(&mut pty, "AK");
-    shop.wait_equal(&one, "b");
-    pty.leave();
+    at_work(&shop, &one);
     let other: Bench = bench("b", &line);
     let copied = Command::new("cp").arg("-a").arg(one.data()).arg(other.root.path()).status();
     assert!(copied.unwrap().success());
@@ -289,10 +285,7 @@ fn the_role_of_another_station_is_refused_everywhere() {
     let Some(shop) = Shop::open() else { return };
     let line = shop.add("b");
     let there = bench("b", &line);
-    let mut pty = Pty::board(&there);
-    sign_in(&mut pty, "AK");
-    shop.wait_equal(&there, "b");
-    pty.leave();
+    at_work(&shop, &there);
     let before = shop.server.sql("SELECT upto || ' ' || life || ' ' || heard FROM hub.stations");
     let here = bench("a", &line);
     let mut pty = Pty::board(&here);

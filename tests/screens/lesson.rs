@@ -1,13 +1,11 @@
 //! What the first day says, by what the board asks at that moment: never of a thing that is not there.
 
-use dwell::figures::units::Grams;
 use dwell::screen::ui::Practice;
-use dwell::shop::facts::bottle::Contents;
-use dwell::shop::facts::fact::{LotRegistered, SprayerFilled};
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::step::Step;
 use dwell::shop::rules::command::{By, Command, Which};
 
+use super::next_words::too_little_fluid;
 use super::stage::Stage;
 use super::world::{World, line, order, station};
 
@@ -72,19 +70,7 @@ fn what_comes_before_the_spray_is_said_first() {
     stage.world.must(Command::SayFan(Some(false)));
     says(&stage, "FAN ON: somebody has said");
     stage.world.must(Command::SayFan(Some(true)));
-    stage.world.must(Command::RegisterLot(LotRegistered {
-        lot: "F1".to_owned(),
-        contents: Contents::PretreatmentFluid,
-        best_before: None,
-        place: "booth".to_owned(),
-    }));
-    stage.world.must(Command::FillSprayer(SprayerFilled {
-        lot: "F1".to_owned(),
-        grams: Grams(2.0),
-        scanned: true,
-        over: None,
-        fluid: None,
-    }));
+    too_little_fluid(&mut stage);
     says(&stage, "FILL: there is not enough fluid");
 }
 

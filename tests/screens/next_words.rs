@@ -35,11 +35,8 @@ fn says(stage: &Stage, words: &str) {
     assert!(text.contains(words), "{words}:\n{text}");
 }
 
-/// The sprayer is filled once the printer has been served.
-#[test]
-fn an_empty_sprayer_does_not_stand_before_a_printer_that_waits() {
-    let mut stage = shop(2);
-    pressed(&mut stage, "A1-01", 2);
+/// The sprayer has less in it than a garment takes.
+pub fn too_little_fluid(stage: &mut Stage) {
     stage.world.must(Command::RegisterLot(LotRegistered {
         lot: "F1".to_owned(),
         contents: Contents::PretreatmentFluid,
@@ -53,6 +50,14 @@ fn an_empty_sprayer_does_not_stand_before_a_printer_that_waits() {
         over: None,
         fluid: None,
     }));
+}
+
+/// The sprayer is filled once the printer has been served.
+#[test]
+fn an_empty_sprayer_does_not_stand_before_a_printer_that_waits() {
+    let mut stage = shop(2);
+    pressed(&mut stage, "A1-01", 2);
+    too_little_fluid(&mut stage);
     pressed(&mut stage, "A1-02", 1);
     stage.world.wait(900.0);
     says(&stage, "or FILL: not enough fluid for A1-02");

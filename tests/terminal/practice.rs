@@ -16,11 +16,24 @@ fn order_of_one(pty: &mut Pty) {
     pty.keys("+");
 }
 
-/// Asks for the first day by the sixteen keys, and says that it is meant.
-pub fn begin(pty: &mut Pty) {
+/// The board of a shop that has had no order yet.
+fn new_shop(bench: &Bench) -> Pty {
+    let pty = Pty::board(bench);
+    pty.wait_for("new here? + . 0, then 1");
+    pty.wait_saved();
+    pty
+}
+
+/// Asks for the first day by the sixteen keys.
+fn ask(pty: &mut Pty) {
     pty.keys("+.0");
     pty.wait_for("1 first day");
     pty.key(b"1");
+}
+
+/// The same, and says that it is meant.
+pub fn begin(pty: &mut Pty) {
+    ask(pty);
     pty.wait_for("Leave this board for the first day?");
     pty.key(b"9");
     pty.wait_for("PRACTICE");
@@ -40,9 +53,7 @@ pub fn go_back(pty: &mut Pty) {
 #[test]
 fn a_shop_that_is_new_is_led_through_one_garment() {
     let bench = Bench::new(2, 1);
-    let mut pty = Pty::board(&bench);
-    pty.wait_for("new here? + . 0, then 1");
-    pty.wait_saved();
+    let mut pty = new_shop(&bench);
     let before = bench.past();
     begin(&mut pty);
     pty.wait_for("First day, 1 of 9: what the board asks");
@@ -81,9 +92,7 @@ fn no_practice_while_a_press_is_shut() {
     pty.wait_for("LOAD 1");
     pty.key(b"1");
     pty.wait_for("RUNNING");
-    pty.keys("+.0");
-    pty.wait_for("1 first day");
-    pty.key(b"1");
+    ask(&mut pty);
     pty.wait_for("press 1 is shut: open it first");
     assert!(!pty.contents().contains("PRACTICE"));
 }
@@ -101,9 +110,7 @@ fn no_practice_while_a_garment_is_wet() {
     pty.wait_for("SPRAY");
     pty.key(b"\r");
     pty.wait_for("LOAD 1");
-    pty.keys("+.0");
-    pty.wait_for("1 first day");
-    pty.key(b"1");
+    ask(&mut pty);
     pty.wait_for("is wet: dry it first");
     assert!(!pty.contents().contains("PRACTICE"));
 }
@@ -112,12 +119,8 @@ fn no_practice_while_a_garment_is_wet() {
 #[test]
 fn leaving_for_the_first_day_is_asked() {
     let bench = Bench::new(2, 1);
-    let mut pty = Pty::board(&bench);
-    pty.wait_for("new here? + . 0, then 1");
-    pty.wait_saved();
-    pty.keys("+.0");
-    pty.wait_for("1 first day");
-    pty.key(b"1");
+    let mut pty = new_shop(&bench);
+    ask(&mut pty);
     pty.wait_for("Leave this board for the first day?");
     pty.key(b"1");
     pty.wait_until("it stays", |screen| !screen.contains("Leave this board"));
@@ -129,9 +132,7 @@ fn leaving_for_the_first_day_is_asked() {
 #[test]
 fn a_signal_ends_the_first_day_and_the_board() {
     let bench = Bench::new(2, 1);
-    let mut pty = Pty::board(&bench);
-    pty.wait_for("new here? + . 0, then 1");
-    pty.wait_saved();
+    let mut pty = new_shop(&bench);
     begin(&mut pty);
     pty.signal(rustix::process::Signal::TERM);
     assert_eq!(pty.end_within(std::time::Duration::from_secs(20)), 0);
@@ -141,9 +142,7 @@ fn a_signal_ends_the_first_day_and_the_board() {
 #[test]
 fn the_own_board_comes_back_where_its_profile_is_half_edited() {
     let bench = Bench::new(2, 1);
-    let mut pty = Pty::board(&bench);
-    pty.wait_for("new here? + . 0, then 1");
-    pty.wait_saved();
+    let mut pty = new_shop(&bench);
     begin(&mut pty);
     let whole = std::fs::read_to_string(bench.recipe()).unwrap();
     std::fs::write(bench.recipe(), &whole[..whole.len() / 2]).unwrap();
@@ -163,9 +162,7 @@ fn the_own_board_comes_back_where_there_is_no_room_to_practise() {
     let mut pty = Pty::start(&bench, &[], &environment);
     pty.wait_for("new here? + . 0, then 1");
     pty.wait_saved();
-    pty.keys("+.0");
-    pty.wait_for("1 first day");
-    pty.key(b"1");
+    ask(&mut pty);
     pty.wait_for("Leave this board for the first day?");
     pty.key(b"9");
     pty.wait_for("no first day: ");

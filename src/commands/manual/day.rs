@@ -1,6 +1,6 @@
 //! The page of a day: how it goes at the station, told in the order of its hours.
 
-use super::page::{Entry, Page};
+use super::page::Page;
 
 /// How a day goes, and what to do when it goes otherwise.
 pub fn page() -> Page {
@@ -9,12 +9,7 @@ pub fn page() -> Page {
         "The board is no safety device: keep each press's own timer and buzzer on. The data sheets of fluid, ink and alcohol, \
          local codes and whoever is licensed to judge come before anything that stands here.",
     );
-    for (heading, entries) in DAY {
-        page.heading(heading);
-        for (when, says) in *entries {
-            page.entry(Entry::new(when, says));
-        }
-    }
+    page.told(DAY);
     page
 }
 

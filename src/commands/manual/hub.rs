@@ -1,6 +1,6 @@
 //! The page of the hub: setting it up, caring for it, and what to do at each of its words on a board.
 
-use super::page::{Entry, Page};
+use super::page::Page;
 
 /// Several stations of one shop, and the database in which they meet.
 pub fn page() -> Page {
@@ -11,12 +11,7 @@ pub fn page() -> Page {
          has all of the history. The hub is a database of PostgreSQL 15 or newer, on any machine of the shop or at a provider; \
          its own replication, roles, backups and TLS are used as they are.",
     );
-    for (heading, entries) in TOLD {
-        page.heading(heading);
-        for (term, says) in *entries {
-            page.entry(Entry::new(term, says));
-        }
-    }
+    page.told(TOLD);
     page
 }
 

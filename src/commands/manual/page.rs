@@ -68,6 +68,16 @@ impl Page {
         self.parts.push(Part::Heading(text.to_owned()));
     }
 
+    /// Parts with what can be looked up in each.
+    pub fn told(&mut self, parts: &[(&str, &[(&str, &str)])]) {
+        for (heading, entries) in parts {
+            self.heading(heading);
+            for (term, says) in *entries {
+                self.entry(Entry::new(term, says));
+            }
+        }
+    }
+
     /// A paragraph.
     pub fn text(&mut self, text: &str) {
         self.parts.push(Part::Text(text.to_owned()));

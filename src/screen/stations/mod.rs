@@ -23,7 +23,7 @@ use ratatui::layout::Rect;
 use super::faces::Face;
 use super::keymap::Keymap;
 use super::paint::{self, Line};
-use super::table::{Column, Table};
+use super::table::Table;
 use super::theme::{Role, Theme};
 use super::ui::{Standing, Ui};
 use super::{View, cells, next_alarm, pace, small, words};
@@ -359,15 +359,7 @@ fn order_lines(all: &AllSeen, width: usize) -> Vec<Line> {
     if seen.is_empty() {
         return Vec::new();
     }
-    let mut table = Table::new([
-        Column::words("order"),
-        Column::words("name").gives_way(6),
-        Column::figures("done"),
-        Column::figures("left"),
-        Column::figures("short"),
-        Column::words("due"),
-        Column::words("ready"),
-    ]);
+    let mut table = Table::of_orders("ready");
     for one in &seen {
         table.row(order_cells(one));
     }

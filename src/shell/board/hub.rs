@@ -5,11 +5,11 @@ use tokio::sync::mpsc::UnboundedReceiver;
 use super::{Board, Next, Source};
 use crate::screen::elsewhere::{Elsewhere, Hub};
 use crate::screen::ui::{HubStanding, Tone};
-use crate::shell::hub::Courier;
 use crate::shell::hub::courier::CourierNews;
 use crate::shell::hub::memory::Memory;
 use crate::shell::hub::neighbours::{NeighbourNews, Neighbours};
 use crate::shell::hub::replaced::Found;
+use crate::shell::hub::{Courier, Destination};
 use crate::shop::facts::ids::StationId;
 use crate::shop::facts::station::HubProfile;
 use crate::shop::facts::words::counted;
@@ -151,7 +151,9 @@ impl Board {
 
 /// Whoever hears of the other stations; without a thread for it the board knows of none.
 fn neighbours(station: StationId, profile: &HubProfile) -> Option<Neighbours> {
-    let started = Neighbours::start(station, profile);
+    // A profile that was read has an address that reads.
+    let to = Destination::of_profile(profile).ok()?;
+    let started = Neighbours::start(station, to);
     started
         .inspect_err(|reason| tracing::warn!(%reason, "no thread to hear of other stations"))
         .ok()

@@ -2,42 +2,35 @@
 //! own, so that no key waits for the hub.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::time::Duration;
 
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
-use super::reading::{OnHub, Stations};
-use super::{Connection, Destination, HubError};
+use super::reading::{Copies, OnHub, ReadingOn, Stations};
+use super::{Destination, HubError};
 use crate::forecast::{outlook, workload};
 use crate::screen::stations::seen::{AllSeen, Between, Conflict, StationSeen};
 use crate::shell::board::planning::MOST_PLANNED;
 use crate::shell::profiles;
 use crate::shop::Shop;
 use crate::shop::books::outlook::{NoOutlook, Outlook};
-use crate::shop::facts::ids::{StationId, Tag};
+use crate::shop::facts::ids::Tag;
 use crate::shop::facts::moment::{Boot, Moment, Up, Wall};
 use crate::shop::floor::garment::Place;
 use crate::shop::floor::whereabouts::{Move, Whereabouts};
 
-/// Heads are asked for so often.
-const LOOK: Duration = Duration::from_secs(1);
-/// After a failure it is tried again later and later, up to this.
-const LONGEST: Duration = Duration::from_secs(10);
-
-/// Copies of the stations' shops: one is made again only where something has happened since.
+/// What was read, gathered.
 #[derive(Debug, Default)]
 pub struct Gathering {
-    /// With the sum of the last row that is in each: a number alone may come again in another life.
-    shops: BTreeMap<StationId, (i64, Arc<Shop>)>,
+    copies: Copies,
 }
 
 impl Gathering {
     /// What was read, as a screen or an answer takes it. Nothing is foreseen in it yet.
     pub fn gather(&mut self, stations: &Stations) -> AllSeen {
         let seen = stations.all().map(|one| self.seen(one, stations.now)).collect::<Vec<_>>();
-        let (between, conflicts) = (between(stations, &seen), conflicts(stations));
+        let moved = stations.whereabouts();
+        let (between, conflicts) = (between(&moved, &seen), conflicts(&moved));
         AllSeen { stations: seen, between, conflicts }
     }
 
@@ -47,13 +40,7 @@ impl Gathering {
         let boot_of_nobody = Moment { at: hub_now, boot: Boot(0), up: Up(0) };
         let now = mirror.now(hub_now).unwrap_or(boot_of_nobody);
         let zone = profiles::zone_of(mirror.shop(), now.boot);
-        let known = self.shops.get(&mirror.station()).filter(|(sum, _)| *sum == mirror.sum());
-        let shop = known.map(|(_, shop)| Arc::clone(shop)).unwrap_or_else(|| {
-            let mut shop = mirror.shop().clone();
-            shop.set_zone(zone.clone());
-            Arc::new(shop)
-        });
-        self.shops.insert(mirror.station(), (mirror.sum(), Arc::clone(&shop)));
+        let shop = self.copies.of(mirror, |shop| shop.set_zone(zone.clone()));
         StationSeen {
             id: mirror.station(),
             name: one.name().to_owned(),
@@ -75,8 +62,7 @@ impl Gathering {
 
 /// Garments that another station keeps than the one that took their order, until they are done there: each by the moves
 /// that none follows.
-fn between(stations: &Stations, seen: &[StationSeen]) -> Vec<Between> {
-    let moved = stations.whereabouts();
+fn between(moved: &BTreeMap<Tag, Whereabouts>, seen: &[StationSeen]) -> Vec<Between> {
     let last = moved.iter().flat_map(|(tag, known)| known.last().map(move |one| (*tag, one.at)));
     let mut all: Vec<Between> = last
         .filter(|(tag, at)| *at != tag.station)
@@ -92,8 +78,7 @@ fn between(stations: &Stations, seen: &[StationSeen]) -> Vec<Between> {
 }
 
 /// Garments that several stations have received after the same move, and of which nobody has said where they are.
-fn conflicts(stations: &Stations) -> Vec<Conflict> {
-    let moved = stations.whereabouts();
+fn conflicts(moved: &BTreeMap<Tag, Whereabouts>) -> Vec<Conflict> {
     let conflict = |(tag, known): (&Tag, &Whereabouts)| {
         let last: Vec<&Move> = known.last().collect();
         let first = last.first()?;
@@ -145,8 +130,7 @@ impl HubFollower {
         let (stop, stopped) = channel();
         let (tell, news) = unbounded_channel();
         std::thread::Builder::new().name("hub".into()).spawn(move || {
-            let following = Following { to, stations: Stations::default(), tell };
-            following.work(&stopped);
+            follow(ReadingOn::of(to), &tell, &stopped);
         })?;
         Ok(Self { news: Some(news), _stop: stop })
     }
@@ -157,47 +141,22 @@ impl HubFollower {
     }
 }
 
-struct Following {
-    to: Destination,
-    stations: Stations,
-    tell: UnboundedSender<HubNews>,
-}
-
-impl Following {
-    fn work(mut self, stopped: &Receiver<()>) {
-        let runtime = match tokio::runtime::Builder::new_current_thread().enable_all().build() {
-            Ok(runtime) => runtime,
-            Err(reason) => return drop(self.tell.send(HubNews::Refused(reason.to_string()))),
+fn follow(mut reading: ReadingOn, tell: &UnboundedSender<HubNews>, stopped: &Receiver<()>) {
+    let runtime = match tokio::runtime::Builder::new_current_thread().enable_all().build() {
+        Ok(runtime) => runtime,
+        Err(reason) => return drop(tell.send(HubNews::Refused(reason.to_string()))),
+    };
+    let (mut stations, mut gathering) = (Stations::default(), Gathering::default());
+    loop {
+        let told = match runtime.block_on(reading.look(&mut stations, |_, _| ())) {
+            Ok(()) => HubNews::Read(Box::new(gathering.gather(&stations))),
+            Err(HubError::Outage(reason)) => HubNews::Away(reason),
+            Err(wrong) => HubNews::Refused(wrong.to_string()),
         };
-        let (mut gathering, mut hub, mut pause) = (Gathering::default(), None, LOOK);
-        loop {
-            let told = match runtime.block_on(self.look(&mut hub)) {
-                Ok(()) => {
-                    pause = LOOK;
-                    HubNews::Read(Box::new(gathering.gather(&self.stations)))
-                }
-                Err(wrong) => {
-                    hub = None;
-                    pause = (pause * 2).min(LONGEST);
-                    match wrong {
-                        HubError::Outage(reason) => HubNews::Away(reason),
-                        wrong => HubNews::Refused(wrong.to_string()),
-                    }
-                }
-            };
-            // The screen may have ended.
-            let ended = self.tell.send(told).is_err();
-            if ended || stopped.recv_timeout(pause) != Err(RecvTimeoutError::Timeout) {
-                return;
-            }
+        // The screen may have ended.
+        let ended = tell.send(told).is_err();
+        if ended || stopped.recv_timeout(reading.pause) != Err(RecvTimeoutError::Timeout) {
+            return;
         }
-    }
-
-    async fn look(&mut self, hub: &mut Option<Connection>) -> Result<(), HubError> {
-        let hub = match hub {
-            Some(hub) if !hub.is_closed() => hub,
-            _ => hub.insert(Connection::to(&self.to).await?),
-        };
-        self.stations.read_on(hub, |_, _| ()).await
     }
 }

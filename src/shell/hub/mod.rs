@@ -5,6 +5,7 @@
 
 pub mod address;
 pub mod agreement;
+mod answer;
 pub mod connection;
 pub mod courier;
 pub mod lead;

@@ -10,20 +10,17 @@ use std::time::Duration;
 
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
+use super::Destination;
 use super::mirror::Life;
-use super::reading::{OnHub, Stations};
-use super::{Connection, Destination, HubError};
+use super::reading::{Copies, OnHub, ReadingOn, Stations};
 use crate::screen::elsewhere::{Hub, Keeps};
+use crate::shell::journal::row::Stored;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, FIRST_LIFE, Fact};
 use crate::shop::facts::ids::{StationId, Tag};
-use crate::shop::facts::station::HubProfile;
 use crate::shop::floor::garment::Place;
 use crate::shop::rules::moves::{Handover, Heard};
 
-/// Heads are asked for so often; after a failure it is tried again later and later, up to this.
-const LOOK: Duration = Duration::from_secs(1);
-const LONGEST: Duration = Duration::from_secs(10);
 /// A refusal waits for a hand, and whoever has mended it need not come to every bench.
 const REFUSED: Duration = Duration::from_secs(60);
 
@@ -42,8 +39,6 @@ pub struct NeighbourNews {
 /// A station as far as it was read.
 struct Read {
     shop: Arc<Shop>,
-    /// The sum of its last row: a number alone may come again in another life.
-    sum: i64,
     lives: Vec<Life>,
 }
 
@@ -61,11 +56,11 @@ impl Neighbours {
     ///
     /// # Errors
     /// No thread is left.
-    pub fn start(own: StationId, profile: &HubProfile) -> std::io::Result<Self> {
+    pub fn start(own: StationId, to: Destination) -> std::io::Result<Self> {
         let (stop, stopped) = channel();
         let (tell, news) = unbounded_channel();
-        let (all, profile) = (All::default(), profile.clone());
-        let following = Following { own, profile, all: Arc::clone(&all), tell };
+        let all = All::default();
+        let following = Following { own, to, all: Arc::clone(&all), tell };
         std::thread::Builder::new().name("neighbours".into()).spawn(move || {
             crate::shell::lower_priority();
             following.work(&stopped);
@@ -106,7 +101,7 @@ impl Read {
 
 struct Following {
     own: StationId,
-    profile: HubProfile,
+    to: Destination,
     all: All,
     tell: UnboundedSender<NeighbourNews>,
 }
@@ -117,16 +112,21 @@ impl Following {
             Ok(runtime) => runtime,
             Err(reason) => return tracing::warn!(%reason, "other stations are not heard of"),
         };
-        let (mut stations, mut hub, mut pause) = (Stations::beside(self.own), None, LOOK);
+        let mut reading = ReadingOn::of(self.to.clone());
+        let (mut stations, mut copies) = (Stations::beside(self.own), Copies::default());
         let mut told = NeighbourNews::default();
         // What was read before an answer failed is told with the next one: it is not read again.
         let mut moved = Vec::new();
         loop {
-            let looked = runtime.block_on(self.look(&mut stations, &mut hub, &mut moved));
-            let news = match looked {
+            let each = |_: &Stored, event: &Event| {
+                if matches!(event.fact, Fact::Received(_) | Fact::Settled(_)) {
+                    moved.push(event.clone());
+                }
+            };
+            let mut pause = None;
+            let news = match runtime.block_on(reading.look(&mut stations, each)) {
                 Ok(()) => {
-                    pause = LOOK;
-                    self.keep(&stations);
+                    self.keep(&stations, &mut copies);
                     self.news_of(&stations, std::mem::take(&mut moved))
                 }
                 Err(wrong) => {
@@ -134,19 +134,13 @@ impl Following {
                     if told.hub != Hub::CutOff {
                         tracing::info!(%wrong, "other stations cannot be heard of");
                     }
-                    hub = None;
-                    pause = (pause * 2).min(LONGEST);
                     if !wrong.is_outage() {
-                        pause = REFUSED;
+                        pause = Some(REFUSED);
                         // What was read may be another hub's: it is read from the beginning once there is an answer.
                         stations = Stations::beside(self.own);
                     }
-                    NeighbourNews {
-                        hub: Hub::CutOff,
-                        heard: Vec::new(),
-                        names: told.names.clone(),
-                        life: told.life,
-                    }
+                    let (names, life) = (told.names.clone(), told.life);
+                    NeighbourNews { hub: Hub::CutOff, names, life, heard: Vec::new() }
                 }
             };
             let is_new = !news.heard.is_empty()
@@ -154,47 +148,21 @@ impl Following {
             told = NeighbourNews { heard: Vec::new(), names: news.names.clone(), ..news };
             // The board may have ended.
             let ended = is_new && self.tell.send(news).is_err();
+            let pause = pause.unwrap_or(reading.pause);
             if ended || stopped.recv_timeout(pause) != Err(RecvTimeoutError::Timeout) {
                 return;
             }
         }
     }
 
-    async fn look(
-        &self,
-        stations: &mut Stations,
-        hub: &mut Option<Connection>,
-        moved: &mut Vec<Event>,
-    ) -> Result<(), HubError> {
-        let hub = match hub {
-            Some(hub) if !hub.is_closed() => hub,
-            _ => hub.insert(Connection::to(&Destination::of_profile(&self.profile)?).await?),
-        };
-        let of_moves = |fact: &Fact| matches!(fact, Fact::Received(_) | Fact::Settled(_));
-        let read = stations.read_on(hub, |_, event| {
-            if of_moves(&event.fact) {
-                moved.push(event.clone());
-            }
+    /// Keeps what was read where the board's keys find it: in one exchange, for which no key waits.
+    fn keep(&self, stations: &Stations, copies: &mut Copies) {
+        let read = stations.all().map(|one| {
+            let (shop, lives) = (copies.of(&one.mirror, |_| ()), one.mirror.head().lives.clone());
+            (one.mirror.station(), Read { shop, lives })
         });
-        read.await
-    }
-
-    /// Keeps what was read where the board's keys find it. A shop is copied only where something has happened in it, and
-    /// before it is laid there: no key waits for that.
-    fn keep(&self, stations: &Stations) {
-        for one in stations.all() {
-            let (mirror, station) = (&one.mirror, one.mirror.station());
-            let known = self.known(station, mirror.sum());
-            let shop = known.unwrap_or_else(|| Arc::new(mirror.shop().clone()));
-            let read = Read { shop, sum: mirror.sum(), lives: mirror.head().lives.clone() };
-            self.all.write().unwrap_or_else(PoisonError::into_inner).insert(station, read);
-        }
-    }
-
-    /// The copy of a station's shop, where nothing has happened in it since.
-    fn known(&self, station: StationId, sum: i64) -> Option<Arc<Shop>> {
-        let all = self.all.read().unwrap_or_else(PoisonError::into_inner);
-        all.get(&station).filter(|read| read.sum == sum).map(|read| Arc::clone(&read.shop))
+        let read = read.collect();
+        *self.all.write().unwrap_or_else(PoisonError::into_inner) = read;
     }
 
     fn news_of(&self, stations: &Stations, moved: Vec<Event>) -> NeighbourNews {

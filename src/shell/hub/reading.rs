@@ -4,14 +4,17 @@
 //! there are some. Nothing here writes, so a reader's role is enough.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use std::time::Duration;
 
 use tokio_postgres::types::Type;
 
+use super::answer::{column, from_server, stored, to_server};
 use super::mirror::{Fault, Head, Life, Mirror, Row, Wanted};
 use super::prepare::Version;
 use super::{Connection, Destination, HubError};
 use crate::shell::journal::row::Stored;
+use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::facts::moment::Wall;
@@ -165,7 +168,7 @@ impl Stations {
             let head = Head {
                 station,
                 life: column(row, 2)?,
-                upto: number(column(row, 3)?),
+                upto: from_server(column(row, 3)?),
                 sum: column(row, 4)?,
                 heard: column::<Option<i64>>(row, 5)?.map(Wall),
                 lives: lives.remove(&station).unwrap_or_default(),
@@ -192,6 +195,81 @@ impl Stations {
     }
 }
 
+/// How a thread reads on for as long as it lives: over one connection, which is opened anew where it was lost.
+pub struct ReadingOn {
+    to: Destination,
+    hub: Option<Connection>,
+    /// How long it waits before it looks again.
+    pub pause: Duration,
+}
+
+impl ReadingOn {
+    /// Heads are asked for so often; after a failure it is tried again later and later, up to the second of them.
+    const LOOK: Duration = Duration::from_secs(1);
+    const LONGEST: Duration = Duration::from_secs(10);
+
+    /// Of a hub that was not spoken to yet.
+    pub fn of(to: Destination) -> Self {
+        Self { to, hub: None, pause: Self::LOOK }
+    }
+
+    /// Reads on until all is read that the hub has.
+    ///
+    /// # Errors
+    /// As for `Stations::read_on`, or no connection.
+    pub async fn look(
+        &mut self,
+        stations: &mut Stations,
+        each: impl FnMut(&Stored, &Event),
+    ) -> Result<(), HubError> {
+        let looked = self.read_on(stations, each).await;
+        match looked {
+            Ok(()) => self.pause = Self::LOOK,
+            Err(_) => {
+                self.hub = None;
+                self.pause = (self.pause * 2).min(Self::LONGEST);
+            }
+        }
+        looked
+    }
+
+    async fn read_on(
+        &mut self,
+        stations: &mut Stations,
+        each: impl FnMut(&Stored, &Event),
+    ) -> Result<(), HubError> {
+        let hub = match &mut self.hub {
+            Some(hub) if !hub.is_closed() => hub,
+            hub => hub.insert(Connection::to(&self.to).await?),
+        };
+        stations.read_on(hub, each).await
+    }
+}
+
+/// Copies of the stations' shops for whoever works beside the reading: one is made again only where something has
+/// happened since.
+#[derive(Debug, Default)]
+pub struct Copies {
+    /// With the sum of the last row that is in each: a number alone may come again in another life.
+    shops: BTreeMap<StationId, (i64, Arc<Shop>)>,
+}
+
+impl Copies {
+    /// That of a station, which `finish` has made ready.
+    pub fn of(&mut self, mirror: &Mirror, finish: impl FnOnce(&mut Shop)) -> Arc<Shop> {
+        if let Some((sum, shop)) = self.shops.get(&mirror.station())
+            && *sum == mirror.sum()
+        {
+            return Arc::clone(shop);
+        }
+        let mut shop = mirror.shop().clone();
+        finish(&mut shop);
+        let shop = Arc::new(shop);
+        self.shops.insert(mirror.station(), (mirror.sum(), Arc::clone(&shop)));
+        shop
+    }
+}
+
 /// Opens a connection and reads all stations from the beginning.
 ///
 /// # Errors
@@ -210,14 +288,11 @@ pub async fn read_all(
 fn move_of(event: &Event) -> Option<(Tag, Move)> {
     match &event.fact {
         Fact::Received(fact) => {
-            let row = fact.row(event.station, event.seq);
-            let after = fact.after.into_iter().collect();
-            Some((fact.garment, Move { row, after, at: event.station }))
+            Some((fact.garment, Move::received(event.station, event.seq, fact)))
         }
         // What was only heard there is in the history that it was heard from.
         Fact::Settled(fact) if fact.by.is_none() => {
-            let row = fact.row(event.station, event.seq);
-            Some((fact.garment, Move { row, after: fact.moves.clone(), at: fact.at }))
+            Some((fact.garment, Move::settled(event.station, event.seq, fact)))
         }
         _ => None,
     }
@@ -231,9 +306,9 @@ fn is_absent(code: &str) -> bool {
 async fn lives(hub: &Connection) -> Result<BTreeMap<StationId, Vec<Life>>, HubError> {
     let mut lives: BTreeMap<StationId, Vec<Life>> = BTreeMap::new();
     for row in &hub.ask(LIVES, &[]).await? {
-        let after = number(column(row, 2)?);
+        let after = from_server(column(row, 2)?);
         // A life that has written nothing ends where it began.
-        let last = column::<Option<i64>>(row, 4)?.map_or(after, number);
+        let last = column::<Option<i64>>(row, 4)?.map_or(after, from_server);
         let life = Life { no: column(row, 1)?, after, after_sum: column(row, 3)?, last };
         lives.entry(station_of(&column::<String>(row, 0)?)?).or_default().push(life);
     }
@@ -246,8 +321,7 @@ async fn news(
     wanted: &[Wanted],
 ) -> Result<BTreeMap<StationId, Vec<Row>>, HubError> {
     let ids: Vec<String> = wanted.iter().map(|one| one.station.to_string()).collect();
-    let after: Vec<i64> =
-        wanted.iter().map(|one| i64::try_from(one.after).unwrap_or(i64::MAX)).collect();
+    let after: Vec<i64> = wanted.iter().map(|one| to_server(one.after)).collect();
     let with = [
         (&ids as &(dyn tokio_postgres::types::ToSql + Sync), Type::TEXT_ARRAY),
         (&after, Type::INT8_ARRAY),
@@ -255,37 +329,13 @@ async fn news(
     ];
     let mut news: BTreeMap<StationId, Vec<Row>> = BTreeMap::new();
     for row in &hub.ask_within(PATIENCE, NEWS, &with).await? {
-        let stored = Stored {
-            station: column(row, 1)?,
-            seq: column(row, 2)?,
-            act: column(row, 3)?,
-            at: column(row, 4)?,
-            boot: column(row, 5)?,
-            up: column(row, 6)?,
-            version: u32::try_from(column::<i32>(row, 7)?).unwrap_or(u32::MAX),
-            kind: column(row, 8)?,
-            body: column(row, 9)?,
-            sum: column(row, 10)?,
-        };
-        let row = Row { life: column(row, 0)?, stored };
+        let row = Row { life: column(row, 0)?, stored: stored(row, 1)? };
         news.entry(station_of(&row.stored.station)?).or_default().push(row);
     }
     Ok(news)
 }
 
-fn column<'a, T: tokio_postgres::types::FromSql<'a>>(
-    row: &'a tokio_postgres::Row,
-    at: usize,
-) -> Result<T, HubError> {
-    row.try_get(at).map_err(|wrong| HubError::Answer(wrong.to_string()))
-}
-
 fn station_of(text: &str) -> Result<StationId, HubError> {
     text.parse()
         .map_err(|wrong: crate::shop::facts::ids::NotAStation| HubError::Answer(wrong.to_string()))
-}
-
-/// A number of a row.
-fn number(number: i64) -> u64 {
-    u64::try_from(number).unwrap_or(0)
 }

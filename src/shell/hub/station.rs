@@ -4,6 +4,7 @@ use tokio_postgres::Row;
 use tokio_postgres::types::Type;
 
 use super::agreement::{Head, Relation, Verdict};
+use super::answer::{column, from_server, stored, to_server};
 use super::connection::{Connection, Parameter};
 use super::memory::Memory;
 use super::{Destination, HubError, prepare};
@@ -31,14 +32,6 @@ pub enum Pushed {
 fn no_station() -> HubError {
     let reason = "this role is no station's".to_owned();
     HubError::Refused { code: "42501".into(), reason }
-}
-
-fn number(seq: u64) -> i64 {
-    i64::try_from(seq).unwrap_or(i64::MAX)
-}
-
-fn seq(number: i64) -> u64 {
-    u64::try_from(number).unwrap_or(0)
 }
 
 impl StationLine {
@@ -95,17 +88,17 @@ impl StationLine {
     async fn one_head(&self, sql: &str) -> Result<Head, HubError> {
         let rows = self.ask_confirmed(sql, &[]).await?;
         let row = rows.first().ok_or_else(no_station)?;
-        let timeline: String = row.get(2);
+        let timeline: String = column(row, 2)?;
         let wrong = |_| HubError::Answer(format!("the timeline \"{timeline}\""));
         Ok(Head {
-            hub: row.get(0),
-            cluster: row.get(1),
+            hub: column(row, 0)?,
+            cluster: column(row, 1)?,
             timeline: u32::from_str_radix(&timeline, 16).map_err(wrong)?,
-            station: row.get(3),
-            life: row.get(4),
-            begun_by: row.get(5),
-            upto: seq(row.get(6)),
-            sum: row.get(7),
+            station: column(row, 3)?,
+            life: column(row, 4)?,
+            begun_by: column(row, 5)?,
+            upto: from_server(column(row, 6)?),
+            sum: column(row, 7)?,
         })
     }
 
@@ -154,7 +147,10 @@ impl StationLine {
     async fn sum_at(&self, station: &str, at: u64) -> Result<Option<i64>, HubError> {
         let rows = self
             .hub
-            .ask("SELECT hub.sum_at($1, $2)", &[(&station, Type::TEXT), (&number(at), Type::INT8)])
+            .ask(
+                "SELECT hub.sum_at($1, $2)",
+                &[(&station, Type::TEXT), (&to_server(at), Type::INT8)],
+            )
             .await?;
         Ok(rows.first().and_then(|row| row.get(0)))
     }
@@ -200,7 +196,7 @@ impl StationLine {
         let version = of(rows, |row| i32::try_from(row.version).unwrap_or(i32::MAX));
         let with: [(&(dyn tokio_postgres::types::ToSql + Sync), Type); 11] = [
             (&life, Type::INT4),
-            (&number(after.0), Type::INT8),
+            (&to_server(after.0), Type::INT8),
             (&after.1, Type::INT8),
             (&of(rows, |row| row.act), Type::INT8_ARRAY),
             (&of(rows, |row| row.at), Type::INT8_ARRAY),
@@ -234,7 +230,7 @@ impl StationLine {
     ) -> Result<Option<i32>, HubError> {
         let with = [
             (&life as _, Type::INT4),
-            (&number(after.0) as _, Type::INT8),
+            (&to_server(after.0) as _, Type::INT8),
             (&after.1 as _, Type::INT8),
             (&machine as _, Type::TEXT),
         ];
@@ -250,25 +246,13 @@ impl StationLine {
         let most = i32::try_from(BATCH).unwrap_or(i32::MAX);
         let with = [
             (&station as _, Type::TEXT),
-            (&number(after) as _, Type::INT8),
+            (&to_server(after) as _, Type::INT8),
             (&most as _, Type::INT4),
         ];
         let sql = "SELECT station, seq, act, at, boot, up, version, kind, body, sum \
              FROM hub.news(ARRAY[$1], ARRAY[$2], $3)";
         let rows = self.hub.ask(sql, &with).await?;
-        let stored = rows.iter().map(|row| Stored {
-            station: row.get(0),
-            seq: row.get(1),
-            act: row.get(2),
-            at: row.get(3),
-            boot: row.get(4),
-            up: row.get(5),
-            version: u32::try_from(row.get::<_, i32>(6)).unwrap_or(u32::MAX),
-            kind: row.get(7),
-            body: row.get(8),
-            sum: row.get(9),
-        });
-        Ok(stored.collect())
+        rows.iter().map(|row| stored(row, 0)).collect()
     }
 
     /// The highest number that a station has given an order, in whatever life.

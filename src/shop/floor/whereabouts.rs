@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::garment::Place;
-use crate::shop::facts::fact::RowId;
+use crate::shop::facts::fact::{Received, RowId, Settled};
 use crate::shop::facts::ids::StationId;
 
 /// A garment came to a station, by a row of a history.
@@ -14,6 +14,19 @@ pub struct Move {
     /// The moves that it follows: one, none where nobody knew, all that it settles.
     pub after: Vec<RowId>,
     pub at: StationId,
+}
+
+impl Move {
+    /// That of a garment which a station took over, by its event of that number.
+    pub fn received(station: StationId, seq: u64, fact: &Received) -> Self {
+        let row = fact.row(station, seq);
+        Self { row, after: fact.after.into_iter().collect(), at: station }
+    }
+
+    /// That of an answer where a garment is.
+    pub fn settled(station: StationId, seq: u64, fact: &Settled) -> Self {
+        Self { row: fact.row(station, seq), after: fact.moves.clone(), at: fact.at }
+    }
 }
 
 /// Everything that was heard of a garment's moves.

@@ -369,9 +369,7 @@ impl Shop {
             garment.place = Place::Waiting(Step::Print);
         }
         self.floor.put(garment);
-        let row = fact.row(event.station, event.seq);
-        let after = fact.after.into_iter().collect();
-        self.note_move(event, tag, Move { row, after, at: event.station });
+        self.note_move(event, tag, Move::received(event.station, event.seq, fact));
     }
 
     /// It lies on top of the stack that garments are stored on here.
@@ -425,8 +423,7 @@ impl Shop {
 
     pub(in crate::shop) fn said_where(&mut self, event: &Event, fact: &Settled) {
         self.beyond_recall(fact.garment);
-        let row = fact.row(event.station, event.seq);
-        self.note_move(event, fact.garment, Move { row, after: fact.moves.clone(), at: fact.at });
+        self.note_move(event, fact.garment, Move::settled(event.station, event.seq, fact));
     }
 
     /// What was done with a garment before it moved stays: nobody takes back what others go by.
