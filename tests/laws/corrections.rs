@@ -149,7 +149,7 @@ fn one_that_came_earlier_than_was_said_hides_nobody_of_the_day() {
         world.wait(15.0);
         world.must(Command::Open { press: PRESS });
     }
-    let begun = world.shop.garment("A1-01".parse().unwrap()).unwrap().begun;
+    let begun = world.shop.garment("A1-01".parse().unwrap()).unwrap().began();
     assert!(begun.is_some_and(|at| at >= day));
     for _ in 0..2 {
         world.wait(10.0);
@@ -174,7 +174,7 @@ fn nothing_is_begun_after_it_came_where_it_is() {
     world.must(Command::Open { press: PRESS });
     world.must(Command::CorrectTime { ago: Some(60.0) });
     let garment = |world: &World| world.shop.garment("A1-01".parse().unwrap()).unwrap().clone();
-    let begun = |world: &World| garment(world).begun.unwrap();
+    let begun = |world: &World| garment(world).began().unwrap();
     assert!(begun(&world) <= garment(&world).since.at, "{:?}", garment(&world));
     assert_eq!(world.shop.day_began(day), Some(begun(&world)));
     // So where a step by hand is said to have been done before.

@@ -94,7 +94,7 @@ fn as_stored(events: &[Event]) -> Shop {
 fn check_day_began(shop: &Shop) -> Result<(), TestCaseError> {
     for day in shop.floor().all().map(|garment| garment.since.at) {
         let begun = shop.floor().all().filter(|garment| garment.since.at >= day);
-        let begun = begun.filter_map(|garment| garment.begun.filter(|at| *at >= day)).min();
+        let begun = begun.filter_map(|garment| garment.began().filter(|at| *at >= day)).min();
         prop_assert_eq!(shop.day_began(day), begun, "since {:?}", day);
     }
     Ok(())

@@ -9,7 +9,7 @@ use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::counts::OfOrder;
-use crate::shop::floor::garment::{Quality, Queue};
+use crate::shop::floor::garment::{Garment, Quality, Queue};
 
 const HOUR: Duration = Duration::from_secs(3600);
 /// A pace over less than so many seconds says nothing.
@@ -158,7 +158,7 @@ impl Shop {
         // Whoever began today has come to its place today: those who lie there longer need no look.
         let moved = self.floor().begun_and_moved_since(day);
         let in_press = self.loads().filter_map(|(_, load)| self.garment(load.garment));
-        let began = moved.chain(in_press).filter_map(|garment| garment.begun);
+        let began = moved.chain(in_press).filter_map(Garment::began);
         began.filter(|at| *at >= day).min()
     }
 

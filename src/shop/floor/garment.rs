@@ -50,7 +50,7 @@ pub struct Garment {
     pub line: usize,
     /// The recipe that it started with; None until its first press.
     pub recipe: Option<RecipeHash>,
-    /// When its first press was shut, by the wall clock in microseconds.
+    /// When its first press was said to be shut, by the wall clock in microseconds: see `began`.
     pub begun: Option<Wall>,
     pub place: Place,
     /// Which of its line's places of print it is on, from 0.
@@ -177,11 +177,10 @@ impl Garment {
         self.weighed.is_some_and(|weighing| !weighing.mended)
     }
 
-    /// It came where it is so much earlier than was thought. That was not before its first press was shut: of one that
-    /// was not timed it is known now that it was shut by then.
-    pub(in crate::shop) fn came_earlier(&mut self, span: Duration) {
-        self.since = self.since.minus(span);
-        self.begun = self.begun.map(|begun| begun.min(self.since.at));
+    /// When its first press was shut, by the wall clock. Not after it came where it is: where that was set right, a press
+    /// that was not timed is known to have been shut by then.
+    pub fn began(&self) -> Option<Wall> {
+        self.begun.map(|begun| begun.min(self.since.at))
     }
 
     /// Forgets this round's coat: it gets another.

@@ -134,7 +134,7 @@ impl Shop {
                     self.with_garment(fact.garment, |garment| {
                         // Something may have been done with it since.
                         if seq.is_none_or(|seq| garment.since_seq == seq) {
-                            garment.came_earlier(span);
+                            garment.since = garment.since.minus(span);
                         }
                     });
                 }
@@ -195,7 +195,7 @@ impl Shop {
         self.with_garment(fact.garment, |garment| {
             // Something may have been done with it since.
             if let Some(span) = ago.filter(|_| garment.since_seq == seq) {
-                garment.came_earlier(span);
+                garment.since = garment.since.minus(span);
             }
             if opening.step == Step::Cure && is_last {
                 garment.overcured = fact.seconds.filter(|_| timing == Timing::Late);

@@ -233,7 +233,7 @@ impl Shop {
             lots: garment.lots.clone(),
             dried: dried.map(|dried| Dried { seconds: dried.seconds, timing: dried.timing }),
             overcured: garment.overcured,
-            begun: garment.begun,
+            begun: garment.began(),
             since: Some(garment.since.at),
             second: garment.quality == Quality::Second,
             cancelled: garment.cancelled,
