@@ -96,7 +96,7 @@ fn with(
         print: options.print,
         ..OrderLine::plain(garments, &options.recipe, Colour { red: 0, green: 0, blue: 0 })
     };
-    let form = OrderForm { name: "these".to_owned(), due, rank, lines: vec![line] };
+    let form = OrderForm { name: "these".to_owned(), due, rank, shared: false, lines: vec![line] };
     let work = stands.with(0, &form, None);
     work.map_err(|reason| Failure::Input(format!("--recipe {}: {reason}", options.recipe)))
 }

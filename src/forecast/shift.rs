@@ -158,6 +158,7 @@ fn form(
         name: name.to_owned(),
         due: None,
         rank: Rank::USUAL,
+        shared: false,
         lines: lines.into_iter().filter(|line| line.count > 0).collect(),
     }
 }

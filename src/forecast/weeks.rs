@@ -220,6 +220,7 @@ impl Diary<'_> {
             name: format!("Day {}", day + 1),
             rank: Rank::USUAL,
             due: None,
+            shared: false,
             lines: vec![line],
         };
         self.say(Command::TakeOrder { form, file: None });

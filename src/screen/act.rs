@@ -23,6 +23,7 @@ use crate::shop::floor::labelled::Labelled;
 use crate::shop::rules::command::{Command, Refusal, Which};
 use crate::shop::rules::offer::{Choice, Idle, OfferedAct};
 use crate::shop::rules::questions::Answer;
+use crate::shop::rules::shared::PartWanted;
 
 /// What the shell is to do.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,6 +47,8 @@ pub enum Effect {
     Trace(StoryAsked),
     /// Look at an artwork's file, apart from the keys' way.
     Look(LookRequest),
+    /// Ask the hub for so many garments of a line of a shared order.
+    TakePart(PartWanted),
     /// Have labels printed, apart from the keys' way.
     PrintLabels(Vec<Words>),
 }
@@ -351,10 +354,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Pacing => {
             if ui.pacing.take().is_none() {
                 match Pacing::new(sight.shop, sight.now) {
-                    Ok(pacing) => {
-                        ui.pacing = Some(pacing);
-                        ui.pane = Pane::Bench;
-                    }
+                    Ok(pacing) => (ui.pacing, ui.pane) = (Some(pacing), Pane::Bench),
                     Err(reason) => ui.say(Tone::Refused, reason.to_string(), sight.now),
                 }
             }
@@ -379,6 +379,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
             Some(form) => open(ui, form),
             None => nothing(ui, sight, "no order waits for blanks that were not counted"),
         },
+        Deed::TakePart => open(ui, Form::parts(sight, &ui.elsewhere)),
         Deed::SetDial => open(ui, Form::dial(sight)),
         Deed::Morning => open(ui, Form::morning(sight.now)),
         Deed::Trouble => open(ui, Form::trouble(ui.chosen().or(sight.shop.desk().last), sight)),

@@ -6,8 +6,10 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::shop::Shop;
+use crate::shop::facts::fact::PartOf;
 use crate::shop::facts::ids::{Neighbour, StationId, Tag};
 use crate::shop::rules::moves::Handover;
+use crate::shop::rules::shared::SharedBoard;
 
 /// Whether other stations can be heard of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -30,6 +32,10 @@ pub struct Elsewhere {
     /// What they are called.
     pub names: BTreeMap<StationId, String>,
     pub keeps: Option<Keeps>,
+    /// What they say of orders that all stations share.
+    pub shared: SharedBoard,
+    /// Garments of one that the hub is being asked for.
+    pub asked: Option<PartOf>,
 }
 
 impl Elsewhere {

@@ -79,6 +79,7 @@ fn read(words: &str) -> Option<Does> {
         "REDO" => Does::Deed(Deed::LookUp),
         "SET" => Does::Deed(Deed::SetDial),
         "FILL" => Does::Deed(Deed::Fill),
+        "TAKE" => Does::Deed(Deed::TakePart),
         "FLUSH" => Does::Deed(Deed::Flushed),
         // Whether the fan runs, or a blank is replaced, is a question: nobody answers one by foot.
         "LIFT" | "CLOSE" | "WAIT" | "LOOK" | "FAN" | "REPLACE" | "nothing" => Does::Nothing,

@@ -24,6 +24,7 @@ pub mod meaning;
 mod next;
 mod next_alarm;
 mod next_drawn;
+mod next_shared;
 mod pace;
 mod pace_chart;
 pub mod pacing;

@@ -8,6 +8,7 @@ use super::chrome::question_line;
 use super::foot;
 use super::keymap::Deed;
 use super::next_alarm;
+use super::next_shared;
 use super::press_open;
 use super::press_sheet;
 use super::theme::Role;
@@ -36,7 +37,7 @@ pub struct Next {
 }
 
 impl Next {
-    fn of(role: Role, act: impl Into<String>, beside: &[String]) -> Self {
+    pub(super) fn of(role: Role, act: impl Into<String>, beside: &[String]) -> Self {
         let act = act.into();
         // The act's own object is not said twice.
         let says = |text: &&String| !text.is_empty() && !act.ends_with(&format!(" {text}"));
@@ -59,7 +60,14 @@ fn both(view: &View<'_>) -> (Next, Option<Next>) {
         .chain(weigh_coat(view).or_else(|| chosen(view)))
         .collect::<Vec<_>>();
     let acts = view.shop.next_acts(view.offers, view.ui.advice.binds, view.now);
-    all.extend(by_fluid(view, acts).into_iter().map(|act| next_of(view, act)));
+    let acts = by_fluid(view, acts);
+    let shared = next_shared::offered(view);
+    let blank = acts.iter().position(|act| next_shared::begins_one(view, *act));
+    let place = all.len() + blank.unwrap_or(acts.len());
+    all.extend(acts.into_iter().map(|act| next_of(view, act)));
+    if let Some(shared) = shared {
+        all.insert(place, shared);
+    }
     let mut first = if all.is_empty() { nothing_waits(view) } else { all.remove(0) };
     key_first(view, &mut first);
     if view.shop.desk().fan_off && first.act != FAN_ON {
@@ -176,7 +184,7 @@ fn load(view: &View<'_>, press: PressNo, tag: Tag, step: Step) -> Next {
 }
 
 /// Which press opens next, where any is shut.
-fn opens_next(view: &View<'_>) -> String {
+pub(super) fn opens_next(view: &View<'_>) -> String {
     match soonest(view).first() {
         Some((press, left)) if *left > 0 => format!("press {press} in {left} s"),
         Some((press, _)) => format!("press {press} waits"),

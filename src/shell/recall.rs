@@ -30,6 +30,10 @@ pub struct Taken {
 impl Taken {
     fn of(event: &Event) -> Option<Self> {
         let Fact::OrderTaken(fact) = &event.fact else { return None };
+        if fact.shared {
+            // Its garments are of the orders by which its parts were taken.
+            return None;
+        }
         let first = Tag { station: event.station, order: fact.order, piece: 1 };
         Some(Self {
             id: first.order_id(),

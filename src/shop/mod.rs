@@ -31,6 +31,7 @@ use facts::step::{Cover, Pressure, Step};
 use floor::fluid::Supplies;
 use floor::garment::{Floor, Garment};
 use floor::press::{Load, Press, Setting, Sheet};
+use floor::shared::SharedOrders;
 use floor::trial::TrialRun;
 use floor::wash::{CameBack, Sample};
 use floor::whereabouts::Whereabouts;
@@ -54,6 +55,8 @@ pub struct Shop {
     /// Which recipe each name means now.
     names: BTreeMap<String, RecipeHash>,
     orders: BTreeMap<OrderId, Order>,
+    /// Orders that this station has laid for all, and the parts of such orders that it makes.
+    shared: Arc<SharedOrders>,
     floor: Floor,
     /// The moves of garments between this station and others, and what those are called.
     whereabouts: BTreeMap<Tag, Whereabouts>,
@@ -156,6 +159,7 @@ impl PartialEq for Shop {
             && self.recipes == other.recipes
             && self.names == other.names
             && self.orders == other.orders
+            && self.shared == other.shared
             && self.floor == other.floor
             && self.whereabouts == other.whereabouts
             && self.neighbours == other.neighbours

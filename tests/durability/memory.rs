@@ -88,6 +88,7 @@ fn days(garments: u32) -> impl FnMut(&Shop, Moment) -> Turn {
             name: format!("Day {day}"),
             rank: Rank::USUAL,
             due: None,
+            shared: false,
             lines: vec![line],
         };
         Turn::Act(Say::TakeOrder { form, file: None })

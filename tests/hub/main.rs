@@ -9,6 +9,7 @@ mod passing;
 mod prepare;
 mod replaced;
 mod servers;
+mod shared;
 mod shop;
 mod stations;
 mod trust;

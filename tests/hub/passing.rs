@@ -33,7 +33,7 @@ fn scan_until(pty: &mut Pty, tag: &str, known: &str) {
 }
 
 /// A board whose caution somebody has read: what it asks then is of the work.
-fn board(bench: &Bench) -> Pty {
+pub fn board(bench: &Bench) -> Pty {
     let mut pty = Pty::board(bench);
     pty.wait_for("No safety device");
     pty.key(b"y");
@@ -48,14 +48,14 @@ fn leave_form(pty: &mut Pty) {
 }
 
 /// What the lead is told of a kind.
-fn lead(shop: &Shop, what: &str) -> serde_json::Value {
+pub fn lead(shop: &Shop, what: &str) -> serde_json::Value {
     let ran = shop.hub(&["--json"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     let all: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
     all[what].clone()
 }
 
-fn named(bench: &Bench, name: &str) {
+pub fn named(bench: &Bench, name: &str) {
     let text = std::fs::read_to_string(bench.station()).unwrap();
     std::fs::write(bench.station(), text.replace("Test bench", name)).unwrap();
 }

@@ -132,6 +132,7 @@ fn stored(due: Option<&str>) -> World {
         name: "Choir".to_owned(),
         rank: Rank::USUAL,
         due,
+        shared: false,
         lines: vec![line(2, "dark-cotton")],
     };
     world.must(Command::TakeOrder { form, file: None });

@@ -50,7 +50,10 @@ fn order(count: u32, light: bool, rank: u8, due: Option<i64>) -> Command {
         at.to_string().parse().unwrap()
     });
     let rank = Rank::try_from(rank).unwrap();
-    Command::TakeOrder { form: OrderForm { name: "Choir".into(), rank, due, lines }, file: None }
+    Command::TakeOrder {
+        form: OrderForm { name: "Choir".into(), rank, due, shared: false, lines },
+        file: None,
+    }
 }
 
 /// What comes next.

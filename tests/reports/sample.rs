@@ -89,6 +89,7 @@ pub fn full_morning() -> World {
             name: name.to_owned(),
             rank: Rank::USUAL,
             due,
+            shared: false,
             lines: vec![line(count, recipe)],
         };
         Command::TakeOrder { form, file: None }

@@ -18,7 +18,8 @@ fn with(orders: &[(&str, u32, Option<&str>)]) -> Stage {
     for (name, count, due) in orders {
         let due = due.map(|due| due.parse().unwrap());
         let lines = vec![line(*count, "dark-cotton")];
-        let form = OrderForm { name: (*name).to_owned(), rank: Rank::USUAL, due, lines };
+        let form =
+            OrderForm { name: (*name).to_owned(), rank: Rank::USUAL, due, shared: false, lines };
         stage.world.must(Command::TakeOrder { form, file: None });
     }
     foresee(&mut stage);

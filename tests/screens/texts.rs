@@ -68,6 +68,7 @@ refusals! {
     AtAnother { garment: tag(), bench: bench() };
     IsHere(tag());
     MoveKnown(tag());
+    PartKnown;
     Finished(tag());
     Out(tag());
     Undecided(tag());

@@ -41,7 +41,13 @@ pub fn line(count: u32, recipe: &str) -> OrderLine {
 
 /// An order of such lines.
 pub fn order(lines: Vec<OrderLine>) -> Command {
-    let form = OrderForm { name: "Harbour choir".to_owned(), rank: Rank::USUAL, due: None, lines };
+    let form = OrderForm {
+        name: "Harbour choir".to_owned(),
+        rank: Rank::USUAL,
+        due: None,
+        shared: false,
+        lines,
+    };
     Command::TakeOrder { form, file: None }
 }
 

@@ -7,17 +7,19 @@ use crate::commands::board::{finish, theme};
 use crate::commands::history::rfc3339;
 use crate::commands::{Failure, Places, output};
 use crate::screen::stations::seen::{AllSeen, OrderSeen, StationSeen, alarms, orders};
+use crate::screen::stations::shared;
 use crate::shell::hub::block_on;
 use crate::shell::hub::lead::{Gathering, foresee};
 use crate::shell::hub::reading::read_all;
 use crate::shell::run::Left;
 use crate::shell::{handles, lead};
 use crate::shop::books::outlook::Outlook;
-use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::ids::{OrderId, PressNo};
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Queue;
 use crate::shop::floor::press::{Load, Progress};
 use crate::shop::rules::alarms::{Alarm, Level};
+use crate::shop::rules::shared::{SharedBoard, SharedLine};
 
 /// Shows all stations on a screen.
 pub fn show(places: &Places, hub: &WhichHub) -> Result<(), Failure> {
@@ -54,9 +56,11 @@ fn as_json(all: &AllSeen) -> Value {
             "says": one.in_words(&all.stations),
         })
     });
+    let board = shared::board(&all.stations);
+    let shared = shared_orders(&board);
     json!({
         "stations": all.stations.iter().map(station).collect::<Vec<Value>>(),
-        "orders": orders(&all.stations).iter().map(order).collect::<Vec<Value>>(),
+        "orders": orders(&all.stations).iter().map(order).chain(shared).collect::<Vec<Value>>(),
         "between": between.collect::<Vec<Value>>(),
         "conflicts": conflicts.collect::<Vec<Value>>(),
         "alarms": alarms(&all.stations).iter().map(|seen| alarm(seen.station, seen.alarm)).collect::<Vec<Value>>(),
@@ -139,11 +143,38 @@ fn order(seen: &OrderSeen<'_>) -> Value {
     let OrderSeen { station, order, standing, due, ready } = seen;
     json!({
         "station": station.id, "order": order.id, "name": order.form.name,
+        "part_of": shared::part_of(station, order.id),
         "due": due.map(rfc3339), "rank": order.form.rank, "cancelled": order.cancelled,
         "ordered": standing.ordered, "done": standing.done, "left": standing.left,
         "short": standing.short, "half": ready.map(|ready| rfc3339(ready.likely)),
         "nine_in_ten": ready.map(|ready| rfc3339(ready.latest)),
         "late_s": ready.and_then(|ready| ready.late()),
+    })
+}
+
+/// Orders that all stations share, each line with who makes how many: their garments stand with the parts.
+fn shared_orders(board: &SharedBoard) -> Vec<Value> {
+    let mut orders: Vec<Value> = Vec::new();
+    let lines: Vec<SharedLine<'_>> = board.lines().collect();
+    for of_order in lines.chunk_by(|one, next| one.order == next.order) {
+        let [first, ..] = of_order else { continue };
+        let left: u32 = of_order.iter().map(SharedLine::left).sum();
+        let ordered: u64 = of_order.iter().map(|line| u64::from(line.wanted)).sum();
+        orders.push(json!({
+            "station": first.order.station, "order": first.order, "name": first.form.name,
+            "shared": true, "due": first.form.due, "rank": first.form.rank, "ordered": ordered,
+            "untaken": left, "lines": of_order.iter().map(shared_line).collect::<Vec<Value>>(),
+        }));
+    }
+    orders
+}
+
+fn shared_line(line: &SharedLine<'_>) -> Value {
+    let part = |(order, count): &(OrderId, u32)| json!({ "station": order.station, "order": order, "count": count });
+    json!({
+        "line": line.line + 1, "wanted": line.wanted, "taken": line.taken(),
+        "untaken": line.left(), "too_many": line.over(),
+        "parts": line.parts.iter().map(part).collect::<Vec<Value>>(),
     })
 }
 

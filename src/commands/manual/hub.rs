@@ -118,6 +118,11 @@ const TOLD: &[(&str, &[Told])] = &[
                  lies, and answer the line with ? at any bench that asks.",
             ),
             (
+                "TOO MANY OF",
+                "Benches make more of a shared order than it asks for: the hub went back to an older state, as at a fail-over, and granted \
+                 what was granted before. Nobody was refused: agree who makes fewer, and take them off that bench's order.",
+            ),
+            (
                 "status",
                 "`dwell hub status` says the same on a station, and why; `--json` for a machine.",
             ),
@@ -131,6 +136,14 @@ const TOLD: &[(&str, &[Told])] = &[
                 "Nobody keys a hand-over. Whoever has the garment in hand scans or types its tag; the board says what the bench that kept \
                  it knew of it, and `+` takes it over. That bench hears of it by itself. Without the hub the step and the recipe are \
                  said by hand, and the move is marked as not confirmed.",
+            ),
+            (
+                "an order for all benches",
+                "`shared` in the order's form, or `shared: true` in its file, lays an order that every bench may take garments of; the one \
+                 that lays it makes none of it by itself. NEXT says TAKE with the order once nothing of the bench's own goes before it; the \
+                 list of orders has it under `+`: which line, how many, `+`. The hub grants them, so that no two benches make the same \
+                 ones, and from then on they are an order of that bench, with tags of its own. Without the hub nothing is taken, and the \
+                 bench's own orders go on. What is taken off such an order before it was begun, others may take.",
             ),
             (
                 "dwell hub",

@@ -139,7 +139,7 @@ fn take(
     let rank = rank(columns.of(row, Holds::Rank))?;
     let lines = lines(row, columns, known)?;
     let place = orders.iter().position(|order| order.name == name).unwrap_or_else(|| {
-        let form = OrderForm { name: name.to_owned(), due, rank, lines: Vec::new() };
+        let form = OrderForm { name: name.to_owned(), due, rank, shared: false, lines: Vec::new() };
         orders.push(form);
         orders.len() - 1
     });

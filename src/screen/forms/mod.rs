@@ -29,6 +29,7 @@ mod order_fields;
 mod order_lines;
 mod order_lists;
 mod outage;
+pub mod parts;
 mod people;
 mod pick;
 mod probe;
@@ -246,6 +247,11 @@ impl Form {
     /// Takes over a garment that another station keeps.
     pub fn take_over(tag: Tag, sight: &Sight<'_>, elsewhere: &Elsewhere) -> Self {
         Self::new(take_over::TakeOverEntry::new(tag, sight, elsewhere), sight.now)
+    }
+
+    /// Takes garments of an order that all stations share.
+    pub fn parts(sight: &Sight<'_>, elsewhere: &Elsewhere) -> Self {
+        Self::new(parts::PartsEntry::new(sight.shop, elsewhere), sight.now)
     }
 
     /// Who is at the bench, and the end of a shift.

@@ -41,6 +41,8 @@ pub struct OrderEntry {
     pub(super) print: Text,
     pub(super) places: Text,
     pub(super) due: Text,
+    /// Whether every station may take garments of it; None where this one has no hub.
+    pub(super) shared: Option<bool>,
     pub(super) field: usize,
     pub(super) lines: Vec<OrderLine>,
     /// The colour of the line before, beside which was said what the artwork wants.
@@ -71,6 +73,7 @@ impl OrderEntry {
             print: Text::default(),
             places: Text::given("front"),
             due: Text::default(),
+            shared: shop.station().is_some_and(|station| station.hub.is_some()).then_some(false),
             field: 0,
             lines: Vec::new(),
             said_of: None,
@@ -161,6 +164,14 @@ impl OrderEntry {
         self.said_of = None;
     }
 
+    fn choose_shared(&mut self, key: &Key) {
+        self.shared = self.shared.map(|is| match key.code {
+            KeyCode::Char('1' | 'y') => true,
+            KeyCode::Char('2' | 'x') => false,
+            _ => is,
+        });
+    }
+
     fn input(&mut self) -> Option<&mut Text> {
         Some(match self.at_field() {
             Field::Count => &mut self.count,
@@ -172,7 +183,7 @@ impl OrderEntry {
             Field::Print => &mut self.print,
             Field::Places => &mut self.places,
             Field::Due => &mut self.due,
-            Field::Recipe | Field::Underbase | Field::Backdrop => return None,
+            Field::Recipe | Field::Underbase | Field::Backdrop | Field::Shared => return None,
         })
     }
 
@@ -273,8 +284,14 @@ impl OrderEntry {
             "" => None,
             text => Some(typed_due(text, sight.now, shop.zone()).map_err(at(Field::Due))?),
         };
-        Ok(OrderForm { name: self.name.value().to_owned(), rank: Default::default(), due, lines }
-            .cleaned())
+        Ok(OrderForm {
+            name: self.name.value().to_owned(),
+            rank: Default::default(),
+            due,
+            shared: self.shared == Some(true),
+            lines,
+        }
+        .cleaned())
     }
 
     fn line(&self, shop: &Shop) -> Result<OrderLine, (Field, String)> {
@@ -324,7 +341,9 @@ impl OrderEntry {
 impl Entry for OrderEntry {
     fn mode(&self) -> Mode {
         Mode::Field(match self.at_field() {
-            Field::Count | Field::Recipe | Field::Underbase | Field::Backdrop => Takes::Figures,
+            Field::Count | Field::Recipe | Field::Underbase | Field::Backdrop | Field::Shared => {
+                Takes::Figures
+            }
             _ => Takes::Text,
         })
     }
@@ -345,6 +364,7 @@ impl Entry for OrderEntry {
         match FIELDS.get(field) {
             Some(Field::Underbase) => !self.asks(),
             Some(Field::Backdrop) => !self.asks_backdrop(),
+            Some(Field::Shared) => self.shared.is_none(),
             _ => false,
         }
     }
@@ -400,6 +420,7 @@ impl Entry for OrderEntry {
             (Field::Count, KeyCode::Char('.')) => return self.another_line(shop),
             (Field::Recipe, KeyCode::Char(digit @ '0'..='9')) => return self.choose_recipe(digit),
             (Field::Underbase, _) => self.choose_underbase(key),
+            (Field::Shared, _) => self.choose_shared(key),
             (Field::Backdrop, _) => {
                 self.choose_backdrop(key);
                 return self.look(shop);

@@ -17,9 +17,10 @@ pub(super) enum Field {
     Print,
     Places,
     Due,
+    Shared,
 }
 
-pub(super) const FIELDS: [Field; 12] = [
+pub(super) const FIELDS: [Field; 13] = [
     Field::Count,
     Field::Recipe,
     Field::Underbase,
@@ -32,6 +33,7 @@ pub(super) const FIELDS: [Field; 12] = [
     Field::Print,
     Field::Places,
     Field::Due,
+    Field::Shared,
 ];
 
 /// What has been said of the underbase.

@@ -66,6 +66,10 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
         text("places", &entry.places, Field::Places, ". a list"),
         text("due", &entry.due, Field::Due, &due),
     ]);
+    lines.extend(entry.shared.map(|shared| {
+        let said = if shared { "yes" } else { "no" };
+        field("shared", said, here == Field::Shared, "with all stations: 1 yes 2 no")
+    }));
     if entry.shown_artwork().is_some() {
         // The sketch stands beside the fields: what is told goes below it.
         lines.resize(lines.len().max(sketch::ROWS), Line::default());

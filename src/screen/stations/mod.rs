@@ -14,6 +14,7 @@
 //! ```
 
 pub mod seen;
+pub mod shared;
 
 use std::sync::Arc;
 
@@ -313,7 +314,9 @@ fn remarks(station: &StationSeen, width: u16) -> Vec<Line> {
 
 /// What is said over all stations, each list with its head.
 fn lists(all: &AllSeen, theme: Theme, width: usize) -> Vec<Vec<Line>> {
-    vec![conflict_lines(all), alarm_lines(all, theme), between_lines(all), order_lines(all, width)]
+    let shared = headed("shared", shared::lines(all));
+    let (conflicts, alarms) = (conflict_lines(all), alarm_lines(all, theme));
+    vec![conflicts, alarms, shared, between_lines(all), order_lines(all, width)]
 }
 
 /// Lines under a head that stands before the first of them.
@@ -377,9 +380,11 @@ fn order_cells(one: &OrderSeen<'_>) -> [Line; 7] {
         (.., Some(ready)) => ready_cell(ready, moment),
         (.., None) => Line::default(),
     };
+    let part_of = shared::part_of(station, order.id);
+    let part_of = part_of.map_or_else(String::new, |of| format!(", of {of}"));
     let [id, name, done, left, short, due] = [
         order.id.to_string(),
-        clean(&order.form.name, 30),
+        clean(&order.form.name, 30) + &part_of,
         standing.done.to_string(),
         standing.left.to_string(),
         standing.short.to_string(),

@@ -18,7 +18,7 @@ use crate::shop::rules::command::Command;
 /// The courier, where the profile names a hub, and what it wants a hand for.
 #[derive(Default)]
 pub(super) struct AtHub {
-    courier: Option<Courier>,
+    pub(super) courier: Option<Courier>,
     neighbours: Option<Neighbours>,
     banner: Option<String>,
     /// What a start had from it, as long as that is to be said.
@@ -68,8 +68,9 @@ impl Board {
     /// Something was heard of the other stations.
     pub fn heard_of_neighbours(&mut self, news: NeighbourNews) -> Next {
         let Some(neighbours) = &self.at_hub.neighbours else { return Next::Stay };
-        let NeighbourNews { hub, names, life, heard } = news;
-        self.ui.elsewhere = Elsewhere { hub, names, keeps: Some(neighbours.keeps()) };
+        let NeighbourNews { hub, names, life, shared, granted, heard } = news;
+        let (keeps, asked) = (Some(neighbours.keeps()), self.ui.elsewhere.asked.take());
+        self.ui.elsewhere = Elsewhere { hub, names, keeps, shared, asked };
         if let Some(life) = life {
             self.shop.set_life(life);
         }
@@ -81,6 +82,10 @@ impl Board {
                 self.state(command, now);
             }
         }
+        for part in granted {
+            self.granted(part, now);
+        }
+        self.put_up_banners(now);
         Next::Draw
     }
 
@@ -105,6 +110,7 @@ impl Board {
                     self.state(Command::NoteNumbers { upto: highest }, now);
                 }
             }
+            CourierNews::Part { asked, answer } => self.part_answered(asked, answer, now),
             CourierNews::Contested(tags) => {
                 let tags = tags.join(", ");
                 let text = format!("{tags}: another station has taken this too. Look where it is");
@@ -145,7 +151,8 @@ impl Board {
     pub(super) fn hub_banners(&self) -> impl Iterator<Item = String> {
         let AtHub { banner, at_start, .. } = &self.at_hub;
         // What a hand has to do now is said first.
-        banner.iter().chain(at_start).cloned()
+        let said = banner.iter().chain(at_start).cloned().collect::<Vec<_>>();
+        said.into_iter().chain(self.too_many_taken())
     }
 }
 

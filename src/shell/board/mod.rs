@@ -9,6 +9,7 @@ mod keys;
 pub mod labels;
 mod night;
 mod notices;
+mod parts;
 pub mod planning;
 mod sound;
 mod sources;
@@ -345,6 +346,7 @@ impl Board {
                 }
                 Effect::Look(request) => self.looks.push(request),
                 Effect::Trace(asked) => self.traces.push(asked),
+                Effect::TakePart(wanted) => self.ask_for_part(wanted, at),
                 Effect::PrintLabels(labels) => self.print_labels(labels, at),
                 Effect::Pause => self.change_speed(|speed, paused| (speed, !paused)),
             }

@@ -14,12 +14,14 @@ use tokio::time::Instant;
 
 use super::agreement::{Head, Relation, Verdict};
 use super::memory::{Known, Memory};
+use super::parts::PartAnswer;
 use super::station::{BATCH, CourierError, Pushed, StationLine};
 use super::{Destination, HubError};
 use crate::screen::ui::HubStanding;
 use crate::shell::clock::Clock;
 use crate::shell::journal::{JournalError, Progress, Reader};
 use crate::shell::mishap::catch_panic;
+use crate::shop::facts::fact::PartOf;
 use crate::shop::facts::ids::{OrderNo, StationId};
 use crate::shop::facts::moment::Wall;
 use crate::shop::facts::station::HubProfile;
@@ -51,11 +53,15 @@ pub enum CourierNews {
     Contested(Vec<String>),
     /// In lives that are over too, orders were numbered up to this one.
     Numbers(OrderNo),
+    /// Garments of a shared order were asked for.
+    Part { asked: PartOf, answer: PartAnswer },
 }
 
 /// Whoever sends; dropped, it stops.
 pub struct Courier {
     profile: HubProfile,
+    station: StationId,
+    tell: UnboundedSender<CourierNews>,
     words: UnboundedSender<Again>,
     told: Option<UnboundedReceiver<CourierNews>>,
     _thread: JoinHandle<()>,
@@ -89,6 +95,7 @@ impl Courier {
             told: None,
             tell: tell.clone(),
         };
+        let (profile, teller) = (profile.clone(), tell.clone());
         let work = move || {
             crate::shell::lower_priority();
             if catch_panic(|| run(at_work, asked)).is_none() {
@@ -102,12 +109,27 @@ impl Courier {
             }
         };
         let thread = std::thread::Builder::new().name("courier".into()).spawn(work)?;
-        Ok(Self { profile: profile.clone(), words, told: Some(told), _thread: thread })
+        Ok(Self { profile, station, tell: teller, words, told: Some(told), _thread: thread })
     }
 
     /// What is told, once.
     pub fn take_told(&mut self) -> Option<UnboundedReceiver<CourierNews>> {
         self.told.take()
+    }
+
+    /// Asks the hub for garments of a shared order, on a thread of its own: what is answered is told.
+    ///
+    /// # Errors
+    /// No thread is left.
+    pub fn ask_for(&self, asked: PartOf) -> std::io::Result<()> {
+        let (profile, station, tell) = (self.profile.clone(), self.station, self.tell.clone());
+        let ask = move || {
+            crate::shell::lower_priority();
+            let answer = super::parts::ask(&profile, station, &asked);
+            // The board may have ended: what was granted is heard of at its next start.
+            drop(tell.send(CourierNews::Part { asked, answer }));
+        };
+        std::thread::Builder::new().name("part".into()).spawn(ask).map(drop)
     }
 
     /// Whether it serves this profile; it tries again then.

@@ -62,12 +62,12 @@ impl Known {
 impl Memory {
     /// That of a data directory; a new one where there is none, or none that reads.
     pub fn of(data: &Path) -> Self {
-        Self::read(data).unwrap_or_else(|| Self { machine: new_machine(), hub: None })
+        Self::read(data).unwrap_or_else(|| Self { machine: own_number(), hub: None })
     }
 
     /// Gives this data directory a name of its own: it may be a copy of another, that goes on under the old one.
     pub fn with_own_machine(self) -> Self {
-        Self { machine: new_machine(), ..self }
+        Self { machine: own_number(), ..self }
     }
 
     /// That of a data directory, where there is one.
@@ -99,8 +99,8 @@ impl Memory {
     }
 }
 
-/// A number that no other data directory has.
-fn new_machine() -> String {
+/// A number that no other data directory has, and nothing else that was made by it.
+pub(crate) fn own_number() -> String {
     let mut bytes = [0; 16];
     let provider = rustls::crypto::ring::default_provider();
     if provider.secure_random.fill(&mut bytes).is_err() {

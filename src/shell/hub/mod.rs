@@ -12,6 +12,7 @@ pub mod lead;
 pub mod memory;
 pub mod mirror;
 pub mod neighbours;
+pub mod parts;
 pub mod prepare;
 pub mod readers;
 pub mod reading;

@@ -16,24 +16,39 @@ use super::reading::{Copies, OnHub, ReadingOn, Stations};
 use crate::screen::elsewhere::{Hub, Keeps};
 use crate::shell::journal::row::Stored;
 use crate::shop::Shop;
-use crate::shop::facts::fact::{Event, FIRST_LIFE, Fact};
+use crate::shop::facts::fact::{Event, FIRST_LIFE, Fact, PartOf};
 use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::floor::garment::Place;
 use crate::shop::rules::moves::{Handover, Heard};
+use crate::shop::rules::shared::SharedBoard;
 
 /// A refusal waits for a hand, and whoever has mended it need not come to every bench.
 const REFUSED: Duration = Duration::from_secs(60);
 
 /// What the board hears.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct NeighbourNews {
     pub hub: Hub,
     /// What the other stations are called.
     pub names: BTreeMap<StationId, String>,
     /// The life in which this station writes, as far as the hub told.
     pub life: Option<u32>,
+    /// What they say of orders that all stations share.
+    pub shared: SharedBoard,
+    /// Parts of such orders that the hub has granted to this station, and had no row of when it was asked.
+    pub granted: Vec<PartOf>,
     /// Garments that moved, in the order of each station's rows.
     pub heard: Vec<Heard>,
+}
+
+impl NeighbourNews {
+    /// Whether it says the same beside what has moved.
+    fn stands_as(&self, other: &Self) -> bool {
+        let told = |one: &Self| (one.hub, one.life);
+        told(self) == told(other)
+            && (&self.names, &self.granted) == (&other.names, &other.granted)
+            && self.shared == other.shared
+    }
 }
 
 /// A station as far as it was read.
@@ -126,8 +141,9 @@ impl Following {
             let mut pause = None;
             let news = match runtime.block_on(reading.look(&mut stations, each)) {
                 Ok(()) => {
-                    self.keep(&stations, &mut copies);
-                    self.news_of(&stations, std::mem::take(&mut moved))
+                    let shared = self.keep(&stations, &mut copies);
+                    let heard = std::mem::take(&mut moved);
+                    NeighbourNews { shared, ..self.news_of(&stations, heard) }
                 }
                 Err(wrong) => {
                     // A week without the hub is one line of the log.
@@ -139,13 +155,11 @@ impl Following {
                         // What was read may be another hub's: it is read from the beginning once there is an answer.
                         stations = Stations::beside(self.own);
                     }
-                    let (names, life) = (told.names.clone(), told.life);
-                    NeighbourNews { hub: Hub::CutOff, names, life, heard: Vec::new() }
+                    NeighbourNews { hub: Hub::CutOff, ..told.clone() }
                 }
             };
-            let is_new = !news.heard.is_empty()
-                || (news.hub, &news.names, news.life) != (told.hub, &told.names, told.life);
-            told = NeighbourNews { heard: Vec::new(), names: news.names.clone(), ..news };
+            let is_new = !news.heard.is_empty() || !news.stands_as(&told);
+            told = NeighbourNews { heard: Vec::new(), ..news.clone() };
             // The board may have ended.
             let ended = is_new && self.tell.send(news).is_err();
             let pause = pause.unwrap_or(reading.pause);
@@ -155,14 +169,18 @@ impl Following {
         }
     }
 
-    /// Keeps what was read where the board's keys find it: in one exchange, for which no key waits.
-    fn keep(&self, stations: &Stations, copies: &mut Copies) {
+    /// Keeps what was read where the board's keys find it: in one exchange, for which no key waits. What all say of shared
+    /// orders.
+    fn keep(&self, stations: &Stations, copies: &mut Copies) -> SharedBoard {
+        let mut shared = SharedBoard::default();
         let read = stations.all().map(|one| {
             let (shop, lives) = (copies.of(&one.mirror, |_| ()), one.mirror.head().lives.clone());
+            shared.add(&shop);
             (one.mirror.station(), Read { shop, lives })
         });
         let read = read.collect();
         *self.all.write().unwrap_or_else(PoisonError::into_inner) = read;
+        shared
     }
 
     fn news_of(&self, stations: &Stations, moved: Vec<Event>) -> NeighbourNews {
@@ -171,6 +189,13 @@ impl Following {
         let life = stations.own_life().and_then(|life| u32::try_from(life).ok());
         let name = |station| names.get(&station).map_or("", String::as_str);
         let heard = moved.iter().filter_map(|event| Heard::of(event, name(event.station)));
-        NeighbourNews { hub: Hub::There, life, heard: heard.collect(), names }
+        NeighbourNews {
+            hub: Hub::There,
+            life,
+            heard: heard.collect(),
+            granted: stations.granted().to_vec(),
+            shared: SharedBoard::default(),
+            names,
+        }
     }
 }

@@ -15,8 +15,8 @@ use super::prepare::Version;
 use super::{Connection, Destination, HubError};
 use crate::shell::journal::row::Stored;
 use crate::shop::Shop;
-use crate::shop::facts::fact::{Event, Fact};
-use crate::shop::facts::ids::{StationId, Tag};
+use crate::shop::facts::fact::{Event, Fact, PartOf};
+use crate::shop::facts::ids::{OrderId, OrderNo, StationId, Tag};
 use crate::shop::facts::moment::Wall;
 use crate::shop::floor::whereabouts::{Move, Whereabouts};
 
@@ -36,6 +36,10 @@ const LIVES: &str = "
     SELECT l.station, l.life, l.after_seq, l.after_sum,
       (SELECT max(e.seq) FROM hub.events AS e WHERE e.station = l.station AND e.life = l.life)
     FROM hub.lives AS l ORDER BY l.station, l.life";
+
+const GRANTED: &str = "
+    SELECT of_station, order_no, line, count, asked_by FROM hub.parts
+    WHERE station = $1 AND seq IS NULL ORDER BY of_station, order_no, line, asked_by";
 
 const NEWS: &str = "
     SELECT life, station, seq, act, at, boot, up, version, kind, body, sum
@@ -65,6 +69,8 @@ pub struct Stations {
     moves: BTreeMap<StationId, Vec<(Tag, Move)>>,
     /// The station that asks, whose own history it has: only its life is heard of.
     own: Option<(StationId, i32)>,
+    /// Parts of shared orders that were granted to that station, and of which the hub has no row of it yet.
+    granted: Vec<PartOf>,
     /// The hub's clock when the heads were told.
     pub now: Wall,
 }
@@ -83,6 +89,11 @@ impl Stations {
     /// The life in which the station that asks writes.
     pub fn own_life(&self) -> Option<i32> {
         self.own.map(|(_, life)| life)
+    }
+
+    /// Parts that were granted to the station that asks, and that it has not sent a row of yet.
+    pub fn granted(&self) -> &[PartOf] {
+        &self.granted
     }
 
     /// What the moves of each garment say of where it is.
@@ -106,6 +117,9 @@ impl Stations {
     ) -> Result<(), HubError> {
         self.is_same(hub).await?;
         self.hear(hub).await?;
+        if let Some((own, _)) = self.own {
+            self.granted = granted(hub, own).await?;
+        }
         loop {
             let wanted: Vec<Wanted> =
                 self.all.values().filter_map(|one| one.mirror.wanted()).collect();
@@ -301,6 +315,25 @@ fn move_of(event: &Event) -> Option<(Tag, Move)> {
 /// A table, a schema or a function that is not there.
 fn is_absent(code: &str) -> bool {
     matches!(code, "42P01" | "3F000" | "42883")
+}
+
+/// A hub that was prepared before there were shared orders has granted nothing.
+async fn granted(hub: &Connection, own: StationId) -> Result<Vec<PartOf>, HubError> {
+    let rows = match hub.ask(GRANTED, &[(&own.to_string(), Type::TEXT)]).await {
+        Err(HubError::Refused { code, .. }) if is_absent(&code) => Vec::new(),
+        rows => rows?,
+    };
+    let part = |row: &tokio_postgres::Row| {
+        let number = |at| Ok::<_, HubError>(u32::try_from(column::<i64>(row, at)?).unwrap_or(0));
+        let station = station_of(&column::<String>(row, 0)?)?;
+        Ok(PartOf {
+            of: OrderId { station, no: OrderNo(number(1)?) },
+            line: usize::try_from(column::<i32>(row, 2)?).unwrap_or(usize::MAX),
+            count: number(3)?,
+            grant: column(row, 4)?,
+        })
+    };
+    rows.iter().map(part).collect()
 }
 
 async fn lives(hub: &Connection) -> Result<BTreeMap<StationId, Vec<Life>>, HubError> {

@@ -78,6 +78,32 @@ CREATE TABLE IF NOT EXISTS hub.moves (
 CREATE UNIQUE INDEX IF NOT EXISTS moves_granted_once ON hub.moves (garment, after) NULLS NOT DISTINCT WHERE granted;
 CREATE INDEX IF NOT EXISTS moves_by_garment ON hub.moves (garment);
 
+-- How many garments a line of an order asks for that a station has laid for all. Whoever takes a part of it locks its row.
+CREATE TABLE IF NOT EXISTS hub.shared_lines (
+  station text COLLATE "C" NOT NULL REFERENCES hub.stations,
+  order_no bigint NOT NULL,
+  line int NOT NULL,
+  count bigint NOT NULL,
+  -- The row that it was laid by, and its act: one that was taken back asks for none.
+  seq bigint NOT NULL,
+  act bigint NOT NULL,
+  PRIMARY KEY (station, order_no, line));
+
+-- Which station makes how many of such a line. A part is granted first, and recorded once the station's row that says so
+-- is here. A row without a grant stands all the same: the hub has lost it, as at a fail-over.
+CREATE TABLE IF NOT EXISTS hub.parts (
+  station text COLLATE "C" NOT NULL REFERENCES hub.stations,
+  asked_by text COLLATE "C" NOT NULL,
+  of_station text COLLATE "C" NOT NULL,
+  order_no bigint NOT NULL,
+  line int NOT NULL,
+  count bigint NOT NULL,
+  -- The row that says so, and the number of the order that the part was taken in as; NULL: none yet.
+  seq bigint,
+  own_no bigint,
+  PRIMARY KEY (station, asked_by));
+CREATE INDEX IF NOT EXISTS parts_by_line ON hub.parts (of_station, order_no, line);
+
 -- The eight bytes of a number the other way round: PostgreSQL writes the highest first, the journal's sum the lowest.
 CREATE OR REPLACE FUNCTION hub.turned(n bigint) RETURNS bigint
 LANGUAGE plpgsql IMMUTABLE STRICT PARALLEL SAFE AS $$
@@ -130,6 +156,98 @@ BEGIN
       substring(pg_walfile_name(pg_current_wal_lsn()) FROM 1 FOR 8),
       me.station, me.life, l.begun_by, l.after_seq, l.after_sum, me.upto, me.sum
     FROM hub.about AS a, hub.lives AS l WHERE l.station = me.station AND l.life = me.life;
+END $$;
+
+-- What a row of a station's history says of shared orders: one was laid, a part was taken, garments of a part went back,
+-- or such an act was taken back. Tables are made of rows alone: sent again they come again.
+CREATE OR REPLACE FUNCTION hub.note_shared(p_station text, p_seq bigint, p_act bigint, p_kind text, p_body text)
+RETURNS void
+LANGUAGE plpgsql SET search_path = pg_catalog, pg_temp AS $$
+DECLARE
+  taken text[] := regexp_match(p_body, '^\{"order":([0-9]{1,10}),"part":\{"of":"([A-Z]{1,3})([0-9]{1,10})",'
+    || '"line":([0-9]{1,4}),"count":([0-9]{1,6}),"grant":"([^"\\]{1,64})"');
+  laid text[] := regexp_match(p_body, '^\{"order":([0-9]{1,10}),"shared":true,');
+  undone bigint := substring(p_body FROM '^\{"undoes":([0-9]{1,18})[,}]')::bigint;
+  went record;
+BEGIN
+  IF p_kind = 'order-taken' AND taken IS NOT NULL THEN
+    INSERT INTO hub.parts (station, asked_by, of_station, order_no, line, count, seq, own_no)
+      VALUES (p_station, taken[6], lower(taken[2]), taken[3]::bigint, taken[4]::int, taken[5]::bigint, p_seq,
+        taken[1]::bigint)
+      ON CONFLICT (station, asked_by) DO UPDATE
+        SET seq = EXCLUDED.seq, own_no = EXCLUDED.own_no, count = EXCLUDED.count;
+  ELSIF p_kind = 'order-taken' AND laid IS NOT NULL THEN
+    INSERT INTO hub.shared_lines (station, order_no, line, count, seq, act)
+      SELECT p_station, laid[1]::bigint, asked.line, asked.count, p_seq, p_act FROM hub.asked_for(p_body) AS asked
+      ON CONFLICT (station, order_no, line) DO UPDATE
+        SET count = EXCLUDED.count, seq = EXCLUDED.seq, act = EXCLUDED.act;
+  ELSIF p_kind = 'order-cancelled' THEN
+    PERFORM hub.part_goes_back(p_station, p_body, 1);
+  ELSIF p_kind = 'undone' THEN
+    UPDATE hub.shared_lines AS l SET count = 0 WHERE l.station = p_station AND l.act = undone;
+    -- An act is numbered by its first row.
+    FOR went IN SELECT e.body FROM hub.events AS e WHERE e.station = p_station AND e.seq = undone
+        AND e.kind = 'order-cancelled' AND e.life = (
+          SELECT max(l.life) FROM hub.lives AS l WHERE l.station = p_station AND l.after_seq < e.seq) LOOP
+      PERFORM hub.part_goes_back(p_station, went.body, -1);
+    END LOOP;
+  END IF;
+END $$;
+
+-- How many garments each line of an order asks for. A body that does not read asks for none: no row stops a station.
+CREATE OR REPLACE FUNCTION hub.asked_for(p_body text) RETURNS TABLE (line int, count bigint)
+LANGUAGE plpgsql IMMUTABLE SET search_path = pg_catalog, pg_temp AS $$
+BEGIN
+  RETURN QUERY SELECT (nth - 1)::int, (one->>'count')::bigint
+    FROM json_array_elements(p_body::json->'form'->'lines') WITH ORDINALITY AS lines(one, nth);
+EXCEPTION WHEN data_exception THEN
+  RETURN;
+END $$;
+
+-- Blanks of an order went back, which is a part of a shared one: it is of so many fewer (1), or they came again (-1).
+CREATE OR REPLACE FUNCTION hub.part_goes_back(p_station text, p_body text, p_sign int) RETURNS void
+LANGUAGE plpgsql SET search_path = pg_catalog, pg_temp AS $$
+DECLARE back text := substring(p_body FROM '"back":\[([^]]*)\]');
+BEGIN
+  UPDATE hub.parts AS p SET count = greatest(0, p.count - p_sign * cardinality(string_to_array(back, ',')))
+    WHERE p.station = p_station AND back <> ''
+      AND p.own_no = substring(p_body FROM '^\{"order":([0-9]{1,10}),')::bigint;
+END $$;
+
+-- Grants a station garments of a line of a shared order ("A17", from line 0), never more than are left: all that it asks
+-- for, or none. Answers how many it has by this asking, and how many are left; NULL where no such line is known. Asked
+-- again by the same p_grant, as after an answer that was lost, it is the same grant.
+CREATE OR REPLACE FUNCTION hub.take_part(p_order text, p_line int, p_count int, p_grant text)
+RETURNS TABLE (granted bigint, remaining bigint)
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp SET lock_timeout = '4s' AS $$
+DECLARE
+  me text := (SELECT s.station FROM hub.stations AS s WHERE s.role = session_user);
+  laid text[] := regexp_match(p_order, '^([A-Za-z]{1,3})([0-9]{1,10})$');
+  wanted bigint;
+  before bigint;
+BEGIN
+  IF me IS NULL THEN
+    RAISE insufficient_privilege USING MESSAGE = format('the role %I is no station''s', session_user);
+  END IF;
+  IF laid IS NULL OR p_count IS NULL OR p_count NOT BETWEEN 1 AND 5000 OR p_grant !~ '^[0-9a-z-]{8,64}$' THEN
+    RAISE invalid_parameter_value USING MESSAGE =
+      'expected an order such as A17, 1 to 5000 garments, and a number to ask by of 8 to 64 letters and digits';
+  END IF;
+  SELECT l.count INTO wanted FROM hub.shared_lines AS l
+    WHERE (l.station, l.order_no, l.line) = (lower(laid[1]), laid[2]::bigint, p_line) FOR UPDATE;
+  SELECT p.count INTO before FROM hub.parts AS p
+    WHERE p.station = me AND p.asked_by = p_grant
+      AND (p.of_station, p.order_no, p.line) = (lower(laid[1]), laid[2]::bigint, p_line);
+  remaining := wanted - coalesce((SELECT sum(p.count) FROM hub.parts AS p
+    WHERE (p.of_station, p.order_no, p.line) = (lower(laid[1]), laid[2]::bigint, p_line)), 0);
+  granted := coalesce(before, 0);
+  IF before IS NULL AND p_count <= remaining THEN
+    INSERT INTO hub.parts (station, asked_by, of_station, order_no, line, count)
+      VALUES (me, p_grant, lower(laid[1]), laid[2]::bigint, p_line, p_count);
+    granted := p_count;
+    remaining := remaining - p_count;
+  END IF;
+  RETURN NEXT;
 END $$;
 
 -- Takes rows of a station's history behind its head: one statement, one transaction, no BEGIN by the client, so that
@@ -188,6 +306,11 @@ BEGIN
       SELECT garment, me.station, me.life, seq, after, false FROM moved
       WHERE seq NOT IN (SELECT seq FROM granted) RETURNING garment)
   SELECT coalesce(array_agg(garment), '{}') INTO forks FROM forked;
+  PERFORM hub.note_shared(me.station, p_after + nth, act, kind, body)
+    FROM unnest(p_act, p_kind, p_body) WITH ORDINALITY AS sent(act, kind, body, nth)
+    WHERE kind = 'undone' OR (kind = 'order-taken' AND body ~ '^\{"order":[0-9]+,"(shared|part)":')
+      OR (kind = 'order-cancelled' AND body ~ '"back":')
+    ORDER BY nth;
   UPDATE hub.stations AS s SET upto = p_after + n, sum = before, heard = clock_timestamp()
     WHERE s.station = me.station;
   RETURN QUERY SELECT 'ok', me.life, p_after + n, before, forks;
@@ -221,6 +344,9 @@ BEGIN
     VALUES (me.station, me.life + 1, p_after, p_after_sum, p_by);
   -- What counts no more holds no move: the same move is granted to whoever makes it now.
   UPDATE hub.moves AS m SET granted = false WHERE m.station = me.station AND m.seq > p_after AND m.granted;
+  -- Nor does it ask for garments, or make any.
+  DELETE FROM hub.shared_lines AS l WHERE l.station = me.station AND l.seq > p_after;
+  DELETE FROM hub.parts AS p WHERE p.station = me.station AND p.seq > p_after;
   UPDATE hub.stations AS s SET life = me.life + 1, upto = p_after, sum = p_after_sum, heard = clock_timestamp()
     WHERE s.station = me.station;
   RETURN me.life + 1;
@@ -254,7 +380,8 @@ GRANT USAGE ON SCHEMA hub TO :"stations", :"readers";
 GRANT SELECT ON ALL TABLES IN SCHEMA hub TO :"stations", :"readers";
 GRANT EXECUTE ON FUNCTION hub.news(text[], bigint[], int), hub.sum_at(text, bigint) TO :"stations", :"readers";
 GRANT EXECUTE ON FUNCTION hub.head(), hub.begin_life(int, bigint, bigint, text),
-  hub.push(int, bigint, bigint, bigint[], bigint[], text[], bigint[], int[], text[], text[], bigint[])
+  hub.push(int, bigint, bigint, bigint[], bigint[], text[], bigint[], int[], text[], text[], bigint[]),
+  hub.take_part(text, int, int, text)
   TO :"stations";
 REVOKE ALL ON DATABASE :"database" FROM PUBLIC;
 GRANT CONNECT ON DATABASE :"database" TO :"stations", :"readers", :"owner";

@@ -10,6 +10,7 @@ use super::memory::Memory;
 use super::{Destination, HubError, prepare};
 use crate::shell::journal::row::{FIRST_SUM, Stored};
 use crate::shell::journal::{JournalError, Reader};
+use crate::shop::facts::fact::PartOf;
 use crate::shop::facts::ids::{OrderNo, StationId};
 
 /// The most rows that are sent or fetched at once.
@@ -216,6 +217,30 @@ impl StationLine {
             "life" | "head" => Ok(Pushed::Elsewhere),
             other => Err(HubError::Answer(other.to_owned())),
         }
+    }
+
+    /// Asks for garments of a line of a shared order: how many are granted by this asking, all or none, and how many are
+    /// left then; None where the hub knows of no such line. Asked again it is the same grant.
+    ///
+    /// # Errors
+    /// What the server says. After an outage it may be granted all the same.
+    pub async fn take_part(&self, asked: &PartOf) -> Result<Option<(u32, u32)>, HubError> {
+        let number = |count: i64| u32::try_from(count.max(0)).unwrap_or(u32::MAX);
+        let to_int = |count| i32::try_from(count).unwrap_or(i32::MAX);
+        let order = asked.of.to_string();
+        let line = i32::try_from(asked.line).unwrap_or(i32::MAX);
+        let with = [
+            (&order as &(dyn tokio_postgres::types::ToSql + Sync), Type::TEXT),
+            (&line, Type::INT4),
+            (&to_int(asked.count), Type::INT4),
+            (&asked.grant, Type::TEXT),
+        ];
+        let sql = "SELECT granted, remaining FROM hub.take_part($1, $2, $3, $4)";
+        let rows = self.ask_confirmed(sql, &with).await?;
+        let row = rows.first().ok_or_else(|| HubError::Answer("nothing".into()))?;
+        let granted: i64 = column(row, 0)?;
+        let left: Option<i64> = column(row, 1)?;
+        Ok(left.map(|left| (number(granted), number(left))))
     }
 
     /// Begins a life behind a row that the hub has too; None where another was begun meanwhile.

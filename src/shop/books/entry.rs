@@ -268,6 +268,8 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
     let late = |presses: u32| shop.station().is_some_and(|s| presses > s.sheet.wipe_by);
     let sheet = |work, press, presses| Done::Sheet { work, press, late: late(presses) };
     match fact {
+        // What is laid for all stations is no order of this one.
+        Fact::OrderTaken(fact) if fact.shared => Done::Other,
         Fact::OrderTaken(fact) => Done::Order(event.of(fact.order)),
         Fact::PressShut(fact) => shut(fact, shop),
         Fact::PressOpened(fact) => opened(event.act, fact, shop),

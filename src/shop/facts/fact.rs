@@ -20,7 +20,7 @@ pub use moves::{
 };
 pub use orders::{
     BlankAdded, BlankGivenUp, BlankReturned, BlanksCounted, Leaves, MoreBlanks, NewDue,
-    OrderCancelled, OrderChanged, OrderTaken, UnderbaseDecided, short_or_over,
+    OrderCancelled, OrderChanged, OrderTaken, PartOf, UnderbaseDecided, short_or_over,
 };
 pub use returned::{Complaint, ReturnAsked, Returned};
 pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
@@ -83,7 +83,7 @@ pub enum NotAFact {
 facts! {
     "station-set" => StationSet: system, nothing;
     "recipe-kept" => RecipeKept: system, nothing;
-    "order-taken" => OrderTaken: file, nothing;
+    "order-taken" => OrderTaken: order, nothing;
     "underbase-decided" => UnderbaseDecided: hand, nothing;
     "blank-added" => BlankAdded: hand, garment;
     "blank-given-up" => BlankGivenUp: hand, nothing;

@@ -37,6 +37,9 @@ pub struct OrderForm {
     /// 1 is a rush, 2 the usual, 3 can wait.
     #[serde(default, skip_serializing_if = "Rank::is_usual")]
     pub rank: Rank,
+    /// Every station of the shop may take garments of it to make; this one only lays it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub shared: bool,
     pub lines: Vec<OrderLine>,
 }
 

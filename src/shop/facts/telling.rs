@@ -1,8 +1,8 @@
 //! Facts in words, as the board, the history and undo say them.
 
 use super::fact::{
-    CoatMended, CoatWeighed, Fact, Fault, OrderCancelled, OrderChanged, PressOpened, PressShut,
-    Steam, Timing,
+    CoatMended, CoatWeighed, Fact, Fault, OrderCancelled, OrderChanged, OrderTaken, PressOpened,
+    PressShut, Steam, Timing,
 };
 use super::ids::{OrderRef, Tag};
 use super::morning::HeatWord;
@@ -36,6 +36,18 @@ impl Fact {
                     fact.upto.0.saturating_add(1)
                 )
             }
+            Fact::OrderTaken(fact) if fact.shared => format!(
+                "order {} \"{}\" laid for all stations: {}",
+                fact.order,
+                fact.form.name,
+                counted(fact.form.count(), "garment")
+            ),
+            Fact::OrderTaken(OrderTaken { part: Some(part), order, form, .. }) => format!(
+                "{} of {} \"{}\" taken to make here, as order {order}",
+                counted(u64::from(part.count), "garment"),
+                part.of,
+                form.name
+            ),
             Fact::OrderTaken(fact) => {
                 let again = fact.form.remakes().map(|of| format!(", to make {of} again"));
                 format!(

@@ -9,6 +9,7 @@ pub mod kinds;
 pub mod labelled;
 pub mod platens;
 pub mod press;
+pub mod shared;
 pub mod shelf;
 pub mod trial;
 pub mod wash;

@@ -186,6 +186,14 @@ impl Shop {
     }
 
     fn take_order(&mut self, event: &Event, fact: &OrderTaken) {
+        self.last_order = self.last_order.max(fact.order);
+        if let Some(file) = &fact.file {
+            self.remember_file(file);
+        }
+        if fact.shared {
+            return self.lay_shared(event, fact);
+        }
+        self.take_part(fact);
         self.forget_long_done();
         let lines = fact.form.lines.iter();
         let lines: Vec<LineState> = lines
@@ -223,10 +231,6 @@ impl Shop {
                 self.floor.put(Garment::blank(event, tag, index));
                 tag.piece = tag.piece.saturating_add(1);
             }
-        }
-        self.last_order = self.last_order.max(fact.order);
-        if let Some(file) = &fact.file {
-            self.remember_file(file);
         }
     }
 

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::blanks::BlankKind;
 use super::moves::{Heard, TakenOver};
+use super::shared::Granted;
 use super::trials::NoTrialStep;
 use crate::figures::coat::NoCoat;
 use crate::figures::fastness::Grade;
@@ -87,6 +88,8 @@ pub enum Command {
         form: OrderForm,
         file: Option<String>,
     },
+    /// The hub has granted garments of a shared order: they are made here.
+    TakePart(Box<Granted>),
     DecideUnderbase {
         order: OrderId,
         line: usize,
@@ -387,6 +390,8 @@ pub enum Refusal {
     NothingToCancel(OrderNo),
     #[error("order {order} has {there} left: enter 1 to {there} fewer, not {asked}")]
     FewerLeft { order: OrderNo, there: usize, asked: usize },
+    #[error("that part is taken in already")]
+    PartKnown,
     #[error("no order asks that now")]
     NotAsked,
     #[error("nothing to correct: that act has no time, or is too far back")]

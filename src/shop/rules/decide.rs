@@ -47,6 +47,7 @@ impl Shop {
             Command::NoteLost { upto } => one(EventsLost { after: self.seq, upto: *upto }),
             Command::NoteNumbers { upto } => one(NumbersTaken { upto: *upto }),
             Command::TakeOrder { form, file } => self.take_in_order(form, file.as_deref()),
+            Command::TakePart(granted) => self.take_granted(granted),
             Command::DecideUnderbase { order, line, underbase } => {
                 self.settle_underbase(*order, *line, *underbase)
             }

@@ -27,6 +27,7 @@ pub mod questions;
 pub(in crate::shop) mod remake;
 mod returns;
 pub mod route;
+pub mod shared;
 pub(in crate::shop) mod shelf;
 pub(in crate::shop) mod trail;
 pub mod trials;

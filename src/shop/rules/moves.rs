@@ -473,8 +473,13 @@ impl Shop {
 impl Order {
     /// Of another station, of which no garment has come yet.
     fn of_neighbour(id: OrderId, row: u64) -> Self {
-        let form =
-            OrderForm { name: unknown_order(id), rank: Rank::USUAL, due: None, lines: Vec::new() };
+        let form = OrderForm {
+            name: unknown_order(id),
+            rank: Rank::USUAL,
+            due: None,
+            shared: false,
+            lines: Vec::new(),
+        };
         Self {
             id,
             row,

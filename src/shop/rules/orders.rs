@@ -21,6 +21,10 @@ use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::{Outcome, Trouble};
 use crate::shop::floor::garment::{Garment, Place, Quality};
 
+/// Why an order cannot be shared.
+const NO_HUB: &str =
+    "this station's profile names no hub: leave it out, or name one in station.ron";
+
 /// How a garment leaves.
 enum Leaving {
     Back,
@@ -42,9 +46,15 @@ impl Shop {
         form.check(|name| self.names.contains_key(name), &names.join(", "))
             .map_err(Refusal::SenselessOrder)?;
         self.check_remakes(&form)?;
-        let form = form.by_size();
+        let mut form = form.by_size();
+        let shared = std::mem::take(&mut form.shared);
+        if shared && self.station().is_none_or(|station| station.hub.is_none()) {
+            return Err(Refusal::SenselessOrder(Senseless::new("shared", NO_HUB)));
+        }
         let order = OrderNo(self.next_order());
-        Ok(vec![OrderTaken { order, form, file: file.map(str::to_owned) }.into()])
+        Ok(vec![
+            OrderTaken { order, shared, part: None, form, file: file.map(str::to_owned) }.into(),
+        ])
     }
 
     pub(in crate::shop) fn settle_underbase(
@@ -121,6 +131,10 @@ impl Shop {
         let (order, no) = (self.own_order(id)?, id.no);
         if let Some(due) = due.and_then(|due| due.due()) {
             check_due(due).map_err(Refusal::SenselessOrder)?;
+        }
+        if more.is_some() && self.part_of(id).is_some() {
+            let reason = "it is part of a shared order: take another part of that";
+            return Err(Refusal::SenselessOrder(Senseless::new("count", reason)));
         }
         let more = more.map(|(line, count)| {
             let there = order.form.lines.len();
@@ -252,6 +266,7 @@ impl Shop {
 
     pub(in crate::shop) fn cancelled(&mut self, event: &Event, fact: &OrderCancelled) {
         let id = event.of(fact.order);
+        self.part_goes_back(id, fact.back.len());
         fact.back.iter().for_each(|tag| self.goes_back(*tag));
         for tag in &fact.under_way {
             self.with_garment(*tag, |garment| {

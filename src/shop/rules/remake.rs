@@ -36,6 +36,7 @@ impl Shop {
             name: clean(&format!("{AGAIN}{name}"), 40),
             due: None,
             rank: Rank::USUAL,
+            shared: false,
             lines: vec![again],
         })
     }

@@ -7,12 +7,13 @@ use std::collections::VecDeque;
 use std::sync::Arc;
 
 use crate::shop::books::coats::CoatBook;
-use crate::shop::facts::fact::Fact;
-use crate::shop::facts::ids::{ActNo, OrderId, PressNo, RecipeHash, SheetNo, Tag};
+use crate::shop::facts::fact::{Fact, PartOf};
+use crate::shop::facts::ids::{ActNo, OrderId, OrderNo, PressNo, RecipeHash, SheetNo, Tag};
 use crate::shop::facts::order::Order;
 use crate::shop::floor::fluid::Supplies;
 use crate::shop::floor::garment::Garment;
 use crate::shop::floor::press::{Press, Sheet};
+use crate::shop::floor::shared::Laid;
 use crate::shop::floor::trial::TrialRun;
 use crate::shop::floor::wash::{CameBack, Sample};
 use crate::shop::{Desk, Shop, Signed};
@@ -44,6 +45,8 @@ pub enum Before {
     Order(OrderId, Option<Box<Order>>),
     Coats(String, Option<CoatBook>),
     Supplies(Arc<Supplies>),
+    Part(OrderNo, PartOf),
+    Laid(OrderNo, Option<Arc<Laid>>),
     Sample(Tag, Option<Sample>),
     Return(u64, Option<CameBack>),
     Trial(Option<Arc<TrialRun>>),
@@ -140,6 +143,10 @@ impl Shop {
                 }
                 Before::Coats(name, book) => put_back(&mut self.coats, name, book),
                 Before::Supplies(supplies) => self.supplies = supplies,
+                Before::Part(no, part) => Arc::make_mut(&mut self.shared).take(no, part),
+                Before::Laid(no, laid) => {
+                    put_back(&mut Arc::make_mut(&mut self.shared).laid, no, laid);
+                }
                 Before::Sample(tag, sample) => {
                     put_back(Arc::make_mut(&mut self.samples), tag, sample);
                 }

@@ -14,6 +14,8 @@ fields! { ORDER of OrderForm {
         "When it must be ready. None: it has no due time.";
     rank: "1", Is("2"), Words("1 a rush, 2 the usual, or 3 can wait"),
         "How it stands among the others: a rush goes ahead at every step.";
+    shared: "false", Is("false"), Words("true or false; true needs a hub"),
+        "Whether every station of the shop may take garments of it to make. The station that takes it in only lays it.";
     lines: "", Refused, List(LINE),
         "Garments of one kind each; at most 5000 garments in all.";
 }}

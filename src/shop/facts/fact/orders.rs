@@ -2,20 +2,46 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::shop::facts::ids::{OrderNo, OrderRef, Tag};
+use super::down;
+use crate::shop::facts::ids::{OrderId, OrderNo, OrderRef, Tag};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::when::{Due, NotAMoment};
 use crate::shop::facts::words::behind;
 
-/// An order was taken in; its garments are numbered from 1 in the order of the lines.
+/// An order was taken in; its garments are numbered from 1 in the order of the lines. One that is shared has none: each
+/// station that takes a part of it takes that in as an order of its own.
+///
+/// The hub reads the number and what stands behind it: they stay first in the body, in this order.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OrderTaken {
     pub order: OrderNo,
+    #[serde(default, skip_serializing_if = "down")]
+    pub shared: bool,
+    /// Which part of which shared order it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<PartOf>,
     pub form: OrderForm,
     /// The inbox file, for an order that came by file: the same file is never taken twice.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub file: Option<String>,
+}
+
+impl OrderTaken {
+    /// Whether somebody at the bench took it in, who may take that back: what the hub has granted is not his alone.
+    pub fn is_by_hand(&self) -> bool {
+        self.file.is_none() && self.part.is_none()
+    }
+}
+
+/// Garments of a line of a shared order, which the hub has granted to a station.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PartOf {
+    pub of: OrderId,
+    pub line: usize,
+    pub count: u32,
+    /// What was asked for by: a number that no other asking has. Asked again after a lost answer, it is the same grant.
+    pub grant: String,
 }
 
 /// Something of an order was changed. What is not named stays as it was.

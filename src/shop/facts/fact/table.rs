@@ -2,7 +2,7 @@
 
 /// Ties each kind's stored name to its variant and its body, and says of each: who did it (`hand`: somebody at the
 /// bench; `before`: the same, and it only says more of the fact before it; `received`: the same, and nobody takes it back; `system`; `file`: the system where it came by a
-/// file of the inbox), and whether it is about a `garment`, `perhaps` about one, or `nothing`. What it is in words and to
+/// file of the inbox; `order`: as the order says itself), and whether it is about a `garment`, `perhaps` about one, or `nothing`. What it is in words and to
 /// the books, a match without a default asks for.
 macro_rules! facts {
     ($($(#[$doc:meta])* $name:literal => $kind:ident: $by:ident, $of:ident;)*) => {
@@ -85,6 +85,7 @@ macro_rules! facts {
     }};
     (@by received $body:ident) => { facts!(@by system $body) };
     (@by file $body:ident) => { $body.file.is_none() };
+    (@by order $body:ident) => { $body.is_by_hand() };
     (@of garment $body:ident) => { Some($body.garment) };
     (@of perhaps $body:ident) => { $body.garment };
     (@of nothing $body:ident) => {{
