@@ -19,6 +19,7 @@ use super::{Failure, Places, output};
 use crate::figures::units::whole_reader;
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{self, Ahead, SEED, seconds};
+use crate::forecast::plan::presses::Laid;
 use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THOROUGH};
 use crate::shop::books::hands::Known;
 use crate::shop::books::outlook::Ready;
@@ -201,8 +202,19 @@ impl Answer<'_> {
         Some(ahead.foreseen.done_within(ahead.work_until(until)))
     }
 
+    /// What no plan or forecast knows of such a shop.
+    fn left_out(&self) -> impl Iterator<Item = &'static str> {
+        let turns = self.asked.work.problem.turns_presses();
+        turns.then_some("the hands that turn a dial: only its settling is counted").into_iter()
+    }
+
     fn steps(&self) -> Vec<Value> {
         let ways = self.asked.work.problem.ways();
+        let laid = self.asked.work.problem.laid(&self.plan);
+        let turned_to = |one: &Move<f64>| {
+            let its = |laid: &&Laid| (laid.garment, laid.phase) == (one.garment, one.phase);
+            laid.iter().find(its).filter(|_| one.part == Part::Load)?.turned_to
+        };
         let step = |one: &Move<f64>| {
             let phase = ways.get(one.garment)?.get(one.phase)?;
             let (name, machine, runs) = match phase {
@@ -225,6 +237,7 @@ impl Answer<'_> {
                 "start_s": one.start, "end_s": one.end,
                 // How long the machine runs after it.
                 "run_s": runs.filter(|_| one.part == Part::Load),
+                "turned_to_c": turned_to(one),
             }))
         };
         let planned = |one: &Move| Move {
@@ -260,7 +273,7 @@ impl Answer<'_> {
                 "name": order.name, "due": order.due.map(rfc3339), "finish_p50_at": rfc3339(order.likely),
                 "finish_p90_at": rfc3339(order.latest), "late_s": order.late(), "short": order.short,
             })).collect::<Vec<Value>>(),
-            "kept_on_shelf": self.asked.work.kept, "left_out": self.asked.work.left_out,
+            "kept_on_shelf": self.asked.work.kept, "left_out": self.left_out().collect::<Vec<_>>(),
             "longer_than_rule": self.habit.map(Habit::factor),
             "history_hours": self.habit.map(|habit| habit.hours),
             "hand_scatter": self.asked.work.past.scatter,

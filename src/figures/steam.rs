@@ -7,33 +7,36 @@
 //! t = (1/h) X(m),   X = C(m)/A ln((Tp - T0)/(Tp - Ts)) + m L / (A (Tp - Ts)),   C = m cw + M cc
 //! ```
 //!
-//! So the second is proportional to X, and 1/h is the slope of a line through the origin. The model leaves out
-//! what the cover takes up, and that vapour may hinder itself; h takes both in, which is why it is fitted for
-//! each press and recipe and never taken from a book.
+//! M is the cloth's own weight: known where it was weighed, else as is usual. So the second is proportional to X, and 1/h
+//! is the slope of a line through the origin. The model leaves out what the cover takes up, and that vapour may hinder
+//! itself; h takes both in, which is why it is fitted for each press, recipe and kind of cover (paper lets steam through and
+//! takes up water, a PTFE sheet does neither) and never taken from a book.
 //!
 //! One mistyped pair would draw that line anywhere, so it is a robust one: see `robust`.
 
 use super::line::{NoLine, ThroughOrigin, through_origin};
 use super::robust;
-use super::units::{CM2_PER_M2, Grams, SquareCentimetres, Temperature};
+use super::units::{CM2_PER_M2, Grams, GramsPerSquareMetre, SquareCentimetres, Temperature};
 use super::water;
 
 /// Between these, in W/(m2 K), a contact coefficient is believable (tests/data/README.md, section 13).
 pub const BELIEVABLE_H: (f64, f64) = (50.0, 1000.0);
 /// Cotton's specific heat, kJ/(kg K): 1.22 to 1.35 (Morton and Hearle, table 6.1).
 const CLOTH_HEAT: f64 = 1.28;
-/// Weight of the cloth, g/m2, from memory: a common garment.
-const CLOTH_G_M2: f64 = 180.0;
+/// Weight of the cloth where nobody has weighed it, from memory: a common garment.
+pub const USUAL_CLOTH: GramsPerSquareMetre = GramsPerSquareMetre(180.0);
 /// Weights that differ by less than this share say nothing of how the second depends on them.
 const LEAST_SPREAD: f64 = 0.02;
 /// Where it starts from, in degrees Celsius.
 const ROOM_C: f64 = 20.0;
 
-/// The press, the place and the area.
+/// The press, the place, the area and the cloth.
 #[derive(Debug, Clone, Copy)]
 pub struct SteamConditions {
     pub plate: Temperature,
     pub area: SquareCentimetres,
+    /// What the cloth itself weighs, dry.
+    pub cloth: GramsPerSquareMetre,
     /// Height above sea level in metres.
     pub altitude_m: f64,
 }
@@ -56,6 +59,14 @@ pub enum NoSteam {
     FarOff { far: Vec<usize>, left: usize },
     #[error("all weights are alike: weigh a light and a heavy coat too")]
     AllAlike,
+}
+
+/// A weighed coat, the second at which its steam stopped under a shut platen, and the cloth that it was on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Steamed {
+    pub grams: Grams,
+    pub seconds: f64,
+    pub cloth: GramsPerSquareMetre,
 }
 
 /// A press that has been learned.
@@ -103,24 +114,36 @@ impl SteamConditions {
         let warm_up = ((plate - ROOM_C) / (plate - boiling)).ln();
         let area = self.area.0 / CM2_PER_M2;
         // 1 kJ/kg is 1 J/g, so grams need no further factor.
-        let base = CLOTH_G_M2 * CLOTH_HEAT * warm_up;
+        let base = self.cloth.0 * CLOTH_HEAT * warm_up;
         let per_gram = (water::WATER_HEAT * warm_up + self.latent() / (plate - boiling)) / area;
         Ok((base, per_gram))
     }
 
-    /// Learns the contact coefficient from weighed coats and the seconds at which their steam stopped. Pairs that are
-    /// far off the others are left out.
+    /// Learns from coats that were all on this cloth: [`SteamConditions::learn_from`].
+    ///
+    /// # Errors
+    /// As there.
+    pub fn learn(&self, pairs: &[(Grams, f64)]) -> Result<Learned, NoSteam> {
+        let on_this =
+            |&(grams, seconds): &(Grams, f64)| Steamed { grams, seconds, cloth: self.cloth };
+        self.learn_from(&pairs.iter().map(on_this).collect::<Vec<_>>())
+    }
+
+    /// Learns the contact coefficient from weighed coats, each on its own cloth, and the seconds at which their steam
+    /// stopped. Pairs that are far off the others are left out.
     ///
     /// # Errors
     /// Fewer than three pairs, or fewer that agree; pairs that are all alike or run backwards, a plate that boils nothing.
-    pub fn learn(&self, pairs: &[(Grams, f64)]) -> Result<Learned, NoSteam> {
-        let (base, per_gram) = self.terms()?;
-        let none = pairs.iter().find(|(grams, seconds)| !(grams.0 > 0.0 && *seconds > 0.0));
-        if let Some(&(Grams(grams), seconds)) = none {
+    pub fn learn_from(&self, pairs: &[Steamed]) -> Result<Learned, NoSteam> {
+        let none = pairs.iter().find(|pair| !(pair.grams.0 > 0.0 && pair.seconds > 0.0));
+        if let Some(&Steamed { grams: Grams(grams), seconds, .. }) = none {
             return Err(NoSteam::NoPair { grams, seconds });
         }
-        let points: Vec<(f64, f64)> =
-            pairs.iter().map(|(grams, seconds)| (base + per_gram * grams.0, *seconds)).collect();
+        let point = |pair: &Steamed| {
+            let (base, per_gram) = Self { cloth: pair.cloth, ..*self }.terms()?;
+            Ok((base + per_gram * pair.grams.0, pair.seconds))
+        };
+        let points: Vec<(f64, f64)> = pairs.iter().map(point).collect::<Result<_, NoSteam>>()?;
         let far_off = robust::far_off(&points)?;
         let (points, pairs) = (without(&points, &far_off), without(pairs, &far_off));
         if pairs.len() < 3 {
@@ -164,7 +187,7 @@ impl SteamConditions {
         let seconds = self.seconds(grams, h)?;
         let (plate, boiling) = (self.plate.as_celsius(), self.boiling_c());
         let area = self.area.0 / CM2_PER_M2;
-        let capacity = grams.0 * water::WATER_HEAT + CLOTH_G_M2 * area * CLOTH_HEAT;
+        let capacity = grams.0 * water::WATER_HEAT + self.cloth.0 * area * CLOTH_HEAT;
         let warm_up = capacity / (h * area) * ((plate - ROOM_C) / (plate - boiling)).ln();
         // Heat in while warming up: the integral of h A (Tp - T) with T approaching the plate exponentially.
         let decay = (-h * area * warm_up / capacity).exp();
@@ -181,19 +204,25 @@ fn without<T: Copy>(list: &[T], places: &[usize]) -> Vec<T> {
 }
 
 /// The least or the greatest of the weights.
-fn extent(pairs: &[(Grams, f64)], start: f64, better: impl Fn(f64, f64) -> f64) -> f64 {
-    pairs.iter().map(|(grams, _)| grams.0).fold(start, better)
+fn extent(pairs: &[Steamed], start: f64, better: impl Fn(f64, f64) -> f64) -> f64 {
+    pairs.iter().map(|pair| pair.grams.0).fold(start, better)
 }
 
 /// Whether heavier coats steamed for a shorter time: then what was weighed is not what steamed.
-fn runs_backwards(pairs: &[(Grams, f64)]) -> bool {
+fn runs_backwards(pairs: &[Steamed]) -> bool {
     let count = pairs.len() as f64;
-    let mean = |of: fn(&(Grams, f64)) -> f64| pairs.iter().map(of).sum::<f64>() / count;
-    let (grams, seconds) = (mean(|pair| pair.0.0), mean(|pair| pair.1));
-    pairs.iter().map(|pair| (pair.0.0 - grams) * (pair.1 - seconds)).sum::<f64>() < 0.0
+    let mean = |of: fn(&Steamed) -> f64| pairs.iter().map(of).sum::<f64>() / count;
+    let (grams, seconds) = (mean(|pair| pair.grams.0), mean(|pair| pair.seconds));
+    pairs.iter().map(|pair| (pair.grams.0 - grams) * (pair.seconds - seconds)).sum::<f64>() < 0.0
 }
 
 impl Learned {
+    /// The same press under another cloth.
+    pub fn on(mut self, cloth: GramsPerSquareMetre) -> Self {
+        self.bench.cloth = cloth;
+        self
+    }
+
     /// The contact coefficient, W/(m2 K).
     pub fn h(&self) -> f64 {
         1.0 / self.line.slope

@@ -14,10 +14,7 @@ const LEAST_GAIN_S: f64 = 20.0;
 
 /// The advice, with nothing to do next where the plain rule is as good or nothing can be planned.
 pub fn of(work: &Workload) -> Advice {
-    // A plan takes every press for every step as it is set: what it gains is held against a rule that does too.
     let mut near = work.problem.clone();
-    near.stands.clear();
-    near.kinds.iter_mut().for_each(|kind| kind.asks.clear());
     let mut room = HORIZON.saturating_sub(near.begun.len());
     // What is furthest on its way is nearest to the presses.
     let mut nearest: Vec<usize> = (0..near.kinds.len()).collect();

@@ -76,13 +76,14 @@ impl Coats {
         let bench = SteamConditions {
             plate: shop.setting(press)?.dial,
             area: SquareCentimetres(CM2_PER_M2),
+            cloth: shop.cloth_weight(garment)?,
             altitude_m: shop.station()?.altitude_m(),
         };
         let contact = CONTACT.0 - CONTACT.1 * f64::from(press.0 - 1);
         let coat = Grams(shop.coverage(garment)?.per_area(grams).0);
         let seconds = bench.seconds(coat, contact).ok()?;
-        let hovers = shop.pressing(load)?.hover.as_seconds();
-        Some(hovers + (seconds + self.drawn(0.0, EYE_S)).max(1.0))
+        let seen = (seconds + self.drawn(0.0, EYE_S)).max(1.0);
+        Some(shop.pressing(load)?.steam_from_key(seen))
     }
 
     /// Nine readings of a platen: its corners are a little cold, as corners are.

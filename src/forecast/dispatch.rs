@@ -102,8 +102,7 @@ impl<'a> Floor<'a> {
     }
 
     fn asks(&self, kind: usize, phase: usize) -> Asks {
-        let kind = self.problem.kinds.get(kind);
-        kind.and_then(|kind| kind.asks.get(phase)).copied().unwrap_or_default()
+        self.problem.asks(kind, phase)
     }
 
     /// The presses that stand empty and can be used.
@@ -195,12 +194,12 @@ impl<'a> Floor<'a> {
         Some(Task::Hand { kind: first.kind, phase: first.phase })
     }
 
-    /// Whether nothing is ready for the printer, nor in a press on the way to it.
+    /// Whether nothing is ready for the printer, nor rests or is in a press on the way to it.
     fn is_hungry(&self, now: Millis) -> bool {
         let leads =
             |inside: &Inside| self.phase(inside.kind, inside.phase + 1).is_some_and(is_print);
         self.binds == Some(Binds::Printers)
-            && !self.ready.waits(now, Lane::Printer)
+            && !self.ready.waits_or_rests(now, Lane::Printer)
             && !self.machines[0].iter().flatten().any(leads)
     }
 
@@ -252,7 +251,7 @@ impl<'a> Floor<'a> {
                 let first = self.problem.kinds[kind].first();
                 self.ready.push(kind, first, free);
             }
-            Some(_) => self.ready.push(kind, no + 1, free),
+            Some(_) => self.ready.push(kind, no + 1, free + phase.rests()),
             None => go.done(kind, free),
         }
         free

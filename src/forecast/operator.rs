@@ -445,7 +445,7 @@ impl Operator {
             return None;
         }
         let free = |garment: &&Garment| !self.printers.have(garment.tag);
-        let garment = shop.to_print(now).find(free)?;
+        let garment = shop.to_lay_in(now).find(free)?;
         let said = shop.recipe_of(garment).and_then(|(_, recipe)| recipe.print);
         let print = said.unwrap_or(self.crew.times.print).as_seconds();
         let load = self.crew.times.print_load.as_seconds();
@@ -475,11 +475,14 @@ impl Operator {
             return Turn::Done;
         }
         let steam = self.steam_stops(shop).map(|(_, at)| at);
+        let rests = floor.waiting(Step::Print).filter_map(|one| shop.rests(one.tag, now));
+        let rested = rests.min().map(|left| now.plus(left));
         let soonest = shop
             .loads()
             .filter_map(|(_, load)| Some(load.shut.plus(shop.pressing(load)?.target.0)))
             .chain(self.printers.ends())
             .chain(steam)
+            .chain(rested)
             .filter(|moment| moment.up > now.up)
             .min_by_key(|moment| moment.up);
         Turn::Until(soonest.unwrap_or_else(|| now.plus(Duration::from_secs(1))))

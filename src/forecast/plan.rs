@@ -33,8 +33,15 @@ pub enum Phase {
     Arrival { at: Millis },
     /// An operator's hands, without a machine.
     Hand { name: &'static str, takes: Millis },
-    /// An operator loads a machine, it runs, an operator unloads it.
-    Machine { name: &'static str, group: Group, load: Millis, run: Millis, unload: Millis },
+    /// An operator loads a machine, it runs, an operator unloads it; afterwards the garment rests so long before it goes on.
+    Machine {
+        name: &'static str,
+        group: Group,
+        load: Millis,
+        run: Millis,
+        unload: Millis,
+        rest: Millis,
+    },
 }
 
 impl Phase {
@@ -79,7 +86,15 @@ impl Phase {
         match self {
             Phase::Arrival { at } => *at,
             Phase::Hand { takes, .. } => *takes,
-            Phase::Machine { load, run, unload, .. } => load + run + unload,
+            Phase::Machine { load, run, unload, rest, .. } => load + run + unload + rest,
+        }
+    }
+
+    /// How long a garment rests after it.
+    pub fn rests(&self) -> Millis {
+        match self {
+            Phase::Machine { rest, .. } => *rest,
+            Phase::Arrival { .. } | Phase::Hand { .. } => 0,
         }
     }
 }
@@ -102,7 +117,7 @@ pub struct Kind {
     pub claim: Claim,
     /// How long those who are there have waited already, the longest first; whoever is not named, no time at all.
     pub waited: Vec<Millis>,
-    /// What each phase asks of its press; what is not named asks nothing. A plan does not go by it.
+    /// What each phase asks of its press; what is not named asks nothing.
     pub asks: Vec<Asks>,
 }
 
@@ -121,6 +136,15 @@ impl Kind {
     /// Garments of no particular order that have not waited yet.
     pub fn new(route: Vec<Phase>, count: usize) -> Self {
         Self { route, count, claim: Claim::default(), waited: Vec::new(), asks: Vec::new() }
+    }
+
+    /// The same from a moment of the plan on: until then the garments are not there.
+    pub fn from(mut self, at: Millis) -> Self {
+        if at > 0 {
+            self.route.insert(0, Phase::Arrival { at });
+            self.asks.insert(0, Asks::default());
+        }
+        self
     }
 
     /// When the garments become there.
@@ -155,8 +179,7 @@ pub struct Problem {
     pub kinds: Vec<Kind>,
     /// Garments that are in machines already, beside those that the kinds count.
     pub begun: Vec<Begun>,
-    /// The presses as they stand; those that are not named are ready, and as whatever is laid into them wants them. A plan
-    /// does not go by it.
+    /// The presses as they stand; those that are not named are ready, and as whatever is laid into them wants them.
     pub stands: Vec<Stands>,
     /// How slow each operator's hands are, in thousandths of the usual; who is not named is as quick as usual. A plan does
     /// not go by it.
@@ -332,7 +355,7 @@ impl Problem {
     /// As `plan`.
     pub fn best(&self, work: usize) -> Result<Plan, NoPlan> {
         self.check()?;
-        let (merged, of) = self.merged();
+        let (merged, of) = self.as_it_matters().merged();
         let found = match (merged.best_within(work), self.dwell) {
             // No order of moves was found that keeps to it: better a plan that says so than none.
             (Err(NoPlan::Stuck), Dwell::AtMost(_)) => {
@@ -366,7 +389,8 @@ impl Problem {
         let bound = self.lower_bound();
         let mut best: Option<Plan> = None;
         // The machines that hold something now are there in any case.
-        let least = self.held(Group::Press).clamp(1, self.presses.max(1));
+        let held = self.machines_of_begun().into_iter().max().map_or(0, |last| last + 1);
+        let least = held.max(self.held(Group::Press)).clamp(1, self.presses.max(1));
         for presses in (least..=self.presses.max(1)).rev() {
             for operators in (1..=self.operators).rev() {
                 let fewer =
@@ -397,14 +421,23 @@ impl Problem {
             }
         }
         match self.dwell {
-            Dwell::Free => best.map(|plan| self.layout().improve(plan, work * SEARCH, bound)),
-            // The local search does not know of garments that must come out: what it finds may not do.
-            Dwell::AtMost(most) => best.map(|plan| {
-                let other = self.layout().improve(plan.clone(), work * SEARCH, bound);
-                if self.longest_dwell(&other) <= most { other } else { plan }
-            }),
             Dwell::None => best,
+            // The local search knows neither of garments that must come out nor of the heat of presses: what it finds may
+            // not do.
+            Dwell::Free | Dwell::AtMost(_) => best.map(|plan| {
+                let other = self.layout().improve(plan.clone(), work * SEARCH, bound);
+                if self.is_kept_by(&other) { other } else { plan }
+            }),
         }
+    }
+
+    /// Whether a plan keeps to what may lie in a press for how long, and to what each press is.
+    fn is_kept_by(&self, plan: &Plan) -> bool {
+        let in_time = match self.dwell {
+            Dwell::AtMost(most) => self.longest_dwell(plan) <= most,
+            Dwell::Free | Dwell::None => true,
+        };
+        in_time && self.keeps_presses(plan)
     }
 
     /// The kind of each garment by its number in a plan: those that the kinds count, then those in machines.

@@ -15,7 +15,7 @@ use super::habit::{Past, Way, doubts};
 use super::plan::{Begun, Claim, Dwell, Group, Kind, Millis, NoPlan, Phase, Problem};
 use crate::figures::spray;
 use crate::figures::strokes::Aim;
-use crate::figures::units::{Rectangle, Span, Temperature};
+use crate::figures::units::{Rectangle, Span};
 use crate::shop::Shop;
 use crate::shop::books::hands::{Stretch, Work};
 use crate::shop::facts::calendar::Calendar;
@@ -40,8 +40,6 @@ pub struct Workload {
     pub orders: Vec<OpenOrder>,
     /// Garments on the shelf of orders without a due time: they stay there.
     pub kept: usize,
-    /// What of this shop no plan or forecast knows.
-    pub left_out: Vec<&'static str>,
     pub past: Past,
     /// When people work.
     pub calendar: Calendar,
@@ -91,8 +89,8 @@ impl Workload {
     pub fn without_orders(self) -> Self {
         let problem =
             Problem { kinds: Vec::new(), begun: Vec::new(), dwell: Dwell::Free, ..self.problem };
-        let (whose, orders, left_out) = (Vec::new(), Vec::new(), Vec::new());
-        Self { problem, whose, orders, left_out, kept: 0, ..self }
+        let (whose, orders) = (Vec::new(), Vec::new());
+        Self { problem, whose, orders, kept: 0, ..self }
     }
 
     /// Nothing to do, at a station of which nothing is known yet.
@@ -102,8 +100,8 @@ impl Workload {
         let (presses, operators) = (1, 1);
         let problem = Problem { presses, printers, operators, dwell, kinds, begun, stands, paces };
         let (whose, orders, past) = (Vec::new(), Vec::new(), Past::default());
-        let (left_out, calendar, presses) = (Vec::new(), Calendar::default(), Vec::new());
-        Self { problem, whose, orders, kept: 0, left_out, past, calendar, presses }
+        let (calendar, presses) = (Calendar::default(), Vec::new());
+        Self { problem, whose, orders, kept: 0, past, calendar, presses }
     }
 }
 
@@ -151,7 +149,19 @@ impl Bench<'_> {
                 route.extend(self.phases(step, start.again && step == start.step));
             }
         }
+        for place in 1..route.len() {
+            if matches!(route[place], Phase::Machine { group: Group::Printer, .. }) {
+                self.rest_after(&mut route[place - 1]);
+            }
+        }
         route
+    }
+
+    /// A garment rests after the press that is the last before its print.
+    fn rest_after(&self, pressed: &mut Phase) {
+        if let Phase::Machine { group: Group::Press, rest, .. } = pressed {
+            *rest = self.recipe.rest.map_or(0, millis);
+        }
     }
 
     fn phases(&self, step: Step, again: bool) -> Vec<Phase> {
@@ -176,6 +186,7 @@ impl Bench<'_> {
                 load: millis(hands.print_load),
                 run: millis(hands.print),
                 unload: millis(hands.print_unload),
+                rest: 0,
             }],
             _ => {
                 let Some(pressing) = self.recipe.pressing(step, again) else { return Vec::new() };
@@ -187,6 +198,7 @@ impl Bench<'_> {
                     load: millis(hands.load) + wipe,
                     run: millis(pressing.target),
                     unload: millis(hands.unload),
+                    rest: 0,
                 }]
             }
         }
@@ -292,6 +304,7 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
         waited.sort_unstable_by_key(|waited| std::cmp::Reverse(*waited));
         let start = Start { step: key.step, again: key.shelved, coated: key.coated };
         let Some(kind) = of(garment, start) else { continue };
+        let kind = kind.from(key.rests);
         kinds.push(Kind { count: waited.len(), waited, ..kind });
         whose.push(key.whose());
     }
@@ -324,32 +337,7 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
         Problem { presses: count, printers, operators, dwell, kinds, begun, stands, paces };
     let calendar = Calendar::of(station, shop.zone().clone());
     let (orders, kept, past) = (orders(shop), gathered.kept, past(shop, station, &presses));
-    let recipes: Vec<&Recipe> = open_recipes(shop).collect();
-    let left_out = left_out(station, &recipes);
-    Some(Workload { problem, whose, orders, kept, left_out, past, calendar, presses })
-}
-
-/// What of a station and these recipes a plan does not know and the forecast does, where it matters: it takes every press
-/// for every step and leaves its dial where it stands.
-pub fn left_out(station: &Station, recipes: &[&Recipe]) -> Vec<&'static str> {
-    let uses =
-        |wanted: Step| station.presses.iter().filter(move |press| press.uses.contains(&wanted));
-    let all = |step: Step| uses(step).count() == station.presses.len();
-    let mut left_out = Vec::new();
-    if !Step::ALL.into_iter().filter(|step| step.is_pressed()).all(all) {
-        left_out
-            .push("which press serves which step: the plan may take longer, the forecast knows it");
-    }
-    let heats = recipes.iter().flat_map(|recipe| {
-        let heat = |step| Some(recipe.pressing(step, false)?.set_point);
-        Step::ALL.into_iter().filter_map(heat)
-    });
-    let heats: Vec<Temperature> = heats.collect();
-    if heats.windows(2).any(|two| two[0] != two[1]) {
-        left_out
-            .push("the minutes that a dial takes to settle between steps or recipes of other heat: the forecast knows them");
-    }
-    left_out
+    Some(Workload { problem, whose, orders, kept, past, calendar, presses })
 }
 
 fn open_recipes(shop: &Shop) -> impl Iterator<Item = &Recipe> {
@@ -414,7 +402,10 @@ fn past(shop: &Shop, station: &Station, presses: &[PressNo]) -> Past {
         let fluid = stretches.iter().any(|stretch| stretch.done.iter().any(sprayed));
         let phases = |step: Step| {
             let dry = matches!(step, Step::Spray | Step::Dry) && !fluid;
-            let route = if dry { Vec::new() } else { bench.phases(step, false) };
+            let mut route = if dry { Vec::new() } else { bench.phases(step, false) };
+            if step == if fluid { Step::Dry } else { Step::PrePress } {
+                route.iter_mut().for_each(|phase| bench.rest_after(phase));
+            }
             let asks = presses::asks((station, presses), (recipe, false), &route, &[]);
             route.into_iter().zip(asks).collect()
         };

@@ -149,7 +149,9 @@ fn steam(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
         let profile = view.shop.station().and_then(|station| station.press(*press));
         profile.is_some_and(|profile| profile.uses.contains(&Step::Dry))
     };
-    let mut lines = vec![Line::of(Role::Strong, "what the steam says")];
+    // Paper lets steam through, a PTFE sheet does not: each is learned apart.
+    let mut lines =
+        vec![Line::of(Role::Strong, format!("what the steam says, under {}", recipe.dry.cover))];
     let presses = view.shop.press_numbers().into_iter().filter(dries);
     lines.extend(presses.map(|press| steam_of(view, press, name, recipe)));
     lines.extend(wash(view, name));
@@ -205,10 +207,10 @@ fn sprayer(view: &View<'_>) -> Option<Line> {
 }
 
 /// What is known of the steam of a press. All seconds are counted from its key, as on its panel: where the platen hovers
-/// first, that is in them.
+/// first or is lifted half-way, that is in them.
 fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Line {
     let Some(learned) = view.shop.learned(press, name) else {
-        let pairs = view.shop.pairs(press, name).count();
+        let pairs = view.shop.pairs(press, name);
         let by = words::seconds(recipe.steam_gone_by());
         let why = match LEAST_PAIRS.checked_sub(pairs) {
             Some(left @ 1..) => format!("needs {}", counted(left, "more weigh-in")),
@@ -224,10 +226,9 @@ fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Lin
     let heaviest = learned.seconds(Grams(recipe.coat.high.0));
     let usual = learned.seconds(Grams(recipe.coat.target.0));
     let (Ok(usual), Ok(heaviest)) = (usual, heaviest) else { return Line::default() };
-    let Some(pressing) = recipe.pressing(Step::Dry, false) else { return Line::default() };
+    let pressing = recipe.drying();
     // A press is learned from the moment at which it closes.
-    let hovers = recipe.dry_hovers().as_seconds();
-    let (usual, heaviest) = (usual + hovers, heaviest + hovers);
+    let (usual, heaviest) = (pressing.steam_from_key(usual), pressing.steam_from_key(heaviest));
     let left_out = match learned.far_off().len() {
         0 => String::new(),
         far => format!("; {} far off, left out", counted(far, "weigh-in")),

@@ -353,7 +353,7 @@ pub fn turn(view: &View<'_>, press: PressNo) -> Option<String> {
 }
 
 /// What the garment asks of whoever lays it in, said of the first of its line in this press: a pad under the print,
-/// a colour that heat harms.
+/// a colour that heat harms, a cloth whose dye migrates at this heat or that the recipe is not for.
 pub fn care(view: &View<'_>, press: PressNo) -> Vec<String> {
     let Some(OfferedAct::Shut { garment: tag, .. }) = view.offered(press) else {
         return Vec::new();
@@ -365,7 +365,11 @@ pub fn care(view: &View<'_>, press: PressNo) -> Vec<String> {
     let pad = line.pad.map(|pad| pad.in_words());
     let tender =
         tender.map(|how| format!("{} {}", view.shop.colour_name(line.garment), how.words()));
-    let said: Vec<String> = pad.into_iter().chain(tender).collect();
+    let dial = view.shop.setting(press).map(|set| set.dial);
+    let cloth = view.shop.cloth(of);
+    let too_hot = cloth.zip(dial).and_then(|(cloth, dial)| cloth.too_hot(dial));
+    let other = view.shop.says_other_cloth(of);
+    let said: Vec<String> = pad.into_iter().chain(tender).chain(other).chain(too_hot).collect();
     let alike = |fact: &Fact| match fact {
         Fact::PressShut(shut) if shut.press == press && shut.garment.order == tag.order => {
             view.shop.garment(shut.garment).is_some_and(|one| one.line == of.line)

@@ -2,7 +2,12 @@
 
 use std::fs;
 
+use dwell::figures::trial::text::in_a_line;
+use dwell::figures::units::{Grams, GramsPerSquareMetre};
+use dwell::shop::floor::trial::TrialStep;
+use dwell::shop::rules::command::Command;
 use serde_json::Value;
+use support::world::{World, station};
 
 use crate::bench::{Bench, Ran};
 
@@ -23,6 +28,92 @@ fn the_first_round_needs_no_sample() {
     assert!(said.out.contains("spray 117, 163, 228, 320 g/m2"), "{}", said.out);
     assert!(said.out.contains("no answer before 8 garments"), "{}", said.out);
     assert!(!said.out.contains("target"), "nothing is known yet: {}", said.out);
+}
+
+/// The board's trial of dark cotton with garments of known edges, to its end. Low edge 160 g/m2, high edge 280; half a grade
+/// for each 12 % of coat.
+fn on_a_board() -> World {
+    let mut world = World::new(station(1));
+    let recipe = "dark-cotton".to_owned();
+    let limit = "4".parse().unwrap();
+    world.must(Command::BeginTrial { recipe, limit, cycles: 5 });
+    for step in 0.. {
+        let run = world.shop.trial().unwrap();
+        let command = match run.next() {
+            TrialStep::WeighDry { .. } => Command::WeighTrial(Grams(150.0)),
+            TrialStep::WeighCoated { aim, .. } => {
+                // No hand lays what it aims for.
+                let missed = 1.0 + 0.04 * f64::from(step % 5 - 2);
+                let coat = GramsPerSquareMetre(aim.0 * missed);
+                let on = world.shop.trial_coverage().unwrap().grams(coat);
+                Command::WeighTrial(Grams(150.0 + on.0))
+            }
+            TrialStep::Grade { no, after } => {
+                let coat = run.garments[usize::try_from(no).unwrap() - 1].coat.unwrap().0;
+                let inside = if after.to_string() == "wash" { 280.0 / coat } else { coat / 160.0 };
+                let grade = ((2.0 * (3.75 + 4.5 * inside.ln())).round() / 2.0).clamp(1.0, 5.0);
+                Command::GradeTrial(Some(grade.to_string().parse().unwrap()))
+            }
+            TrialStep::Over(_) => break,
+        };
+        world.wait(30.0);
+        world.must(command);
+    }
+    world
+}
+
+/// The same samples have one answer: what the board has worked out, round by round, is what the command says of them in a
+/// file, in figures and in words.
+#[test]
+fn the_board_and_the_command_answer_alike() {
+    let world = on_a_board();
+    let run = world.shop.trial().unwrap();
+    let mut text = String::from("aimed,coat,white,wash\n");
+    for one in run.samples() {
+        let seen = |seen: Option<dwell::figures::trial::Seen>| {
+            seen.map_or_else(String::new, |seen| seen.to_string())
+        };
+        let aimed = one.aimed.unwrap().0;
+        text += &format!("{aimed},{},{},{}\n", one.coat.0, seen(one.white), seen(one.wash));
+    }
+    let bench = Bench::new(1, 20);
+    let path = bench.root.path().join("samples.csv");
+    fs::write(&path, &text).unwrap();
+    let edges = [run.begun.low, run.begun.high].map(|edge| edge.to_string());
+    let ask = ["trial", path.to_str().unwrap(), "--low", &edges[0], "--high", &edges[1]];
+    let (told, json) = (bench.run(&ask), bench.run(&[&ask[..], &["--json"]].concat()));
+    assert_eq!((told.code, json.code), (0, 0), "{}{}", told.err, json.err);
+    let said: Value = serde_json::from_str(&json.out).unwrap();
+    let answer = &run.answer;
+    assert!(answer.garments >= 8 && answer.stop.is_some(), "{answer:?}");
+    // The board keeps coats to three places.
+    let coats = [
+        ("low", answer.low.at),
+        ("high", answer.high.at),
+        ("target", answer.target),
+        ("working_low", answer.working.0),
+        ("working_high", answer.working.1),
+    ];
+    for (field, coat) in coats {
+        let found = said[field].as_f64().unwrap();
+        assert!((found - coat.0).abs() < 6e-4, "{field}: {found}, {coat}");
+    }
+    let parts = [
+        ("share", answer.share),
+        ("scatter", answer.scatter),
+        ("p_none", answer.p_none),
+        ("p_safe", answer.p_safe),
+        ("ln_bf", answer.ln_bf),
+    ];
+    for (field, part) in parts {
+        let found = said[field].as_f64().unwrap();
+        assert!((found - part).abs() < 1e-9, "{field}: {found}, {part}");
+    }
+    assert_eq!(said["stop"].as_str(), answer.stop.map(|stop| stop.words()));
+    assert_eq!(said["doubtful"], serde_json::json!(answer.doubtful));
+    let rows = answer.rows(run.asked().unwrap(), run.begun.cycles);
+    let rows: Vec<String> = rows.iter().map(in_a_line).collect();
+    assert_eq!(told.out.lines().collect::<Vec<_>>(), rows);
 }
 
 /// Semicolons, decimal commas, units, half grades in three ways and an unordered head are read alike.

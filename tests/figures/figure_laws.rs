@@ -7,7 +7,7 @@ use dwell::figures::coverage::Coverage;
 use dwell::figures::fan::Profile;
 use dwell::figures::light::{Deep, Light, spread};
 use dwell::figures::spray::{Task, evenest, evenness, pace};
-use dwell::figures::steam::SteamConditions;
+use dwell::figures::steam::{SteamConditions, USUAL_CLOTH};
 use dwell::figures::strokes::{Aim, Motion, Onto};
 use dwell::figures::units::{
     Centimetres, Colour, Grams, GramsPerSquareMetre, Rectangle, SquareCentimetres, Temperature,
@@ -245,7 +245,7 @@ proptest! {
     /// Heat in is sensible plus latent heat; a heavier coat takes more of it.
     #[test]
     fn the_balance_closes(grams in 1.0f64..80.0, h in 50.0f64..1000.0, altitude_m in 0.0f64..3000.0, plate in 250.0f64..420.0) {
-        let bench = SteamConditions { plate: Temperature::fahrenheit(plate), area: inches(14, 16).area(), altitude_m };
+        let bench = SteamConditions { plate: Temperature::fahrenheit(plate), area: inches(14, 16).area(), cloth: USUAL_CLOTH, altitude_m };
         let [heat, sensible, latent] = bench.balance(Grams(grams), h).unwrap();
         prop_assert!((heat - sensible - latent).abs() <= 1e-9 * heat, "{heat} {sensible} {latent}");
         let [more, ..] = bench.balance(Grams(grams + 1.0), h).unwrap();
@@ -255,7 +255,7 @@ proptest! {
     /// What is learned from the model's own seconds is the model's own coefficient, and gives the grams back.
     #[test]
     fn the_coefficient_is_found_again(h in 60.0f64..900.0, light in 5.0f64..20.0, step in 2.0f64..15.0) {
-        let bench = SteamConditions { plate: Temperature::fahrenheit(340.0), area: inches(14, 16).area(), altitude_m: 0.0 };
+        let bench = SteamConditions { plate: Temperature::fahrenheit(340.0), area: inches(14, 16).area(), cloth: USUAL_CLOTH, altitude_m: 0.0 };
         let known = |n: f64| Grams(light + n * step);
         // Any line through the origin of the model gives the shape; its slope is 1/h.
         let unit = bench.learn(&[(known(0.0), 1.0), (known(1.0), 2.0), (known(2.0), 3.0)]).unwrap();

@@ -2,7 +2,7 @@
 
 use dwell::figures::line::through_origin;
 use dwell::figures::robust::{far_off, huber};
-use dwell::figures::steam::SteamConditions;
+use dwell::figures::steam::{SteamConditions, USUAL_CLOTH};
 use dwell::figures::units::{Grams, Rectangle, Temperature};
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, Normal};
@@ -43,7 +43,12 @@ fn the_robust_fit_is_that_of_statsmodels() {
 
 fn bench() -> SteamConditions {
     let area: Rectangle = "14 in x 16 in".parse().unwrap();
-    SteamConditions { plate: Temperature::fahrenheit(340.0), area: area.area(), altitude_m: 0.0 }
+    SteamConditions {
+        plate: Temperature::fahrenheit(340.0),
+        area: area.area(),
+        cloth: USUAL_CLOTH,
+        altitude_m: 0.0,
+    }
 }
 
 /// Of clean pairs the interval holds a new coat in 95 of a hundred cases, whatever their number. 9,000 cases have a

@@ -15,12 +15,21 @@ const WORK: usize = 300;
 fn phase(printer: bool) -> impl Strategy<Value = Phase> {
     let time = || (0i64..40).prop_map(|s| s * 1000);
     let hand = time().prop_map(|takes| Phase::Hand { name: "spray", takes });
-    let machine =
-        (any::<bool>(), time(), time(), time()).prop_map(move |(print, load, run, unload)| {
+    let machine = (any::<bool>(), time(), time(), time(), 0i64..2).prop_map(
+        move |(print, load, run, unload, rests)| {
             let group = if printer && print { Group::Printer } else { Group::Press };
+            let rest = rests * 25_000;
             // A press that is held for no time at all is no press.
-            Phase::Machine { name: "dry", group, load: load + 1000, run, unload: unload + 1000 }
-        });
+            Phase::Machine {
+                name: "dry",
+                group,
+                load: load + 1000,
+                run,
+                unload: unload + 1000,
+                rest,
+            }
+        },
+    );
     prop_oneof![hand, machine]
 }
 
@@ -93,7 +102,7 @@ fn check(problem: &Problem, plan: &Plan) {
                     assert!(one.start >= ready, "{one:?} before {ready}");
                     ready = one.end;
                 }
-                Phase::Machine { group, load, run, unload, .. } => {
+                Phase::Machine { group, load, run, unload, rest, .. } => {
                     let mut from = 0;
                     let mut machine = None;
                     if begun.is_none_or(|begun| begun.phase != no) {
@@ -108,7 +117,7 @@ fn check(problem: &Problem, plan: &Plan) {
                         if group == Group::Press { problem.presses } else { problem.printers };
                     assert!(one.machine < count);
                     held.push(((group, one.machine), (from, one.end)));
-                    ready = one.end;
+                    ready = one.end + rest;
                 }
             }
         }
@@ -139,6 +148,7 @@ fn the_bound_of_few_garments_is_not_over_what_they_take() {
         load: 1_000,
         run: 26_000,
         unload: 1_000,
+        rest: 0,
     };
     for (count, wanted) in [(1, 28_000), (2, 29_000)] {
         let problem = Problem {
@@ -159,8 +169,14 @@ fn the_bound_of_few_garments_is_not_over_what_they_take() {
 /// Of one way, whatever stands first is done first: orders are dealt their turns by due time.
 #[test]
 fn of_one_way_the_kind_that_stands_first_is_done_first() {
-    let press =
-        Phase::Machine { name: "dry", group: Group::Press, load: 6000, run: 40_000, unload: 6000 };
+    let press = Phase::Machine {
+        name: "dry",
+        group: Group::Press,
+        load: 6000,
+        run: 40_000,
+        unload: 6000,
+        rest: 0,
+    };
     let kind = |count| Kind::new(vec![Phase::Hand { name: "spray", takes: 25_000 }, press], count);
     let (dwell, begun) = (Dwell::Free, Vec::new());
     let kinds = vec![kind(3), kind(4), kind(5)];

@@ -12,6 +12,7 @@ mod laws;
 mod presses;
 mod published;
 mod queues;
+mod rests;
 mod simpy;
 
 use support::{bench, python, skipped};

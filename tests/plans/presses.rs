@@ -88,6 +88,66 @@ fn a_press_that_is_turned_to_another_heat_settles_first() {
     );
 }
 
+/// The plan turns the only press once, between the orders, and lays nothing into it before it has settled; where only one press
+/// serves a step, the plan lays all of it in there. By the moves alone.
+#[test]
+fn a_plan_batches_by_heat_and_waits_for_the_press_to_settle() {
+    let bench = Bench::new(1, 20);
+    let recipe = std::fs::read_to_string(bench.recipe()).unwrap();
+    let cool = recipe.replace("set_point: \"340 F\"", "set_point: \"280 F\"");
+    std::fs::write(bench.profiles().join("recipes/cool.ron"), cool).unwrap();
+    let orders = [file(&bench, "one", 6, "\"cool\""), file(&bench, "two", 6, "\"quick\"")];
+    // Neither hands nor printers hold the press back.
+    let more = ["--steps", "--printers", "5", "--operators", "3"];
+    let plan = plan(&bench, &[&[orders[0].as_str(), &orders[1]][..], &more].concat());
+    let pressed: Vec<&Value> =
+        plan["steps"].as_array().unwrap().iter().filter(|step| step["press"] == 1).collect();
+    // Garments 1 to 6 want 280 F, the others 340 F, at which it stands.
+    let heat = |step: &Value| if step["garment"].as_u64().unwrap() <= 6 { 280.0 } else { 340.0 };
+    let (mut dial, mut empty, mut turned): (f64, f64, usize) = (340.0, 0.0, 0);
+    for step in pressed {
+        if step["part"] == "unload" {
+            empty = number(step, "end_s");
+            continue;
+        }
+        let wanted = heat(step);
+        let degrees = (wanted - dial) / 1.8;
+        // It cools for 20 s a degree Celsius and heats for 6 s (from memory).
+        let settles = if degrees < 0.0 { -20.0 * degrees } else { 6.0 * degrees };
+        let start = number(step, "start_s");
+        assert!(start >= empty + settles - 5.0, "{step}: empty at {empty}, settles {settles} s");
+        assert_eq!(step["turned_to_c"].is_null(), wanted == dial, "{step}");
+        turned += usize::from(wanted != dial);
+        dial = wanted;
+    }
+    assert_eq!(turned, 1, "{plan}");
+    assert_eq!(plan["left_out"].as_array().unwrap().len(), 1);
+}
+
+#[test]
+fn a_plan_lays_a_step_only_where_it_is_served() {
+    let bench = Bench::new(3, 20);
+    let station = std::fs::read_to_string(bench.station()).unwrap();
+    let mut station: Vec<String> = station.split("dial: ").map(str::to_owned).collect();
+    let uses = ["\"pre-press\", \"dry\"", "\"dry\"", "\"cure\""];
+    for (before, uses) in station.iter_mut().zip(uses) {
+        *before += &format!("uses: [{uses}], ");
+    }
+    std::fs::write(bench.station(), station.join("dial: ")).unwrap();
+    let order = file(&bench, "order", 12, "\"quick\"");
+    let plan = plan(&bench, &[&order, "--steps", "--operators", "2"]);
+    for step in plan["steps"].as_array().unwrap() {
+        let served: &[u64] = match step["step"].as_str().unwrap() {
+            "pre-press" => &[1],
+            "dry" => &[1, 2],
+            "cure" => &[3],
+            _ => continue,
+        };
+        assert!(served.contains(&step["press"].as_u64().unwrap()), "{step}");
+    }
+    assert_eq!(plan["left_out"].as_array().unwrap().len(), 0);
+}
+
 /// Presses that were just switched on heat for 15 min and soak for 20 (from memory): nothing is pressed before.
 #[test]
 fn nothing_is_foreseen_in_presses_that_are_cold() {
@@ -133,8 +193,14 @@ fn each_operator_is_as_quick_as_the_own_hands() {
 #[test]
 fn a_machine_is_held_until_its_garment_is_out() {
     for group in [Group::Press, Group::Printer] {
-        let phase =
-            Phase::Machine { name: "held", group, load: 10_000, run: 10_000, unload: 10_000 };
+        let phase = Phase::Machine {
+            name: "held",
+            group,
+            load: 10_000,
+            run: 10_000,
+            unload: 10_000,
+            rest: 0,
+        };
         let problem = Problem {
             presses: 1,
             printers: 1,

@@ -12,6 +12,7 @@
 //! advises A1-01 17 g short: ...     pairs 1 dark-cotton 0     first-pass 1 of 2, 1 mended
 //! to-turn 1 A1-01 light | as it stands (the pressure of a press before it is loaded)
 //! other-fluid A1-01 the sprayer holds ... | no          offers-fluid F1 dark fluid, thinned 1:1
+//! cloth-weighs A1-01 180       other-cloth A1-01 polyester: ... | no      gone-by 1 28 s
 //! ready 1 soaking 1200 s | 1 yes       morning-left 3
 //! held A1-01 dried 16 s of 35 | A1-01 (nothing)     lost coat outside 1
 //! ```
@@ -91,7 +92,7 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
             format!("{press} {recipe} {}", if learned.is_some() { "yes" } else { "no" })
         }
         ("pairs", [press, recipe, _]) => {
-            let pairs = world.shop.pairs(PressNo(number(press)?), recipe).count();
+            let pairs = world.shop.pairs(PressNo(number(press)?), recipe);
             format!("{press} {recipe} {pairs}")
         }
         ("advises", [tag, ..]) => {
@@ -110,6 +111,20 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
         ("other-fluid", [tag, ..]) => {
             let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
             format!("{tag} {}", world.shop.says_other_fluid(garment).unwrap_or("no".into()))
+        }
+        ("other-cloth", [tag, ..]) => {
+            let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
+            format!("{tag} {}", world.shop.says_other_cloth(garment).unwrap_or("no".into()))
+        }
+        ("cloth-weighs", [tag, _]) => {
+            let garment = world.shop.garment(read(tag)?).ok_or("no such garment")?;
+            let weighs = world.shop.cloth_weight(garment).ok_or("no recipe")?;
+            format!("{tag} {:.0}", weighs.0)
+        }
+        ("gone-by", [press, ..]) => {
+            let load = world.shop.load(PressNo(number(press)?)).ok_or("it is open")?;
+            let by = world.shop.pressing(load).and_then(|one| one.steam_gone_by);
+            format!("{press} {} s", by.ok_or("it boils nothing")?.as_seconds())
         }
         ("offers-fluid", [lot, ..]) => format!("{lot} {}", world.shop.supplies().offered(lot)),
         ("to-turn", [press, tag, ..]) => {

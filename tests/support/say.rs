@@ -4,8 +4,10 @@
 //! presses 3 | opens-itself 2 | hung-apart        the station, wherever it stands
 //! small 2 | not-dry 3 | wipes 2 3                a small press, one without dry, when a sheet wants its wipe
 //! order 2 dark-cotton [two places] [12x14] [undecided|no-underbase] [+ 1 blend ...]       wait 40
+//!     [of Polyester] [marked XL]                 what it is made of, and its size
 //! order-file NAME 1 blend                        the same by a file of the inbox
 //! recipe dark-cotton 310 F [42 s every 3]        the file was edited: heat, dwell of dry, how often to weigh
+//! alter dark-cotton dry.lift 4s                  the same: one field of it, as its JSON has it
 //! shut 1 A1-01 [chosen|scanned]     open 1       steam 1
 //! sprayed 2|all|A1-01               printed ...  store ...
 //! clean 1     swap 1     out 1 broken    back 1  dial 1 310 F medium
@@ -110,6 +112,17 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
                 }
                 _ => return Err("no such recipe".into()),
             }
+            Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
+        }
+        ["alter", name, path, ref value @ ..] => {
+            let found = world.shop.recipes().find(|(known, ..)| *known == name);
+            let recipe = found.ok_or("no such recipe")?.2.as_ref();
+            let mut written = serde_json::to_value(recipe).map_err(|wrong| wrong.to_string())?;
+            let field = path.split('.').fold(&mut written, |value, part| &mut value[part]);
+            *field = Value::String(value.join(" "));
+            let recipe: Recipe =
+                serde_json::from_value(written).map_err(|wrong| wrong.to_string())?;
+            recipe.check().map_err(|wrong| wrong.to_string())?;
             Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
         }
         ["weigh-every", name, garments] => {
@@ -296,14 +309,17 @@ fn order_lines(words: &[&str]) -> Result<Vec<OrderLine>, String> {
 fn order_line(words: &[&str]) -> Result<OrderLine, String> {
     let [count, recipe, more @ ..] = words else { return Err("an order of nothing".into()) };
     let mut line = line(number(count)?, recipe);
-    for word in more {
+    let mut more = more.iter();
+    while let Some(word) = more.next() {
         match *word {
+            "of" => line.cloth = Some(named(more.next().ok_or("of what cloth?")?)?),
+            "marked" => line.mark = (*more.next().ok_or("marked how?")?).to_owned(),
             "undecided" => line.underbase = None,
             "no-underbase" => line.underbase = Some(false),
             "12x14" => line.print = Some(read("12 in x 14 in")?),
             "two" => line.places.push("back".to_owned()),
             "places" => {}
-            _ => return Err(format!("no such order: {more:?}")),
+            _ => return Err(format!("no such order: {words:?}")),
         }
     }
     Ok(line)

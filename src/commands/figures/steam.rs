@@ -8,13 +8,15 @@ use serde_json::{Value, json};
 use super::input;
 use super::table::read_columns;
 use crate::commands::{Failure, output};
-use crate::figures::steam::{BELIEVABLE_H, NoSteam, SteamConditions};
-use crate::figures::units::{Centimetres, Grams, Rectangle, Seconds, Temperature, Typed, bounds};
+use crate::figures::steam::{BELIEVABLE_H, NoSteam, SteamConditions, USUAL_CLOTH};
+use crate::figures::units::{
+    Centimetres, Grams, GramsPerSquareMetre, Rectangle, Seconds, Temperature, Typed, bounds,
+};
 
 /// Weighed coats and their steam.
 #[derive(Debug, Args)]
 pub struct SteamOptions {
-    /// CSV with the columns grams, seconds
+    /// CSV with the columns grams, seconds: of one press, one cloth and one kind of sheet
     #[arg(long, value_name = "PAIRS.csv")]
     fit: Option<PathBuf>,
     /// The platen
@@ -23,6 +25,9 @@ pub struct SteamOptions {
     /// The area that was sprayed
     #[arg(long, value_parser = bounds::SIDE.reader::<Rectangle>())]
     area: Rectangle,
+    /// What the cloth itself weighs
+    #[arg(long, default_value_t = USUAL_CLOTH, value_parser = bounds::CLOTH.reader::<GramsPerSquareMetre>())]
+    cloth: GramsPerSquareMetre,
     /// Height above sea level
     #[arg(long, default_value = "0 m", value_parser = bounds::ALTITUDE.reader::<Typed<Centimetres>>())]
     altitude: Typed<Centimetres>,
@@ -41,7 +46,12 @@ const BELIEVABLE: [f64; 2] = [BELIEVABLE_H.0, BELIEVABLE_H.1];
 pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
     let altitude_m = options.altitude.0 / 100.0;
     let asked = options.seconds.map(|seconds| seconds.0);
-    let bench = SteamConditions { plate: options.plate, area: options.area.area(), altitude_m };
+    let bench = SteamConditions {
+        plate: options.plate,
+        area: options.area.area(),
+        cloth: options.cloth,
+        altitude_m,
+    };
     let (boiling, latent) = (bench.boiling_c(), bench.latent());
     let Some(path) = &options.fit else {
         // Says so rather than guess: only the bounds of a believable coefficient are known.

@@ -6,11 +6,10 @@ use super::{MOST, Options};
 use crate::commands::ahead::Stands;
 use crate::commands::{Failure, Places};
 use crate::forecast::plan::{Group, Problem};
-use crate::forecast::workload::{self, Whose, Workload};
+use crate::forecast::workload::{Whose, Workload};
 use crate::shell::profiles as orders;
 use crate::shop::books::hands::Known;
 use crate::shop::facts::moment::Moment;
-use crate::shop::facts::recipe::Recipe;
 
 /// What is planned, and what of the shop's it is planned by.
 pub struct Asked {
@@ -25,17 +24,14 @@ pub struct Asked {
 pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
     let mut stands = Stands::read(places, options.from_nothing)?;
     let arrives = options.arrive.and_then(|time| time.at(stands.now, &stands.zone));
-    let mut recipes: Vec<Recipe> = Vec::new();
     for (n, path) in options.orders.iter().enumerate() {
         let form = orders::read_order(path, &stands.profiles.recipes)?;
-        let own = form.lines.iter().filter_map(|line| stands.profiles.recipes.get(&line.recipe));
-        recipes.extend(own.map(|recipe| recipe.as_ref().clone()));
         stands
             .add(n, &form, arrives)
             .map_err(|reason| Failure::Input(format!("{}: {reason}", path.display())))?;
     }
     let known = stands.hands();
-    let Stands { mut work, station, now, zone, .. } = stands;
+    let Stands { mut work, now, zone, .. } = stands;
     let problem = &mut work.problem;
     if let Some(presses) = options.presses.map(usize::from) {
         problem.presses = presses.max(problem.held(Group::Press));
@@ -46,10 +42,6 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
     if let Some(operators) = options.operators {
         problem.operators = usize::from(operators).min(MOST);
     }
-    let recipes: Vec<&Recipe> = recipes.iter().collect();
-    work.left_out.extend(workload::left_out(&station, &recipes));
-    work.left_out.sort_unstable();
-    work.left_out.dedup();
     Ok(Asked { work, known: Some(known), now: Some(now), zone })
 }
 

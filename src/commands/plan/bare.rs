@@ -75,7 +75,8 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
             }
         }
     }
-    let machine = |name, run| Phase::Machine { name, group: Group::Press, load, run, unload };
+    let rest = 0;
+    let machine = |name, run| Phase::Machine { name, group: Group::Press, load, run, unload, rest };
     let hand = |name, takes| Phase::Hand { name, takes };
     let route = vec![
         machine("press1", press1),

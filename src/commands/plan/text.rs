@@ -51,14 +51,17 @@ impl Answer<'_> {
                 "! no plan was found that keeps every press within its longest time: one stays shut {dwell:.0} s past its target"
             ));
         }
-        lines.extend(self.asked.work.left_out.iter().map(|what| format!("left out     {what}")));
+        lines.extend(self.left_out().map(|what| format!("left out     {what}")));
         for (n, line) in self.hands().into_iter().enumerate() {
             lines.push(format!("{:<12} {line}", if n == 0 { "hand times" } else { "" }));
         }
         if options.steps {
             lines.extend(self.steps().iter().map(|step| {
+                let turned = step["turned_to_c"].as_f64().map_or_else(String::new, |celsius| {
+                    format!("; press {} is turned to {celsius:.0} C before", step["press"])
+                });
                 format!(
-                    "  {:>9} to {:>9}  garment {} {} {}",
+                    "  {:>9} to {:>9}  garment {} {} {}{turned}",
                     step["start_s"],
                     step["end_s"],
                     step["garment"],

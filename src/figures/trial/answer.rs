@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::edge::Edge;
-use super::{ROUND, Trial};
+use super::{Asked, NoTrial, ROUND, Sample, Trial};
 use crate::figures::robust::median;
 use crate::figures::units::GramsPerSquareMetre;
 
@@ -130,6 +130,14 @@ pub struct Answer {
 }
 
 impl Answer {
+    /// What samples say of what is asked: the one way from garments to an answer, for the board and for `dwell trial`.
+    ///
+    /// # Errors
+    /// Returns alone; a garment of the trial that was washed and whose white nobody graded.
+    pub fn of(asked: Asked, samples: &[Sample]) -> Result<Self, NoTrial> {
+        Ok(Trial::of(asked, samples)?.answer())
+    }
+
     /// The working window, where there is one.
     pub fn window(&self) -> Option<(GramsPerSquareMetre, GramsPerSquareMetre)> {
         Some(self.working).filter(|(low, high)| low < high)
@@ -189,7 +197,7 @@ impl EdgeKnown {
 
 impl Trial {
     /// What is known by now.
-    pub fn answer(&self) -> Answer {
+    fn answer(&self) -> Answer {
         let (low, high) = (&self.low, &self.high);
         let scatter = self.scatter();
         let target = f64::midpoint(low.quantile(0.5), high.quantile(0.5));

@@ -159,9 +159,9 @@ impl Asked {
     }
 }
 
-/// A trial with all that is known of its two edges.
+/// A trial with all that is known of its two edges. Whoever wants to know what samples say asks [`answer::Answer::of`].
 #[derive(Debug, Clone)]
-pub struct Trial {
+struct Trial {
     asked: Asked,
     low: Edge,
     high: Edge,
@@ -177,7 +177,7 @@ impl Trial {
     ///
     /// # Errors
     /// Returns alone; a garment of the trial that was washed and whose white nobody graded.
-    pub fn of(asked: Asked, samples: &[Sample]) -> Result<Self, NoTrial> {
+    fn of(asked: Asked, samples: &[Sample]) -> Result<Self, NoTrial> {
         if !samples.is_empty() && samples.iter().all(|sample| sample.from == Origin::Return) {
             return Err(NoTrial::OnlyReturns);
         }
@@ -225,7 +225,7 @@ impl Trial {
 
     /// The four coats to try next: the 30 and 70 % quantiles of the low edge, then of the high one, which are never
     /// below the middle of the low edge: there is no wash without white.
-    pub fn aims(&self) -> [GramsPerSquareMetre; ROUND] {
+    fn aims(&self) -> [GramsPerSquareMetre; ROUND] {
         const THIRDS: [f64; 2] = [0.3, 0.7];
         let [first, second] = THIRDS.map(|part| self.low.quantile(part));
         let middle = self.low.quantile(0.5);

@@ -54,6 +54,8 @@ pub const SIDE: Bounds = bounds("side of a print, an area or a platen", 1.0, 200
 pub const FLOW: Bounds = bounds("flow of a sprayer", 0.01, 100.0);
 /// Cloth holds no more.
 pub const COAT: Bounds = bounds("coat", 1.0, 2000.0);
+/// From gauze to the thickest fleece (from memory).
+pub const CLOTH: Bounds = bounds("weight of cloth", 30.0, 1200.0);
 /// What fits under a heat press.
 pub const GARMENT: Bounds = bounds("garment's weight", 20.0, 5000.0);
 /// A garment, or a piece of cloth on which a coat is tried.

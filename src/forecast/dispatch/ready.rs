@@ -33,6 +33,8 @@ pub struct Look {
     /// Between its first press and the dryer; waiting for the dryer.
     pub ahead: bool,
     pub for_dryer: bool,
+    /// How long it has rested by the time that it is ready.
+    rests: Millis,
 }
 
 /// Where a kind waits: the less, the sooner it is its turn.
@@ -187,9 +189,10 @@ impl Ready {
         self.lanes[lane as usize].iter().map(|place| (place.kind, place.phase))
     }
 
-    /// Whether something waits in a lane at `now`.
-    pub fn waits(&self, now: Millis, lane: Lane) -> bool {
-        self.lanes[lane as usize].iter().any(|place| place.since <= now)
+    /// Whether something waits in a lane at `now`, or rests until it does.
+    pub fn waits_or_rests(&self, now: Millis, lane: Lane) -> bool {
+        let rests = |place: &Place| self.look(place.kind, place.phase).map_or(0, |one| one.rests);
+        self.lanes[lane as usize].iter().any(|place| place.since - rests(place) <= now)
     }
 
     /// The next moment after `now` from which somebody waits, or has waited for long.
@@ -224,12 +227,18 @@ fn look(kind: &Kind, no: usize) -> Look {
         () if cures => kind.claim.print_at_most,
         () => None,
     };
+    let rests = match before {
+        // What is to be printed has been pressed before: it comes once it has rested.
+        Some(Phase::Arrival { at }) if lane == Some(Lane::Printer) => *at,
+        before => before.map_or(0, Phase::rests),
+    };
     Look {
         lane,
         wet: pressed && (dries || cures),
         long_after: limit.map(|limit| limit / 2),
         ahead: is_hand(&phase) || (pressed && dries),
         for_dryer: pressed && dries,
+        rests,
     }
 }
 

@@ -213,16 +213,17 @@ pub fn scaled(problem: &Problem, factors: &[f64; Work::ALL.len()], sooner: f64) 
         Phase::Hand { name, takes } => {
             Phase::Hand { name, takes: times(takes, factor(Work::Spray)) }
         }
-        Phase::Machine { name, group: Group::Press, load, run, unload } => Phase::Machine {
+        Phase::Machine { name, group: Group::Press, load, run, unload, rest } => Phase::Machine {
             name,
             group: Group::Press,
             load: times(load, factor(Work::Load)),
             run,
             unload: times(unload, factor(Work::Unload)),
+            rest,
         },
-        Phase::Machine { name, group: Group::Printer, load, run, unload } => {
+        Phase::Machine { name, group: Group::Printer, load, run, unload, rest } => {
             let run = times(run, factor(Work::Print));
-            Phase::Machine { name, group: Group::Printer, load, run, unload }
+            Phase::Machine { name, group: Group::Printer, load, run, unload, rest }
         }
     };
     let kind = |kind: &Kind| {

@@ -3,6 +3,7 @@
 use std::collections::HashSet;
 use std::rc::Rc;
 
+use super::presses::{Asks, Stands};
 use super::queue::{Queue, whole};
 use super::{Dwell, Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
 
@@ -15,11 +16,18 @@ struct Machine {
     holds: Option<(usize, usize, usize)>,
     /// When its unloading must have begun.
     by: Millis,
+    /// As it stands; of a printer nothing.
+    stands: Stands,
 }
 
 impl Machine {
-    fn empty(at: Millis) -> Self {
-        Self { at, holds: None, by: Millis::MAX }
+    fn empty(at: Millis, stands: Stands) -> Self {
+        Self { at, holds: None, by: Millis::MAX, stands }
+    }
+
+    /// From when on it can be loaded with what asks so much.
+    fn ready_for(&self, asks: &Asks) -> Millis {
+        self.stands.made_ready(asks, self.at).ready.max(self.at)
     }
 }
 
@@ -54,6 +62,7 @@ impl Problem {
     /// A problem without the hands or machines that it wants, or one in which no garment can come out in time.
     pub fn plan(&self, width: usize) -> Result<Plan, NoPlan> {
         self.check()?;
+        let apart = self.tells_presses_apart();
         let mut moves: Vec<(Option<usize>, Move)> = Vec::new();
         let mut beam = vec![self.empty()];
         loop {
@@ -67,7 +76,8 @@ impl Problem {
             next.sort_by_cached_key(|(beginning, _)| self.rank(beginning));
             let mut seen = HashSet::new();
             // The best of each kind, up to the width: those behind them are not looked at.
-            let unlike = |(beginning, _): &(Beginning, Move)| seen.insert(beginning.state_key());
+            let unlike =
+                |(beginning, _): &(Beginning, Move)| seen.insert(beginning.state_key(apart));
             beam = next
                 .into_iter()
                 .filter(unlike)
@@ -133,11 +143,11 @@ impl Problem {
             let mut free = 0;
             for machine in machines {
                 let Some((kind, phase, _)) = machine.holds else {
-                    free += machine.at.max(first);
+                    free += machine.at.max(machine.stands.ready).max(first);
                     continue;
                 };
                 let route = &self.kinds[kind].route[phase..];
-                let Some(Phase::Machine { unload, .. }) = route.first() else { continue };
+                let Some(Phase::Machine { unload, rest, .. }) = route.first() else { continue };
                 work += unload;
                 let out = machine.at.max(first) + unload;
                 free += out;
@@ -147,7 +157,8 @@ impl Problem {
                         holds[slot(other)] += later.holds(other);
                     }
                 }
-                soonest = soonest.max(out + route[1..].iter().map(Phase::lasts).sum::<Millis>());
+                soonest =
+                    soonest.max(out + rest + route[1..].iter().map(Phase::lasts).sum::<Millis>());
             }
             let count = i64::try_from(machines.len().max(1)).unwrap_or(1);
             if holds[group] > 0 {
@@ -161,7 +172,9 @@ impl Problem {
     }
 
     fn empty(&self) -> Beginning {
-        let machine = Machine::empty(0);
+        let stands = |no: usize| self.stands.get(no).copied().unwrap_or_default();
+        let presses = (0..self.presses).map(|no| Machine::empty(0, stands(no))).collect();
+        let printers = vec![Machine::empty(0, Stands::default()); self.printers];
         let mut garment = 0;
         let waiting = self.kinds.iter().map(|kind| {
             let mut phases = vec![Queue::default(); kind.route.len()];
@@ -172,17 +185,18 @@ impl Problem {
             Rc::new(phases)
         });
         let waiting = waiting.collect();
-        let mut machines = [vec![machine; self.presses], vec![machine; self.printers]];
-        for begun in &self.begun {
+        let mut machines: [Vec<Machine>; 2] = [presses, printers];
+        for (begun, machine) in self.begun.iter().zip(self.machines_of_begun()) {
             let phase = self.kinds.get(begun.kind).and_then(|kind| kind.route.get(begun.phase));
             let Some(Phase::Machine { group, .. }) = phase else { continue };
-            let empty = machines[slot(*group)].iter_mut().find(|one| one.holds.is_none());
-            if let Some(one) = empty {
+            let empty = machines[slot(*group)].get_mut(machine);
+            if let Some(one) = empty.filter(|one| one.holds.is_none()) {
                 *one = Machine {
                     at: begun.left.max(0),
                     holds: Some((begun.kind, begun.phase, garment)),
                     // It lies as it lies: nothing that is planned now can have it out sooner.
                     by: Millis::MAX,
+                    stands: one.stands,
                 };
                 garment += 1;
             }
@@ -207,7 +221,13 @@ impl Problem {
                 let Some((ready, garment)) = queue.front() else { continue };
                 let step = self.kinds[kind].route[phase];
                 let what = (kind, phase, garment);
-                next.extend(self.begin(from, operator, what, ready, step));
+                let Phase::Machine { group, .. } = step else {
+                    next.extend(self.begin(from, operator, what, ready, 0));
+                    continue;
+                };
+                let machines = self.machines_for(from, group, &self.asks(kind, phase));
+                let begin = |machine| self.begin(from, operator, what, ready, machine);
+                next.extend(machines.into_iter().flatten().filter_map(begin));
             }
         }
         if self.dwell == Dwell::None {
@@ -216,15 +236,17 @@ impl Problem {
         for (group, machines) in from.machines.iter().enumerate() {
             for (no, machine) in machines.iter().enumerate() {
                 let Some((kind, phase, garment)) = machine.holds else { continue };
-                let Phase::Machine { unload, .. } = self.kinds[kind].route[phase] else { continue };
+                let Phase::Machine { unload, rest, .. } = self.kinds[kind].route[phase] else {
+                    continue;
+                };
                 let start = from.operators[operator].max(machine.at);
                 if start > machine.by {
                     continue;
                 }
                 let mut after = from.clone();
                 after.take(operator, start, start + unload);
-                after.machines[group][no] = Machine::empty(start + unload);
-                after.pass_on(kind, phase, garment, start + unload);
+                after.machines[group][no] = Machine::empty(start + unload, machine.stands);
+                after.pass_on(kind, phase, garment, start + unload + rest);
                 let part = Part::Unload;
                 let end = start + unload;
                 if after.is_too_late() {
@@ -238,15 +260,29 @@ impl Problem {
         }
     }
 
-    /// A garment's next phase is begun: by hand, or by loading the machine that is free first.
+    /// The empty machine of a group that can be loaded first; where that is one to be turned to another heat, beside it the
+    /// first that stands as it is wanted.
+    fn machines_for(&self, from: &Beginning, group: Group, asks: &Asks) -> [Option<usize>; 2] {
+        let machines = from.machines[slot(group)].iter().enumerate();
+        let serves = |no: usize| group == Group::Printer || asks.is_served_by(no);
+        let empty = machines.filter(|(no, one)| one.holds.is_none() && serves(*no));
+        let first = empty.clone().min_by_key(|(_, one)| one.ready_for(asks));
+        let as_set = empty.filter(|(_, one)| one.stands.suits(asks));
+        let as_set = as_set.min_by_key(|(_, one)| one.ready_for(asks));
+        let (first, as_set) = (first.map(|one| one.0), as_set.map(|one| one.0));
+        [first, as_set.filter(|_| as_set != first)]
+    }
+
+    /// A garment's next phase is begun: by hand, or by loading a machine.
     fn begin(
         &self,
         from: &Beginning,
         operator: usize,
         (kind, phase, garment): (usize, usize, usize),
         ready: Millis,
-        step: Phase,
+        machine: usize,
     ) -> Option<(Beginning, Move)> {
+        let step = self.kinds[kind].route[phase];
         let free = from.operators[operator].max(ready);
         let mut after = from.clone();
         Rc::make_mut(&mut after.waiting[kind])[phase].pop_front();
@@ -262,27 +298,28 @@ impl Problem {
                 let (part, end) = (Part::Hand, start + takes);
                 Some((after, Move { garment, phase, part, machine: 0, operator, start, end }))
             }
-            Phase::Machine { group, load, run, unload, .. } => {
-                let machines = &from.machines[slot(group)];
-                let empty = machines.iter().enumerate().filter(|(_, one)| one.holds.is_none());
-                let (machine, there) = empty.min_by_key(|(_, one)| one.at)?;
+            Phase::Machine { group, load, run, unload, rest, .. } => {
+                let there = from.machines[slot(group)].get(machine)?;
+                let asks = self.asks(kind, phase);
+                let stands = there.stands.made_ready(&asks, there.at);
                 let bound = (self.dwell == Dwell::None).then_some((load + run, unload));
-                let start = from.gap(free.max(there.at), load, bound);
+                let start = from.gap(free.max(there.ready_for(&asks)), load, bound);
                 after.take(operator, start, start + load);
                 let over = start + load + run;
                 let by = match self.dwell {
                     Dwell::AtMost(most) if group == Group::Press => over + most,
                     _ => Millis::MAX,
                 };
-                let mut one = Machine { at: over, holds: Some((kind, phase, garment)), by };
+                let holds = Some((kind, phase, garment));
+                let mut one = Machine { at: over, holds, by, stands };
                 if bound.is_some() {
                     // Its unloading is bound already: it is as good as done.
                     after.bound.push((over, over + unload));
                     after.bound.sort_unstable();
                     after.work_done += unload;
-                    after.pass_on(kind, phase, garment, over + unload);
+                    after.pass_on(kind, phase, garment, over + unload + rest);
                     after.makespan = after.makespan.max(over + unload);
-                    one = Machine::empty(over + unload);
+                    one = Machine::empty(over + unload, stands);
                 }
                 after.machines[slot(group)][machine] = one;
                 if after.is_too_late() {
@@ -356,7 +393,8 @@ impl Beginning {
 
     /// Two beginnings from which the same can follow are one: all that counts of it, in one row. As many operators and machines
     /// stand at the head of each, and each queue says how many entries it has, so no two rows mean the same but by being the same.
-    fn state_key(&self) -> Vec<Millis> {
+    /// `apart` where it matters which press is which.
+    fn state_key(&self, apart: bool) -> Vec<Millis> {
         let mut row = self.operators.clone();
         row.sort_unstable();
         let first = row.first().copied().unwrap_or(0);
@@ -366,7 +404,11 @@ impl Beginning {
                 (machine.at.max(first), holds)
             };
             let mut alike: Vec<_> = all.iter().map(machine).collect();
-            alike.sort_unstable();
+            if apart {
+                row.extend(all.iter().flat_map(|machine| machine.stands.told()));
+            } else {
+                alike.sort_unstable();
+            }
             for (at, holds) in alike {
                 let (kind, phase) =
                     holds.map_or((-1, -1), |(kind, phase)| (whole(kind), whole(phase)));

@@ -46,17 +46,14 @@ impl Problem {
                 layout.phases(&kind.route, 0);
             }
         }
-        let mut taken = [0; 3];
-        for begun in &self.begun {
+        for (begun, machine) in self.begun.iter().zip(self.machines_of_begun()) {
             let route = self.kinds.get(begun.kind).map_or(&[][..], |kind| &kind.route);
             layout.job(begun.left.max(0));
-            if let Some(Phase::Machine { group, unload, .. }) = route.get(begun.phase) {
-                // As in the beam: the machines that hold something are the first of their group.
+            if let Some(Phase::Machine { group, unload, rest, .. }) = route.get(begun.phase) {
                 let pool = pool(*group);
-                layout.operation(begun.phase, Part::Unload, Some(*group), *unload, 0, None);
+                layout.operation(begun.phase, Part::Unload, Some(*group), *unload, *rest, None);
                 let choice = Choice { pool, takes: None };
-                layout.instance.held_before(choice, taken[pool]);
-                taken[pool] += 1;
+                layout.instance.held_before(choice, machine);
                 layout.phases(route, begun.phase + 1);
             }
         }
@@ -77,9 +74,9 @@ impl Layout {
                 Phase::Hand { takes, .. } => {
                     self.operation(phase, Part::Hand, None, takes, 0, None);
                 }
-                Phase::Machine { group, load, run, unload, .. } => {
+                Phase::Machine { group, load, run, unload, rest, .. } => {
                     self.operation(phase, Part::Load, Some(group), load, run, Some(pool(group)));
-                    self.operation(phase, Part::Unload, Some(group), unload, 0, None);
+                    self.operation(phase, Part::Unload, Some(group), unload, rest, None);
                 }
             }
         }

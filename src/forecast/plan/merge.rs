@@ -12,10 +12,10 @@ use super::{Claim, Kind, Millis, Move, Phase, Plan, Problem};
 type Apart = (usize, Claim, Vec<Asks>);
 
 impl Problem {
-    /// The problem with one kind for each way, in an order that depends on the ways alone; and the kind that each
+    /// The problem with one kind for each way and what that asks of presses, in an order that depends on these alone; and the kind that each
     /// of the old ones went into, None for one of which there is nothing.
     pub(in crate::forecast) fn merged(&self) -> (Problem, Vec<Option<usize>>) {
-        self.merged_by(|_, _| Apart::default())
+        self.merged_by(|_, kind| (0, Claim::default(), kind.asks.clone()))
     }
 
     /// The same with one kind for each owner, way, claim and what it asks of presses, for the plain rule; and whose each

@@ -1,8 +1,9 @@
 //! The presses of a station, one by one: what each serves, how it is set, from when on it can be used.
 //!
-//! The plain rule goes by it ([`crate::forecast::dispatch`]). The search does not: to a plan every press is like any other.
+//! The plain rule goes by it ([`crate::forecast::dispatch`]), and so does a plan: what wants another heat waits for a press
+//! to be turned and to settle. Of the hands that turn a dial nothing is counted.
 
-use super::Millis;
+use super::{Group, Millis, Part, Phase, Plan, Problem};
 use crate::figures::units::Temperature;
 use crate::shop::floor::press::OTHER_HEAT_C;
 
@@ -47,7 +48,7 @@ impl Asks {
 }
 
 /// A press as it stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Stands {
     /// How it is set; None: as whatever is laid into it first wants it.
     pub heat: Option<Heat>,
@@ -77,6 +78,124 @@ impl Stands {
             self.ready = now + by.abs() * degree / 10;
         }
         self.heat = asks.heat.or(self.heat);
+    }
+
+    /// All that counts of it, in a row.
+    pub(super) fn told(&self) -> [Millis; 2] {
+        [self.heat.map_or(-1, |heat| Millis::from(heat.0)), self.ready]
+    }
+
+    /// The same once it is as a phase asks: turned as soon as it stands empty, where it is set otherwise.
+    pub fn made_ready(mut self, asks: &Asks, empty: Millis) -> Self {
+        if self.suits(asks) {
+            self.load(asks);
+        } else {
+            self.turn(asks, empty.max(self.ready));
+        }
+        self
+    }
+}
+
+impl Heat {
+    /// In degrees Celsius.
+    pub fn celsius(self) -> f64 {
+        f64::from(self.0) / 10.0
+    }
+}
+
+/// What a plan asks of a press when it lays something into it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Laid {
+    pub garment: usize,
+    pub phase: usize,
+    /// From when on it could be laid in; None: never, the press does not serve it.
+    pub ready: Option<Millis>,
+    /// When it is laid in.
+    pub start: Millis,
+    /// The heat that the press is turned to before, in degrees Celsius.
+    pub turned_to: Option<f64>,
+}
+
+impl Problem {
+    /// What a phase of a kind asks of its press.
+    pub(in crate::forecast) fn asks(&self, kind: usize, phase: usize) -> Asks {
+        let kind = self.kinds.get(kind);
+        kind.and_then(|kind| kind.asks.get(phase)).copied().unwrap_or_default()
+    }
+
+    /// Whether it matters in which press something lies. Where it does not, `as_it_matters` says nothing of presses.
+    pub(super) fn tells_presses_apart(&self) -> bool {
+        !self.stands.is_empty() || self.kinds.iter().any(|kind| !kind.asks.is_empty())
+    }
+
+    /// The same problem; where every press serves everything as it is set, and is ready, with nothing said of presses.
+    pub(super) fn as_it_matters(&self) -> Problem {
+        let mut same = self.clone();
+        let asks = || self.kinds.iter().flat_map(|kind| &kind.asks);
+        let serves_all = asks().all(|asks| (0..self.presses).all(|press| asks.is_served_by(press)));
+        let are_ready = self.stands.iter().all(|press| press.ready <= 0);
+        if serves_all && are_ready && !self.turns_presses() {
+            same.stands.clear();
+            same.kinds.iter_mut().for_each(|kind| kind.asks.clear());
+        }
+        same
+    }
+
+    /// The machine of each garment that is in one already: its own where it matters which that is, else the first of its
+    /// group that are left.
+    pub(super) fn machines_of_begun(&self) -> Vec<usize> {
+        let mut taken: Vec<(Group, usize)> = Vec::new();
+        let apart = self.tells_presses_apart();
+        let place = |begun: &super::Begun| {
+            let phase = self.kinds.get(begun.kind).and_then(|kind| kind.route.get(begun.phase));
+            let group = match phase {
+                Some(Phase::Machine { group, .. }) => *group,
+                _ => Group::Press,
+            };
+            let count = if group == Group::Press { self.presses } else { self.printers };
+            let free = |no: &usize| !taken.contains(&(group, *no));
+            let own = Some(begun.machine).filter(|no| apart && *no < count && free(no));
+            let place = own.or_else(|| (0..count.max(1)).find(free)).unwrap_or(0);
+            taken.push((group, place));
+            place
+        };
+        self.begun.iter().map(place).collect()
+    }
+
+    /// What a plan asks of the presses, load by load in its order.
+    pub fn laid(&self, plan: &Plan) -> Vec<Laid> {
+        let (ways, kinds) = (self.ways(), self.kind_of_each());
+        let mut stands = self.stands.clone();
+        stands.resize(self.presses, Stands::default());
+        let mut empty = vec![0; self.presses];
+        let mut all = Vec::new();
+        for one in &plan.moves {
+            let phase = ways.get(one.garment).and_then(|way| way.get(one.phase));
+            let Some(Phase::Machine { group: Group::Press, .. }) = phase else { continue };
+            let (Some(press), Some(empty)) =
+                (stands.get_mut(one.machine), empty.get_mut(one.machine))
+            else {
+                continue;
+            };
+            if one.part == Part::Unload {
+                *empty = one.end;
+                continue;
+            }
+            let asks = self.asks(kinds[one.garment], one.phase);
+            let turned_to = asks.heat.filter(|_| !press.suits(&asks)).map(Heat::celsius);
+            *press = press.made_ready(&asks, *empty);
+            let served = asks.is_served_by(one.machine);
+            let ready = served.then_some(press.ready.max(*empty));
+            let (garment, phase, start) = (one.garment, one.phase, one.start);
+            all.push(Laid { garment, phase, ready, start, turned_to });
+        }
+        all
+    }
+
+    /// Whether each press serves what a plan lays into it, and is hot for it by then.
+    pub(super) fn keeps_presses(&self, plan: &Plan) -> bool {
+        let kept = |laid: &Laid| laid.ready.is_some_and(|ready| ready <= laid.start);
+        !self.tells_presses_apart() || self.laid(plan).iter().all(kept)
     }
 }
 

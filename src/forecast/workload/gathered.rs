@@ -25,6 +25,8 @@ pub(super) struct Key {
     pub coated: bool,
     /// It leaves once it is dried or cured.
     leaving: bool,
+    /// So long it still rests before its print.
+    pub rests: Millis,
 }
 
 impl Key {
@@ -67,8 +69,10 @@ impl<'a> Gathered<'a> {
             self.kept += 1;
             return;
         }
-        let key = key(garment, urgency, step, shelved);
-        let waited = as_millis(now.since(garment.since).span);
+        let rests = shop.rests(garment.tag, now).map_or(0, as_millis);
+        let key = Key { rests, ..key(garment, urgency, step, shelved) };
+        // What is still to come has not waited.
+        let waited = if rests > 0 { -rests } else { as_millis(now.since(garment.since).span) };
         self.counts.entry(key).or_insert((garment, Vec::new())).1.push(waited);
     }
 
@@ -102,5 +106,6 @@ fn key(garment: &Garment, urgency: Urgency, step: Step, shelved: bool) -> Key {
         shelved,
         coated: garment.coated || shelved,
         leaving: !garment.is_wanted(),
+        rests: 0,
     }
 }

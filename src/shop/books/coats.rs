@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::turns::{Hand, STEAM_EVERY, Turns};
 use crate::figures::coat::{self, Verdict};
-use crate::figures::steam::{Learned, SteamConditions};
+use crate::figures::steam::{Learned, SteamConditions, Steamed};
 use crate::figures::units::{
     CM2_PER_M2, Grams, GramsPerSquareMetre, SquareCentimetres, Temperature,
 };
@@ -18,7 +18,8 @@ use crate::shop::Shop;
 use crate::shop::facts::coat::{CoatEstimate, Weighing};
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::moment::Moment;
-use crate::shop::facts::step::Step;
+use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Garment, Place, Queue};
 use crate::shop::floor::press::Load;
 
@@ -48,12 +49,16 @@ pub struct Try {
     pub outside: bool,
 }
 
-/// A weighed coat and the second at which its steam stopped.
+/// A weighed coat and the second at which its steam stopped, counted from where the platen had closed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Pair {
     pub coat: GramsPerSquareMetre,
     pub seconds: f64,
     pub dial: Temperature,
+    /// The cloth's own weight, which is heated too.
+    pub cloth: GramsPerSquareMetre,
+    /// The kind of its sheet: paper lets steam through and takes up water, a PTFE sheet does neither.
+    pub under: Cover,
 }
 
 /// A garment that was dried, and whether its sheet clung.
@@ -250,36 +255,52 @@ impl Shop {
         garment.teaches_steam() || turn.is_next(STEAM_EVERY)
     }
 
-    /// What the steam of a press has taught for a recipe, by its name, at the dial that it is set to.
-    /// None with fewer than three weighed pairs, or where they make no sense.
+    /// What the steam of a press has taught for a recipe, by its name, at the dial that it is set to and under the
+    /// recipe's kind of sheet. None with fewer than three weighed pairs, or where they make no sense.
     pub fn learned(&self, press: PressNo, recipe: &str) -> Option<Learned> {
+        self.learned_by(press, recipe, self.recipe_named(recipe)?)
+    }
+
+    /// The same for a recipe that its name may not mean any more.
+    fn learned_by(&self, press: PressNo, name: &str, recipe: &Recipe) -> Option<Learned> {
         let dial = self.setting(press)?.dial;
-        let pairs: Vec<(Grams, f64)> = self.pairs(press, recipe).collect();
+        let pair = |pair: &Pair| Steamed {
+            grams: Grams(pair.coat.0),
+            seconds: pair.seconds,
+            cloth: pair.cloth,
+        };
+        let pairs: Vec<Steamed> = self.pairs_by(press, name, recipe).map(pair).collect();
         if pairs.len() < LEAST_PAIRS {
             return None;
         }
-        self.bench_of(press, dial)?.learn(&pairs).ok()
+        self.bench_of(press, dial, recipe.weights(None).cloth)?.learn_from(&pairs).ok()
     }
 
-    /// The weighed pairs of a press and a recipe at the dial that it is set to: grams on a square metre, so that
-    /// prints of all sizes teach the same press.
-    pub fn pairs(&self, press: PressNo, recipe: &str) -> impl Iterator<Item = (Grams, f64)> {
-        let dial = self.setting(press).map(|set| set.dial);
-        let book = self.coats.get(recipe).and_then(|book| book.pairs.get(&press));
-        book.into_iter()
-            .flatten()
-            .filter(move |pair| Some(pair.dial) == dial)
-            .map(|pair| (Grams(pair.coat.0), pair.seconds))
+    /// How many weighed pairs a press and a recipe, by its name, have at the dial that it is set to and under the recipe's
+    /// kind of sheet.
+    pub fn pairs(&self, press: PressNo, recipe: &str) -> usize {
+        let named = self.recipe_named(recipe);
+        named.map_or(0, |named| self.pairs_by(press, recipe, named).count())
     }
 
-    /// What a second at which a press's steam stopped says of the coat.
+    /// Those pairs: grams on a square metre, so that prints of all sizes teach the same press.
+    fn pairs_by(&self, press: PressNo, name: &str, recipe: &Recipe) -> impl Iterator<Item = &Pair> {
+        let (dial, under) = (self.setting(press).map(|set| set.dial), recipe.dry.cover);
+        let book = self.coats.get(name).and_then(|book| book.pairs.get(&press));
+        let pairs = book.into_iter().flatten();
+        pairs.filter(move |pair| Some(pair.dial) == dial && pair.under == under)
+    }
+
+    /// What a second at which a press's steam stopped says of the coat. None where it says nothing: the lift moved it, or
+    /// the garment has lost most of its water before, since it is dried again.
     pub fn coat_by_steam(&self, press: PressNo, tag: Tag, seconds: f64) -> Option<CoatEstimate> {
         let garment = self.garment(tag)?;
         let (_, recipe) = self.recipe_of(garment)?;
+        let again = self.load(press).is_some_and(|load| load.again);
+        let shut = recipe.drying().steamed(seconds).filter(|_| !again)?;
         // A coefficient beyond belief comes of a wrong clock or scale: it judges no coat.
-        let learned =
-            self.learned(press, self.recipe_name(garment)?).filter(Learned::is_believable)?;
-        let shut = seconds - recipe.dry_hovers().as_seconds();
+        let learned = self.learned_by(press, self.recipe_name(garment)?, recipe)?;
+        let learned = Some(learned).filter(Learned::is_believable)?.on(self.cloth_weight(garment)?);
         let (found, coverage) = (learned.estimate(shut).ok()?, self.coverage(garment)?);
         let on_scale = |coat: Grams| coverage.grams(GramsPerSquareMetre(coat.0)).rounded();
         let coat = GramsPerSquareMetre(found.grams.0);
@@ -293,11 +314,17 @@ impl Shop {
     }
 
     /// A press as the balance of steam sees it: the platen as it was probed, else as the dial says.
-    fn bench_of(&self, press: PressNo, dial: Temperature) -> Option<SteamConditions> {
+    fn bench_of(
+        &self,
+        press: PressNo,
+        dial: Temperature,
+        cloth: GramsPerSquareMetre,
+    ) -> Option<SteamConditions> {
         let probed = self.probe(press).filter(|probe| probe.dial == dial);
         Some(SteamConditions {
             plate: probed.map_or(dial, |probe| Temperature::celsius(probe.mean_c)),
             area: SquareCentimetres(CM2_PER_M2),
+            cloth,
             altitude_m: self.station()?.altitude_m(),
         })
     }

@@ -7,6 +7,7 @@ pub mod as_text;
 pub mod bottle;
 pub mod breaks;
 pub mod calendar;
+pub mod cloth;
 pub mod coat;
 pub mod colours;
 pub mod day;

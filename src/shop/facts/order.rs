@@ -6,6 +6,7 @@ use std::ops::RangeInclusive;
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
+use super::cloth::Cloth;
 use super::ids::OrderId;
 use super::moment::Wall;
 use super::pad::Pad;
@@ -71,6 +72,9 @@ pub struct OrderLine {
     /// The size mark in the neck: "M".
     #[serde(default)]
     pub mark: String,
+    /// What it is made of, where that is not as its recipe says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cloth: Option<Cloth>,
     /// What keeps the platen off the print, and the pad that helps.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pad: Option<Pad>,
@@ -215,6 +219,7 @@ impl OrderLine {
             prints: BTreeMap::new(),
             margin: None,
             mark: String::new(),
+            cloth: None,
             pad: None,
             places: front(),
             underbase: None,
@@ -236,8 +241,8 @@ impl OrderLine {
 
     /// Whether another line has the same print on the same cloth, and differs by size and count at most.
     pub fn is_printed_like(&self, other: &Self) -> bool {
-        let same = (&self.recipe, self.garment, &self.art, &self.places);
-        same == (&other.recipe, other.garment, &other.art, &other.places)
+        let same = (&self.recipe, self.garment, self.cloth, &self.art, &self.places);
+        same == (&other.recipe, other.garment, other.cloth, &other.art, &other.places)
     }
 
     /// The print at a place: its own, else the line's.

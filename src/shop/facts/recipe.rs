@@ -5,6 +5,8 @@ use std::time::Duration;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use super::cloth::Cloth;
+use super::coat::CoatWindow;
 use super::fact::Timing;
 use super::ids::RecipeHash;
 use super::mixture::{Dilution, FluidKind, Mixture};
@@ -13,7 +15,9 @@ use super::station::{Senseless, WetGarments, check_sides, check_size};
 use super::step::{Cover, Pressure, Step};
 use crate::figures::artwork::Limits;
 use crate::figures::coat::Verdict;
-use crate::figures::units::{Days, GramsPerSquareMetre, Rectangle, Span, Temperature, bounds};
+use crate::figures::units::{
+    Days, Grams, GramsPerSquareMetre, Rectangle, Span, Temperature, Typed, bounds,
+};
 
 /// Everything that a recipe may say.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -35,6 +39,14 @@ pub struct Recipe {
     #[serde(default = "an_hour")]
     pub wet_apart_at_most: Span,
     pub coat: CoatWindow,
+    /// What its garments are made of; None: nothing is said, and they count as cotton in the balance of the steam.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cloth: Option<Cloth>,
+    /// What that cloth weighs, and a garment of it of size M; None: as is usual.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cloth_weight: Option<GramsPerSquareMetre>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub blank_weight: Option<Typed<Grams>>,
     /// The fluid that the window is for, and how it is thinned; None: any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fluid_kind: Option<FluidKind>,
@@ -188,55 +200,6 @@ pub struct DryStage {
     pub lift: Option<Span>,
 }
 
-/// Between which weights a coat holds, and which is aimed for. An edge that is left out lies as far from the target as
-/// is usual: [`CoatWindow::opened`].
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(from = "CoatWritten")]
-pub struct CoatWindow {
-    pub low: GramsPerSquareMetre,
-    pub target: GramsPerSquareMetre,
-    pub high: GramsPerSquareMetre,
-}
-
-/// How far a coat may be off a target that somebody has confirmed: a window as wide as a factor of two catches nothing
-/// (from memory).
-const CONFIRMED: f64 = 0.15;
-/// The same while nobody has: what is right for this fluid may lie far off (from memory).
-const UNCONFIRMED: f64 = 0.35;
-
-/// A window as a file has it.
-#[derive(Deserialize)]
-#[serde(rename = "CoatWindow", deny_unknown_fields)]
-struct CoatWritten {
-    #[serde(default)]
-    low: Option<GramsPerSquareMetre>,
-    target: GramsPerSquareMetre,
-    #[serde(default)]
-    high: Option<GramsPerSquareMetre>,
-}
-
-/// An edge that is left out lies on the target until the recipe is read whole.
-impl From<CoatWritten> for CoatWindow {
-    fn from(CoatWritten { low, target, high }: CoatWritten) -> Self {
-        Self { low: low.unwrap_or(target), target, high: high.unwrap_or(target) }
-    }
-}
-
-impl CoatWindow {
-    /// The same with the edges that were left out at their usual distance from the target.
-    fn opened(self, confirmed: bool) -> Self {
-        let share = if confirmed { CONFIRMED } else { UNCONFIRMED };
-        // To a hundredth, so that it is written as it is read.
-        let off = |share: f64| {
-            GramsPerSquareMetre((self.target.0 * (1.0 + share) * 100.0).round() / 100.0)
-        };
-        let edge = |edge: GramsPerSquareMetre, share: f64| {
-            if edge == self.target { off(share) } else { edge }
-        };
-        Self { low: edge(self.low, -share), high: edge(self.high, share), ..self }
-    }
-}
-
 /// How long a treated garment keeps on the shelf, in calendar days.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -305,17 +268,13 @@ impl Recipe {
         )
     }
 
-    /// So long the platen hovers over a wet garment before it closes: nothing boils yet.
-    pub fn dry_hovers(&self) -> Span {
-        self.dry.hover.unwrap_or_default()
-    }
-
     /// By when its steam is gone, from the key, which is struck as the platen begins to hover.
     pub fn steam_gone_by(&self) -> Span {
-        Span(self.dry.steam_gone_by.0 + self.dry_hovers().0)
+        self.drying().steam_gone_by.unwrap_or(self.dry.steam_gone_by)
     }
 
-    fn drying(&self) -> Pressing {
+    /// How a wet garment is dried.
+    pub fn drying(&self) -> Pressing {
         Pressing {
             shortest: self.dry.shortest,
             target: self.dry.target,
@@ -418,6 +377,7 @@ impl Recipe {
             check_size(name, limit, bounds::WET)?;
         }
         self.coat.check()?;
+        self.check_cloth()?;
         self.print.map_or(Ok(()), |takes| check_size("print", takes, bounds::HAND))?;
         if self.weigh_every > 1000 {
             let reason = format!("{}: expected 0 (never) to 1000", self.weigh_every);
@@ -463,21 +423,6 @@ fn check_stage(
         return Err(Senseless::new(field("longest"), reason));
     }
     set_point.map_or(Ok(()), |heat| check_size(field("set_point"), heat, bounds::PLATE))
-}
-
-impl CoatWindow {
-    fn check(self) -> Result<(), Senseless> {
-        check_size("coat.low", self.low, bounds::COAT)?;
-        check_size("coat.high", self.high, bounds::COAT)?;
-        if !(self.low < self.target && self.target < self.high) {
-            let reason = format!(
-                "{} is not between low ({}) and high ({})",
-                self.target, self.low, self.high
-            );
-            return Err(Senseless::new("coat.target", reason));
-        }
-        Ok(())
-    }
 }
 
 impl Keep {

@@ -32,9 +32,31 @@ impl Pressing {
         let longer = |span: Span| Span(span.0 + self.hover.0 + self.lift.0);
         (self.shortest, self.target) = (longer(self.shortest), longer(self.target));
         self.longest = longer(self.longest);
-        // The steam begins once it is closed.
-        self.steam_gone_by = self.steam_gone_by.map(|by| Span(by.0 + self.hover.0));
+        self.steam_gone_by = self.steam_gone_by.map(|Span(by)| Span(self.after_shut(by)));
         self
+    }
+
+    /// How long after its key the platen has been shut for so long: the hover comes before, and past the half the lift.
+    fn after_shut(&self, shut: Duration) -> Duration {
+        let closed = self.hover.0 + shut;
+        match self.lifted() {
+            Some((from, _)) if closed > from => closed + self.lift.0,
+            _ => closed,
+        }
+    }
+
+    /// The second after its key at which steam stops that takes so many under a shut platen. Past the lift that is from
+    /// memory: the cloth cools a little meanwhile, and some steam gets away by itself.
+    pub fn steam_from_key(&self, shut: f64) -> f64 {
+        Duration::try_from_secs_f64(shut).map_or(shut, |shut| self.after_shut(shut).as_secs_f64())
+    }
+
+    /// How many seconds the platen had been shut when the steam stopped, so many after the key. None where it had not
+    /// closed yet, or where the lift moved that second: what stops during a lift or after it was not boiled off alone.
+    pub fn steamed(&self, from_key: f64) -> Option<f64> {
+        let shut = from_key - self.hover.as_seconds();
+        let lifted = self.lifted().is_some_and(|(from, _)| from_key > from.as_secs_f64());
+        (shut > 0.0 && !lifted).then_some(shut)
     }
 
     /// From when until when it is lifted.
@@ -96,10 +118,8 @@ mod tests {
     use super::*;
     use crate::shop::facts::step::Pressure;
 
-    #[test]
-    fn a_step_hovers_is_pressed_lifted_and_pressed_again() {
-        let s = Duration::from_secs;
-        let plain = Pressing {
+    fn pressing() -> Pressing {
+        Pressing {
             shortest: Span::seconds(12),
             target: Span::seconds(20),
             longest: Span::seconds(45),
@@ -109,7 +129,13 @@ mod tests {
             cover: None,
             hover: Span::default(),
             lift: Span::default(),
-        };
+        }
+    }
+
+    #[test]
+    fn a_step_hovers_is_pressed_lifted_and_pressed_again() {
+        let s = Duration::from_secs;
+        let plain = pressing();
         assert_eq!(plain.phase(s(0)), Phase::Shut);
         assert_eq!(plain.turns().count(), 0);
         let shaped = plain.shaped(Some(Span::seconds(6)), Some(Span::seconds(4)));
@@ -121,5 +147,20 @@ mod tests {
             phases,
             [hover, Phase::Close, Phase::Shut, lift, last, Phase::Close, Phase::Shut]
         );
+    }
+
+    #[test]
+    fn a_hover_moves_the_second_of_the_steam_and_a_lift_hides_it() {
+        let plain = Pressing { steam_gone_by: Some(Span::seconds(18)), ..pressing() };
+        assert_eq!((plain.steamed(18.0), plain.steam_from_key(18.0)), (Some(18.0), 18.0));
+        let hovers = plain.shaped(Some(Span::seconds(6)), None);
+        assert_eq!(hovers.steam_gone_by, Some(Span::seconds(24)));
+        assert_eq!((hovers.steamed(24.0), hovers.steamed(5.0)), (Some(18.0), None));
+        // Shut from 6 to 16, lifted until 20, shut again until 30.
+        let shaped = plain.shaped(Some(Span::seconds(6)), Some(Span::seconds(4)));
+        assert_eq!(shaped.steam_gone_by, Some(Span::seconds(28)));
+        assert_eq!((shaped.steam_from_key(9.0), shaped.steam_from_key(12.0)), (15.0, 22.0));
+        assert_eq!(shaped.steamed(15.0), Some(9.0));
+        assert_eq!([17.0, 20.0, 25.0].map(|second| shaped.steamed(second)), [None; 3]);
     }
 }

@@ -1,6 +1,7 @@
 //! What is where: garments in their queues, presses and what they are shut on, sheets, the shelf, the sprayer, people.
 
 mod clock;
+pub mod cloth;
 pub mod counts;
 pub mod fluid;
 pub mod garment;

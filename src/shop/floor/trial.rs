@@ -5,7 +5,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::figures::trial::answer::{Answer, Stop};
-use crate::figures::trial::{Asked, NoTrial, Origin, ROUND, Sample, Seen, Trial};
+use crate::figures::trial::{Asked, NoTrial, Origin, ROUND, Sample, Seen};
 use crate::figures::units::{Grams, GramsPerSquareMetre};
 use crate::shop::facts::fact::{GradedAfter, TrialBegun};
 
@@ -132,6 +132,6 @@ impl TrialRun {
     /// # Errors
     /// Edges that are none.
     pub fn weighed_up(&self) -> Result<Answer, NoTrial> {
-        Ok(Trial::of(self.asked()?, &self.samples())?.answer().as_written())
+        Ok(Answer::of(self.asked()?, &self.samples())?.as_written())
     }
 }

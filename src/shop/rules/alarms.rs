@@ -136,15 +136,6 @@ impl Shop {
         Some(limit.0)
     }
 
-    /// How much longer a garment rests before it is printed; None where it may be printed now.
-    pub fn rests(&self, tag: Tag, now: Moment) -> Option<Duration> {
-        let garment = self.garment(tag).filter(|one| one.place == Place::Waiting(Step::Print))?;
-        garment.last_step.filter(|(step, _)| step.is_pressed())?;
-        let rest = self.recipe_of(garment)?.1.rest?;
-        let left = rest.0.checked_sub(now.since(garment.since).span)?;
-        (!left.is_zero()).then_some(left)
-    }
-
     /// How long until an alarm comes or changes by itself; None while nothing runs.
     pub fn next_deadline(&self, now: Moment) -> Option<Duration> {
         let mut limits: Vec<Duration> = Vec::new();

@@ -6,7 +6,7 @@ use crate::shop::Shop;
 use crate::shop::facts::ids::Tag;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
-use crate::shop::floor::garment::{Garment, Queue};
+use crate::shop::floor::garment::{Garment, Place, Queue};
 
 /// A garment that is taken to be in a printer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,18 +27,22 @@ impl Shop {
         }
         let printed = self.last_printed();
         let span = |since: Moment| now.since(since).span;
+        // Who still rests is in none.
+        let rested = |garment: &Garment| span(garment.since).checked_sub(self.rest_of(garment));
         let waited = |garment: &&Garment| {
-            printed.is_some_and(|printed| span(garment.since) >= span(printed))
+            let rested = rested(garment);
+            printed.zip(rested).is_some_and(|(printed, rested)| rested >= span(printed))
         };
         let there = self.by_turn(&[Queue::Step(Step::Print)], now, false).filter(waited);
         let mut first: Vec<&Garment> = there.take(printers).collect();
-        let since = self.floor().waiting(Step::Print).filter(|garment| !waited(garment));
+        let since = self.floor().waiting(Step::Print);
+        let since = since.filter(|garment| !waited(garment) && rested(garment).is_some());
         first.extend(since.take(printers - first.len()));
         let mut found = Vec::new();
         for (garment, no) in first.into_iter().zip(1u32..) {
             let Some((hash, _)) = self.recipe_of(garment) else { continue };
             let whole = self.print_time(hash);
-            let waits = span(garment.since);
+            let waits = rested(garment).unwrap_or_default();
             let gone = printed.map_or(waits, |printed| span(printed).min(waits));
             if gone > 2 * whole {
                 break;
@@ -64,9 +68,25 @@ impl Shop {
         if known.len() >= printers {
             return None;
         }
-        let waiting = || self.to_print(now).filter(|garment| !runs(garment));
-        // One that still rests goes before nobody who has rested.
-        let rested = waiting().find(|garment| self.rests(garment.tag, now).is_none());
-        rested.or_else(|| waiting().next())
+        self.to_lay_in(now).find(|garment| !runs(garment))
+    }
+
+    /// Who can be laid into a printer, by turn: what still rests after its press waits for that.
+    pub fn to_lay_in(&self, now: Moment) -> impl Iterator<Item = &Garment> {
+        self.to_print(now).filter(move |garment| self.rests(garment.tag, now).is_none())
+    }
+
+    /// How long a garment rests before its print, where it comes from a press.
+    pub(in crate::shop) fn rest_of(&self, garment: &Garment) -> Duration {
+        let pressed = garment.last_step.is_some_and(|(step, _)| step.is_pressed());
+        let rest = self.recipe_of(garment).and_then(|(_, recipe)| recipe.rest);
+        rest.filter(|_| pressed).map_or(Duration::ZERO, |rest| rest.0)
+    }
+
+    /// How much longer a garment rests before it is printed; None where it may be printed now.
+    pub fn rests(&self, tag: Tag, now: Moment) -> Option<Duration> {
+        let garment = self.garment(tag).filter(|one| one.place == Place::Waiting(Step::Print))?;
+        let left = self.rest_of(garment).checked_sub(now.since(garment.since).span)?;
+        (!left.is_zero()).then_some(left)
     }
 }

@@ -12,16 +12,17 @@ use crate::figures::coat;
 use crate::figures::coverage::Coverage;
 use crate::figures::fastness::Grade;
 use crate::figures::strokes::Aim;
-use crate::figures::trial::answer::Stop;
-use crate::figures::trial::{Asked, NoTrial, Seen, Trial};
+use crate::figures::trial::answer::{Answer, Stop};
+use crate::figures::trial::{Asked, NoTrial, Seen};
 use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
+use crate::shop::facts::coat::CoatWindow;
 use crate::shop::facts::fact::{
     GradedAfter, RecipeKept, TrialAnswered, TrialBegun, TrialEnded, TrialGraded, TrialSampled,
     TrialWeighed, WindowSigned,
 };
 use crate::shop::facts::ids::RecipeHash;
 use crate::shop::facts::mixture::Mixture;
-use crate::shop::facts::recipe::{CoatWindow, Recipe};
+use crate::shop::facts::recipe::Recipe;
 use crate::shop::floor::trial::{Graded, TrialGarment, TrialRun, TrialStep};
 use crate::shop::{Shop, Signed};
 
@@ -121,7 +122,7 @@ impl Shop {
         let hash = *self.named(recipe).ok_or_else(unknown)?;
         let window = self.recipe(&hash).ok_or_else(unknown)?.coat;
         let asked = Asked::new(window.low, window.high, limit).map_err(NoTrialStep::from)?;
-        let answer = Trial::of(asked, &[]).map_err(NoTrialStep::from)?.answer().as_written();
+        let answer = Answer::of(asked, &[]).map_err(NoTrialStep::from)?.as_written();
         let begun = TrialBegun {
             recipe: recipe.to_owned(),
             hash,
@@ -247,7 +248,7 @@ impl Shop {
         self.trail.keep(Before::Trial(self.trial.clone()));
         let asked = Asked::new(fact.low, fact.high, fact.limit);
         // A damaged row may hold edges that are none: then there is no trial.
-        let answer = asked.and_then(|asked| Trial::of(asked, &[])).map(|trial| trial.answer());
+        let answer = asked.and_then(|asked| Answer::of(asked, &[]));
         self.trial = answer.ok().map(|answer| {
             let (begun, garments, eye) = (fact.clone(), Vec::new(), Vec::new());
             Arc::new(TrialRun { begun, garments, rounds: 0, answer, eye })

@@ -98,7 +98,9 @@ impl Shop {
             coat: coat.as_written(),
             verdict,
             // The window belongs to fluid, dilution and cloth together.
-            unconfirmed: recipe.confirmed.is_none() || !self.other_fluids(garment).is_empty(),
+            unconfirmed: recipe.confirmed.is_none()
+                || !self.other_fluids(garment).is_empty()
+                || self.other_cloth(garment).is_some(),
             lots: self.supplies().filling.lots.clone(),
             fluids: self.supplies().filling.fluids.clone(),
             // What was blotted off does not go back into the sprayer.
@@ -208,17 +210,18 @@ impl Shop {
     pub(in crate::shop) fn learn_from(&mut self, fact: &PressOpened, steam: Option<f64>) {
         let (press, garment) = (fact.press, fact.garment);
         let teaches = self.garment(garment).filter(|garment| garment.teaches_steam());
-        let coat = teaches.and_then(Garment::coat_by_scale);
+        let pair = teaches.and_then(|garment| {
+            let (coat, cloth) = (garment.coat_by_scale()?, self.cloth_weight(garment)?);
+            let dried = self.recipe_of(garment)?.1.drying();
+            // The balance counts from where it is closed.
+            let (seconds, dial) = (dried.steamed(steam?)?, self.setting(press)?.dial);
+            Some(Pair { coat, seconds, dial, cloth, under: dried.cover? })
+        });
         // Dried again, it has lost most of its water before.
-        let recipe = self.garment(garment).and_then(|garment| self.recipe_of(garment));
-        let hovered = recipe.map_or(0.0, |(_, recipe)| recipe.dry_hovers().as_seconds());
-        // The balance counts from where it is closed.
-        let steam = steam.map(|second| second - hovered);
-        let pair = coat.zip(steam.filter(|second| *second > 0.0));
-        let pair = pair.zip(self.setting(press)).filter(|_| !fact.again);
+        let pair = pair.filter(|_| !fact.again);
         self.with_book_of(garment, |book| {
-            if let Some(((coat, seconds), set)) = pair {
-                book.learn(press, Pair { coat, seconds, dial: set.dial });
+            if let Some(pair) = pair {
+                book.learn(press, pair);
             }
             book.dry(Dried { garment, press, clung: false });
         });

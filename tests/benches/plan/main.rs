@@ -15,8 +15,14 @@ use dwell::forecast::plan::{Dwell, Group, Kind, Phase, Problem, THOROUGH};
 use dwell::shop::books::hands::SCATTER;
 
 fn problem(presses: usize, garments: usize, dwell: Dwell) -> Problem {
-    let machine =
-        |name, run| Phase::Machine { name, group: Group::Press, load: 6000, run, unload: 6000 };
+    let machine = |name, run| Phase::Machine {
+        name,
+        group: Group::Press,
+        load: 6000,
+        run,
+        unload: 6000,
+        rest: 0,
+    };
     let hand = |name, takes| Phase::Hand { name, takes };
     let route = vec![
         machine("press1", 15_000),

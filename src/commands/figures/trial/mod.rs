@@ -12,7 +12,7 @@ use crate::commands::{Failure, Places, no_recipe, output, read};
 use crate::figures::fastness::Grade;
 use crate::figures::trial::answer::{Answer, Found};
 use crate::figures::trial::text::{Row, in_a_line};
-use crate::figures::trial::{Asked, Origin, Sample, Trial};
+use crate::figures::trial::{Asked, Origin, Sample};
 use crate::figures::units::{GramsPerSquareMetre, whole_reader};
 use crate::shell::evidence::{self, Wanted};
 use crate::shell::journal::Reader;
@@ -61,9 +61,8 @@ pub fn trial(places: &Places, options: &TrialOptions) -> Result<(), Failure> {
     };
     let asked = Asked::new(low, high, options.limit).map_err(input)?;
     let samples = samples::read(file, options.cycles)?;
-    let trial = Trial::of(asked, &samples)
+    let answer = Answer::of(asked, &samples)
         .map_err(|wrong| input(format!("{}: {wrong}", file.display())))?;
-    let answer = trial.answer();
     if options.json {
         return output::json(&as_json(&answer));
     }
@@ -92,7 +91,7 @@ fn of_the_journal(places: &Places, options: &TrialOptions, recipe: &str) -> Resu
         let text = "no garment of it was weighed and came to its end yet: m weighs on the board";
         return Err(Failure::NoJournal(text.to_owned()));
     }
-    let answer = Trial::of(asked, &samples).map_err(input)?.answer();
+    let answer = Answer::of(asked, &samples).map_err(input)?;
     if options.json {
         return output::json(&as_json(&answer));
     }

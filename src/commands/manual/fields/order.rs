@@ -40,6 +40,8 @@ fields! { LINE of OrderLine {
         "How far around a print is sprayed.";
     mark: "\"M\"", Is("\"\""), Words("a text, at most 8 letters"),
         "The size mark in the neck.";
+    cloth: "Polyester", Is("None"), Words("Cotton, Blend, Polyester or Fleece; None: as its recipe says"),
+        "What it is made of. Of another cloth than its recipe's, its coat is judged as by an unconfirmed window.";
     pad: "\"zip\"", Is("None"),
         Words("zip, hood, pocket or seam, and a thickness where it is not the usual one: \"zip 8 mm\""),
         "What keeps the platen off the print; the pad is said when the first of a line is laid in.";

@@ -5,8 +5,11 @@ use super::Takes::{Parts, Quantity, Words};
 use super::{fields, within};
 use crate::figures::artwork::Limits;
 use crate::figures::units::bounds;
-use crate::figures::units::{GramsPerSquareMetre, Rectangle, Share, Span, Temperature};
-use crate::shop::facts::recipe::{CoatWindow, DryStage, Keep, Recipe, Stage};
+use crate::figures::units::{
+    Grams, GramsPerSquareMetre, Rectangle, Share, Span, Temperature, Typed,
+};
+use crate::shop::facts::coat::CoatWindow;
+use crate::shop::facts::recipe::{DryStage, Keep, Recipe, Stage};
 
 const HEAT: super::Takes = Quantity(|example| within::<Temperature>(example, bounds::PLATE));
 const WET: super::Takes = Quantity(|example| within::<Span>(example, bounds::WET));
@@ -41,6 +44,13 @@ fields! { RECIPE of Recipe {
         "The same where they hang apart.";
     coat: "", Refused, Parts(COAT),
         "The window: between which weights a coat holds, under the print.";
+    cloth: "Cotton", Is("None"), Words("Cotton, Blend, Polyester or Fleece; None: nothing is said"),
+        "What its garments are made of. Dye is warned of where a press is over 320 F for a blend, over 300 F for polyester; from memory.";
+    cloth_weight: "\"180 g/m2\"", Is("None"),
+        Quantity(|example| within::<GramsPerSquareMetre>(example, bounds::CLOTH)),
+        "What that cloth weighs, for the balance of the steam. None: cotton 180, blend 160, polyester 150, fleece 290 g/m2; from memory.";
+    blank_weight: "\"155 g\"", Is("None"), Quantity(|example| within::<Typed<Grams>>(example, bounds::GARMENT)),
+        "What one of size M weighs, dry: a garment that is weighed tells its cloth by it and by its size mark. None: cotton 155, blend 140, polyester 130, fleece 520 g; from memory.";
     fluid_kind: "Dark", Is("None"), Words("Dark, Light or Polyester; None: any"),
         "The fluid that the window is for. The board says so where the sprayer holds another one.";
     dilution: "\"1:1\"", Is("None"),

@@ -26,7 +26,7 @@ pub struct CoatWeighed {
     pub after: Grams,
     pub coat: GramsPerSquareMetre,
     pub verdict: Verdict,
-    /// Nobody has confirmed the recipe's window from a data sheet, or what was sprayed is another fluid than it is for.
+    /// Nobody has confirmed the recipe's window from a data sheet, or fluid or cloth are others than it is for.
     #[serde(default, skip_serializing_if = "down")]
     pub unconfirmed: bool,
     /// The lots of fluid in the sprayer: several after a top-up.

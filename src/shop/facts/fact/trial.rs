@@ -8,9 +8,9 @@ use crate::figures::fastness::Grade;
 use crate::figures::trial::Seen;
 use crate::figures::trial::answer::{Answer, Stop};
 use crate::figures::units::{Grams, GramsPerSquareMetre};
+use crate::shop::facts::coat::CoatWindow;
 use crate::shop::facts::ids::RecipeHash;
 use crate::shop::facts::mixture::Mixture;
-use crate::shop::facts::recipe::CoatWindow;
 
 /// A trial was begun: of one recipe, one filling of the sprayer, one kind of garment.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
