@@ -420,24 +420,17 @@ impl Problem {
                 return best;
             }
         }
+        // The local search knows neither of presses that are not alike nor of garments that must come out: what it finds may
+        // not do.
         match self.dwell {
-            Dwell::None => best,
-            // The local search knows neither of garments that must come out nor of the heat of presses: what it finds may
-            // not do.
-            Dwell::Free | Dwell::AtMost(_) => best.map(|plan| {
+            _ if self.tells_presses_apart() => best,
+            Dwell::Free => best.map(|plan| self.layout().improve(plan, work * SEARCH, bound)),
+            Dwell::AtMost(most) => best.map(|plan| {
                 let other = self.layout().improve(plan.clone(), work * SEARCH, bound);
-                if self.is_kept_by(&other) { other } else { plan }
+                if self.longest_dwell(&other) <= most { other } else { plan }
             }),
+            Dwell::None => best,
         }
-    }
-
-    /// Whether a plan keeps to what may lie in a press for how long, and to what each press is.
-    fn is_kept_by(&self, plan: &Plan) -> bool {
-        let in_time = match self.dwell {
-            Dwell::AtMost(most) => self.longest_dwell(plan) <= most,
-            Dwell::Free | Dwell::None => true,
-        };
-        in_time && self.keeps_presses(plan)
     }
 
     /// The kind of each garment by its number in a plan: those that the kinds count, then those in machines.

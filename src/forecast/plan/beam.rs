@@ -140,7 +140,7 @@ impl Problem {
         }
         let mut soonest = one.makespan;
         for (group, machines) in one.machines.iter().enumerate() {
-            let mut free = 0;
+            let mut free = if group == slot(Group::Press) { self.settling_ahead(one) } else { 0 };
             for machine in machines {
                 let Some((kind, phase, _)) = machine.holds else {
                     free += machine.at.max(machine.stands.ready).max(first);
@@ -169,6 +169,29 @@ impl Problem {
         let hands: Millis = one.operators.iter().sum::<Millis>() + work;
         let operators = i64::try_from(self.operators.max(1)).unwrap_or(1);
         (soonest.max(hands / operators), one.idle, -one.work_done)
+    }
+
+    /// How long presses are still to settle for what has yet to be laid into them.
+    fn settling_ahead(&self, one: &Beginning) -> Millis {
+        // Where it does not matter which press is which, nothing is said of them.
+        if self.stands.is_empty() {
+            return 0;
+        }
+        let asked = |kind: usize, from: usize| {
+            let asks = self.kinds.get(kind).map_or(&[][..], |kind| &kind.asks);
+            asks.iter().skip(from).filter(|asks| **asks != Asks::default()).copied()
+        };
+        let first = |(kind, phases): (usize, &Rc<Vec<Queue>>)| {
+            Some((kind, phases.iter().position(|queue| !queue.is_empty())?))
+        };
+        let waiting = one.waiting.iter().enumerate().filter_map(first);
+        let held = one.machines.iter().flatten().filter_map(|machine| machine.holds);
+        let all = waiting.chain(held.map(|(kind, phase, _)| (kind, phase + 1)));
+        let wanted: Vec<Asks> = all.flat_map(|(kind, from)| asked(kind, from)).collect();
+        self.still_to_settle(
+            &wanted,
+            one.machines[slot(Group::Press)].iter().map(|press| press.stands),
+        )
     }
 
     fn empty(&self) -> Beginning {

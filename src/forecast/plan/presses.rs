@@ -72,12 +72,16 @@ impl Stands {
 
     /// It is turned at a moment to the heat that a phase asks for, and settles.
     pub fn turn(&mut self, asks: &Asks, now: Millis) {
-        if let (Some(set), Some(wanted)) = (self.heat, asks.heat) {
-            let by = Millis::from(wanted.0 - set.0);
-            let degree = if by < 0 { self.down } else { self.up };
-            self.ready = now + by.abs() * degree / 10;
+        if self.heat.is_some() && asks.heat.is_some() {
+            self.ready = now + self.settles_for(asks);
         }
         self.heat = asks.heat.or(self.heat);
+    }
+
+    /// How long it settles once it is turned to the heat that a phase asks for.
+    fn settles_for(&self, asks: &Asks) -> Millis {
+        let by = self.heat.zip(asks.heat).map_or(0, |(set, wanted)| Millis::from(wanted.0 - set.0));
+        by.abs() * if by < 0 { self.down } else { self.up } / 10
     }
 
     /// All that counts of it, in a row.
@@ -192,10 +196,25 @@ impl Problem {
         all
     }
 
-    /// Whether each press serves what a plan lays into it, and is hot for it by then.
-    pub(super) fn keeps_presses(&self, plan: &Plan) -> bool {
-        let kept = |laid: &Laid| laid.ready.is_some_and(|ready| ready <= laid.start);
-        !self.tells_presses_apart() || self.laid(plan).iter().all(kept)
+    /// How long presses are still to settle at the least for what is wanted of them: once for each heat at which none stands.
+    pub(super) fn still_to_settle(
+        &self,
+        wanted: &[Asks],
+        presses: impl Iterator<Item = Stands> + Clone,
+    ) -> Millis {
+        let mut heats: Vec<&Asks> = Vec::new();
+        for asks in wanted {
+            if heats.iter().all(|known| known.heat != asks.heat) {
+                heats.push(asks);
+            }
+        }
+        let settles = |asks: &&Asks| {
+            let each = presses
+                .clone()
+                .map(|press| if press.suits(asks) { 0 } else { press.settles_for(asks) });
+            each.min().unwrap_or(0)
+        };
+        heats.iter().map(settles).sum()
     }
 }
 
