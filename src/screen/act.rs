@@ -181,6 +181,7 @@ pub(super) fn settle(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, typed: Type
         Typed::Open => Vec::new(),
         Typed::Effects(effects) => effects,
         Typed::FirstDay => return super::lesson::ask(ui, sight),
+        Typed::Leaves => return super::practised::leave(ui, sight),
         Typed::Left => return leave_form(ui, sight, form),
         Typed::Deed(deed) => return do_deed(ui, sight, deed),
         Typed::Picks(press, tag) => {

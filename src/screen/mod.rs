@@ -31,6 +31,7 @@ pub mod pacing;
 pub mod paint;
 mod past;
 mod platen_map;
+pub mod practised;
 mod press_figures;
 mod press_open;
 mod press_panel;
@@ -151,6 +152,7 @@ pub fn draw(view: &View<'_>, buf: &mut Buffer) {
 fn strip(view: &View<'_>, area: Rect) -> Option<Rect> {
     const PRESSES_BESIDE_A_PACE: u16 = 12;
     let high = match (&view.ui.form, &view.ui.pacing) {
+        (Some(form), _) if form.is_whole() => area.height.saturating_sub(1),
         (Some(_), _) => forms::strip::height(area.height),
         (None, Some(_)) if view.ui.pane == Pane::Bench => area.height - PRESSES_BESIDE_A_PACE,
         (None, _) => return None,

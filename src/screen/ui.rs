@@ -161,6 +161,8 @@ pub struct Ui {
     pub standing: Standing,
     /// What is practised here; None on a real board.
     pub practice: Option<Practice>,
+    /// All that was done in it.
+    pub practised: Vec<Event>,
     /// Whether the first day was asked for: it is shown once this board has been left.
     pub wants_first_day: bool,
     /// Columns and rows of the screen, as it was last drawn.
@@ -210,6 +212,7 @@ impl Ui {
             hub: None,
             standing,
             practice: None,
+            practised: Vec::new(),
             wants_first_day: false,
             extent: (0, 0),
             banners: Vec::new(),
@@ -325,6 +328,9 @@ impl Ui {
 
     /// Keeps an event for the history pane.
     pub fn remember(&mut self, event: &Event) {
+        if self.practice.is_some() {
+            self.practised.push(event.clone());
+        }
         keep(&mut self.past, event.clone());
     }
 

@@ -186,8 +186,69 @@ fn a_newcomers_shift_ends_with_what_was_early() {
     pty.key(b"q");
     pty.wait_for("Leave the practice?");
     pty.key(b"9");
+    // Before the board goes, what it means is on the screen: it is gone from a terminal that nobody has.
+    pty.wait_for("What went otherwise");
+    pty.wait_for("pre-press: opened early, after");
+    pty.wait_for("Moisture is left in the cloth");
+    assert!(pty.contents().contains("PRACTICE"), "{}", pty.contents());
+    pty.key(b"\r");
     pty.wait_for("practice: 0 garments finished, 1 time in the press, 0 of them opened in time");
     pty.wait_for("pre-press: opened early, after");
+    pty.wait_for("Wait until OPEN is called.");
+}
+
+/// The newcomer's first garment: what she did early is on the screen, and her own board says it in short.
+#[test]
+fn the_first_day_ends_with_what_was_early_and_what_it_means() {
+    let bench = Bench::new(2, 60);
+    let slow = recipe(60).replace("prepress: (shortest: \"1s\"", "prepress: (shortest: \"50s\"");
+    std::fs::write(bench.recipe(), slow).unwrap();
+    let mut pty = new_shop(&bench);
+    begin(&mut pty);
+    order_of_one(&mut pty);
+    pty.wait_for("2 of 9: the first press");
+    pty.key(b"1");
+    pty.wait_for("3 of 9: the press counts");
+    pty.key(b"1");
+    pty.wait_for("4 of 9: the coat");
+    pty.key(b"q");
+    pty.wait_for("Leave the practice?");
+    pty.key(b"9");
+    pty.wait_for("A1-01 pre-press: opened early, after");
+    pty.wait_for("Moisture is left in the cloth");
+    pty.wait_for("1 to 1 of 1");
+    // Another key stays: it may have been meant for a press.
+    pty.key(b"1");
+    pty.wait_for("Enter leaves the practice");
+    pty.key(b"\r");
+    pty.wait_for("new here?");
+    pty.wait_for("practice: 0 garments finished, 1 time in the press");
+    pty.wait_for("opened early, after");
+}
+
+/// What came to more than a page is turned, and nothing of it is left out.
+#[test]
+fn what_went_otherwise_is_turned_page_by_page() {
+    let bench = Bench::new(1, 60);
+    let slow = recipe(60).replace("shortest: \"1s\"", "shortest: \"50s\"");
+    std::fs::write(bench.recipe(), slow).unwrap();
+    let mut pty = Pty::start(&bench, &["rehearse", "--me", "--garments", "9"], &[]);
+    pty.wait_for("PRACTICE");
+    for _ in 1..=9 {
+        pty.wait_for("LOAD 1");
+        pty.key(b"1");
+        pty.wait_for("RUNNING");
+        pty.key(b"1");
+        pty.wait_until("the press is open", |screen| !screen.contains("RUNNING"));
+    }
+    pty.key(b"q");
+    pty.wait_for("Leave the practice?");
+    pty.key(b"9");
+    pty.wait_for("A1-01 pre-press: opened early");
+    pty.wait_for(" of 9");
+    pty.key(b"\r");
+    pty.wait_for(" to 9 of 9");
+    pty.wait_for("Enter leaves the practice");
 }
 
 /// Nobody timed it well, and it was said afterwards when it was: then it was not late.

@@ -14,6 +14,7 @@ use crate::screen::instrument::Readings;
 use crate::screen::keymap::{Deed, Keymap};
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
+use crate::screen::theme::Role;
 use crate::shop::facts::order::Artwork;
 use crate::shop::rules::command::Refusal;
 
@@ -35,6 +36,11 @@ impl Draft {
             Draft::Probe => Deed::Probe,
         }
     }
+}
+
+/// The head of a draft that is open again, and by what keys it can be thrown away.
+pub fn kept_line(keys: &str) -> Line {
+    Line::of(Role::Abnormal, format!("kept from before: go on, or press {keys} to throw it away"))
 }
 
 /// Where a key was struck: what there is to act upon, and what keys are for.
@@ -132,6 +138,11 @@ pub trait Entry {
     /// Whether the digits are its own, so that the press keys are dead.
     fn owns_digits(&self) -> bool {
         true
+    }
+
+    /// Whether it takes the whole screen below the bar.
+    fn is_whole(&self) -> bool {
+        false
     }
 
     /// Whether it knows this key with Ctrl.

@@ -52,7 +52,7 @@ impl Entry for Leave {
     fn key(&mut self, _: &At<'_>, key: &Key) -> Typed {
         let Some(input) = &mut self.elsewhere else {
             return match key.code {
-                KeyCode::Char('y' | '9') => Typed::Closed(vec![Effect::Leave]),
+                KeyCode::Char('y' | '9') => Typed::Leaves,
                 KeyCode::Char('e') if self.unsaved => {
                     self.elsewhere = Some(Text::default());
                     Typed::Open

@@ -32,6 +32,7 @@ mod outage;
 pub mod parts;
 mod people;
 mod pick;
+mod practised;
 mod probe;
 mod reasons;
 mod refused;
@@ -60,6 +61,7 @@ use super::instrument::{Reading, Readings};
 use super::keymap::{Deed, Keymap};
 use super::meaning::Sight;
 use super::paint::Line;
+use super::practised::Practised;
 use super::theme::Role;
 use super::ui::Tone;
 use crate::shop::Correctable;
@@ -88,6 +90,8 @@ pub enum Typed {
     Closed(Vec<Effect>),
     /// It gives way to what is asked before this board is left for the first day.
     FirstDay,
+    /// The board is left, once what is to be said before that has been said.
+    Leaves,
     /// It is left: a draft is kept.
     Left,
     /// It is closed, and this is done as by its own key.
@@ -147,6 +151,11 @@ impl Form {
     /// Asks whether to leave this board for the first day.
     pub fn first_day(now: Moment) -> Self {
         Self::new(leave::ToFirstDay, now)
+    }
+
+    /// The page at the end of a practice.
+    pub fn practised(came: Practised, now: Moment) -> Self {
+        Self::new(practised::PractisedPage::new(came), now)
     }
 
     /// The form for an order.
@@ -418,6 +427,11 @@ impl Form {
         self.stays().mul_f64(speed).saturating_sub(now.since(self.touched).span)
     }
 
+    /// Whether it takes the whole screen below the bar: nothing is pressed any more.
+    pub fn is_whole(&self) -> bool {
+        self.entry.is_whole()
+    }
+
     /// Whether it is the page of the list on which the answers to questions stand.
     pub fn lists_answers(&self) -> bool {
         self.entry.lists_answers()
@@ -475,11 +489,6 @@ fn place(digit: char) -> Option<usize> {
 fn press(shop: &Shop, digit: char) -> Option<PressNo> {
     let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
     press.filter(|press| shop.press_numbers().contains(press))
-}
-
-/// The head of a draft that is open again, and by what keys it can be thrown away.
-fn kept_line(keys: &str) -> Line {
-    Line::of(Role::Abnormal, format!("kept from before: go on, or press {keys} to throw it away"))
 }
 
 /// A row with a name and a value; the chosen one stands out.

@@ -47,7 +47,7 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
     let text = |name, input: &Text, of, hint| input.line(name, here == of, hint);
     let mut lines: Vec<Line> = Vec::new();
     if entry.kept {
-        lines.push(super::kept_line("- and + at garments"));
+        lines.push(super::entry::kept_line("- and + at garments"));
     }
     lines.extend(entry.lines.iter().map(|line| {
         let OrderLine { count, recipe, garment, mark, sizes, .. } = line;

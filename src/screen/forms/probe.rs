@@ -205,7 +205,7 @@ impl Entry for ProbeEntry {
         let press = format!("{} {} at {}", self.press, view.shop.press_name(self.press), self.dial);
         let mut lines = Vec::new();
         if self.kept {
-            lines.push(super::kept_line("- at press"));
+            lines.push(super::entry::kept_line("- at press"));
         }
         let burns = "  The platen burns: reach in only with the probe.";
         lines.push(field("press", &press, self.field == 0, "").and(Role::Abnormal, burns));
