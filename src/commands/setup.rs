@@ -67,9 +67,8 @@ pub fn run(options: &Options) -> Result<(), Failure> {
         None if asks => ask_for_backup()?,
         None => None,
     };
-    let (lines, reaches_out) =
-        if options.undo { (Vec::new(), false) } else { asked(&options.root)? };
-    let wanted = Wanted { backup, large: !options.small, lines, reaches_out };
+    let plain = Wanted { backup, large: !options.small, ..Wanted::default() };
+    let wanted = if options.undo { plain } else { asked(&options.root, plain)? };
     let changes = if options.undo { wanted::everything() } else { wanted.changes()? };
     let changes: Vec<Change> = changes.into_iter().map(|one| one.under(&options.root)).collect();
     if options.undo {
@@ -80,7 +79,8 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     output::lines(
         std::iter::once("This will be laid:".to_owned())
             .chain(called.iter().map(Called::text))
-            .chain(changes.iter().map(Change::text)),
+            .chain(changes.iter().map(Change::text))
+            .chain(wanted.is_missing(&options.root)),
     )?;
     if asks && !says_yes("Do it?")? {
         return output::lines(["Nothing was changed."]);
@@ -99,12 +99,12 @@ pub fn run(options: &Options) -> Result<(), Failure> {
     begin(options, wanted.backup.is_some())
 }
 
-/// What the machine's profile asks of its unit: the serial lines that it names, each with its field, and whether it
-/// needs the network: a program tells somebody elsewhere, or there is a hub.
-fn asked(root: &Path) -> Result<(Vec<(String, String)>, bool), Failure> {
+/// What the machine's profile asks of its unit besides: the serial lines that it names, each with its field; the folder of
+/// orders; and whether it needs the network: a program tells somebody elsewhere, or there is a hub.
+fn asked(root: &Path, wanted: Wanted) -> Result<Wanted, Failure> {
     let folder = root.join("etc/dwell");
     if !folder.is_dir() {
-        return Ok((Vec::new(), false));
+        return Ok(wanted);
     }
     let station =
         profiles::load(Some(&folder)).map_err(|wrong| Failure::Input(wrong.to_string()))?.station;
@@ -112,7 +112,13 @@ fn asked(root: &Path) -> Result<(Vec<(String, String)>, bool), Failure> {
     let line = |(field, one): (&str, &Option<Instrument>)| {
         one.as_ref().map(|one| (field.to_owned(), one.line.clone()))
     };
-    Ok((named.filter_map(line).collect(), station.told.is_some() || station.hub.is_some()))
+    let orders = station.tables.as_ref().and_then(|tables| tables.folder.clone());
+    Ok(Wanted {
+        lines: named.filter_map(line).collect(),
+        reaches_out: station.told.is_some() || station.hub.is_some(),
+        orders: orders.map(PathBuf::from),
+        ..wanted
+    })
 }
 
 fn undo(options: &Options, changes: &[Change]) -> Result<(), Failure> {

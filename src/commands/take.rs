@@ -1,8 +1,10 @@
 //! An order's file is checked and laid in the inbox; the running board, or the next to start, takes it in. So are the
 //! orders of a table, as a shop has them.
 
+mod before;
 mod cells;
 mod dates;
+mod for_board;
 mod heads;
 mod orders;
 
@@ -12,6 +14,10 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
+use self::before::Before;
+use self::cells::Row;
+use self::heads::Columns;
+use self::orders::Found;
 use super::art::Backdrop;
 use super::{Failure, Places, output, prompt};
 use crate::figures::artwork::Limits;
@@ -20,8 +26,7 @@ use crate::shell::journal::JournalError;
 use crate::shell::picture::{self, NoPicture};
 use crate::shell::profiles::Profiles;
 use crate::shell::{inbox, private, profiles};
-use crate::shop::facts::ids::OrderNo;
-use crate::shop::facts::order::{Artwork, Order, OrderForm, OrderLine};
+use crate::shop::facts::order::{Artwork, OrderForm, OrderLine};
 use crate::shop::facts::station::{DateOrder, Station};
 use crate::shop::facts::words::counted;
 
@@ -52,6 +57,9 @@ pub struct Options {
     /// The answer as JSON
     #[arg(long)]
     json: bool,
+    /// What the board runs for each file of the folder that its profile names: the answer goes to this file
+    #[arg(long, hide = true, value_name = "FILE")]
+    for_board: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -69,6 +77,9 @@ enum Dates {
 
 /// Lays the order, or those of a table, in the inbox.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
+    if let (Some(file), Some(to)) = (&options.file, &options.for_board) {
+        return for_board::run(places, options, (file, to));
+    }
     match &options.file {
         None => output::raw(TEMPLATE.as_bytes()),
         Some(file) if cells::is_table(file) => table(places, options, file),
@@ -95,26 +106,18 @@ Harbour choir,black,dark-cotton,2,4,3,1,,12 in x 14 in,front,2026-12-04,16:00,ru
 /// Lays the orders of a table. All or nothing, unless it is asked for otherwise.
 fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure> {
     let known = places.profiles()?;
-    let tables = known.station.tables.clone().unwrap_or_default();
-    let rows = cells::read(file)?;
-    let columns = heads::find(&rows, &tables)?;
-    let clock = Clock::machine();
+    let (rows, columns) = opened(&known, file)?;
     let dates = match options.dates {
         Some(Dates::DayFirst) => Some(DateOrder::DayFirst),
         Some(Dates::MonthFirst) => Some(DateOrder::MonthFirst),
-        None => tables.dates,
+        None => usual_dates(&known),
     };
-    let zone = profiles::zone(&known.station).unwrap_or(jiff::tz::TimeZone::UTC);
-    let now = clock.now();
-    let mut with =
-        orders::Known { station: &known.station, recipes: &known.recipes, dates, now, zone };
-    let mut found = orders::read(&rows, &columns, &with);
+    let mut found = orders_of(&known, (&rows, &columns), dates);
     if dates.is_none()
         && found.asks_for_dates()
         && let Some(order) = ask_for_dates()?
     {
-        with.dates = Some(order);
-        found = orders::read(&rows, &columns, &with);
+        found = orders_of(&known, (&rows, &columns), Some(order));
     }
     let mut told: Vec<String> = found.said.iter().map(|said| said.text(file)).collect();
     if !columns.unknown.is_empty() {
@@ -124,14 +127,13 @@ fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure>
     let mut laid = Vec::new();
     if takes {
         let data = places.data()?;
-        let taken = taken_before(&data)?;
+        let before = Before::of(&data)?;
         // What one order's artwork says may be an error: nothing is laid before all are looked at.
         let forms = found.orders.iter().cloned();
         let decided: Vec<Decided> =
             forms.map(|form| decide(options, (file, &known), form)).collect::<Result<_, _>>()?;
         for (n, order) in decided.into_iter().enumerate() {
-            let end = inbox::end_of_id(&order.form).map_err(std::io::Error::from)?;
-            laid.push(match is_there(&data, &taken, &end) {
+            laid.push(match before.has(&order.form)? {
                 Some(there) => Laid { order, lies: Lies::Already(there) },
                 None => lay(&data, &known.station, order, n)?,
             });
@@ -152,6 +154,30 @@ fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure>
     }
     let text = "nothing was taken: a line is wrong. Mend it, or take the orders that are right with --partly";
     Err(Failure::Input(text.to_owned()))
+}
+
+/// The rows of a table, and what its columns hold.
+fn opened(known: &Profiles, file: &Path) -> Result<(Vec<Row>, Columns), Failure> {
+    let rows = cells::read(file)?;
+    let tables = known.station.tables.clone().unwrap_or_default();
+    let columns = heads::find(&rows, &tables)?;
+    Ok((rows, columns))
+}
+
+/// Which stands first in a date, as the profile says.
+fn usual_dates(known: &Profiles) -> Option<DateOrder> {
+    known.station.tables.as_ref().and_then(|tables| tables.dates)
+}
+
+/// The orders of a table.
+fn orders_of(
+    known: &Profiles,
+    (rows, columns): (&[Row], &Columns),
+    dates: Option<DateOrder>,
+) -> Found {
+    let zone = profiles::zone(&known.station).unwrap_or(jiff::tz::TimeZone::UTC);
+    let (station, recipes, now) = (&known.station, &known.recipes, Clock::machine().now());
+    orders::read(rows, columns, &orders::Known { station, recipes, dates, now, zone })
 }
 
 /// An order whose artwork has been looked at.
@@ -217,26 +243,6 @@ fn lay(data: &Path, station: &Station, order: Decided, nth: usize) -> Result<Lai
         output::complain(&format!("warning: the due time of \"{name}\" is in the past"));
     }
     Ok(Laid { order, lies: Lies::Now(id) })
-}
-
-/// The orders that came in through the inbox: their id there, and their number.
-fn taken_before(data: &Path) -> Result<Vec<(String, OrderNo)>, Failure> {
-    if !crate::shell::journal::path(data).exists() {
-        return Ok(Vec::new());
-    }
-    let shop = super::read(data)?.shop;
-    let id = |order: &Order| Some((order.file.clone()?, order.id.no));
-    Ok(shop.orders().filter_map(id).collect())
-}
-
-/// Where an order of just this content is, if somewhere: a table is taken again as it grows, and what it has brought
-/// already is not taken twice.
-fn is_there(data: &Path, taken: &[(String, OrderNo)], end_of_id: &str) -> Option<String> {
-    if inbox::holds(data, end_of_id) {
-        return Some("it is queued for the board already".to_owned());
-    }
-    let (_, no) = taken.iter().find(|(id, _)| id.ends_with(end_of_id))?;
-    Some(format!("it was taken already, as order {no}"))
 }
 
 /// What the artwork of its lines decides.

@@ -156,15 +156,6 @@ fn form_key(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, key: &Key) -> Vec<Ef
     effects
 }
 
-/// Leaves a form: a draft is kept, and what was named is noted.
-pub(super) fn leave_form(ui: &mut Ui, sight: &Sight<'_>, form: Form) -> Vec<Effect> {
-    let Some(draft) = form.draft_of() else { return form.abandoned() };
-    let text = format!("kept for later: {} opens it again", ui.keys.key(draft.deed()));
-    ui.say(Tone::Note, text, sight.now);
-    ui.drafts.insert(draft, form);
-    Vec::new()
-}
-
 /// Puts a form back, or lets go of it, as it has taken a key or a scan.
 pub(super) fn settle(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, typed: Typed) -> Vec<Effect> {
     let effects = match typed {
@@ -182,7 +173,7 @@ pub(super) fn settle(ui: &mut Ui, sight: &Sight<'_>, mut form: Form, typed: Type
         Typed::Effects(effects) => effects,
         Typed::FirstDay => return super::lesson::ask(ui, sight),
         Typed::Leaves => return super::practised::leave(ui, sight),
-        Typed::Left => return leave_form(ui, sight, form),
+        Typed::Left => return ui.leaves(form, sight.now),
         Typed::Deed(deed) => return do_deed(ui, sight, deed),
         Typed::Picks(press, tag) => {
             pick(ui, sight, press, tag);

@@ -129,7 +129,7 @@ fn after_steam(ui: &mut Ui, sight: &Sight<'_>, figure: &Key) -> Option<Vec<Effec
 /// Leaves what is open; an order and a probe are kept.
 fn leave(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
     match ui.form.take() {
-        Some(form) => act::leave_form(ui, sight, form),
+        Some(form) => ui.leaves(form, sight.now),
         None if ui.pacing.take().is_some() => nothing(ui, sight, "the pace is closed"),
         None => nothing(ui, sight, "nothing is open that could be left"),
     }

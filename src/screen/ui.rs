@@ -241,6 +241,15 @@ impl Ui {
         Vec::new()
     }
 
+    /// Leaves a form: a draft is kept, and what was named is noted.
+    pub fn leaves(&mut self, form: Form, now: Moment) -> Vec<Effect> {
+        let Some(draft) = form.draft_of() else { return form.abandoned() };
+        let text = format!("kept for later: {} opens it again", self.keys.key(draft.deed()));
+        self.say(Tone::Note, text, now);
+        self.drafts.insert(draft, form);
+        Vec::new()
+    }
+
     /// Says something on the message line.
     pub fn say(&mut self, tone: Tone, text: impl Into<String>, now: Moment) {
         self.message = Some(Message { text: text.into(), tone, since: now });

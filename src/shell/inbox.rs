@@ -99,13 +99,6 @@ pub fn end_of_id(form: &OrderForm) -> serde_json::Result<String> {
     Ok(format!("-{}", print(&[&serde_json::to_vec_pretty(form)?])))
 }
 
-/// Whether an order whose id ends so waits in the inbox of a data directory.
-pub fn holds(data: &Path, end_of_id: &str) -> bool {
-    let files = std::fs::read_dir(data.join(FOLDER)).into_iter().flatten().flatten();
-    let mut names = files.filter_map(|file| file.file_name().into_string().ok());
-    names.any(|name| ENDS.iter().any(|end| name.ends_with(&format!("{end_of_id}{end}"))))
-}
-
 /// The same for the result of a wash test.
 ///
 /// # Errors

@@ -63,6 +63,10 @@ pub(super) fn to_instruments(board: &mut Board, sender: &UnboundedSender<Input>)
     forward(board.serial.take_told(), "cable", Input::Cable, sender);
 }
 
+pub(super) fn to_order_folder(board: &mut Board, sender: &UnboundedSender<Input>) {
+    hand_on(board.order_folder.take_told(), Input::Orders, sender);
+}
+
 pub(super) fn to_follower(board: &mut Board, sender: &UnboundedSender<Input>) {
     if let Source::Watches { follower, .. } = &mut board.source {
         forward(follower.take_news(), "follower", Input::News, sender);

@@ -20,6 +20,7 @@ pub mod messenger;
 mod mishap;
 pub mod new_file;
 pub mod nightly;
+pub mod order_folder;
 mod painter;
 pub mod paths;
 pub mod picture;

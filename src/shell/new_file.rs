@@ -163,6 +163,26 @@ pub fn set_aside(path: &Path, ending: &str) -> std::io::Result<PathBuf> {
     Ok(aside)
 }
 
+/// Moves a file into another folder of the same file system, under a name that nothing has there; returns where it lies.
+///
+/// # Errors
+/// What the file system says.
+pub fn move_into(path: &Path, folder: &Path) -> std::io::Result<PathBuf> {
+    let name = Path::new(path.file_name().unwrap_or_default());
+    let there = |number: u32| match (number, name.file_stem(), name.extension()) {
+        (2.., Some(stem), Some(end)) => {
+            let (stem, end) = (stem.to_string_lossy(), end.to_string_lossy());
+            folder.join(format!("{stem}-{number}.{end}"))
+        }
+        (2.., ..) => folder.join(format!("{}-{number}", name.display())),
+        _ => folder.join(name),
+    };
+    let there = first_free(there, |there| name_once(path, there))?;
+    private::sync_name(&there);
+    private::sync_name(path);
+    Ok(there)
+}
+
 /// Tries names in their order until one is free.
 fn first_free(
     name: impl Fn(u32) -> PathBuf,

@@ -21,6 +21,7 @@ use super::journal::{JournalError, Progress, Reader};
 use super::keyboard::{Keyboard, Struck};
 use super::listen::{self, on_own_thread};
 use super::mishap::{catch_panic, panic_if_asked};
+use super::order_folder::FolderNews;
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
 use super::profiles::{FileError, Own, Profiles};
@@ -40,6 +41,8 @@ pub(super) enum Input {
     Saved(Progress),
     /// An errand on the disk has brought something.
     Clerk(ClerkNews),
+    /// Something became of a file in the folder of orders.
+    Orders(FolderNews),
     /// A scale or a probe with a cable.
     Cable(serial::InstrumentNews),
     /// The courier to the hub has told something.
@@ -137,6 +140,7 @@ async fn serve(mut board: Board, profiles: Option<(PathBuf, Own)>) -> Result<Lef
     listen::to_journal(&board, &sender);
     listen::to_clerk(&mut board, &sender);
     listen::to_instruments(&mut board, &sender);
+    listen::to_order_folder(&mut board, &sender);
     listen::to_follower(&mut board, &sender);
     let _watcher =
         profiles.clone().and_then(|(directory, own)| listen::to_profiles(directory, own, &sender));
@@ -458,6 +462,7 @@ fn handle(
         }
         Input::Saved(progress) => board.saved(&progress),
         Input::Clerk(told) => board.brought(told),
+        Input::Orders(news) => board.order_folder_tells(news),
         Input::Cable(told) => board.instrument_tells(told),
         Input::Courier(news) => board.courier_tells(news),
         Input::Neighbours(news) => board.heard_of_neighbours(news),

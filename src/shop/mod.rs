@@ -380,6 +380,11 @@ impl Shop {
         self.files.iter().any(|known| known == file)
     }
 
+    /// The inbox files that were taken in, as far as they are kept in mind.
+    pub fn taken_files(&self) -> impl Iterator<Item = &str> {
+        self.files.iter().map(String::as_str)
+    }
+
     /// A colour by the name that the station has for it.
     pub fn colour_name(&self, colour: Colour) -> String {
         self.station().map_or_else(|| colour.to_string(), |station| station.colour_name(colour))

@@ -254,6 +254,38 @@ fn the_lines_of_scale_and_probe_become_the_boards() {
     assert!(odd.err.contains("expected a device such as /dev/ttyUSB0"), "{}", odd.err);
 }
 
+const ORDERS: &str = "etc/systemd/system/dwell.service.d/orders.conf";
+
+/// The board moves what it has taken out of the folder of orders: its unit lets it, and sees no home.
+#[test]
+fn the_folder_of_orders_is_opened_to_the_board() {
+    let bench = Bench::new(2, 20);
+    machine_says(&bench, "tables: Some((folder: Some(\"/srv/orders\"))),");
+    assert_eq!(setup(&bench, &["--yes"]).code, 0);
+    let there = laid(&root(&bench));
+    assert!(there[ORDERS].contains("\nReadWritePaths=-/srv/orders\n"), "{there:?}");
+    assert_eq!(setup(&bench, &["--undo", "--yes"]).code, 0);
+    assert!(!laid(&root(&bench)).contains_key(ORDERS));
+    let station = root(&bench).join(PROFILE);
+    let text = fs::read_to_string(&station).unwrap();
+    for (folder, wanted) in [
+        (
+            "/home/shop/orders",
+            "which the board's unit does not see: name a folder such as /srv/orders",
+        ),
+        (
+            "/srv/my orders",
+            "tables.folder in station.ron: found \"/srv/my orders\", expected a directory",
+        ),
+        ("orders", "tables.folder: found \"orders\", expected a directory from the root"),
+    ] {
+        fs::write(&station, text.replace("/srv/orders", folder)).unwrap();
+        let refused = setup(&bench, &["--yes"]);
+        assert_eq!(refused.code, 2);
+        assert!(refused.err.contains(wanted), "{folder}: {}", refused.err);
+    }
+}
+
 /// systemd itself reads the units, and says how much of a machine the board's could reach.
 #[test]
 fn systemd_reads_the_units_and_the_boards_is_hardened() {

@@ -16,6 +16,7 @@ mod morning;
 mod moves;
 mod nightly;
 mod notices;
+mod order_folder;
 mod panics;
 mod practice;
 mod recipes;
@@ -33,4 +34,4 @@ mod told;
 mod trials;
 mod watch;
 
-use support::{bench, pty, random, waiting};
+use support::{bench, program, pty, random, skipped, waiting};

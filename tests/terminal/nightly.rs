@@ -1,9 +1,38 @@
 //! What the nightly check and copy came to is seen on the board, and that one was left out.
 
 use std::fs;
+use std::path::Path;
+use std::process::Command;
 
 use crate::bench::Bench;
+use crate::program::{dwell, in_own_environment};
 use crate::pty::Pty;
+use crate::skipped::skipped;
+
+/// Mounts a stick, which is the folder behind it: the files are there when the mount is gone again.
+const MOUNT: &str = "mount -t overlay none -o lowerdir=\"$1/empty\",upperdir=\"$1/files\",workdir=\"$1/work\" \"$2\"";
+
+/// Runs the nightly job where a stick is mounted at a directory; None where none can be.
+fn with_stick(bench: &Bench, stick: &Path) -> Option<Result<String, String>> {
+    let behind = bench.root.path().join("behind");
+    for folder in ["empty", "files", "work"] {
+        fs::create_dir_all(behind.join(folder)).unwrap();
+    }
+    let run = |script: &str| {
+        let mut unshare = in_own_environment("unshare");
+        unshare.args(["--user", "--map-root-user", "--mount", "sh", "-c", script, "sh"]);
+        unshare.args([&behind, stick]).arg(dwell());
+        unshare.env("DWELL_PROFILES", bench.profiles()).env("DWELL_DATA", bench.data());
+        unshare.output().ok()
+    };
+    run(MOUNT).filter(|mounted| mounted.status.success())?;
+    let ran = run(&format!("{MOUNT} && exec \"$3\" nightly \"$2\"")).unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    Some(match ran.status.success() {
+        true => Ok(text(ran.stdout)),
+        false => Err(text(ran.stderr)),
+    })
+}
 
 fn board(bench: &Bench, environment: &[(&str, &str)]) -> Pty {
     let pty = Pty::start(bench, &[], environment);
@@ -20,21 +49,29 @@ fn a_copy_that_is_made_fails_or_is_left_out_is_said() {
     pty.wait_for("NO NIGHTLY COPY YET");
     let stick = bench.root.path().join("stick");
     let night = || bench.run(&["nightly", stick.to_str().unwrap()]);
-    // The stick is not there: the command fails, and the board says why.
-    let failed = night();
-    assert_ne!(failed.code, 0);
+    // Its mount point is not there: the command fails, and the board says why.
+    assert_ne!(night().code, 0);
     pty.wait_for("NIGHTLY COPY FAILED");
+    // It is, and nothing is mounted: a copy would lie on the disk that it is to outlive.
     fs::create_dir(&stick).unwrap();
-    let copied = night();
-    assert_eq!((copied.code, copied.err.as_str()), (0, ""));
+    let failed = night();
+    assert_eq!(failed.code, 2);
+    assert!(failed.err.contains("nothing is mounted at"), "{}", failed.err);
+    assert_eq!(fs::read_dir(&stick).unwrap().count(), 0, "nothing is copied there");
+    pty.wait_for("nothing is mounted at");
+    let Some(copied) = with_stick(&bench, &stick) else {
+        return skipped("no overlayfs in a namespace of the test's own: no stick was mounted");
+    };
+    let said = copied.expect("a stick is in");
     pty.wait_until("nothing is wrong any more", |screen| !screen.contains("NIGHTLY"));
     pty.key(b"\x1b[15~");
     pty.wait_for("checked and copied");
     pty.key(b"\x1bOP");
     pty.wait_for("[Bench]");
-    let copies: Vec<_> = fs::read_dir(&stick).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let there = fs::read_dir(bench.root.path().join("behind/files")).unwrap();
+    let copies: Vec<_> = there.map(|entry| entry.unwrap().path()).collect();
     let [copy] = &copies[..] else { panic!("{copies:?}") };
-    assert!(copied.out.contains(copy.to_str().unwrap()), "{}", copied.out);
+    assert!(said.contains(copy.file_name().unwrap().to_str().unwrap()), "{said}");
     // The copy is a journal: it is restored elsewhere, and is whole.
     let other = Bench::new(2, 60);
     let restored = other.run(&["restore", copy.to_str().unwrap()]);
@@ -52,6 +89,24 @@ fn a_copy_that_is_made_fails_or_is_left_out_is_said() {
     pty.wait_for("RUNNING");
     assert_eq!(pty.leave(), 0);
     bench.assert_sound();
+}
+
+/// A copy in memory is gone with the power that it is to outlive.
+#[test]
+fn memory_takes_no_copy() {
+    let bench = Bench::new(2, 60);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("2 blanks");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    let kind = Command::new("stat").args(["-f", "-c", "%T", "/dev/shm"]).output();
+    if !kind.is_ok_and(|kind| kind.stdout == b"tmpfs\n") {
+        return skipped("/dev/shm is no tmpfs here");
+    }
+    let failed = bench.run(&["nightly", "/dev/shm"]);
+    assert_eq!(failed.code, 2);
+    assert!(failed.err.contains("lies in memory"), "{}", failed.err);
 }
 
 #[test]

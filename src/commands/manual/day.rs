@@ -99,7 +99,8 @@ const DAY: &[(&str, &[Told])] = &[
             ),
             (
                 "an order",
-                "`+ 0` takes one in by hand; others come as files by `dwell take`, from a spreadsheet too. `+ . +` changes when it is due, its \
+                "`+ 0` takes one in by hand; others come as files by `dwell take`, from a spreadsheet too, or \
+                 are laid in the folder that the profile names under `tables`. `+ . +` changes when it is due, its \
                  rank and its count, or cancels it: it asks what becomes of garments that are under way.",
             ),
             (

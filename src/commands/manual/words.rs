@@ -141,6 +141,14 @@ const BANNERS: &[(&str, &str)] = &[
     ("PROFILE NOT READ, the last good one stays", "Mend the file at the line that is named."),
     ("THE CLOCK IS WRONG", "Set the machine's clock: timers are right, days are not."),
     ("OTHERS MAY WRITE IN", "Close the data directory with the command that is named."),
+    (
+        "NOT TAKEN",
+        "A file in the folder of orders, or some of its rows: the file's name, the line and the reason are said. Mend it where it lies, and what was missing is taken a few seconds after it is saved; or take the file away. `dwell take FILE --preview` shows all its lines.",
+    ),
+    (
+        "NIGHTLY COPY FAILED",
+        "The journal goes on, and last night's copy was not made, for the reason that is said. Where nothing is mounted put the stick or the second disk in, then `systemctl start dwell-nightly`.",
+    ),
     ("NO BOARD WRITES HERE", "In a view: what it shows is as of the moment that is said."),
     ("THE JOURNAL IS GONE", "In a view: what it shows is as of the moment that is said."),
 ];

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use super::super::Failure;
 use super::change::Change;
 use super::device::{self, Device};
+use crate::shell::nightly::is_elsewhere;
 
 const SYSTEM: &str = "/etc/systemd/system";
 const UNIT: &str = "/usr/lib/systemd/system/dwell.service";
@@ -13,7 +14,7 @@ const UNIT: &str = "/usr/lib/systemd/system/dwell.service";
 const LARGE: &str = "/usr/share/consolefonts/Uni2-TerminusBold32x16.psf.gz";
 
 /// What somebody wants beyond the usual.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Wanted {
     /// Where the journal is copied to each night.
     pub backup: Option<PathBuf>,
@@ -23,6 +24,8 @@ pub struct Wanted {
     pub lines: Vec<(String, String)>,
     /// Whether the profile names a program that tells somebody elsewhere, or a hub.
     pub reaches_out: bool,
+    /// The folder of orders that the profile names.
+    pub orders: Option<PathBuf>,
 }
 
 impl Wanted {
@@ -33,7 +36,7 @@ impl Wanted {
     pub fn changes(&self) -> Result<Vec<Change>, Failure> {
         let mut changes = usual(self.large);
         if let Some(backup) = &self.backup {
-            changes.extend(nightly(in_a_unit(backup)?));
+            changes.extend(nightly(in_a_unit("--backup", backup)?));
         }
         if !self.lines.is_empty() {
             let lines = self.lines.iter().map(|(field, line)| Device::named(field, line));
@@ -42,7 +45,32 @@ impl Wanted {
         if self.reaches_out {
             changes.push(network());
         }
+        if let Some(folder) = &self.orders {
+            changes.push(orders(reachable(in_a_unit("tables.folder in station.ron", folder)?)?));
+        }
         Ok(changes)
+    }
+}
+
+impl Wanted {
+    /// What somebody has to do besides, on a machine that runs from this root.
+    pub fn is_missing(&self, root: &Path) -> Vec<String> {
+        let mut missing = Vec::new();
+        if root != Path::new("/") {
+            return missing;
+        }
+        let data = Path::new("/var/lib/dwell");
+        if let Some(wrong) = self.backup.as_ref().and_then(|to| is_elsewhere(to, data).err()) {
+            missing.push(format!("As it is now there would be no nightly copy: {wrong}"));
+        }
+        if let Some(folder) = self.orders.as_ref().filter(|folder| !folder.is_dir()) {
+            let folder = folder.display();
+            missing.push(format!(
+                "The folder of orders is not there: `install -d -m 2770 -g dwell {folder}` makes one for the members of the \
+                 group dwell, before the board starts"
+            ));
+        }
+        missing
     }
 }
 
@@ -52,11 +80,12 @@ pub fn everything() -> Vec<Change> {
     changes.extend(nightly("/"));
     changes.extend(serial(&[]));
     changes.push(network());
+    changes.push(orders("/"));
     changes
 }
 
 /// A directory as a unit can name it, without quotes.
-fn in_a_unit(path: &Path) -> Result<&str, Failure> {
+fn in_a_unit<'a>(asked: &str, path: &'a Path) -> Result<&'a str, Failure> {
     let plain = |text: &&str| {
         let usual = |c: char| c.is_ascii_alphanumeric() || "/._-".contains(c);
         text.starts_with('/') && text.chars().all(usual)
@@ -64,10 +93,25 @@ fn in_a_unit(path: &Path) -> Result<&str, Failure> {
     path.to_str().filter(plain).ok_or_else(|| {
         let found = crate::shop::facts::words::clean(&path.display().to_string(), 60);
         Failure::Input(format!(
-            "--backup: found \"{found}\", expected a directory from the root, of letters, digits, '.', '_' and '-', such \
-             as /media/stick"
+            "{asked}: found \"{found}\", expected a directory from the root, of letters, digits, '.', '_' and '-', such as \
+             /media/stick"
         ))
     })
+}
+
+/// Whether the board's unit can see a directory at all: the homes and the folders of passing files are hidden from it.
+fn reachable(folder: &str) -> Result<&str, Failure> {
+    const HIDDEN: [&str; 5] = ["home", "root", "run/user", "tmp", "var/tmp"];
+    let is_below = |hidden: &&str| {
+        Path::new(folder).strip_prefix("/").is_ok_and(|below| below.starts_with(hidden))
+    };
+    match HIDDEN.into_iter().find(is_below) {
+        None => Ok(folder),
+        Some(hidden) => Err(Failure::Input(format!(
+            "tables.folder in station.ron: {folder} is in /{hidden}, which the board's unit does not see: name a folder such \
+             as /srv/orders"
+        ))),
+    }
 }
 
 fn usual(large: bool) -> Vec<Change> {
@@ -103,12 +147,14 @@ fn usual(large: bool) -> Vec<Change> {
     ]
 }
 
-/// A check and a copy each night; seven copies, one for each day of the week.
+/// A check and a copy each night; seven copies, one for each day of the week. A stick that fstab names is mounted where it
+/// is in; required, its absence would keep the job from running, and from telling the board.
 fn nightly(backup: &str) -> Vec<Change> {
     let service = format!(
-        "[Unit]\nDescription=Check and copy of the board's journal\nRequiresMountsFor={backup} /var/lib/dwell\n\
+        "[Unit]\nDescription=Check and copy of the board's journal\nRequiresMountsFor=/var/lib/dwell\n\
          After=dwell.service\n\n\
          [Service]\nType=oneshot\nUser=dwell\nGroup=dwell\nEnvironment=DWELL_DATA=/var/lib/dwell\nUMask=0077\n\
+         ExecStartPre=-+/bin/mount {backup}\n\
          ExecStart=/usr/bin/dwell nightly {backup}\n\
          ProtectSystem=strict\nProtectHome=yes\nReadWritePaths=-{backup} /var/lib/dwell\nPrivateNetwork=yes\n\
          NoNewPrivileges=yes\nCapabilityBoundingSet=\n"
@@ -142,6 +188,15 @@ fn network() -> Change {
         &format!("{SYSTEM}/dwell.service.d/told.conf"),
         "[Service]\nPrivateNetwork=no\nIPAddressDeny=\nRestrictAddressFamilies=AF_INET AF_INET6\n",
         "the hub that station.ron names, and the program that it names under told, are reached over the network",
+    )
+}
+
+/// The folder of orders, out of which the board moves what it has taken.
+fn orders(folder: &str) -> Change {
+    Change::file(
+        &format!("{SYSTEM}/dwell.service.d/orders.conf"),
+        &format!("[Service]\nReadWritePaths=-{folder}\n"),
+        "the folder of orders that station.ron names, whose files the board takes",
     )
 }
 

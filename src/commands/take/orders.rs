@@ -8,7 +8,8 @@ use jiff::tz::TimeZone;
 use serde::{Serialize, Serializer};
 
 use super::cells::Row;
-use super::dates::{self, NoDate};
+use super::dates;
+pub use super::dates::NoDate;
 use super::heads::{Columns, Holds};
 use crate::figures::units::{Colour, Rectangle, bounds, whole};
 use crate::shop::facts::moment::Moment;
@@ -53,6 +54,9 @@ impl Serialize for NotTaken {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Said {
     pub line: u64,
+    /// The order that it is of.
+    #[serde(skip)]
+    pub order: String,
     /// What it will be, or why it is not taken.
     pub what: Result<String, NotTaken>,
 }
@@ -109,7 +113,7 @@ pub fn read(rows: &[Row], columns: &Columns, known: &Known<'_>) -> Found {
         if what.is_err() {
             wrong.push(name.clone());
         }
-        found.said.push(Said { line: row.line, what });
+        found.said.push(Said { line: row.line, order: name.clone(), what });
     }
     found.orders.retain(|order| !wrong.contains(&order.name));
     found

@@ -14,6 +14,7 @@ mod bottle;
 mod cabled;
 mod change;
 mod dial;
+mod digits;
 mod entry;
 mod fill;
 mod help;
@@ -72,6 +73,7 @@ use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Artwork;
 use crate::shop::floor::labelled::Labelled;
 use crate::shop::rules::command::Refusal;
+use digits::{place, press};
 pub use entry::Draft;
 use entry::{At, Entry};
 use listed::Listed;
@@ -478,17 +480,6 @@ impl Form {
         let line = |text: String| Line::of(role, text);
         cells::wrapped(&format!("! {text}"), usize::from(width)).into_iter().map(line).collect()
     }
-}
-
-/// The place in a list, from none, that a digit from 1 on names; None for any other letter.
-fn place(digit: char) -> Option<usize> {
-    digit.to_digit(10).and_then(|n| usize::try_from(n).ok()?.checked_sub(1))
-}
-
-/// The press of this station that a digit names.
-fn press(shop: &Shop, digit: char) -> Option<PressNo> {
-    let press = digit.to_digit(10).and_then(|n| u8::try_from(n).ok()).map(PressNo);
-    press.filter(|press| shop.press_numbers().contains(press))
 }
 
 /// A row with a name and a value; the chosen one stands out.

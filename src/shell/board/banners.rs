@@ -16,6 +16,7 @@ impl Board {
             .chain(self.hub_banners())
             .chain(self.night_banner(now))
             .chain(self.cable_banners())
+            .chain(self.order_folder_banner())
             .collect();
     }
 

@@ -4,8 +4,16 @@ use super::{Board, Next};
 use crate::screen::instrument;
 use crate::screen::meaning::{Meaning, Sight};
 use crate::shell::serial::InstrumentNews;
+use crate::shop::facts::station::{Shows, Station};
 
 impl Board {
+    /// Has the instruments that the profile names, and reads their lines.
+    pub(super) fn go_by_instruments(&mut self, station: &Station) {
+        self.label_printer.clone_from(&station.labels);
+        self.serial.set(Shows::Weight, station.scale.as_ref());
+        self.serial.set(Shows::Heat, station.probe.as_ref());
+    }
+
     /// An instrument shows something else, or something is wrong with it.
     pub fn instrument_tells(&mut self, told: InstrumentNews) -> Next {
         let now = self.clock.now();

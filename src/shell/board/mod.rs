@@ -9,6 +9,7 @@ mod keys;
 pub mod labels;
 mod night;
 mod notices;
+mod order_folder;
 mod parts;
 pub mod planning;
 mod sound;
@@ -37,6 +38,7 @@ use crate::shell::follower::{Follower, ViewFault};
 use crate::shell::journal::{Progress, Writer};
 use crate::shell::messenger::{Messenger, News};
 use crate::shell::nightly::Night;
+use crate::shell::order_folder::OrderFolder;
 use crate::shell::profiles::{FileError, Profiles, zone};
 use crate::shell::rehearsed::Teller;
 use crate::shell::serial::Serial;
@@ -106,6 +108,7 @@ pub struct Board {
     /// What the journal has not reported as saved yet.
     unsaved: VecDeque<Event>,
     inbox: BTreeMap<PathBuf, u64>,
+    pub(super) order_folder: OrderFolder,
     /// Rescue files that were read, and their last event: they go once that is synced.
     rescued: (Vec<PathBuf>, u64),
     profile_banner: Option<String>,
@@ -168,6 +171,7 @@ impl Board {
             frames: 0,
             unsaved: VecDeque::new(),
             inbox: BTreeMap::new(),
+            order_folder: OrderFolder::default(),
             rescued: (Vec::new(), 0),
             profile_banner: None,
             night: None,
@@ -207,21 +211,10 @@ impl Board {
         // From the profile alone, never from a journal: that may come from anywhere.
         self.sounder.set(profiles.station.sounder.as_deref());
         self.messenger.set(profiles.station.told.as_deref());
-        self.label_printer.clone_from(&profiles.station.labels);
-        self.serial.set(Shows::Weight, profiles.station.scale.as_ref());
-        self.serial.set(Shows::Heat, profiles.station.probe.as_ref());
+        self.go_by_instruments(&profiles.station);
+        self.go_by_order_folder(profiles);
         self.go_by_hub(profiles.station.hub.as_ref(), profiles.station.id);
         self.hear_station();
-    }
-
-    fn hear_station(&mut self) {
-        let Some(station) = self.shop.station().cloned() else { return };
-        if let Some(zone) = zone(&station) {
-            self.ui.zone = zone;
-        }
-        self.shop.set_zone(self.ui.zone.clone());
-        self.gate.set_prefix(station.scanner_prefix);
-        self.station = station.id;
     }
 
     /// The profiles were read again after a change.

@@ -15,6 +15,7 @@ use crate::shell::follower::News;
 use crate::shell::inbox::{Aside, Brought, Ids, Waiting};
 use crate::shell::journal::Progress;
 use crate::shell::journal::mend::Lost;
+use crate::shell::profiles::zone;
 use crate::shell::rescue::Rescued;
 use crate::shop::facts::fact::{Event, Fact, Returned, Washed};
 use crate::shop::facts::moment::{Boot, Moment};
@@ -241,6 +242,17 @@ impl Board {
         let events = counted(others.len(), "event");
         let now = self.clock.now();
         self.ui.say(Tone::Note, format!("another board wrote here: {events} taken in"), now);
+    }
+
+    /// Goes by the zone, the scanner and the id of the station in force.
+    pub(super) fn hear_station(&mut self) {
+        let Some(station) = self.shop.station().cloned() else { return };
+        if let Some(zone) = zone(&station) {
+            self.ui.zone = zone;
+        }
+        self.shop.set_zone(self.ui.zone.clone());
+        self.gate.set_prefix(station.scanner_prefix);
+        self.station = station.id;
     }
 
     /// A view has the keys and the zone of the station that it follows.

@@ -151,6 +151,25 @@ pub struct Tables {
     pub recipe: Option<String>,
     /// Which stands first in a date such as 12/03/2026.
     pub dates: Option<DateOrder>,
+    /// A directory of whose files the board takes the orders. None: only what `dwell take` is given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub folder: Option<String>,
+}
+
+impl Tables {
+    /// Whether the folder is named so that everybody means the same one.
+    fn check(&self) -> Result<(), Senseless> {
+        match self.folder.as_deref() {
+            Some(folder) if !folder.starts_with('/') || folder.contains(char::is_control) => {
+                let found = super::words::clean(folder, 60);
+                let reason = format!(
+                    "found \"{found}\", expected a directory from the root such as \"/srv/orders\""
+                );
+                Err(Senseless::new("tables.folder", reason))
+            }
+            _ => Ok(()),
+        }
+    }
 }
 
 /// Which stands first in a date.
@@ -438,6 +457,7 @@ impl Station {
         self.scale.as_ref().map_or(Ok(()), |scale| scale.check("scale", Shows::Weight))?;
         self.probe.as_ref().map_or(Ok(()), |probe| probe.check("probe", Shows::Heat))?;
         self.hub.as_ref().map_or(Ok(()), HubProfile::check)?;
+        self.tables.as_ref().map_or(Ok(()), Tables::check)?;
         let runs = |words: &Vec<String>| words.first().is_some_and(|program| !program.is_empty());
         if self.sounder.as_ref().is_some_and(|words| !runs(words)) {
             let reason = "expected Some([\"program\", \"argument\"]) or None";

@@ -38,7 +38,7 @@ fields! { STATION of Station {
         Words("a program and its arguments, run without a shell; None: nobody is told. After a change `dwell setup` again: it gives the unit its network"),
         "What tells somebody who is not at the board. Behind its own arguments it is given a word (order-late, press-stopped, shift-closed) and a sentence, for a closed shift also the file of its report, which goes once the program has ended. It may take a minute, ends with the board, and whatever it does stops no key. A view and a rehearsal run none.";
     tables: "", Is("None"), Parts(TABLES),
-        "How `dwell take` reads tables of orders. None: by the usual words.";
+        "How `dwell take` and the board read tables of orders. None: by the usual words.";
     labels: "", Is("None"), Parts(LABELS),
         "What prints labels. None: they are drawn into files alone.";
     cards: "true", Is("false"), Words("true or false"),
@@ -199,6 +199,8 @@ fields! { TABLES of Tables {
         "The recipe of rows that name none.";
     dates: "DayFirst", Is("None"), Words("DayFirst or MonthFirst; None: asked where it matters"),
         "Which stands first in a date such as 12/03/2026.";
+    folder: "\"/srv/orders\"", Is("None"), Words("a directory from the root, in which the board's user may write; None: none is watched. After a change `dwell setup` again: it lets the unit reach it"),
+        "A folder whose files the board takes by itself, a few seconds after they are whole: tables as `dwell take` reads them (CSV, spreadsheets, JSON) and orders in RON. A file that was taken is moved to the folder taken in it. One of which a row is wrong stays where it is: its other orders are taken, and the board says what is not taken and why until the file is mended or gone. An order that was taken is not taken again; another one under the name of an open order is not taken.";
 } }
 
 const PRICE: super::Takes =

@@ -1,0 +1,45 @@
+//! What became of the files in the folder of orders.
+
+use super::{Board, Next, Source};
+use crate::screen::ui::Tone;
+use crate::shell::order_folder::FolderNews;
+use crate::shell::profiles::Profiles;
+
+impl Board {
+    /// Looks into the folder that the profile names: from the profile alone, never from a journal, that may come from
+    /// anywhere.
+    pub(super) fn go_by_order_folder(&mut self, profiles: &Profiles) {
+        let Source::Writes { data, .. } = &self.source else { return };
+        let tables = profiles.station.tables.as_ref();
+        let folder = tables.and_then(|tables| tables.folder.as_deref());
+        self.order_folder.set(folder, data, profiles.directory.as_deref());
+    }
+
+    /// A file was taken, or another is not.
+    pub fn order_folder_tells(&mut self, news: FolderNews) -> Next {
+        let now = self.clock.now();
+        match news {
+            FolderNews::Taken(text) => self.ui.say(Tone::Done, text, now),
+            FolderNews::NotTaken(lines) => {
+                let is_new = |line: &&String| !self.order_folder.not_taken.contains(*line);
+                if let Some(first) = lines.iter().find(is_new) {
+                    self.ui.say(Tone::Refused, format!("NOT TAKEN: {first}"), now);
+                }
+                self.order_folder.not_taken = lines;
+                self.put_up_banners(now);
+            }
+        }
+        Next::Draw
+    }
+
+    /// What stands in the folder and is not taken: the first of it, and how much more there is.
+    pub(super) fn order_folder_banner(&self) -> Option<String> {
+        let (first, more) = self.order_folder.not_taken.split_first()?;
+        Some(match more.len() {
+            0 => format!("NOT TAKEN: {first}"),
+            more => format!(
+                "NOT TAKEN: {first} (and {more} more: `dwell take FILE --preview` shows them)"
+            ),
+        })
+    }
+}
