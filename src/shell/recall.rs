@@ -83,14 +83,14 @@ pub struct Recall {
     /// Garments and orders elsewhere that have the same lot.
     pub elsewhere: Vec<(String, usize, usize)>,
     /// What it costs by today's prices; None where the profile has none.
-    pub cost: Option<Cost>,
+    pub cost: Option<ReturnCost>,
     /// Orders in which it is made again, and what they say that they make.
     pub again: Vec<(String, String)>,
 }
 
 /// What a return costs by today's prices. Hands and presses are left out.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Cost {
+pub struct ReturnCost {
     /// What the customer gets back.
     pub refund: Option<Money>,
     /// Blank, ink and fluid of another one.
@@ -100,7 +100,7 @@ pub struct Cost {
     pub money: String,
 }
 
-impl Cost {
+impl ReturnCost {
     fn of(shop: &Shop, candidates: &[Record]) -> Option<Self> {
         let station = shop.station()?;
         let costs = Some(station.costs).filter(|costs| !costs.is_unknown())?;
@@ -218,7 +218,7 @@ pub fn of(reader: &Reader, asked: &ReturnAsked) -> Result<Recall, NoRecall> {
     });
     let (at_risk, others) = at_risk(&candidates, siblings);
     let elsewhere = elsewhere(reader, &candidates, order.id)?;
-    let (size, cost) = (asked.size.clone(), Cost::of(&part.shop, &candidates));
+    let (size, cost) = (asked.size.clone(), ReturnCost::of(&part.shop, &candidates));
     let again = made_again(&reader.remakes()?, |of, size| {
         candidates.iter().any(|record| of.may_be(size, (record.tag, &record.size)))
     });
@@ -313,10 +313,8 @@ impl Recall {
             }
         });
         lines.extend(self.at_risk.iter().take(MOST_LISTED).map(|one| {
-            let outside = match one.record.faults.as_slice() {
-                [] => String::new(),
-                faults => format!("; OUTSIDE: {}", faults.join(", ")),
-            };
+            let outside = one.record.outside();
+            let outside = outside.map_or_else(String::new, |told| format!("; OUTSIDE: {told}"));
             let (tag, size) = (one.record.tag.to_string(), &one.record.size);
             let shares = if one.shares.is_empty() {
                 "shares nothing".to_owned()

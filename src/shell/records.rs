@@ -23,6 +23,14 @@ pub struct Pressed {
     pub at: Wall,
 }
 
+/// What can lie outside. The last measure of each counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Measured {
+    Coat,
+    Dried,
+    Cured,
+}
+
 /// One garment.
 #[derive(Debug, Clone)]
 pub struct Record {
@@ -39,7 +47,7 @@ pub struct Record {
     pub dried: Option<Pressed>,
     pub cured: Option<Pressed>,
     /// What was measured and lay outside.
-    pub faults: Vec<String>,
+    pub faults: BTreeMap<Measured, String>,
     pub washes: Vec<Washed>,
     pub returns: Vec<Returned>,
 }
@@ -59,7 +67,7 @@ impl Record {
             lots: Vec::new(),
             dried: None,
             cured: None,
-            faults: Vec::new(),
+            faults: BTreeMap::new(),
             washes: Vec::new(),
             returns: Vec::new(),
         }
@@ -68,7 +76,7 @@ impl Record {
     fn take(&mut self, event: &Event, part: &Part) {
         match &event.fact {
             Fact::Renewed(_) => {
-                (self.lots, self.faults) = (Vec::new(), Vec::new());
+                (self.lots, self.faults) = (Vec::new(), BTreeMap::new());
                 (self.steam, self.dried, self.cured) = (None, None, None);
             }
             Fact::HandworkDone(fact) => {
@@ -90,16 +98,16 @@ impl Record {
         }
     }
 
-    /// The last weight of a coat counts.
     fn weighed(&mut self, fact: &CoatWeighed, part: &Part) {
-        self.faults.retain(|fault| !fault.starts_with("coat "));
+        self.faults.remove(&Measured::Coat);
         let Some(recipe) = part.shop.recipe(&fact.hash) else { return };
         let (kind, limit) = match fact.verdict {
             Verdict::Inside => return,
             Verdict::Under => (FaultKind::CoatLight, recipe.coat.low),
             Verdict::Over => (FaultKind::CoatHeavy, recipe.coat.high),
         };
-        self.faults.push(Fault { kind, found: fact.coat.0, limit: limit.0 }.to_string());
+        let fault = Fault { kind, found: fact.coat.0, limit: limit.0 };
+        self.faults.insert(Measured::Coat, fault.to_string());
     }
 
     fn pressed(&mut self, event: &Event, fact: &PressOpened, part: &Part) {
@@ -107,18 +115,18 @@ impl Record {
         let (seconds, timing) = opening
             .map_or((fact.seconds, fact.timing), |opening| (opening.seconds, opening.timing));
         let pressed = Pressed { press: fact.press, seconds, at: event.moment.at };
-        let done = match fact.step {
+        let (measured, done) = match fact.step {
             Step::Dry => {
                 self.dried = Some(pressed);
-                "dried"
+                (Measured::Dried, "dried")
             }
             Step::Cure => {
                 self.cured = Some(pressed);
-                "cured"
+                (Measured::Cured, "cured")
             }
             _ => return,
         };
-        self.faults.retain(|fault| !fault.starts_with(done));
+        self.faults.remove(&measured);
         let pressing = part
             .shop
             .garment(self.tag)
@@ -129,11 +137,11 @@ impl Record {
         match timing {
             Timing::Early => {
                 let least = limit(pressing.map(|pressing| pressing.shortest.as_seconds()));
-                self.faults.push(format!("{done} {seconds} s of {least}"));
+                self.faults.insert(measured, format!("{done} {seconds} s of {least}"));
             }
             Timing::Late => {
                 let most = limit(pressing.map(|pressing| pressing.longest.as_seconds()));
-                self.faults.push(format!("{done} {seconds} s, at most {most}"));
+                self.faults.insert(measured, format!("{done} {seconds} s, at most {most}"));
             }
             Timing::InTime | Timing::NotTimed => {}
         }
@@ -146,6 +154,12 @@ impl Record {
             Some((coat, true)) => format!("about {:.0} g/m2", coat.0),
             None => "not weighed".to_owned(),
         }
+    }
+
+    /// What was measured and lay outside, in words.
+    pub fn outside(&self) -> Option<String> {
+        let faults: Vec<&str> = self.faults.values().map(String::as_str).collect();
+        (!faults.is_empty()).then(|| faults.join(", "))
     }
 
     /// What it is made with, in words: coat, lot, dry, cure, and what was measured outside.
@@ -163,8 +177,7 @@ impl Record {
             .map(|wash| format!("washed {}: grade {}", counted(wash.cycles, "time"), wash.grade));
         let back = self.returns.iter().map(|back| format!("CAME BACK: {}", back.complaint));
         // What was measured and lay outside comes first: a long line is read from its beginning.
-        let outside =
-            (!self.faults.is_empty()).then(|| format!("OUTSIDE: {}", self.faults.join(", ")));
+        let outside = self.outside().map(|outside| format!("OUTSIDE: {outside}"));
         let parts = [
             outside,
             Some(self.coat_told()),

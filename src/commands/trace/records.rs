@@ -23,7 +23,7 @@ pub fn as_json(record: &Record) -> Value {
         "coat": record.coat.map(|(coat, _)| coat),
         "coat_estimated": record.coat.map(|(_, estimated)| estimated),
         "steam": record.steam, "lots": record.lots,
-        "dried": pressed(record.dried), "cured": pressed(record.cured), "outside": record.faults,
+        "dried": pressed(record.dried), "cured": pressed(record.cured), "outside": record.faults.values().collect::<Vec<_>>(),
         "washes": record.washes.iter().map(|wash| json!({
             "cycles": wash.cycles, "grade": wash.grade, "delta_e": wash.delta_e,
         })).collect::<Vec<Value>>(),
@@ -102,7 +102,7 @@ pub fn row(
         seconds(record.dried),
         press(record.cured),
         seconds(record.cured),
-        record.faults.join(", "),
+        record.outside().unwrap_or_default(),
         washed.join(", "),
         back.join(", "),
         note.trim().to_owned(),
