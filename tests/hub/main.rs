@@ -13,3 +13,4 @@ mod shared;
 mod shop;
 mod stations;
 mod trust;
+mod whole;

@@ -9,7 +9,7 @@ use crate::courier::{bar, wait_bar};
 use crate::shop::Shop;
 
 /// Scans a tag at a board until that knows of whoever keeps the garment: the hub is heard of once a second.
-fn scan_until(pty: &mut Pty, tag: &str, known: &str) {
+pub fn scan_until(pty: &mut Pty, tag: &str, known: &str) {
     const BETWEEN_SCANS: u32 = 200;
     let form = format!("Take {tag} over?");
     let mut looks = 0;
@@ -42,7 +42,7 @@ pub fn board(bench: &Bench) -> Pty {
     pty
 }
 
-fn leave_form(pty: &mut Pty) {
+pub fn leave_form(pty: &mut Pty) {
     pty.key(b"/");
     pty.wait_until("the form is left", |screen| !screen.contains("over?"));
 }
