@@ -378,7 +378,7 @@ pub fn stricter(dwell: Dwell, recipe: &Recipe) -> Dwell {
     let slack = pressings.map(|one| (millis(one.longest) - millis(one.target)).max(0)).min();
     match (dwell, slack) {
         (Dwell::Free, Some(slack)) => Dwell::AtMost(slack),
-        (Dwell::AtMost(known), Some(slack)) => Dwell::Bounded(known.min(slack)),
+        (Dwell::AtMost(known), Some(slack)) => Dwell::AtMost(known.min(slack)),
         (dwell, _) => dwell,
     }
 }

@@ -7,11 +7,15 @@
 //!   ██           ██████      ██     colour of their state
 //!   ██           ██        ██
 //! ██████         ██████    ██
-//!  RUNNING  40 to 75 s  steam by 35 s
+//!  RUNNING  40 to 75 s
 //! ▄▀▄ ▄█    ▄▀▄ ▀▀█   █▀▄ █▀▄ █ █   the garment and its step
 //! █▀█  █ ▀▀ █ █ █▀▀   █ █ █▀▄  █
 //! ▀ ▀ ▀▀▀    ▀  ▀▀▀   ▀▀  ▀ ▀  ▀
+//!  steam by 35 s
 //! ```
+//!
+//! They stand close under the figures, and small words below them: at the panel's foot they were read as one with the
+//! next act, which is large as well.
 //!
 //! Without colour the number is of another grain. Past the longest time marks stand beside the seconds, so that
 //! they differ from those of a press that is due by more than their colour.
@@ -48,7 +52,8 @@ pub struct Places {
     seconds: Rect,
     /// The state as a big word.
     state: Option<(Rect, Face)>,
-    /// Rows of small words.
+    /// A row for the first of the small words, above the garment; the others are below it.
+    first: Rect,
     words: Rect,
     /// The garment and the step as big words.
     garment: Option<(Rect, Face, String)>,
@@ -126,14 +131,19 @@ pub fn places(
         })
         .flatten();
     let state_high = state.map_or(0, Face::height);
-    let words = Rect { height: spare - state_high, ..paint::skip(inside, 0, high + state_high) };
+    let spare = spare - state_high;
+    let top = high + state_high;
+    // A single row parts the garment from what stands below the panel.
+    let first = u16::from(state.is_none() && (spare > 1 || garment.is_none())).min(spare);
+    let words = Rect { height: spare - first, ..paint::skip(inside, 0, top + first + below) };
     Places {
         number: face.map(|face| (paint::skip(inside, 0, 0), face)),
         seconds: Rect { height: high, ..paint::skip(body, after, 0) },
         state: state.map(|face| (paint::skip(inside, 0, high), face)),
-        titled: few || (words.is_empty() && state.is_none()),
+        titled: few || (spare == 0 && state.is_none()),
+        first: Rect { height: first, ..paint::skip(inside, 0, top) },
         words,
-        garment: garment.map(|face| (paint::skip(inside, 0, body.height - below), face, big)),
+        garment: garment.map(|face| (paint::skip(inside, 0, top + first), face, big)),
     }
 }
 
@@ -164,6 +174,11 @@ pub fn draw(
     if let Some((place, face)) = places.number {
         let ink = view.theme.number_ink(Role::Strong);
         face.draw(buf, place, &press.to_string(), ink);
+        // The same line as at an open press: two figures side by side are no number.
+        let line = Rect { x: places.seconds.x.saturating_sub(1), width: 1, ..places.seconds };
+        for row in 0..line.height {
+            paint::text(buf, view.theme, paint::row_of(line, row), Role::Frame, "│");
+        }
     }
     if look.dot != Role::RunningDot {
         paint::fill(buf, view.theme, places.seconds, look.role);
@@ -201,7 +216,9 @@ fn draw_words(
         }
     }
     let lines: Vec<Line> = lines.iter().flat_map(|line| line.folded(wide)).collect();
-    paint::lines(buf, view.theme, places.words, &lines);
+    let (first, rest) = lines.split_at(usize::from(places.first.height).min(lines.len()));
+    paint::lines(buf, view.theme, places.first, first);
+    paint::lines(buf, view.theme, places.words, rest);
 }
 
 /// State, garment and step, as far as they do not stand in big letters: in the longest words that fit on a row.
