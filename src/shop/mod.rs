@@ -393,7 +393,9 @@ impl Shop {
     /// What happened, with the names of the orders that it is about.
     pub fn in_words(&self, fact: &Fact) -> String {
         fact.in_words_by(|order| {
-            self.order(order.id(self.id())).map(|order| order.form.name.as_str())
+            let id = order.id(self.id());
+            let form = self.order(id).map(|order| &order.form);
+            form.or_else(|| self.laid(id)).map(|form| form.name.as_str())
         })
     }
 

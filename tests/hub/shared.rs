@@ -316,3 +316,86 @@ fn an_order_that_is_taken_back_has_nothing_to_take_and_without_a_hub_none_is_lai
     pty.leave();
     assert_eq!(alone.past_of("order-taken").len(), 0);
 }
+
+/// Answers the list of orders to change: the keys, one after the other.
+fn change(pty: &mut Pty, keys: &[&str], says: &str) {
+    pty.key(b"e");
+    pty.wait_for("Which order is changed");
+    for key in keys {
+        pty.keys(key);
+    }
+    pty.wait_for(says);
+}
+
+/// What a bench says of a shared order's rank, due time and end counts for all, the last one that the hub was given of each;
+/// one that is cut off goes on by its own, and hears the rest when it is back.
+#[test]
+fn the_last_word_on_a_shared_order_counts_at_every_bench() {
+    let Some(shop) = Shop::open() else { return };
+    let proxy = Proxy::to(shop.server.port());
+    let (north, south) = (shop.bench("a"), shop.bench_behind("b", &proxy));
+    named(&north, "North bench");
+    named(&south, "South bench");
+    let (mut at_north, mut at_south) = (board(&north), board(&south));
+    lay(&north, "Lantern walk", 12);
+    at_south.wait_for("12 of 12 left");
+    is_granted(&mut at_south, "A1", "5", 1);
+    at_north.wait_for("7 of 12 left");
+    is_granted(&mut at_north, "A1", "6", 2);
+
+    change(&mut at_south, &["1", "1"], "order A1: rush, for all stations");
+    at_north.wait_for("A1: rush, says South bench");
+    change(&mut at_north, &[], "of A1: 6 of 6 left, rush");
+    at_north.key(b"/");
+    proxy.cut();
+    at_south.wait_until("cut off", |screen| screen.contains("no hub since"));
+    change(&mut at_north, &["1", "4", "2030-01-04 16:00", "+"], "due 2030-01-04T16:00, for all");
+    change(&mut at_north, &["1", "2"], "order 1 \"Lantern walk\": usual, for all stations");
+    change(&mut at_south, &["1", "3"], "order A1: can wait, for all stations");
+    proxy.pass();
+    at_south.wait_for("A1: due 2030-01-04T16:00, says North bench");
+    at_north.wait_for("A1: can wait, says South bench");
+    wait(
+        || format!("both go by the same: {}", lead(&shop, "orders")),
+        || {
+            let orders = lead(&shop, "orders");
+            let all = orders.as_array()?.iter();
+            let alike = all.filter(|one| {
+                one["rank"] == 3
+                    && one["due"].as_str().is_some_and(|due| due.starts_with("2030-01-04T"))
+            });
+            (alike.count() == 3).then_some(())
+        },
+    );
+    let heard = |bench: &Bench| {
+        let all = bench.past_of("change-heard").into_iter();
+        all.map(|one| one["by"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    // Each word is said once, and no bench hears its own.
+    assert_eq!(heard(&south).len(), 1, "{:?}", heard(&south));
+    assert_eq!(heard(&north).len(), 2, "{:?}", heard(&north));
+
+    change(&mut at_north, &["2", "7"], "Cancel it for all stations?");
+    at_north.keys("1");
+    at_north.wait_for("A1 IS CANCELLED FOR ALL STATIONS: order 2 here is of it");
+    at_south.wait_for("A1 IS CANCELLED FOR ALL STATIONS: order 1 here is of it");
+    let ask = "SELECT granted, remaining FROM hub.take_part('A1', 0, 1, 'asking-99')";
+    assert_eq!(shop.sql_as("b", ask).unwrap(), "0|0");
+    // It is in the journal: a start without the hub knows of it.
+    proxy.cut();
+    assert_eq!(at_south.leave(), 0);
+    let mut at_south = Pty::board(&south);
+    at_south.wait_for("5 blanks");
+    change(&mut at_south, &[], "of A1: 5 of 5 left, can wait, due 2030-01-04T16:00");
+    for key in ["1", "7", "1"] {
+        at_south.keys(key);
+    }
+    at_south.wait_for("0 blanks");
+    proxy.pass();
+    at_south.wait_until("sent", |screen| screen.contains("saved  hub"));
+    at_south.wait_until("nothing of it is here", |screen| !screen.contains("CANCELLED FOR ALL"));
+    for (pty, bench) in [(&mut at_north, north), (&mut at_south, south)] {
+        assert_eq!(pty.leave(), 0);
+        bench.assert_sound();
+    }
+}

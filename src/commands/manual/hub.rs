@@ -118,6 +118,11 @@ const TOLD: &[(&str, &[Told])] = &[
                  lies, and answer the line with ? at any bench that asks.",
             ),
             (
+                "IS CANCELLED FOR ALL STATIONS",
+                "The bench that laid a shared order has cancelled it, and garments of it are open here: take the order off that the line \
+                 names, and say what becomes of those under way.",
+            ),
+            (
                 "TOO MANY OF",
                 "Benches make more of a shared order than it asks for: the hub went back to an older state, as at a fail-over, and granted \
                  what was granted before. Nobody was refused: agree who makes fewer, and take them off that bench's order.",
@@ -143,7 +148,9 @@ const TOLD: &[(&str, &[Told])] = &[
                  that lays it makes none of it by itself. NEXT says TAKE with the order once nothing of the bench's own goes before it; the \
                  list of orders has it under `+`: which line, how many, `+`. The hub grants them, so that no two benches make the same \
                  ones, and from then on they are an order of that bench, with tags of its own. Without the hub nothing is taken, and the \
-                 bench's own orders go on. What is taken off such an order before it was begun, others may take.",
+                 bench's own orders go on. What is taken off such an order before it was begun, others may take. \
+                 A rank or a due time that is changed at any bench that has to do with it holds for all; of two words the one that the \
+                 hub was given last counts. The bench that laid it can cancel it for all: each bench says what becomes of its part.",
             ),
             (
                 "dwell hub",

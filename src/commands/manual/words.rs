@@ -162,6 +162,7 @@ const EVENTS: &[(&str, &str)] = &[
     ("blank-given-up", "There is no blank to replace a lost garment."),
     ("blanks-counted", "A box of blanks for an order's line was counted."),
     ("order-changed", "An order's rank, due time or count was changed."),
+    ("change-heard", "Another station's word on a shared order counts from now on."),
     ("order-cancelled", "An order was cancelled, or fewer garments are wanted of a line."),
     ("blank-returned", "A garment of a cancelled order went back to the blanks."),
     (

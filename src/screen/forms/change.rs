@@ -15,7 +15,7 @@ use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Leaves, NewDue};
 use crate::shop::facts::ids::OrderId;
-use crate::shop::facts::order::{Order, OrderLine};
+use crate::shop::facts::order::{Due, Order, OrderLine};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::typed_due::typed_due;
 use crate::shop::rules::command::{Command, OrderChange, Refusal};
@@ -86,7 +86,7 @@ impl ChangeEntry {
         };
         match self.asks(shop) {
             Asks::Order => match digit.and_then(|n| open(shop).nth(self.page * PAGE + n)) {
-                Some(order) => (self.order, self.page) = (Some(order.id), 0),
+                Some((order, _)) => (self.order, self.page) = (Some(order), 0),
                 None if key.code == KeyCode::Enter => self.turn(open(shop).count()),
                 None => return wrong(),
             },
@@ -104,6 +104,13 @@ impl ChangeEntry {
             }
             Asks::Due => return self.due(sight),
             Asks::Count => return self.count(),
+            Asks::Leaves if self.order(shop).is_none() => {
+                if digit != Some(0) {
+                    return wrong();
+                }
+                let (fewer, leaves) = (None, Leaves::Finish);
+                return self.close(|order| Command::CancelOrder { order, fewer, leaves });
+            }
             Asks::Leaves => {
                 let Some(leaves) = digit.and_then(|n| Leaves::CHOICES.get(n)) else {
                     return wrong();
@@ -199,7 +206,11 @@ impl Entry for ChangeEntry {
 
     fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let shop = view.shop;
-        let of = self.order(shop).map_or_else(String::new, named);
+        let of = match (self.order(shop), self.order) {
+            (Some(order), _) => named(order),
+            (None, Some(laid)) => format!("{laid}, which all stations share"),
+            (None, None) => String::new(),
+        };
         let row = |(n, text): (usize, String)| {
             Line::of(Role::Strong, (n + 1).to_string()).and(Role::Plain, format!("  {text}"))
         };
@@ -212,7 +223,7 @@ impl Entry for ChangeEntry {
         match self.asks(shop) {
             Asks::Order => {
                 let page = open(shop).skip(self.page * PAGE).take(PAGE);
-                let mut lines = list(page.map(|order| stands(shop, order)).collect());
+                let mut lines = list(page.map(|(_, says)| says).collect());
                 if lines.is_empty() {
                     lines.push(Line::of(Role::Plain, "no order is open"));
                 }
@@ -248,6 +259,11 @@ impl Entry for ChangeEntry {
             Asks::Count => {
                 let lines = typed("fewer", "how many: those not begun go first");
                 ("How many fewer?".into(), headed(of, lines))
+            }
+            Asks::Leaves if self.order(shop).is_none() => {
+                let lines =
+                    vec!["cancel it for all: each bench says what becomes of its part".to_owned()];
+                ("Cancel it for all stations?".into(), headed(of, list(lines)))
             }
             Asks::Leaves => {
                 let what = match self.fewer {
@@ -287,12 +303,18 @@ fn wrong() -> Typed {
     Typed::Said(Tone::Note, "a number from the list".into())
 }
 
-/// The orders of this station that something is still to be done for, whose turn is first first.
-fn open(shop: &Shop) -> impl Iterator<Item = &Order> {
+/// The orders of this station that something is still to be done for, whose turn is first first, each as it stands; then
+/// those that it has laid for all stations.
+fn open(shop: &Shop) -> impl Iterator<Item = (OrderId, String)> {
     let own = shop.orders().filter(|order| shop.is_own(order.id));
     let mut open: Vec<&Order> = own.filter(|order| shop.is_open(order)).collect();
     open.sort_by_key(|order| (shop.urgency(order.id), order.id));
-    open.into_iter()
+    let laid = shop.laid_here().into_iter().rev().map(|(id, form)| {
+        let more = rank_and_due(form.rank, form.due);
+        (id, format!("{id} \"{}\", which all stations share{more}", form.name))
+    });
+    let open = open.into_iter().map(|order| (order.id, stands(shop, order)));
+    open.chain(laid).collect::<Vec<_>>().into_iter()
 }
 
 fn named(order: &Order) -> String {
@@ -302,9 +324,15 @@ fn named(order: &Order) -> String {
 /// "order 3 "Harbour choir": 10 of 24 left, rush, due 2026-12-04T16:00".
 fn stands(shop: &Shop, order: &Order) -> String {
     let standing = shop.standing(order);
-    let rank = if order.form.rank.is_usual() { "" } else { order.form.rank.words() };
-    let due = order.form.due.map_or_else(String::new, |due| format!("due {due}"));
+    let more = rank_and_due(order.form.rank, order.form.due);
+    let of = shop.part_of(order.id).map_or_else(String::new, |part| format!(", of {}", part.of));
+    format!("{}{of}: {} of {} left{more}", named(order), standing.left, standing.ordered)
+}
+
+/// ", rush, due 2026-12-04T16:00".
+pub(super) fn rank_and_due(rank: Rank, due: Option<Due>) -> String {
+    let rank = if rank.is_usual() { "" } else { rank.words() };
+    let due = due.map_or_else(String::new, |due| format!("due {due}"));
     let more = [rank.to_owned(), due].into_iter().filter(|text| !text.is_empty());
-    let more: String = more.map(|text| format!(", {text}")).collect();
-    format!("{}: {} of {} left{more}", named(order), standing.left, standing.ordered)
+    more.map(|text| format!(", {text}")).collect()
 }

@@ -13,6 +13,7 @@
 //!  + take them   / back
 //! ```
 
+use super::change::rank_and_due;
 use super::entry::{At, Entry};
 use super::text::Text;
 use super::{Typed, place};
@@ -139,10 +140,7 @@ pub fn left_of(line: &SharedLine<'_>, shop: &Shop) -> String {
         let mark = behind(Some(&one.mark)).replace(',', "");
         format!(" {}{mark}", shop.colour_name(one.garment))
     });
-    let rank = if form.rank.is_usual() { "" } else { form.rank.words() };
-    let due = form.due.map_or_else(String::new, |due| format!("due {due}"));
-    let more = [rank.to_owned(), due].into_iter().filter(|text| !text.is_empty());
-    let more: String = more.map(|text| format!(", {text}")).collect();
+    let more = rank_and_due(form.rank, form.due);
     let (left, wanted) = (line.left(), line.wanted);
     format!("\"{}\"{kind}: {left} of {wanted} left{more}", form.name)
 }

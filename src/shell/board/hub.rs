@@ -68,7 +68,7 @@ impl Board {
     /// Something was heard of the other stations.
     pub fn heard_of_neighbours(&mut self, news: NeighbourNews) -> Next {
         let Some(neighbours) = &self.at_hub.neighbours else { return Next::Stay };
-        let NeighbourNews { hub, names, life, shared, granted, heard } = news;
+        let NeighbourNews { hub, names, life, shared, granted, words, own_upto, heard } = news;
         let (keeps, asked) = (Some(neighbours.keeps()), self.ui.elsewhere.asked.take());
         self.ui.elsewhere = Elsewhere { hub, names, keeps, shared, asked };
         if let Some(life) = life {
@@ -82,8 +82,9 @@ impl Board {
                 self.state(command, now);
             }
         }
-        for part in granted {
-            self.granted(part, now);
+        if hub == Hub::There {
+            words.into_iter().for_each(|word| self.hear_word(word, own_upto, now));
+            granted.into_iter().for_each(|part| self.granted(part, now));
         }
         self.put_up_banners(now);
         Next::Draw
@@ -152,7 +153,7 @@ impl Board {
         let AtHub { banner, at_start, .. } = &self.at_hub;
         // What a hand has to do now is said first.
         let said = banner.iter().chain(at_start).cloned().collect::<Vec<_>>();
-        said.into_iter().chain(self.too_many_taken())
+        said.into_iter().chain(self.too_many_taken()).chain(self.cancelled_parts())
     }
 }
 

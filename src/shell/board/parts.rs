@@ -3,14 +3,17 @@
 
 use super::Board;
 use crate::screen::elsewhere::Hub;
+use crate::screen::keymap::Deed;
 use crate::screen::ui::Tone;
 use crate::shell::hub::memory::own_number;
+use crate::shell::hub::neighbours::LatestWord;
 use crate::shell::hub::parts::PartAnswer;
 use crate::shop::facts::fact::PartOf;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::words::counted;
+use crate::shop::floor::shared::Word;
 use crate::shop::rules::command::Command;
-use crate::shop::rules::shared::{Granted, PartWanted, SharedLine};
+use crate::shop::rules::shared::{Granted, HeardWord, PartWanted, SharedLine};
 
 impl Board {
     /// Asks the hub for so many garments of a line of a shared order.
@@ -47,7 +50,9 @@ impl Board {
         let of = asked.of;
         let text = match answer {
             PartAnswer::Granted { .. } => return self.granted(asked, now),
-            PartAnswer::FewerLeft { left: 0 } => format!("{of}: all of it is taken"),
+            PartAnswer::FewerLeft { left: 0 } => {
+                format!("{of}: all of it is taken, or it was cancelled")
+            }
             PartAnswer::FewerLeft { left } => {
                 format!("{of}: {left} left, not {}: nothing is taken, ask for fewer", asked.count)
             }
@@ -70,6 +75,45 @@ impl Board {
         // The order's own row may come later than the grant.
         let Some(form) = all.laid(part.of).cloned() else { return };
         self.state(Command::TakePart(Box::new(Granted { part, form })), now);
+    }
+
+    /// A word on a shared order counts at the hub. What this station has said since goes before it until that is there.
+    pub(super) fn hear_word(&mut self, latest: LatestWord, own_upto: u64, now: Moment) {
+        let LatestWord { order, kind, by, word } = latest;
+        let own = self.shop.said_of(order, &kind);
+        if own.is_some_and(|own| own.seq > own_upto) {
+            return;
+        }
+        let is_it = |word: &Word| (word.station, word.seq) == (by.station, by.seq);
+        let Some(word) = word.or(own).filter(is_it) else { return };
+        let bench = self.ui.elsewhere.bench(&self.shop, by.station).name;
+        let heard = HeardWord { order, life: by.life, word, bench };
+        let command = Command::HearWord(Box::new(heard));
+        // What is no business of this station's, or counts already, is nothing to say.
+        if self.shop.judge(&command).is_ok() {
+            self.state(command, now);
+        }
+    }
+
+    /// Parts that are made here of orders that a station has cancelled for all.
+    pub(super) fn cancelled_parts(&self) -> Vec<String> {
+        let all = self.ui.elsewhere.shared.with(&self.shop);
+        let own = self.shop.id();
+        let cancelled = all.lines().filter(|line| line.cancelled);
+        let parts =
+            cancelled.flat_map(|line| line.parts.into_iter().map(move |one| (line.order, one)));
+        let open = parts.filter(|(_, (part, _))| {
+            let order = self.shop.order(*part).filter(|_| part.station == own);
+            order.is_some_and(|order| !order.cancelled && self.shop.is_open(order))
+        });
+        let key = self.ui.keys.key(Deed::ChangeOrder);
+        open.map(|(of, (part, _))| {
+            format!(
+                "{of} IS CANCELLED FOR ALL STATIONS: order {} here is of it: {key} takes it off",
+                part.no
+            )
+        })
+        .collect()
     }
 
     /// Lines of shared orders of which stations make more than they ask for: a hub had lost a grant.

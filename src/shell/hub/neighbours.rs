@@ -16,9 +16,10 @@ use super::reading::{Copies, OnHub, ReadingOn, Stations};
 use crate::screen::elsewhere::{Hub, Keeps};
 use crate::shell::journal::row::Stored;
 use crate::shop::Shop;
-use crate::shop::facts::fact::{Event, FIRST_LIFE, Fact, PartOf};
-use crate::shop::facts::ids::{StationId, Tag};
+use crate::shop::facts::fact::{Event, FIRST_LIFE, Fact, PartOf, RowId};
+use crate::shop::facts::ids::{OrderId, StationId, Tag};
 use crate::shop::floor::garment::Place;
+use crate::shop::floor::shared::Word;
 use crate::shop::rules::moves::{Handover, Heard};
 use crate::shop::rules::shared::SharedBoard;
 
@@ -37,8 +38,21 @@ pub struct NeighbourNews {
     pub shared: SharedBoard,
     /// Parts of such orders that the hub has granted to this station, and had no row of when it was asked.
     pub granted: Vec<PartOf>,
+    /// The words on shared orders that count, and how far the hub has this station's own rows.
+    pub words: Vec<LatestWord>,
+    pub own_upto: u64,
     /// Garments that moved, in the order of each station's rows.
     pub heard: Vec<Heard>,
+}
+
+/// A word on a shared order that counts by the hub.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LatestWord {
+    pub order: OrderId,
+    pub kind: String,
+    pub by: RowId,
+    /// None: it is this station's own.
+    pub word: Option<Word>,
 }
 
 impl NeighbourNews {
@@ -48,6 +62,7 @@ impl NeighbourNews {
         told(self) == told(other)
             && (&self.names, &self.granted) == (&other.names, &other.granted)
             && self.shared == other.shared
+            && self.words == other.words
     }
 }
 
@@ -188,12 +203,25 @@ impl Following {
         let names: BTreeMap<StationId, String> = stations.all().map(named).collect();
         let life = stations.own_life().and_then(|life| u32::try_from(life).ok());
         let name = |station| names.get(&station).map_or("", String::as_str);
+        // A row that was not read yet is heard of with the next look.
+        let said = |(order, kind, by): (OrderId, String, RowId)| {
+            if by.station == self.own {
+                return Some(LatestWord { order, kind, by, word: None });
+            }
+            let one = stations.all().find(|one| one.mirror.station() == by.station)?;
+            let word = one.mirror.shop().said_of(order, &kind);
+            let word = Some(word.filter(|word| word.seq == by.seq)?);
+            Some(LatestWord { order, kind, by, word })
+        };
+        let words = stations.words().iter().cloned();
         let heard = moved.iter().filter_map(|event| Heard::of(event, name(event.station)));
         NeighbourNews {
             hub: Hub::There,
             life,
             heard: heard.collect(),
             granted: stations.granted().to_vec(),
+            words: words.filter_map(said).collect(),
+            own_upto: stations.own_upto(),
             shared: SharedBoard::default(),
             names,
         }

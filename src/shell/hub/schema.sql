@@ -104,6 +104,17 @@ CREATE TABLE IF NOT EXISTS hub.parts (
   PRIMARY KEY (station, asked_by));
 CREATE INDEX IF NOT EXISTS parts_by_line ON hub.parts (of_station, order_no, line);
 
+-- The words on a shared order that count: of rank, of due time, that it is cancelled, each time the one whose row came
+-- last, whichever station has said it. Its row here is locked meanwhile, so that all read the same.
+CREATE TABLE IF NOT EXISTS hub.order_words (
+  of_station text COLLATE "C" NOT NULL,
+  order_no bigint NOT NULL,
+  kind text COLLATE "C" NOT NULL,
+  station text COLLATE "C" NOT NULL REFERENCES hub.stations,
+  life int NOT NULL,
+  seq bigint NOT NULL,
+  PRIMARY KEY (of_station, order_no, kind));
+
 -- The eight bytes of a number the other way round: PostgreSQL writes the highest first, the journal's sum the lowest.
 CREATE OR REPLACE FUNCTION hub.turned(n bigint) RETURNS bigint
 LANGUAGE plpgsql IMMUTABLE STRICT PARALLEL SAFE AS $$
@@ -167,6 +178,7 @@ DECLARE
   taken text[] := regexp_match(p_body, '^\{"order":([0-9]{1,10}),"part":\{"of":"([A-Z]{1,3})([0-9]{1,10})",'
     || '"line":([0-9]{1,4}),"count":([0-9]{1,6}),"grant":"([^"\\]{1,64})"');
   laid text[] := regexp_match(p_body, '^\{"order":([0-9]{1,10}),"shared":true,');
+  said text[] := regexp_match(p_body, '^\{"order":"?([A-Z]{0,3})([0-9]{1,10})"?,"shared":true[,}]');
   undone bigint := substring(p_body FROM '^\{"undoes":([0-9]{1,18})[,}]')::bigint;
   went record;
 BEGIN
@@ -181,6 +193,13 @@ BEGIN
       SELECT p_station, laid[1]::bigint, asked.line, asked.count, p_seq, p_act FROM hub.asked_for(p_body) AS asked
       ON CONFLICT (station, order_no, line) DO UPDATE
         SET count = EXCLUDED.count, seq = EXCLUDED.seq, act = EXCLUDED.act;
+  ELSIF p_kind = 'order-changed' AND said IS NOT NULL THEN
+    INSERT INTO hub.order_words (of_station, order_no, kind, station, life, seq)
+      SELECT coalesce(nullif(lower(said[1]), ''), p_station), said[2]::bigint, k.kind, p_station, s.life, p_seq
+        FROM hub.stations AS s, unnest(ARRAY['cancelled', 'due', 'rank']) AS k(kind)
+        WHERE s.station = p_station AND p_body ~ ('[{,]"' || k.kind || '":') ORDER BY k.kind
+      ON CONFLICT (of_station, order_no, kind) DO UPDATE
+        SET station = EXCLUDED.station, life = EXCLUDED.life, seq = EXCLUDED.seq;
   ELSIF p_kind = 'order-cancelled' THEN
     PERFORM hub.part_goes_back(p_station, p_body, 1);
   ELSIF p_kind = 'undone' THEN
@@ -238,6 +257,10 @@ BEGIN
   SELECT p.count INTO before FROM hub.parts AS p
     WHERE p.station = me AND p.asked_by = p_grant
       AND (p.of_station, p.order_no, p.line) = (lower(laid[1]), laid[2]::bigint, p_line);
+  IF EXISTS (SELECT FROM hub.order_words AS w
+      WHERE (w.of_station, w.order_no) = (lower(laid[1]), laid[2]::bigint) AND w.kind = 'cancelled') THEN
+    wanted := 0;
+  END IF;
   remaining := wanted - coalesce((SELECT sum(p.count) FROM hub.parts AS p
     WHERE (p.of_station, p.order_no, p.line) = (lower(laid[1]), laid[2]::bigint, p_line)), 0);
   granted := coalesce(before, 0);
@@ -247,6 +270,7 @@ BEGIN
     granted := p_count;
     remaining := remaining - p_count;
   END IF;
+  remaining := CASE WHEN remaining < 0 THEN 0 ELSE remaining END;
   RETURN NEXT;
 END $$;
 
@@ -309,6 +333,7 @@ BEGIN
   PERFORM hub.note_shared(me.station, p_after + nth, act, kind, body)
     FROM unnest(p_act, p_kind, p_body) WITH ORDINALITY AS sent(act, kind, body, nth)
     WHERE kind = 'undone' OR (kind = 'order-taken' AND body ~ '^\{"order":[0-9]+,"(shared|part)":')
+      OR (kind = 'order-changed' AND body ~ '^\{"order":[^,]*,"shared":true')
       OR (kind = 'order-cancelled' AND body ~ '"back":')
     ORDER BY nth;
   UPDATE hub.stations AS s SET upto = p_after + n, sum = before, heard = clock_timestamp()
@@ -346,6 +371,7 @@ BEGIN
   UPDATE hub.moves AS m SET granted = false WHERE m.station = me.station AND m.seq > p_after AND m.granted;
   -- Nor does it ask for garments, or make any.
   DELETE FROM hub.shared_lines AS l WHERE l.station = me.station AND l.seq > p_after;
+  DELETE FROM hub.order_words AS w WHERE w.station = me.station AND w.seq > p_after;
   DELETE FROM hub.parts AS p WHERE p.station = me.station AND p.seq > p_after;
   UPDATE hub.stations AS s SET life = me.life + 1, upto = p_after, sum = p_after_sum, heard = clock_timestamp()
     WHERE s.station = me.station;

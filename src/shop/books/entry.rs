@@ -329,6 +329,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         | Fact::BlankGivenUp(_)
         | Fact::BlanksCounted(_)
         | Fact::OrderChanged(_)
+        | Fact::ChangeHeard(_)
         | Fact::OrderCancelled(_)
         | Fact::BlankReturned(_)
         | Fact::StackDisturbed(_)

@@ -19,8 +19,8 @@ pub use moves::{
     Awaits, Comes, Dried, FIRST_LIFE, Kept, Left, OrderOf, Received, RowId, Settled, unknown_order,
 };
 pub use orders::{
-    BlankAdded, BlankGivenUp, BlankReturned, BlanksCounted, Leaves, MoreBlanks, NewDue,
-    OrderCancelled, OrderChanged, OrderTaken, PartOf, UnderbaseDecided, short_or_over,
+    BlankAdded, BlankGivenUp, BlankReturned, BlanksCounted, ChangeHeard, Leaves, MoreBlanks,
+    NewDue, OrderCancelled, OrderChanged, OrderTaken, PartOf, UnderbaseDecided, short_or_over,
 };
 pub use returned::{Complaint, ReturnAsked, Returned};
 pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
@@ -88,7 +88,8 @@ facts! {
     "blank-added" => BlankAdded: hand, garment;
     "blank-given-up" => BlankGivenUp: hand, nothing;
     "blanks-counted" => BlanksCounted: hand, nothing;
-    "order-changed" => OrderChanged: hand, nothing;
+    "order-changed" => OrderChanged: order, nothing;
+    "change-heard" => ChangeHeard: system, nothing;
     "order-cancelled" => OrderCancelled: hand, nothing;
     "blank-returned" => BlankReturned: hand, garment;
     "received" => Received: received, garment;

@@ -1,11 +1,12 @@
 //! Facts in words, as the board, the history and undo say them.
 
 use super::fact::{
-    CoatMended, CoatWeighed, Fact, Fault, OrderCancelled, OrderChanged, OrderTaken, PressOpened,
-    PressShut, Steam, Timing,
+    CoatMended, CoatWeighed, Fact, Fault, NewDue, OrderCancelled, OrderChanged, OrderTaken,
+    PressOpened, PressShut, Steam, Timing,
 };
 use super::ids::{OrderRef, Tag};
 use super::morning::HeatWord;
+use super::rank::Rank;
 use super::trouble::Outcome;
 use super::words::counted;
 
@@ -66,7 +67,15 @@ impl Fact {
             Fact::BlankAdded(fact) => format!("{} taken in to replace a reject", fact.garment),
             Fact::BlankGivenUp(fact) => format!("{} stays one short", order(fact.order.into())),
             Fact::BlanksCounted(fact) => fact.in_words(&order(fact.order.into())),
-            Fact::OrderChanged(fact) => changed(fact, &order(fact.order.into())),
+            Fact::OrderChanged(fact) => changed(fact, &order(fact.order)),
+            Fact::ChangeHeard(fact) => {
+                let bench = match fact.bench.as_str() {
+                    "" => format!("station {}", fact.by.station.letters()),
+                    bench => bench.to_owned(),
+                };
+                let said = said(fact.rank, fact.due, fact.cancelled).join(", ");
+                format!("{}: {said}, says {bench}", fact.order)
+            }
             Fact::OrderCancelled(fact) => cancelled(fact, &order(fact.order.into())),
             Fact::BlankReturned(fact) => {
                 format!("{} back to the blanks: its order was cancelled", fact.garment)
@@ -255,16 +264,23 @@ pub fn named(tag: Tag, place: Option<&str>) -> String {
 
 /// "order 3: rush, due 2026-12-04T16:00, 4 garments more of line 1".
 fn changed(fact: &OrderChanged, order: &str) -> String {
-    let rank = fact.rank.map(|rank| rank.words().to_owned());
-    let due = fact.due.map(|due| match due.due() {
-        Some(due) => format!("due {due}"),
-        None => "no due time".to_owned(),
-    });
     let more = fact
         .more
         .map(|more| format!("{} more of line {}", counted(more.count, "garment"), more.line + 1));
-    let what: Vec<String> = [rank, due, more].into_iter().flatten().collect();
-    format!("{order}: {}", what.join(", "))
+    let all = fact.shared.then(|| "for all stations".to_owned());
+    let what = said(fact.rank, fact.due, fact.cancelled).into_iter().chain(more).chain(all);
+    format!("{order}: {}", what.collect::<Vec<_>>().join(", "))
+}
+
+/// What is said of an order: "a rush", "due 2026-12-04T16:00", "cancelled".
+fn said(rank: Option<Rank>, due: Option<NewDue>, cancelled: bool) -> Vec<String> {
+    let rank = rank.map(|rank| rank.words().to_owned());
+    let due = due.map(|due| match due.due() {
+        Some(due) => format!("due {due}"),
+        None => "no due time".to_owned(),
+    });
+    let cancelled = cancelled.then(|| "cancelled".to_owned());
+    [rank, due, cancelled].into_iter().flatten().collect()
 }
 
 /// "order 3 cancelled: 12 blanks back, 2 under way: finish them".

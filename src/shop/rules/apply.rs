@@ -75,6 +75,7 @@ impl Shop {
             }
             Fact::BlanksCounted(fact) => self.blanks_counted(event, fact),
             Fact::OrderChanged(fact) => self.changed(event, fact),
+            Fact::ChangeHeard(fact) => self.word_heard(fact),
             Fact::OrderCancelled(fact) => self.cancelled(event, fact),
             Fact::BlankReturned(fact) => self.goes_back(fact.garment),
             Fact::Received(fact) => self.received(event, fact),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::blanks::BlankKind;
 use super::moves::{Heard, TakenOver};
-use super::shared::Granted;
+use super::shared::{Granted, HeardWord};
 use super::trials::NoTrialStep;
 use crate::figures::coat::NoCoat;
 use crate::figures::fastness::Grade;
@@ -90,6 +90,8 @@ pub enum Command {
     },
     /// The hub has granted garments of a shared order: they are made here.
     TakePart(Box<Granted>),
+    /// Another word on a shared order counts from now on.
+    HearWord(Box<HeardWord>),
     DecideUnderbase {
         order: OrderId,
         line: usize,

@@ -48,6 +48,7 @@ impl Shop {
             Command::NoteNumbers { upto } => one(NumbersTaken { upto: *upto }),
             Command::TakeOrder { form, file } => self.take_in_order(form, file.as_deref()),
             Command::TakePart(granted) => self.take_granted(granted),
+            Command::HearWord(heard) => self.hear_word(heard),
             Command::DecideUnderbase { order, line, underbase } => {
                 self.settle_underbase(*order, *line, *underbase)
             }

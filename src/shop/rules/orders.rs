@@ -13,7 +13,7 @@ use crate::shop::facts::fact::{
     BlankAdded, BlankReturned, Event, Fact, Leaves, MoreBlanks, OrderCancelled, OrderChanged,
     OrderTaken, PressOpened, TroubleNoted, UnderbaseDecided,
 };
-use crate::shop::facts::ids::{OrderId, OrderNo, PressNo, Tag};
+use crate::shop::facts::ids::{OrderId, OrderNo, OrderRef, PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::{MOST_GARMENTS, Order, OrderForm, check_due};
 use crate::shop::facts::station::Senseless;
@@ -128,14 +128,13 @@ impl Shop {
 
     pub(in crate::shop) fn change_order(&self, change: &OrderChange) -> Result<Facts, Refusal> {
         let OrderChange { order: id, rank, due, more } = *change;
-        let (order, no) = (self.own_order(id)?, id.no);
         if let Some(due) = due.and_then(|due| due.due()) {
             check_due(due).map_err(Refusal::SenselessOrder)?;
         }
-        if more.is_some() && self.part_of(id).is_some() {
-            let reason = "it is part of a shared order: take another part of that";
-            return Err(Refusal::SenselessOrder(Senseless::new("count", reason)));
+        if let Some(of) = self.shared_of(id) {
+            return self.change_shared(of, change, false);
         }
+        let (order, no) = (self.own_order(id)?, id.no);
         let more = more.map(|(line, count)| {
             let there = order.form.lines.len();
             if line >= there {
@@ -156,7 +155,8 @@ impl Shop {
         if rank.is_none() && due.is_none() && more.is_none() {
             return Err(Refusal::NothingChanged(no));
         }
-        Ok(vec![OrderChanged { order: no, rank, due, more }.into()])
+        let order = OrderRef::Own(no);
+        Ok(vec![OrderChanged { order, shared: false, cancelled: false, rank, due, more }.into()])
     }
 
     /// Of a line so many garments fewer, or none of the whole order any more: those that are not begun first, the
@@ -167,6 +167,19 @@ impl Shop {
         leaves: Leaves,
         now: Moment,
     ) -> Result<Facts, Refusal> {
+        if self.part_of(id).is_none()
+            && let Some(of) = self.shared_of(id)
+        {
+            let change = OrderChange::of(of);
+            return match fewer {
+                None => self.change_shared(of, &change, true),
+                Some(_) => {
+                    let reason =
+                        "its garments are made in parts: take them off the part of a bench";
+                    Err(Refusal::SenselessOrder(Senseless::new("count", reason)))
+                }
+            };
+        }
         let (order, no) = (self.own_order(id)?, id.no);
         let there = order.form.lines.len();
         if let Some((line, _)) = fewer.filter(|(line, _)| *line >= there) {
@@ -242,7 +255,10 @@ impl Shop {
     }
 
     pub(in crate::shop) fn changed(&mut self, event: &Event, fact: &OrderChanged) {
-        let id = event.of(fact.order);
+        if fact.shared {
+            return self.said_shared(event, fact);
+        }
+        let id = fact.order.id(event.station);
         self.with_order(id, |order| {
             order.form.rank = fact.rank.unwrap_or(order.form.rank);
             if let Some(due) = fact.due {

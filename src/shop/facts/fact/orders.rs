@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::down;
+use super::{RowId, down};
 use crate::shop::facts::ids::{OrderId, OrderNo, OrderRef, Tag};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::rank::Rank;
@@ -45,15 +45,48 @@ pub struct PartOf {
 }
 
 /// Something of an order was changed. What is not named stays as it was.
+///
+/// Of an order that all stations share it is a word of this station, and the word that the hub was given last counts for
+/// all: of rank, of due time, and of whether it is cancelled, each by itself. The hub reads the body: what stands first in
+/// it stays there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OrderChanged {
-    pub order: OrderNo,
+    pub order: OrderRef,
+    #[serde(default, skip_serializing_if = "down")]
+    pub shared: bool,
+    /// Nobody is to take or make any of a shared order.
+    #[serde(default, skip_serializing_if = "down")]
+    pub cancelled: bool,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rank: Option<Rank>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub due: Option<NewDue>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub more: Option<MoreBlanks>,
+}
+
+impl OrderChanged {
+    /// Whether somebody may take it back: what all stations go by is changed by another word.
+    pub fn is_by_hand(&self) -> bool {
+        !self.shared
+    }
+}
+
+/// Another word on a shared order counts from now on: this station heard so from the hub.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ChangeHeard {
+    pub order: OrderId,
+    /// The row of the station that said it.
+    pub by: RowId,
+    /// What that station is called.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub bench: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rank: Option<Rank>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due: Option<NewDue>,
+    #[serde(default, skip_serializing_if = "down")]
+    pub cancelled: bool,
 }
 
 /// When an order is due from now on: a moment, or "none".
