@@ -10,6 +10,7 @@ mod inbox;
 mod moves;
 mod questions;
 mod remakes;
+mod shared;
 mod snapshots;
 mod strips;
 mod trials;

@@ -1,0 +1,123 @@
+//! Orders that all stations share, over random stories of one station: the same shop comes back from its journal alone,
+//! and no more is taken than an order has as long as nothing that was given back is taken back.
+
+use dwell::shop::Shop;
+use dwell::shop::facts::fact::{Fact, Leaves, NewDue, PartOf};
+use dwell::shop::facts::ids::OrderId;
+use dwell::shop::facts::order::OrderForm;
+use dwell::shop::facts::rank::Rank;
+use dwell::shop::facts::station::HubProfile;
+use dwell::shop::floor::shared::{Says, Word};
+use dwell::shop::rules::command::{Command, OrderChange};
+use dwell::shop::rules::shared::{Granted, HeardWord, SharedBoard};
+use proptest::prelude::*;
+
+use super::world::{World, line, own, station};
+
+/// A bench with a hub, before its first order.
+fn bench() -> World {
+    let hub = HubProfile {
+        address: "postgres://127.0.0.1/dwell".into(),
+        role: "dwell_a".into(),
+        password_file: "/etc/dwell/hub-password".into(),
+        ca: None,
+    };
+    let mut world =
+        World::new(dwell::shop::facts::station::Station { hub: Some(hub), ..station(1) });
+    world.must(Command::ReadCaution);
+    world
+}
+
+/// A part of a shared order, granted as a hub grants it: all that is asked for, or none.
+fn grant(world: &mut World, of: OrderId, count: u32) {
+    let board = SharedBoard::default().with(&world.shop);
+    let left = board.lines().find(|line| line.order == of).map_or(0, |line| line.left());
+    let Some(form) = board.laid(of).cloned().filter(|_| (1..=left).contains(&count)) else {
+        return;
+    };
+    let grant = format!("asking-{}", world.shop.seq());
+    let part = PartOf { of, line: 0, count, grant };
+    world.must(Command::TakePart(Box::new(Granted { part, form })));
+}
+
+/// One act of a story; what cannot be said then is passed over.
+fn carry_out(world: &mut World, (what, a, b): (u8, u32, u32)) {
+    world.wait(1.0);
+    let order = own(a % world.shop.next_order().max(1) + 1);
+    let shared = |count| OrderForm {
+        name: "Lantern walk".into(),
+        due: None,
+        rank: Rank::USUAL,
+        shared: true,
+        lines: vec![line(count, "dark-cotton")],
+    };
+    let command = match what {
+        0 => Command::TakeOrder { form: shared(b % 12 + 1), file: None },
+        1..4 => return grant(world, order, b % 5 + 1),
+        4 => Command::ChangeOrder(OrderChange {
+            rank: Some(Rank::ALL[b as usize % 3]),
+            ..OrderChange::of(order)
+        }),
+        5 => Command::CancelOrder { order, fewer: Some((0, b % 3 + 1)), leaves: Leaves::Finish },
+        6 => Command::CancelOrder { order, fewer: None, leaves: Leaves::Finish },
+        7 => {
+            let due = NewDue::At("2030-01-04 16:00".parse().unwrap());
+            let says = if b % 2 == 0 { Says::Due(due) } else { Says::Rank(Rank::RUSH) };
+            let word = Word { station: "b".parse().unwrap(), seq: u64::from(b), says };
+            let heard = HeardWord { order, life: 1, word, bench: "South bench".into() };
+            Command::HearWord(Box::new(heard))
+        }
+        8 => Command::Undo,
+        _ => Command::Sign(["AK", "BM"][b as usize % 2].into()),
+    };
+    drop(world.say(&command));
+}
+
+fn stories(kinds: std::ops::Range<u8>) -> impl Strategy<Value = Vec<(u8, u32, u32)>> {
+    proptest::collection::vec((kinds, 0u32..1000, 0u32..1000), 1..90)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 80, ..ProptestConfig::default() })]
+
+    #[test]
+    fn the_journal_alone_gives_the_same_parts_and_words(story in stories(0..10)) {
+        let mut world = bench();
+        story.iter().for_each(|deed| carry_out(&mut world, *deed));
+        let mut again = Shop::default();
+        world.events.iter().for_each(|event| again.apply(event));
+        prop_assert_eq!(format!("{again:?}"), format!("{:?}", world.shop));
+        let kept_at = world.shop.beyond_undo();
+        let mut kept = Shop::default();
+        world.events.iter().take_while(|event| event.seq <= kept_at).for_each(|event| kept.apply(event));
+        let mut shop = Shop::from_bytes(&kept.to_bytes().unwrap()).unwrap();
+        world.events.iter().skip_while(|event| event.seq <= kept_at).for_each(|event| shop.apply(event));
+        prop_assert_eq!(shop.to_bytes().unwrap(), world.shop.to_bytes().unwrap());
+    }
+
+    #[test]
+    fn no_more_is_taken_than_an_order_has(story in stories(0..8)) {
+        let mut world = bench();
+        for deed in story {
+            carry_out(&mut world, deed);
+            let board = SharedBoard::default().with(&world.shop);
+            for line in board.lines() {
+                prop_assert_eq!(line.over(), 0);
+                // Each part is as many garments as are wanted of it.
+                for (part, count) in &line.parts {
+                    let wanted = world.shop.garments_of(*part).filter(|garment| garment.is_wanted());
+                    prop_assert_eq!(wanted.count(), *count as usize);
+                }
+            }
+        }
+        let taken = world.events.iter().filter(|event| matches!(event.fact, Fact::OrderTaken(_)));
+        let mut numbers: Vec<_> = taken.map(|event| match &event.fact {
+            Fact::OrderTaken(taken) => taken.order,
+            _ => unreachable!("an order taken"),
+        }).collect();
+        numbers.sort();
+        let all = numbers.len();
+        numbers.dedup();
+        prop_assert_eq!(numbers.len(), all, "each has a number of its own");
+    }
+}
