@@ -34,6 +34,10 @@ pub fn of(work: &Workload) -> Advice {
     }
     let rule = Advice { binds: work.problem.binds(), ..Advice::default() };
     let Ok(plan) = near.best(BRISK) else { return rule };
+    // Advice says what is laid in, and turns no press: what a plan gains by turning one is not had by it.
+    if near.laid(&plan).iter().any(|laid| laid.turned_to.is_some()) {
+        return rule;
+    }
     let gain_s = seconds(dispatch::makespan(&near) - plan.makespan);
     if gain_s < LEAST_GAIN_S {
         return rule;

@@ -245,3 +245,51 @@ fn a_week_and_a_plan_say_the_same() {
     let text = shop.text(&["week"]);
     assert!(text.contains("never due") && text.contains("Lantern walk 20: ready"), "{text}");
 }
+
+/// What two commands say of one shop at one moment is the same: plan, pace, promise and report, figure by figure.
+#[test]
+fn what_is_said_twice_of_a_shop_is_the_same() {
+    let shop = shop();
+    let (plan, pace) = (shop.asked(&["plan"]), shop.asked(&["pace"]));
+    let ran = shop.bench.run(&["report", "--format", "json", "--data", &shop.data]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let report: Value = serde_json::from_str(&ran.out).unwrap();
+    let promise = shop.asked(&["promise", "--garments", "30", "--recipe", "quick"]);
+    // Of which moment they speak.
+    let now = at(&plan["finish_p50_at"])
+        - jiff::SignedDuration::from_secs_f64(number(&plan, "finish_p50"));
+    for moment in [&pace["of"]["to"], &report["shift"]["to"]] {
+        let off = at(moment).duration_since(now).as_secs_f64();
+        assert!(off.abs() < 0.01, "{moment}: {off} s off the plan's");
+    }
+    // What is done.
+    let output = &report["output"];
+    for figure in ["finished", "second", "out"] {
+        assert_eq!(pace[figure], output[figure], "{figure}");
+    }
+    assert!(number(&pace, "finished") > 0.0, "{pace}");
+    for figures in ["kpi", "elements"] {
+        assert_eq!(pace[figures], report[figures], "{figures}");
+    }
+    assert_eq!(output["first_pass_yield"], pace["kpi"]["first_pass_yield"]);
+    // What is left: under way, and by order.
+    let orders = report["orders"].as_array().unwrap();
+    let sum = |field: &str| orders.iter().map(|order| number(order, field)).sum::<f64>();
+    let shelf = number(&pace, "shelf");
+    assert_eq!(shelf, number(&report["shelf"], "there"));
+    let left = number(&plan, "garments") + number(&plan, "kept_on_shelf");
+    assert_eq!(left, number(&pace, "in_progress") + number(&pace, "blanks") + shelf, "{pace}");
+    assert_eq!(left, sum("left") - sum("short"), "{orders:?}");
+    assert_eq!(sum("ordered"), number(output, "ordered"));
+    for planned in plan["orders"].as_array().unwrap() {
+        let its = |order: &&Value| {
+            ["name", "due", "short"].iter().all(|field| order[*field] == planned[*field])
+        };
+        let own = orders.iter().find(its).unwrap_or_else(|| panic!("{planned}"));
+        assert!(number(own, "left") > 0.0, "{own}");
+    }
+    // What there is to work with, and how much is known of it.
+    assert_eq!(number(&plan, "presses"), report["presses"].as_array().unwrap().len() as f64);
+    assert_eq!(plan["printers"], report["printer"]["printers"]);
+    assert_eq!(promise["history_hours"], plan["history_hours"]);
+}

@@ -19,12 +19,18 @@ use crate::number;
 
 const REST_S: f64 = 600.0;
 
-/// The plan of an order of so many, whose garments rest or do not.
-fn plan(garments: u32, rests: bool) -> Value {
+/// A recipe whose garments rest before their print.
+const RESTS: [&str; 2] = ["cure: (", "rest: Some(\"10min\"),\n    cure: ("];
+
+/// The plan of an order of so many, by a recipe in which some words stand for others.
+fn plan(garments: u32, words: Option<[&str; 2]>) -> Value {
     let bench = Bench::new(2, 20);
-    let recipe = std::fs::read_to_string(bench.recipe()).unwrap();
-    let rest = if rests { "rest: Some(\"10min\"),\n    cure: (" } else { "cure: (" };
-    std::fs::write(bench.recipe(), recipe.replacen("cure: (", rest, 1)).unwrap();
+    let mut recipe = std::fs::read_to_string(bench.recipe()).unwrap();
+    if let Some([from, to]) = words {
+        assert!(recipe.contains(from), "{recipe}");
+        recipe = recipe.replacen(from, to, 1);
+    }
+    std::fs::write(bench.recipe(), recipe).unwrap();
     let path = bench.root.path().join("order.ron");
     std::fs::write(&path, bench::order(garments)).unwrap();
     let order = path.to_str().unwrap();
@@ -36,13 +42,13 @@ fn plan(garments: u32, rests: bool) -> Value {
 /// One garment takes longer by its rest, in the plan and in the forecast; of several each rests, by the moves alone.
 #[test]
 fn a_garment_rests_in_the_plan_and_in_the_forecast() {
-    let [plain, rested] = [false, true].map(|rests| plan(1, rests));
+    let [plain, rested] = [None, Some(RESTS)].map(|words| plan(1, words));
     let longer = |field: &str| number(&rested, field) - number(&plain, field);
     assert!((longer("makespan_s") - REST_S).abs() < 1e-6, "{}", longer("makespan_s"));
     assert!((longer("lower_bound_s") - REST_S).abs() < 1e-6, "{}", longer("lower_bound_s"));
     let foreseen = longer("finish_p50");
     assert!((0.9 * REST_S..1.1 * REST_S).contains(&foreseen), "{foreseen}");
-    let several = plan(8, true);
+    let several = plan(8, Some(RESTS));
     let steps = several["steps"].as_array().unwrap();
     let of = |garment: u64, name: &str, part: &str| {
         let its = |step: &&Value| {
@@ -55,6 +61,17 @@ fn a_garment_rests_in_the_plan_and_in_the_forecast() {
         let printed = number(of(garment, "print", "load"), "start_s");
         assert!(printed - dried >= REST_S - 1e-6, "garment {garment}: {dried} to {printed}");
     }
+}
+
+/// A hover and a lift are seconds in which the press is held.
+#[test]
+fn a_hover_and_a_lift_count_in_the_plan_and_in_the_forecast() {
+    let shaped =
+        ["cover: PtfeSheet", "cover: PtfeSheet, hover: Some(\"50s\"), lift: Some(\"40s\")"];
+    let [plain, shaped] = [None, Some(shaped)].map(|words| plan(1, words));
+    let longer = |field: &str| number(&shaped, field) - number(&plain, field);
+    assert!((longer("makespan_s") - 90.0).abs() < 1e-6, "{}", longer("makespan_s"));
+    assert!((80.0..100.0).contains(&longer("finish_p50")), "{}", longer("finish_p50"));
 }
 
 /// In a made-up shift nobody lays a garment into the printer before it has rested, and all come to their end.
