@@ -147,10 +147,10 @@ fn whole_command() {
     run(&["profiles", "--write", &path("profiles")]);
     let mut first: Option<f64> = None;
     // A blend is pressed cooler than dark cotton: a press is to be turned, and the plan waits for it to settle.
-    let cases: [(&[(u32, &str)], &str, f64); 3] = [
-        (&[(200, "dark-cotton")], "200 garments", 1.0),
-        (&[(1000, "dark-cotton")], "1000 garments", 5.0),
-        (&[(100, "dark-cotton"), (100, "blend")], "200 garments of two heats", 1.0),
+    let cases = [
+        (vec![(200, "dark-cotton")], "200 garments", 1.0),
+        (vec![(1000, "dark-cotton")], "1000 garments", 5.0),
+        (vec![(100, "dark-cotton"), (100, "blend")], "200 garments of two heats", 1.0),
     ];
     for (orders, what, most) in cases {
         let file = |(no, (garments, recipe)): (usize, &(u32, &str))| {
