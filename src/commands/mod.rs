@@ -122,6 +122,9 @@ enum Command {
     /// The hub, where several stations meet
     Hub(hub::Options),
     /// Make this machine the board's own: it comes up on the first console by itself
+    ///
+    /// A package that was built on Debian 12 is for that and for later ones; `dpkg --info FILE.deb` names the C library that it
+    /// asks for.
     Setup(setup::Options),
     /// What the manual says of a word, key, field or command
     Help(manual::Options),
