@@ -7,6 +7,7 @@ use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
+use dwell::shell::hub::lead::{HubFollower, HubNews};
 use dwell::shell::hub::prepare::{self, NewStation};
 use dwell::shell::hub::station::{BATCH, Pushed, StationLine};
 use dwell::shell::hub::{Connection, Destination, replaced};
@@ -20,6 +21,7 @@ use tokio_postgres::types::Type;
 
 /// Acts that are sent one by one, and stations that send at once for so long, so many a second each.
 const SINGLE: usize = 1_000;
+const SEEN: usize = 60;
 const STATIONS: usize = 50;
 const A_SECOND: u32 = 20;
 const TOGETHER: Duration = Duration::from_secs(15);
@@ -120,7 +122,7 @@ fn quantile(all: &mut [f64], share: f64) -> f64 {
 
 /// One act at a time, in turn with a bare insert over a connection of the same kind.
 async fn single(hub: &Hub, bare: &Connection) {
-    let line = line_of(&hub.station("a").await).await;
+    let line = line_of(&hub.station("a").await, "a").await;
     let (mut after, mut pushed, mut inserted) = ((0, 0), Vec::new(), Vec::new());
     for _ in 0..SINGLE {
         let one = rows("a", after, 1);
@@ -143,8 +145,40 @@ async fn single(hub: &Hub, bare: &Connection) {
     );
 }
 
-async fn line_of(profile: &HubProfile) -> StationLine {
-    StationLine::to(&Destination::of_profile(profile).unwrap(), "w".parse().unwrap()).await.unwrap()
+async fn line_of(profile: &HubProfile, id: &str) -> StationLine {
+    StationLine::to(&Destination::of_profile(profile).unwrap(), id.parse().unwrap()).await.unwrap()
+}
+
+/// From an act's sending to the picture that the lead's screen is given of it; the hub is asked once a second.
+async fn to_the_lead(hub: &Hub) {
+    let line = line_of(&hub.station("l").await, "l").await;
+    let mut news = HubFollower::start(hub.owner()).unwrap().take_news().unwrap();
+    let (mut after, mut lasted) = ((0, 0), Vec::new());
+    for n in 0..SEEN {
+        // At another part of the second each time.
+        tokio::time::sleep(Duration::from_millis(n as u64 * 37 % 1_000)).await;
+        let mut one = rows("l", after, 1);
+        (one[0].kind, one[0].body) = ("signed-in".into(), "{\"who\":\"ZW\"}".into());
+        one[0].sum = one[0].chained(after.1);
+        let began = Instant::now();
+        push(&line, &mut after, &one).await;
+        let is_seen = |told: HubNews| match told {
+            HubNews::Read(all) => all
+                .stations
+                .iter()
+                .any(|one| one.id.to_string() == "l" && one.upto == after.0 && one.behind == 0),
+            other => panic!("{other:?}"),
+        };
+        while !is_seen(news.recv().await.expect("the follower lives")) {}
+        lasted.push(began.elapsed().as_secs_f64());
+    }
+    let (half, most) = (quantile(&mut lasted, 0.5), quantile(&mut lasted, 0.99));
+    row(
+        &format!("an act is in the lead's picture, {SEEN} acts"),
+        &format!("{half:.2} s"),
+        &format!("p99 {most:.2} s, at most 2.5 s"),
+        most <= 2.5,
+    );
 }
 
 /// Many stations at once; how long each act takes, and how far behind its time the last one is.
@@ -153,7 +187,7 @@ async fn together(hub: &Hub) {
     for n in 0..STATIONS {
         let id: String =
             [b'c', b'a' + (n / 26) as u8, b'a' + (n % 26) as u8].map(char::from).iter().collect();
-        stations.push((id.clone(), line_of(&hub.station(&id).await).await));
+        stations.push((id.clone(), line_of(&hub.station(&id).await, &id).await));
     }
     let began = Instant::now();
     let sending: Vec<_> = stations
@@ -193,7 +227,7 @@ async fn together(hub: &Hub) {
 /// A week's rows at once; then a machine that is new has a history back.
 async fn in_bulk(hub: &Hub, bare: &Connection) -> HubProfile {
     let profile = hub.station("w").await;
-    let line = line_of(&profile).await;
+    let line = line_of(&profile, "w").await;
     let mut after = (0, 0);
     let week = rows("w", after, WEEK);
     let began = Instant::now();
@@ -255,6 +289,7 @@ fn main() {
         let bare = Connection::to(&hub.owner()).await.unwrap();
         bare.ask("CREATE TABLE public.bare (seq bigint, body text)", &[]).await.unwrap();
         single(&hub, &bare).await;
+        to_the_lead(&hub).await;
         together(&hub).await;
         in_bulk(&hub, &bare).await
     });
