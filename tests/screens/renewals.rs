@@ -84,8 +84,8 @@ fn a_sheet_is_worn_once_it_has_been_new_and_seen_its_life() {
     dries(&mut stage, 1, 4);
     dries(&mut stage, 1, 5);
     stage.world.must(Command::CleanSheet(SheetNo(1)));
-    says(&stage, "sheet 1 worn, 2 presses: a new one, then + . + .");
-    let mut stage = stage.struck("+.+.");
+    says(&stage, "sheet 1 worn, 2 presses: a new one, then + . .");
+    let mut stage = stage.struck("+..");
     says(&stage, "sheet 1 in press 1, dry: worn, 2 presses");
     assert_eq!(renewed(&stage), [1], "asked for, nothing is thrown away yet");
     stage = stage.struck("+");

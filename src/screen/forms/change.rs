@@ -23,7 +23,7 @@ use crate::shop::rules::command::{Command, OrderChange, Refusal};
 /// Orders or lines on one page of a list: one to each digit.
 const PAGE: usize = 9;
 /// What stands beside them.
-const BESIDE: [&str; 4] = ["0", "-", ".", "+"];
+const BESIDE: [&str; 4] = ["0", "-", ".", "Enter"];
 
 /// What is changed, after the three ranks.
 const CHOICES: [(&str, What); 4] = [
