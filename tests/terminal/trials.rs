@@ -5,10 +5,7 @@ use crate::pty::Pty;
 
 /// Opens the trial's form by the keypad.
 fn open(pty: &mut Pty, wanted: &str) {
-    pty.keys("+.");
-    // A key is deaf to itself for 0.7 s after it acted.
-    std::thread::sleep(std::time::Duration::from_millis(800));
-    pty.key(b".");
+    pty.keys("+.+.");
     pty.wait_for(wanted);
 }
 

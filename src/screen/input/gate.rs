@@ -90,6 +90,8 @@ pub struct Gate {
     acted: HashMap<Key, Acted>,
     /// The last key that acted outside a field: held on, it types nothing in the field that it has opened.
     opener: Option<Key>,
+    /// The last key that came through at all.
+    newest: Option<Key>,
     /// When a `*` came through: the key after it acts, also where others are typed.
     starred: Option<Up>,
     last_scan: Option<(String, Up)>,
@@ -255,6 +257,7 @@ impl Gate {
     fn let_through(&mut self, key: Key, at: Up) -> Heard {
         let types = matches!(self.mode, Mode::Field(_)) && !self.follows_star(key, at);
         self.opener = (!types).then_some(key);
+        self.newest = Some(key);
         self.starred = (key == STAR).then_some(at);
         // Held down beyond the end of the form, it stays deaf.
         let typed = types && !acts_in_field(key);
@@ -283,11 +286,14 @@ impl Gate {
             && !after_star
             && self.opener != Some(key);
         let hears_all = types || self.is_never_deaf(key);
+        // In lists a way may lead through a key twice: with another between them it is neither held nor doubled.
+        let on_its_way = matches!(self.mode, Mode::Lists | Mode::Pages) && self.newest != Some(key);
         if let Some(acted) = self.acted.get_mut(&key) {
             let deaf = if hears_all {
                 at.since(acted.seen) < BURST
             } else {
-                let acted_lately = at.since(acted.at) < DEAF && !(after_star && acted.typed);
+                let excused = (after_star && acted.typed) || on_its_way;
+                let acted_lately = at.since(acted.at) < DEAF && !excused;
                 acted_lately || at.since(acted.seen) < REPEAT
             };
             let told = acted.seen > acted.at;
