@@ -23,7 +23,7 @@ use super::water;
 pub const BELIEVABLE_H: (f64, f64) = (50.0, 1000.0);
 /// Cotton's specific heat, kJ/(kg K): 1.22 to 1.35 (Morton and Hearle, table 6.1).
 const CLOTH_HEAT: f64 = 1.28;
-/// Weight of the cloth where nobody has weighed it, from memory: a common garment.
+/// Weight of the cloth where nobody has weighed it, from memory: a common garment, of cotton.
 pub const USUAL_CLOTH: GramsPerSquareMetre = GramsPerSquareMetre(180.0);
 /// Weights that differ by less than this share say nothing of how the second depends on them.
 const LEAST_SPREAD: f64 = 0.02;

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::recipe::Recipe;
 use super::station::{Senseless, check_size};
+use crate::figures::steam::USUAL_CLOTH;
 use crate::figures::units::{Grams, GramsPerSquareMetre, Temperature, Typed, bounds};
 
 /// What a garment is made of, as far as it matters at the press.
@@ -54,7 +55,7 @@ impl Cloth {
     /// What it usually weighs. From memory.
     fn usual(self) -> Weights {
         let (cloth, blank) = match self {
-            Cloth::Cotton => (180.0, 155.0),
+            Cloth::Cotton => (USUAL_CLOTH.0, 155.0),
             Cloth::Blend => (160.0, 140.0),
             Cloth::Polyester => (150.0, 130.0),
             Cloth::Fleece => (290.0, 520.0),
