@@ -90,6 +90,20 @@ fn what_is_somebody_elses_stays_and_nothing_is_begun() {
     assert_eq!(laid(&root(&bench)), before);
 }
 
+/// A copy may go into a folder on the stick: fstab names the stick, and `mount` mounts nothing by a folder in it.
+#[test]
+fn a_stick_is_mounted_for_a_folder_on_it() {
+    let bench = Bench::new(2, 20);
+    assert_eq!(setup(&bench, &["--yes", "--backup", "/media/stick/dwell/"]).code, 0);
+    let there = laid(&root(&bench));
+    let mounted: Vec<&str> =
+        there[NIGHTLY].lines().filter_map(|line| line.strip_prefix("ExecStartPre=")).collect();
+    assert_eq!(
+        mounted,
+        ["-+/bin/mount /media", "-+/bin/mount /media/stick", "-+/bin/mount /media/stick/dwell"]
+    );
+}
+
 /// Each thing is asked once; a no changes nothing; the scanner is tried.
 #[test]
 fn somebody_at_a_terminal_is_asked() {

@@ -148,13 +148,20 @@ fn usual(large: bool) -> Vec<Change> {
 }
 
 /// A check and a copy each night; seven copies, one for each day of the week. A stick that fstab names is mounted where it
-/// is in; required, its absence would keep the job from running, and from telling the board.
+/// is in, also where the copies go into a folder on it; required, its absence would keep the job from running, and from telling
+/// the board.
 fn nightly(backup: &str) -> Vec<Change> {
+    let mut above: Vec<&Path> = Path::new(backup).components().as_path().ancestors().collect();
+    above.retain(|point| point.parent().is_some());
+    // The outermost first: a stick may be mounted in another.
+    let mounted =
+        above.iter().rev().map(|point| format!("ExecStartPre=-+/bin/mount {}\n", point.display()));
+    let mounted: String = mounted.collect();
     let service = format!(
         "[Unit]\nDescription=Check and copy of the board's journal\nRequiresMountsFor=/var/lib/dwell\n\
          After=dwell.service\n\n\
          [Service]\nType=oneshot\nUser=dwell\nGroup=dwell\nEnvironment=DWELL_DATA=/var/lib/dwell\nUMask=0077\n\
-         ExecStartPre=-+/bin/mount {backup}\n\
+         {mounted}\
          ExecStart=/usr/bin/dwell nightly {backup}\n\
          ProtectSystem=strict\nProtectHome=yes\nReadWritePaths=-{backup} /var/lib/dwell\nPrivateNetwork=yes\n\
          NoNewPrivileges=yes\nCapabilityBoundingSet=\n"
