@@ -38,9 +38,9 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 
 fn check_and_copy(data: &Path, to: &Path, copy: &Path) -> Result<(), Failure> {
     check::checked(data)?;
-    is_elsewhere(to, data)?;
+    let place = is_elsewhere(to, data)?;
     backup::backup(data, copy, true)?;
-    Ok(())
+    Ok(place.is_still_at(to, data)?)
 }
 
 impl From<NoPlace> for Failure {

@@ -12,21 +12,31 @@ use crate::skipped::skipped;
 /// Mounts a stick, which is the folder behind it: the files are there when the mount is gone again.
 const MOUNT: &str = "mount -t overlay none -o lowerdir=\"$1/empty\",upperdir=\"$1/files\",workdir=\"$1/work\" \"$2\"";
 
-/// Runs the nightly job where a stick is mounted at a directory; None where none can be.
-fn with_stick(bench: &Bench, stick: &Path) -> Option<Result<String, String>> {
+/// Has another fstab from here on.
+const FSTAB: &str = "mount --bind \"$1/fstab\" /etc/fstab";
+
+/// Runs the nightly job into a directory where a stick is mounted, and fstab says this; None where that cannot be.
+fn with_stick(
+    bench: &Bench,
+    stick: &Path,
+    to: &Path,
+    fstab: &str,
+) -> Option<Result<String, String>> {
     let behind = bench.root.path().join("behind");
     for folder in ["empty", "files", "work"] {
         fs::create_dir_all(behind.join(folder)).unwrap();
     }
+    fs::write(behind.join("fstab"), fstab).unwrap();
     let run = |script: &str| {
         let mut unshare = in_own_environment("unshare");
         unshare.args(["--user", "--map-root-user", "--mount", "sh", "-c", script, "sh"]);
-        unshare.args([&behind, stick]).arg(dwell());
+        unshare.args([&behind, stick]).arg(dwell()).arg(to);
         unshare.env("DWELL_PROFILES", bench.profiles()).env("DWELL_DATA", bench.data());
         unshare.output().ok()
     };
-    run(MOUNT).filter(|mounted| mounted.status.success())?;
-    let ran = run(&format!("{MOUNT} && exec \"$3\" nightly \"$2\"")).unwrap();
+    let mounted = format!("{MOUNT} && {FSTAB}");
+    run(&mounted).filter(|mounted| mounted.status.success())?;
+    let ran = run(&format!("{mounted} && exec \"$3\" nightly \"$4\"")).unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
     Some(match ran.status.success() {
         true => Ok(text(ran.stdout)),
@@ -59,7 +69,7 @@ fn a_copy_that_is_made_fails_or_is_left_out_is_said() {
     assert!(failed.err.contains("nothing is mounted at"), "{}", failed.err);
     assert_eq!(fs::read_dir(&stick).unwrap().count(), 0, "nothing is copied there");
     pty.wait_for("nothing is mounted at");
-    let Some(copied) = with_stick(&bench, &stick) else {
+    let Some(copied) = with_stick(&bench, &stick, &stick, "") else {
         return skipped("no overlayfs in a namespace of the test's own: no stick was mounted");
     };
     let said = copied.expect("a stick is in");
@@ -89,6 +99,39 @@ fn a_copy_that_is_made_fails_or_is_left_out_is_said() {
     pty.wait_for("RUNNING");
     assert_eq!(pty.leave(), 0);
     bench.assert_sound();
+}
+
+/// The homes may lie on a disk of their own: a mount point there is on another disk than the journal while no stick is in.
+#[test]
+fn an_empty_mount_point_on_a_third_disk_takes_no_copy() {
+    let bench = Bench::new(2, 60);
+    bench.take(2);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("2 blanks");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    let homes = bench.root.path().join("the homes");
+    let stick = homes.join("stick");
+    // It lies in the folder behind the homes' disk.
+    fs::create_dir_all(bench.root.path().join("behind/files/stick/dwell")).unwrap();
+    fs::create_dir(&homes).unwrap();
+    let named = |point: &Path| {
+        let point = point.to_str().unwrap().replace(' ', "\\040");
+        format!("# a remark\n\nLABEL=stick\t{point}  ext4 noauto 0 2\n/dev/sdz9 none swap sw\n")
+    };
+    for to in [&stick, &stick.join("dwell")] {
+        let Some(refused) = with_stick(&bench, &homes, to, &named(&stick)) else {
+            return skipped("no overlayfs in a namespace of the test's own: no disk was mounted");
+        };
+        let wrong = refused.expect_err("no stick is in");
+        assert!(wrong.contains("nothing is mounted at"), "{wrong}");
+        assert_eq!(fs::read_dir(bench.root.path().join("behind/files/stick")).unwrap().count(), 1);
+    }
+    // A folder that fstab does not name is the disk's own; so is one on a disk that it names and that is mounted.
+    for fstab in [String::new(), named(&homes), named(&bench.root.path().join("elsewhere"))] {
+        let copied = with_stick(&bench, &homes, &stick, &fstab).unwrap();
+        copied.unwrap_or_else(|wrong| panic!("{fstab}: {wrong}"));
+    }
 }
 
 /// A copy in memory is gone with the power that it is to outlive.
