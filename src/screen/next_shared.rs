@@ -7,6 +7,7 @@ use super::forms::parts::left_of;
 use super::keymap::Deed;
 use super::next::{Next, opens_next};
 use super::theme::Role;
+use super::ui::HubStanding;
 use crate::shop::floor::garment::Place;
 use crate::shop::rules::next::NextAct;
 use crate::shop::rules::shared::SharedLine;
@@ -15,7 +16,8 @@ use crate::shop::rules::turn::Urgency;
 /// The shared order whose turn it is, as an act.
 pub fn offered(view: &View<'_>) -> Option<Next> {
     let elsewhere = &view.ui.elsewhere;
-    if !view.acts() || elsewhere.hub != Hub::There || elsewhere.asked.is_some() {
+    let is_there = elsewhere.hub == Hub::There && view.ui.hub.is_some_and(HubStanding::takes_rows);
+    if !view.acts() || !is_there || elsewhere.asked.is_some() {
         return None;
     }
     let all = elsewhere.shared.with(view.shop);

@@ -116,6 +116,13 @@ pub enum HubStanding {
     Refused,
 }
 
+impl HubStanding {
+    /// Whether what is said here comes to the hub: it is the hub that this station knows, and takes this station's rows.
+    pub fn takes_rows(self) -> bool {
+        matches!(self, Self::Sent | Self::Behind(_))
+    }
+}
+
 /// Who looks at the board, and what it can do.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Standing {

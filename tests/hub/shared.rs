@@ -275,9 +275,10 @@ fn address(shop: &Shop, server: &support::postgres::Server) -> String {
     format!("{before}?host={}&port={}", server.socket(), server.port())
 }
 
-/// Undoing a shared order takes its garments from the hub too; on a station without a hub none is laid.
+/// Others may make garments of a shared order already: no key takes it back, nor takes garments off it, and who laid it
+/// cancels it. On a station without a hub none is laid.
 #[test]
-fn an_order_that_is_taken_back_has_nothing_to_take_and_without_a_hub_none_is_laid() {
+fn an_order_is_not_taken_back_but_cancelled_and_without_a_hub_none_is_laid() {
     let Some(shop) = Shop::open() else { return };
     let north = shop.bench("a");
     shop.add("b");
@@ -300,10 +301,26 @@ fn an_order_that_is_taken_back_has_nothing_to_take_and_without_a_hub_none_is_lai
     at_north.wait_for("laid for all stations: 4 garments");
     let lines = "SELECT count FROM hub.shared_lines";
     wait(|| "laid".to_owned(), || (shop.server.sql(lines) == "4").then_some(()));
+    let ask = |n: u32| {
+        let sql = format!("SELECT granted, remaining FROM hub.take_part('A1', 0, 1, 'asking-{n}')");
+        shop.sql_as("b", &sql).unwrap()
+    };
     at_north.key(b"-");
-    wait(|| "taken back".to_owned(), || (shop.server.sql(lines) == "0").then_some(()));
-    let ask = "SELECT granted, remaining FROM hub.take_part('A1', 0, 1, 'asking-99')";
-    assert_eq!(shop.sql_as("b", ask).unwrap(), "0|0");
+    at_north.wait_for("nothing is left to undo");
+    assert_eq!(ask(91), "1|3");
+    change(&mut at_north, &["1"], "7  cancel it");
+    let offered = at_north.contents();
+    assert!(!offered.contains("fewer garments") && !offered.contains("more garments"), "{offered}");
+    at_north.keys("6");
+    at_north.wait_for("take them off the part of a bench");
+    at_north.keys("7");
+    at_north.wait_for("Cancel it for all stations?");
+    at_north.keys("1");
+    at_north.wait_for("cancelled, for all stations");
+    shop.wait_equal(&north, "a");
+    assert_eq!(ask(92), "0|0");
+    assert_eq!(north.past_of("order-changed").len(), 1);
+    assert_eq!(shop.server.sql(lines), "4");
     assert_eq!(at_north.leave(), 0);
     north.assert_sound();
     assert_eq!(role("a"), "dwell_a");

@@ -15,7 +15,7 @@ use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{Leaves, NewDue};
 use crate::shop::facts::ids::OrderId;
-use crate::shop::facts::order::{Due, Order, OrderLine};
+use crate::shop::facts::order::{Due, Order, OrderForm, OrderLine};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::typed_due::typed_due;
 use crate::shop::rules::command::{Command, OrderChange, Refusal};
@@ -41,9 +41,22 @@ enum What {
     Cancel,
 }
 
+impl What {
+    /// Why it cannot be said of an order that all stations share, which has no garments of its own.
+    fn not_for_all(self) -> Option<&'static str> {
+        match self {
+            What::Due | What::Cancel => None,
+            What::More => Some("all stations share it: lay another order for more"),
+            What::Fewer => Some("its garments are made in parts: take them off the part of a bench"),
+        }
+    }
+}
+
 /// What has been said so far.
-#[derive(Default)]
 pub struct ChangeEntry {
+    /// The orders as they stood when the list was opened: a digit means the one that was read beside it, whatever comes
+    /// meanwhile.
+    listed: Vec<OrderId>,
     page: usize,
     order: Option<OrderId>,
     what: Option<What>,
@@ -65,6 +78,13 @@ enum Asks {
 }
 
 impl ChangeEntry {
+    /// The list of the orders that are open.
+    pub fn new(shop: &Shop) -> Self {
+        let listed = open(shop).map(|(id, _)| id).collect();
+        let typed = Text::default();
+        Self { listed, page: 0, order: None, what: None, line: None, typed, fewer: None }
+    }
+
     fn asks(&self, shop: &Shop) -> Asks {
         let lines = self.order.and_then(|no| shop.order(no)).map_or(0, |o| o.form.lines.len());
         match (self.order, self.what) {
@@ -85,12 +105,12 @@ impl ChangeEntry {
             _ => None,
         };
         match self.asks(shop) {
-            Asks::Order => match digit.and_then(|n| open(shop).nth(self.page * PAGE + n)) {
-                Some((order, _)) => (self.order, self.page) = (Some(order), 0),
-                None if key.code == KeyCode::Enter => self.turn(open(shop).count()),
+            Asks::Order => match digit.and_then(|n| self.listed.get(self.page * PAGE + n)) {
+                Some(order) => (self.order, self.page) = (Some(*order), 0),
+                None if key.code == KeyCode::Enter => self.turn(self.listed.len()),
                 None => return wrong(),
             },
-            Asks::What => return self.choose(digit),
+            Asks::What => return self.choose(shop, digit),
             Asks::Line => {
                 let lines = self.order(shop).map_or(0, |order| order.form.lines.len());
                 match digit.map(|n| self.page * PAGE + n).filter(|line| *line < lines) {
@@ -104,7 +124,7 @@ impl ChangeEntry {
             }
             Asks::Due => return self.due(sight),
             Asks::Count => return self.count(),
-            Asks::Leaves if self.order(shop).is_none() => {
+            Asks::Leaves if self.is_laid(shop) => {
                 if digit != Some(0) {
                     return wrong();
                 }
@@ -127,13 +147,16 @@ impl ChangeEntry {
         self.page = (self.page + 1) % rows.div_ceil(PAGE).max(1);
     }
 
-    fn choose(&mut self, digit: Option<usize>) -> Typed {
+    fn choose(&mut self, shop: &Shop, digit: Option<usize>) -> Typed {
         let Some(digit) = digit else { return wrong() };
         if let Some(rank) = Rank::ALL.get(digit) {
             return self.change(|change| OrderChange { rank: Some(*rank), ..change });
         }
         match CHOICES.get(digit - Rank::ALL.len()) {
-            Some((_, what)) => self.what = Some(*what),
+            Some((_, what)) => match what.not_for_all().filter(|_| self.is_laid(shop)) {
+                Some(reason) => return Typed::Said(Tone::Refused, reason.into()),
+                None => self.what = Some(*what),
+            },
             None => return wrong(),
         }
         Typed::Open
@@ -169,6 +192,11 @@ impl ChangeEntry {
 
     fn close(&self, command: impl FnOnce(OrderId) -> Command) -> Typed {
         Typed::Closed(self.order.map(|order| Effect::Do(command(order))).into_iter().collect())
+    }
+
+    /// Whether it is one that this station has laid for all stations: it has no garments here.
+    fn is_laid(&self, shop: &Shop) -> bool {
+        self.order.is_some_and(|order| shop.laid(order).is_some())
     }
 
     fn order<'a>(&self, shop: &'a Shop) -> Option<&'a Order> {
@@ -208,7 +236,7 @@ impl Entry for ChangeEntry {
         let shop = view.shop;
         let of = match (self.order(shop), self.order) {
             (Some(order), _) => named(order),
-            (None, Some(laid)) => format!("{laid}, which all stations share"),
+            (None, Some(id)) => says(shop, id),
             (None, None) => String::new(),
         };
         let row = |(n, text): (usize, String)| {
@@ -222,12 +250,12 @@ impl Entry for ChangeEntry {
         };
         match self.asks(shop) {
             Asks::Order => {
-                let page = open(shop).skip(self.page * PAGE).take(PAGE);
-                let mut lines = list(page.map(|(_, says)| says).collect());
+                let page = self.listed.iter().skip(self.page * PAGE).take(PAGE);
+                let mut lines = list(page.map(|id| says(shop, *id)).collect());
                 if lines.is_empty() {
                     lines.push(Line::of(Role::Plain, "no order is open"));
                 }
-                lines.extend(more(open(shop).count()));
+                lines.extend(more(self.listed.len()));
                 lines.extend(BESIDE.into_iter().filter_map(|key| {
                     let word = view.ui.keys.listed(List::Change, &Key::read(key)?)?.word;
                     Some(Line::of(Role::Strong, key).and(Role::Plain, format!("  {word}")))
@@ -237,10 +265,13 @@ impl Entry for ChangeEntry {
             Asks::What => {
                 let ranks = Rank::ALL.iter().map(|rank| format!("{} from now on", rank.words()));
                 let others = CHOICES.iter().map(|(words, _)| (*words).to_owned());
-                (
-                    "Change or cancel an order".into(),
-                    headed(of, list(ranks.chain(others).collect())),
-                )
+                // A digit means the same of every order, so the others keep theirs.
+                let can = |n: usize| {
+                    let choice = n.checked_sub(Rank::ALL.len()).and_then(|n| CHOICES.get(n));
+                    !self.is_laid(shop) || choice.is_none_or(|one| one.1.not_for_all().is_none())
+                };
+                let rows = ranks.chain(others).enumerate().filter(|(n, _)| can(*n)).map(row);
+                ("Change or cancel an order".into(), headed(of, rows.collect()))
             }
             Asks::Line => {
                 let lines = self.order(shop).map_or(&[][..], |order| &order.form.lines);
@@ -260,7 +291,7 @@ impl Entry for ChangeEntry {
                 let lines = typed("fewer", "how many: those not begun go first");
                 ("How many fewer?".into(), headed(of, lines))
             }
-            Asks::Leaves if self.order(shop).is_none() => {
+            Asks::Leaves if self.is_laid(shop) => {
                 let lines =
                     vec!["cancel it for all: each bench says what becomes of its part".to_owned()];
                 ("Cancel it for all stations?".into(), headed(of, list(lines)))
@@ -309,12 +340,24 @@ fn open(shop: &Shop) -> impl Iterator<Item = (OrderId, String)> {
     let own = shop.orders().filter(|order| shop.is_own(order.id));
     let mut open: Vec<&Order> = own.filter(|order| shop.is_open(order)).collect();
     open.sort_by_key(|order| (shop.urgency(order.id), order.id));
-    let laid = shop.laid_here().into_iter().rev().map(|(id, form)| {
-        let more = rank_and_due(form.rank, form.due);
-        (id, format!("{id} \"{}\", which all stations share{more}", form.name))
-    });
+    let laid = shop.laid_here().into_iter().rev().map(|(id, form)| (id, shared(id, &form)));
     let open = open.into_iter().map(|order| (order.id, stands(shop, order)));
     open.chain(laid).collect::<Vec<_>>().into_iter()
+}
+
+/// One of them, as it stands now.
+fn says(shop: &Shop, id: OrderId) -> String {
+    if let Some(order) = shop.order(id) {
+        return stands(shop, order);
+    }
+    let laid = shop.laid_here().into_iter().find(|(laid, _)| *laid == id);
+    laid.map_or_else(|| format!("{id}: no longer open"), |(_, form)| shared(id, &form))
+}
+
+/// "A17 "Harbour choir", which all stations share, rush".
+fn shared(id: OrderId, form: &OrderForm) -> String {
+    let more = rank_and_due(form.rank, form.due);
+    format!("{id} \"{}\", which all stations share{more}", form.name)
 }
 
 fn named(order: &Order) -> String {

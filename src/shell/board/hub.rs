@@ -10,6 +10,7 @@ use crate::shell::hub::memory::Memory;
 use crate::shell::hub::neighbours::{NeighbourNews, Neighbours};
 use crate::shell::hub::replaced::Found;
 use crate::shell::hub::{Courier, Destination};
+use crate::shop::facts::fact::PartOf;
 use crate::shop::facts::ids::StationId;
 use crate::shop::facts::station::HubProfile;
 use crate::shop::facts::words::counted;
@@ -23,6 +24,8 @@ pub(super) struct AtHub {
     banner: Option<String>,
     /// What a start had from it, as long as that is to be said.
     at_start: Option<String>,
+    /// What the hub has granted of shared orders, as it was heard last: taken in once the hub takes rows of this station.
+    pub(super) granted: Vec<PartOf>,
 }
 
 impl Board {
@@ -84,7 +87,8 @@ impl Board {
         }
         if hub == Hub::There {
             words.into_iter().for_each(|word| self.hear_word(word, own_upto, now));
-            granted.into_iter().for_each(|part| self.granted(part, now));
+            self.at_hub.granted = granted;
+            self.take_granted(now);
         }
         self.put_up_banners(now);
         Next::Draw
@@ -104,6 +108,7 @@ impl Board {
                     self.at_hub.at_start = None;
                 }
                 self.at_hub.banner = banner;
+                self.take_granted(now);
                 self.put_up_banners(now);
             }
             CourierNews::Numbers(highest) => {

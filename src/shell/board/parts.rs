@@ -4,7 +4,7 @@
 use super::Board;
 use crate::screen::elsewhere::Hub;
 use crate::screen::keymap::Deed;
-use crate::screen::ui::Tone;
+use crate::screen::ui::{HubStanding, Tone};
 use crate::shell::hub::memory::own_number;
 use crate::shell::hub::neighbours::LatestWord;
 use crate::shell::hub::parts::PartAnswer;
@@ -30,6 +30,13 @@ impl Board {
             );
             return self.ui.say(Tone::Refused, text, at);
         };
+        if !self.takes_rows() {
+            let text = format!(
+                "nothing of {of} is taken: the hub takes no rows of this station now, so the others would not hear of it. \
+                 This station's own orders go on"
+            );
+            return self.ui.say(Tone::Refused, text, at);
+        }
         let grant = format!("{}-{}-{}", self.station, self.shop.seq(), own_number());
         let asked = PartOf { of, line, count, grant };
         match courier.ask_for(asked.clone()) {
@@ -66,8 +73,29 @@ impl Board {
         self.ui.say(Tone::Refused, text, now);
     }
 
-    /// The hub has granted garments to this station: they are an order of its own from now on.
+    /// Whether what is taken in here comes to the hub. An old primary may grant, and so may the hub to a machine that was
+    /// replaced: nobody would hear that it makes them.
+    fn takes_rows(&self) -> bool {
+        self.ui.hub.is_some_and(HubStanding::takes_rows)
+    }
+
+    /// The hub has granted garments to this station: they are an order of its own as soon as it takes rows of it.
     pub(super) fn granted(&mut self, part: PartOf, now: Moment) {
+        if !self.at_hub.granted.contains(&part) {
+            self.at_hub.granted.push(part);
+        }
+        self.take_granted(now);
+    }
+
+    /// What is granted is taken in, where the hub takes rows of this station; else it stays for then.
+    pub(super) fn take_granted(&mut self, now: Moment) {
+        if self.takes_rows() {
+            let granted = self.at_hub.granted.clone();
+            granted.into_iter().for_each(|part| self.take_part_in(part, now));
+        }
+    }
+
+    fn take_part_in(&mut self, part: PartOf, now: Moment) {
         if self.shop.has_part(&part.grant) {
             return;
         }

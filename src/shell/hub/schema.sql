@@ -223,13 +223,18 @@ EXCEPTION WHEN data_exception THEN
   RETURN;
 END $$;
 
--- Blanks of an order went back, which is a part of a shared one: it is of so many fewer (1), or they came again (-1).
+-- Garments of an order are not made any more, which is a part of a shared one: blanks that went back, and what was under
+-- way unless it is finished all the same. It is of so many fewer (1), or they came again (-1).
 CREATE OR REPLACE FUNCTION hub.part_goes_back(p_station text, p_body text, p_sign int) RETURNS void
 LANGUAGE plpgsql SET search_path = pg_catalog, pg_temp AS $$
-DECLARE back text := substring(p_body FROM '"back":\[([^]]*)\]');
+DECLARE
+  back text := coalesce(substring(p_body FROM '"back":\[([^]]*)\]'), '');
+  under_way text := coalesce(substring(p_body FROM '"under_way":\[([^]]*)\]'), '');
+  less int := cardinality(string_to_array(back, ','))
+    + CASE WHEN p_body ~ '"leaves":"finish"' THEN 0 ELSE cardinality(string_to_array(under_way, ',')) END;
 BEGIN
-  UPDATE hub.parts AS p SET count = greatest(0, p.count - p_sign * cardinality(string_to_array(back, ',')))
-    WHERE p.station = p_station AND back <> ''
+  UPDATE hub.parts AS p SET count = greatest(0, p.count - p_sign * less)
+    WHERE p.station = p_station AND less > 0
       AND p.own_no = substring(p_body FROM '^\{"order":([0-9]{1,10}),')::bigint;
 END $$;
 
@@ -334,7 +339,7 @@ BEGIN
     FROM unnest(p_act, p_kind, p_body) WITH ORDINALITY AS sent(act, kind, body, nth)
     WHERE kind = 'undone' OR (kind = 'order-taken' AND body ~ '^\{"order":[0-9]+,"(shared|part)":')
       OR (kind = 'order-changed' AND body ~ '^\{"order":[^,]*,"shared":true')
-      OR (kind = 'order-cancelled' AND body ~ '"back":')
+      OR (kind = 'order-cancelled' AND body ~ '"(back|under_way)":')
     ORDER BY nth;
   UPDATE hub.stations AS s SET upto = p_after + n, sum = before, heard = clock_timestamp()
     WHERE s.station = me.station;

@@ -192,7 +192,7 @@ impl Shop {
             self.remember_file(file);
         }
         if fact.shared {
-            return self.lay_shared(event, fact);
+            return self.lay_shared(fact);
         }
         self.take_part(fact);
         self.forget_long_done();

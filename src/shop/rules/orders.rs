@@ -282,7 +282,10 @@ impl Shop {
 
     pub(in crate::shop) fn cancelled(&mut self, event: &Event, fact: &OrderCancelled) {
         let id = event.of(fact.order);
-        self.part_goes_back(id, fact.back.len());
+        // What is finished all the same is made here.
+        let less =
+            fact.back.len() + if fact.leaves == Leaves::Finish { 0 } else { fact.under_way.len() };
+        self.part_goes_back(id, less);
         fact.back.iter().for_each(|tag| self.goes_back(*tag));
         for tag in &fact.under_way {
             self.with_garment(*tag, |garment| {
@@ -291,8 +294,6 @@ impl Shop {
                 garment.cancelled = Some(if stays { Leaves::Shelf } else { fact.leaves });
             });
         }
-        let less =
-            fact.back.len() + if fact.leaves == Leaves::Finish { 0 } else { fact.under_way.len() };
         let still = |line: usize| {
             let counts = |garment: &&Garment| {
                 garment.line == line

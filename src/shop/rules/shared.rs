@@ -242,15 +242,13 @@ impl Shop {
         Err(Senseless::new("recipe", reason))
     }
 
-    pub(in crate::shop) fn lay_shared(&mut self, event: &Event, fact: &OrderTaken) {
+    pub(in crate::shop) fn lay_shared(&mut self, fact: &OrderTaken) {
         let laid = Laid { form: fact.form.clone(), cancelled: false };
-        if event.fact.is_by_hand() {
-            self.trail.keep(Before::Laid(fact.order, None));
-        }
         Arc::make_mut(&mut self.shared).lay(fact.order, laid);
     }
 
-    /// Blanks of an order went back: where that is a part, it is of so many fewer, and others may take them.
+    /// Garments of an order are not made here any more: where that is a part, it is of so many fewer, and others may take
+    /// them.
     pub(in crate::shop) fn part_goes_back(&mut self, order: OrderId, count: usize) {
         let Some(part) = self.part_of(order).filter(|_| count > 0).cloned() else { return };
         let less = u32::try_from(count).unwrap_or(u32::MAX);

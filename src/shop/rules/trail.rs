@@ -13,7 +13,6 @@ use crate::shop::facts::order::Order;
 use crate::shop::floor::fluid::Supplies;
 use crate::shop::floor::garment::Garment;
 use crate::shop::floor::press::{Press, Sheet};
-use crate::shop::floor::shared::Laid;
 use crate::shop::floor::trial::TrialRun;
 use crate::shop::floor::wash::{CameBack, Sample};
 use crate::shop::{Desk, Shop, Signed};
@@ -46,7 +45,6 @@ pub enum Before {
     Coats(String, Option<CoatBook>),
     Supplies(Arc<Supplies>),
     Part(OrderNo, PartOf),
-    Laid(OrderNo, Option<Arc<Laid>>),
     Sample(Tag, Option<Sample>),
     Return(u64, Option<CameBack>),
     Trial(Option<Arc<TrialRun>>),
@@ -144,9 +142,6 @@ impl Shop {
                 Before::Coats(name, book) => put_back(&mut self.coats, name, book),
                 Before::Supplies(supplies) => self.supplies = supplies,
                 Before::Part(no, part) => Arc::make_mut(&mut self.shared).take(no, part),
-                Before::Laid(no, laid) => {
-                    put_back(&mut Arc::make_mut(&mut self.shared).laid, no, laid);
-                }
                 Before::Sample(tag, sample) => {
                     put_back(Arc::make_mut(&mut self.samples), tag, sample);
                 }

@@ -28,9 +28,10 @@ pub struct OrderTaken {
 }
 
 impl OrderTaken {
-    /// Whether somebody at the bench took it in, who may take that back: what the hub has granted is not his alone.
+    /// Whether somebody at the bench took it in, who may take that back: what the hub has granted is not his alone, and of
+    /// an order that was laid for all stations others may make garments already. That one is cancelled instead.
     pub fn is_by_hand(&self) -> bool {
-        self.file.is_none() && self.part.is_none()
+        self.file.is_none() && self.part.is_none() && !self.shared
     }
 }
 
