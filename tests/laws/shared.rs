@@ -25,8 +25,10 @@ fn bench() -> World {
         password_file: "/etc/dwell/hub-password".into(),
         ca: None,
     };
-    let mut world =
-        World::new(dwell::shop::facts::station::Station { hub: Some(hub), ..station(PRESSES as usize) });
+    let mut world = World::new(dwell::shop::facts::station::Station {
+        hub: Some(hub),
+        ..station(PRESSES as usize)
+    });
     world.must(Command::ReadCaution);
     world
 }

@@ -162,7 +162,8 @@ fn shared_orders(board: &SharedBoard) -> Vec<Value> {
         let ordered: u64 = of_order.iter().map(|line| u64::from(line.wanted)).sum();
         orders.push(json!({
             "station": first.order.station, "order": first.order, "name": first.form.name,
-            "shared": true, "due": first.form.due, "rank": first.form.rank, "ordered": ordered,
+            "shared": true, "due": first.form.due, "rank": first.form.rank, "cancelled": first.cancelled,
+            "ordered": ordered,
             "untaken": left, "lines": of_order.iter().map(shared_line).collect::<Vec<Value>>(),
         }));
     }

@@ -47,7 +47,9 @@ impl What {
         match self {
             What::Due | What::Cancel => None,
             What::More => Some("all stations share it: lay another order for more"),
-            What::Fewer => Some("its garments are made in parts: take them off the part of a bench"),
+            What::Fewer => {
+                Some("its garments are made in parts: take them off the part of a bench")
+            }
         }
     }
 }

@@ -66,6 +66,9 @@ impl Board {
             PartAnswer::Unknown => {
                 format!("the hub does not know {of} yet, or it was taken back: nothing is taken")
             }
+            PartAnswer::Lacking => format!(
+                "{of}: the hub is of an older dwell, nothing is taken: its owner runs `dwell hub prepare` of this version"
+            ),
             PartAnswer::Unanswered(reason) => format!(
                 "the hub gave no answer for {of}: if it has granted them, they come here by themselves. {reason}"
             ),

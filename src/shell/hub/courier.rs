@@ -125,7 +125,10 @@ impl Courier {
         let (profile, station, tell) = (self.profile.clone(), self.station, self.tell.clone());
         let ask = move || {
             crate::shell::lower_priority();
-            let answer = super::parts::ask(&profile, station, &asked);
+            let answer = catch_panic(|| super::parts::ask(&profile, station, &asked));
+            let answer = answer.unwrap_or_else(|| {
+                PartAnswer::Unanswered("The asking ended by a panic: the log says more".into())
+            });
             // The board may have ended: what was granted is heard of at its next start.
             drop(tell.send(CourierNews::Part { asked, answer }));
         };

@@ -14,6 +14,9 @@ use crate::shop::facts::station::HubProfile;
 /// So often it is asked at most, with pauses that double: whoever asked stands there.
 const TRIES: u32 = 3;
 const FIRST_PAUSE: Duration = Duration::from_millis(500);
+/// What a server says that has no such function (42883) or table (42P01), by PostgreSQL's appendix of error codes: the hub
+/// was prepared before orders were shared.
+const LACKS: [&str; 2] = ["42883", "42P01"];
 
 /// What the hub answered.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -24,6 +27,8 @@ pub enum PartAnswer {
     FewerLeft { left: u32 },
     /// The hub has no such line yet, or it was taken back.
     Unknown,
+    /// It is of an older dwell, which shares no orders.
+    Lacking,
     /// It gave no answer.
     Unanswered(String),
 }
@@ -34,6 +39,9 @@ pub fn ask(profile: &HubProfile, station: StationId, asked: &PartOf) -> PartAnsw
     for n in 1..=TRIES {
         match block_on(once(profile, station, asked)) {
             Ok(answer) => return answer,
+            Err(HubError::Refused { code, .. }) if LACKS.contains(&code.as_str()) => {
+                return PartAnswer::Lacking;
+            }
             Err(wrong) if n == TRIES || !wrong.is_outage() => {
                 return PartAnswer::Unanswered(wrong.to_string());
             }
