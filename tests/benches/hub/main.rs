@@ -152,7 +152,8 @@ async fn line_of(profile: &HubProfile, id: &str) -> StationLine {
 /// From an act's sending to the picture that the lead's screen is given of it; the hub is asked once a second.
 async fn to_the_lead(hub: &Hub) {
     let line = line_of(&hub.station("l").await, "l").await;
-    let mut news = HubFollower::start(hub.owner()).unwrap().take_news().unwrap();
+    let mut follower = HubFollower::start(hub.owner()).unwrap();
+    let mut news = follower.take_news().unwrap();
     let (mut after, mut lasted) = ((0, 0), Vec::new());
     for n in 0..SEEN {
         // At another part of the second each time.
