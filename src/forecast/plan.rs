@@ -389,7 +389,13 @@ impl Problem {
         let bound = self.lower_bound();
         let mut best: Option<Plan> = None;
         // The machines that hold something now are there in any case.
-        let held = self.machines_of_begun().into_iter().max().map_or(0, |last| last + 1);
+        let holds = |one: &Begun| {
+            let phase = self.kinds.get(one.kind).and_then(|kind| kind.route.get(one.phase));
+            matches!(phase, Some(Phase::Machine { group: Group::Press, .. }))
+        };
+        let begun = self.begun.iter().zip(self.machines_of_begun());
+        let last = begun.filter(|(one, _)| holds(one)).map(|(_, machine)| machine).max();
+        let held = last.map_or(0, |last| last + 1);
         let least = held.max(self.held(Group::Press)).clamp(1, self.presses.max(1));
         for presses in (least..=self.presses.max(1)).rev() {
             for operators in (1..=self.operators).rev() {
@@ -469,7 +475,7 @@ impl Problem {
     }
 
     /// A narrow beam first, then one whose work is about the same for every size of problem.
-    fn widths(&self, work: usize) -> [usize; 2] {
+    fn widths(&self, work: usize) -> Vec<usize> {
         const NARROW: usize = 10;
         const WIDEST: usize = 400;
         let moves: usize = self
@@ -477,6 +483,9 @@ impl Problem {
             .iter()
             .map(|kind| kind.count * kind.route.iter().map(Phase::moves).sum::<usize>())
             .sum();
-        [NARROW, (work / moves.max(1)).clamp(NARROW, WIDEST)]
+        let mut widths = vec![NARROW, (work / moves.max(1)).clamp(NARROW, WIDEST)];
+        // Long work leaves time for the narrow one alone: it would find the same twice.
+        widths.dedup();
+        widths
     }
 }

@@ -5,6 +5,7 @@ use super::stage::Stage;
 use super::world::{line, order};
 use dwell::screen::act::Effect;
 use dwell::screen::input::{Key, KeyCode};
+use dwell::shop::facts::ids::OrderNo;
 use dwell::shop::facts::order::OrderLine;
 use dwell::shop::rules::command::Command;
 
@@ -54,6 +55,25 @@ fn each_of_twelve_lines_can_be_changed() {
         .map(|line| line.count)
         .collect();
     assert_eq!(counts, [5, 5, 5, 5, 5, 5, 5, 5, 5, 5, 5, 3]);
+}
+
+/// With more orders than digits, Enter shows the next of them: the tenth is changed as the first is.
+#[test]
+fn the_tenth_order_is_changed_too() {
+    let mut stage = Stage::empty(2);
+    for _ in 0..10 {
+        stage.world.must(order(vec![line(2, "dark-cotton")]));
+    }
+    strike(&mut stage, &[Key::letter('e')]);
+    let first = stage.text(80, 24);
+    assert!(first.contains("Enter shows more") && !first.contains("shared order"), "{first}");
+    strike(&mut stage, &[Key::plain(KeyCode::Enter), Key::letter('1')]);
+    let effects = strike(&mut stage, &keys("1"));
+    let told = format!("{effects:?}: {}", stage.text(80, 24));
+    let Some(Effect::Do(Command::ChangeOrder(change))) = effects.first() else {
+        panic!("{told}");
+    };
+    assert_eq!(change.order.no, OrderNo(10), "{told}");
 }
 
 /// "-12" is twelve of the second size, in an order that was kept as in a new one.

@@ -1,10 +1,13 @@
 //! The sixteen keys of a numeric keypad: every act by them alone, and a press from anywhere, without a figure typed into
 //! the wrong place.
 
+use std::sync::Arc;
+
 use dwell::screen::act::Effect;
 use dwell::screen::input::{Key, KeyCode};
 use dwell::screen::keymap::{Deed, Keymap, List, is_of_keypad};
 use dwell::shop::facts::ids::PressNo;
+use dwell::shop::facts::station::{HubProfile, Station};
 use dwell::shop::rules::command::{By, Command};
 
 use super::stage::Stage;
@@ -55,6 +58,18 @@ pub fn shop() -> Stage {
     stage
 }
 
+/// Without a hub no order is shared.
+fn join_a_hub(stage: &mut Stage) {
+    let mut station = Station::clone(stage.world.shop.station().unwrap());
+    station.hub = Some(HubProfile {
+        address: "postgres://127.0.0.1/dwell".into(),
+        role: "dwell_a".into(),
+        password_file: "/etc/dwell/hub-password".into(),
+        ca: None,
+    });
+    stage.world.must(Command::SetStation(Arc::new(station)));
+}
+
 /// Acts without a key of their own on the keypad stand on a list of it, and do there what their letter does.
 #[test]
 fn every_act_is_reached_with_the_sixteen_keys_alone() {
@@ -84,6 +99,9 @@ fn every_act_is_reached_with_the_sixteen_keys_alone() {
             .filter(|_| !matches!(entry.deed, Deed::NextCandidate | Deed::NextPress))
         else {
             let mut stage = shop();
+            if entry.deed == Deed::TakePart {
+                join_a_hub(&mut stage);
+            }
             strike(&mut stage, &way);
             let opens = match entry.deed {
                 Deed::TakePart => "Of which shared order?",

@@ -69,7 +69,11 @@ impl<'a> Gathered<'a> {
             self.kept += 1;
             return;
         }
+        // In steps of half a minute: else each garment that rests would be a kind of its own, and a plan be as slow as
+        // there are of them.
+        const STEP: Millis = 30_000;
         let rests = shop.rests(garment.tag, now).map_or(0, as_millis);
+        let rests = (rests + STEP - 1) / STEP * STEP;
         let key = Key { rests, ..key(garment, urgency, step, shelved) };
         // What is still to come has not waited.
         let waited = if rests > 0 { -rests } else { as_millis(now.since(garment.since).span) };

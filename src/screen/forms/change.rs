@@ -22,6 +22,8 @@ use crate::shop::rules::command::{Command, OrderChange, Refusal};
 
 /// Orders or lines on one page of a list: one to each digit.
 const PAGE: usize = 9;
+/// The same of orders: below them a row says what else is reached from there.
+const ORDERS: usize = 8;
 /// What stands beside them.
 const BESIDE: [&str; 4] = ["0", "-", ".", "Enter"];
 
@@ -107,17 +109,20 @@ impl ChangeEntry {
             _ => None,
         };
         match self.asks(shop) {
-            Asks::Order => match digit.and_then(|n| self.listed.get(self.page * PAGE + n)) {
-                Some(order) => (self.order, self.page) = (Some(*order), 0),
-                None if key.code == KeyCode::Enter => self.turn(self.listed.len()),
-                None => return wrong(),
-            },
+            Asks::Order => {
+                let shown = self.listed.iter().skip(self.page * ORDERS).take(ORDERS);
+                match digit.and_then(|n| shown.copied().nth(n)) {
+                    Some(order) => (self.order, self.page) = (Some(order), 0),
+                    None if key.code == KeyCode::Enter => self.turn(self.listed.len(), ORDERS),
+                    None => return wrong(),
+                }
+            }
             Asks::What => return self.choose(shop, digit),
             Asks::Line => {
                 let lines = self.order(shop).map_or(0, |order| order.form.lines.len());
                 match digit.map(|n| self.page * PAGE + n).filter(|line| *line < lines) {
                     Some(line) => self.line = Some(line),
-                    None if key.code == KeyCode::Enter => self.turn(lines),
+                    None if key.code == KeyCode::Enter => self.turn(lines, PAGE),
                     None => return wrong(),
                 }
             }
@@ -144,9 +149,33 @@ impl ChangeEntry {
         Typed::Open
     }
 
+    /// Whether a key of the list beside the orders is that here: Enter turns pages, up to the last, and without a hub there
+    /// is no shared order behind it.
+    fn is_beside(&self, shop: &Shop, key: &Key) -> bool {
+        let last = (self.page + 1) * ORDERS >= self.listed.len();
+        let shares = shop.station().is_some_and(|station| station.hub.is_some());
+        key.code != KeyCode::Enter || (last && shares)
+    }
+
+    /// What else is reached from the list of orders, in a row.
+    fn beside(&self, view: &View<'_>) -> Line {
+        let mut row = Line::default();
+        if (self.page + 1) * ORDERS < self.listed.len() {
+            row.add(Role::Strong, "Enter shows more   ");
+        }
+        for key in BESIDE {
+            let read = Key::read(key).filter(|read| self.is_beside(view.shop, read));
+            let entry = read.and_then(|read| view.ui.keys.listed(List::Change, &read));
+            if let Some(entry) = entry {
+                row.add(Role::Strong, key).add(Role::Plain, format!(" {}   ", entry.word));
+            }
+        }
+        row
+    }
+
     /// Goes on to the next page of so many rows; behind the last comes the first.
-    fn turn(&mut self, rows: usize) {
-        self.page = (self.page + 1) % rows.div_ceil(PAGE).max(1);
+    fn turn(&mut self, rows: usize, page: usize) {
+        self.page = (self.page + 1) % rows.div_ceil(page).max(1);
     }
 
     fn choose(&mut self, shop: &Shop, digit: Option<usize>) -> Typed {
@@ -221,6 +250,7 @@ impl Entry for ChangeEntry {
 
     fn key(&mut self, at: &At<'_>, key: &Key) -> Typed {
         if matches!(self.asks(at.sight.shop), Asks::Order)
+            && self.is_beside(at.sight.shop, key)
             && let Some(entry) = at.keys.listed(List::Change, key)
         {
             return Typed::Deed(entry.deed);
@@ -252,16 +282,12 @@ impl Entry for ChangeEntry {
         };
         match self.asks(shop) {
             Asks::Order => {
-                let page = self.listed.iter().skip(self.page * PAGE).take(PAGE);
+                let page = self.listed.iter().skip(self.page * ORDERS).take(ORDERS);
                 let mut lines = list(page.map(|id| says(shop, *id)).collect());
                 if lines.is_empty() {
                     lines.push(Line::of(Role::Plain, "no order is open"));
                 }
-                lines.extend(more(self.listed.len()));
-                lines.extend(BESIDE.into_iter().filter_map(|key| {
-                    let word = view.ui.keys.listed(List::Change, &Key::read(key)?)?.word;
-                    Some(Line::of(Role::Strong, key).and(Role::Plain, format!("  {word}")))
-                }));
+                lines.push(self.beside(view));
                 ("Which order is changed or cancelled?".into(), lines)
             }
             Asks::What => {

@@ -164,10 +164,15 @@ async fn to_the_lead(hub: &Hub) {
         let began = Instant::now();
         push(&line, &mut after, &one).await;
         let is_seen = |told: HubNews| match told {
-            HubNews::Read(all) => all
-                .stations
-                .iter()
-                .any(|one| one.id.to_string() == "l" && one.upto == after.0 && one.behind == 0),
+            HubNews::Read(all) => {
+                let one = all.stations.iter().find(|one| one.id.to_string() == "l");
+                assert!(
+                    one.is_none_or(|one| one.fault.is_none()),
+                    "{:?}",
+                    one.map(|one| &one.fault)
+                );
+                one.is_some_and(|one| one.upto == after.0 && one.behind == 0)
+            }
             other => panic!("{other:?}"),
         };
         while !is_seen(news.recv().await.expect("the follower lives")) {}
