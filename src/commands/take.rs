@@ -23,6 +23,7 @@ use super::{Failure, Places, output, prompt};
 use crate::figures::artwork::Limits;
 use crate::shell::clock::Clock;
 use crate::shell::journal::JournalError;
+use crate::shell::order_folder::Stamp;
 use crate::shell::picture::{self, NoPicture};
 use crate::shell::profiles::Profiles;
 use crate::shell::{inbox, private, profiles};
@@ -58,8 +59,11 @@ pub struct Options {
     #[arg(long)]
     json: bool,
     /// What the board runs for each file of the folder that its profile names: the answer goes to this file
-    #[arg(long, hide = true, value_name = "FILE")]
+    #[arg(long, hide = true, value_name = "FILE", requires = "stamp")]
     for_board: Option<PathBuf>,
+    /// As what the board saw that file: as another it is not taken
+    #[arg(long, hide = true, requires = "for_board")]
+    stamp: Option<Stamp>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -77,8 +81,9 @@ enum Dates {
 
 /// Lays the order, or those of a table, in the inbox.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
-    if let (Some(file), Some(to)) = (&options.file, &options.for_board) {
-        return for_board::run(places, options, (file, to));
+    if let (Some(file), Some(to), Some(stamp)) = (&options.file, &options.for_board, options.stamp)
+    {
+        return for_board::run(places, options, (file, to), stamp);
     }
     match &options.file {
         None => output::raw(TEMPLATE.as_bytes()),

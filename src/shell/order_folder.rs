@@ -5,18 +5,20 @@
 //! from anywhere, and a table that has no end must not end the board. What it holds goes through the inbox like every order
 //! that comes as a file, so nothing is taken twice wherever a crash comes in between. All of it on a thread of its own.
 
+mod answer;
+mod stamp;
 mod writers;
 
 use std::collections::BTreeMap;
-use std::fs::Metadata;
-use std::os::unix::fs::{MetadataExt, PermissionsExt};
+use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::time::Duration;
 
-use serde::{Deserialize, Serialize};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
+pub use self::answer::{Answer, Reasons};
+pub use self::stamp::Stamp;
 use self::writers::Writers;
 use super::guard::Guarded;
 use super::mishap::catch_panic;
@@ -64,42 +66,8 @@ const PASSED_OVER: [&str; 16] = [
 pub enum FolderNews {
     /// A file was taken, in words.
     Taken(String),
-    /// All that is not taken and why, line by line; nothing: nothing any more.
-    NotTaken(Vec<String>),
-}
-
-/// What whoever reads a file answers, as JSON.
-#[derive(Debug, Default, Serialize, Deserialize)]
-pub struct Answer {
-    /// The orders that were laid in the inbox, by name.
-    pub laid: Vec<String>,
-    /// Those that are queued or were taken in before.
-    pub known: Vec<String>,
-    /// What is not taken, and why: with the file's name and line.
-    pub not_taken: Vec<String>,
-    /// It was written while it was read: nothing was laid.
-    pub changed: bool,
-}
-
-/// A file as it is at a moment: whoever writes it or puts another in its place changes that.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Stamp([i64; 6], u64);
-
-impl Stamp {
-    fn of(there: &Metadata) -> Self {
-        let moments = [there.mtime(), there.mtime_nsec(), there.ctime(), there.ctime_nsec()];
-        let [mtime, mtime_ns, ctime, ctime_ns] = moments;
-        let which = [there.dev().cast_signed(), there.ino().cast_signed()];
-        Self([mtime, mtime_ns, ctime, ctime_ns, which[0], which[1]], there.len())
-    }
-
-    /// That of the file at a path.
-    ///
-    /// # Errors
-    /// What the file system says.
-    pub fn at(path: &Path) -> std::io::Result<Self> {
-        Ok(Self::of(&std::fs::symlink_metadata(path)?))
-    }
+    /// All that is not taken and why; nothing: nothing any more.
+    NotTaken(Reasons),
 }
 
 /// Has this process stand back: it reads one file for a board that runs.
@@ -127,13 +95,13 @@ pub struct OrderFolder {
     tell: UnboundedSender<FolderNews>,
     told: Option<UnboundedReceiver<FolderNews>>,
     /// What was told last that is not taken.
-    pub not_taken: Vec<String>,
+    pub not_taken: Reasons,
 }
 
 impl Default for OrderFolder {
     fn default() -> Self {
         let (tell, told) = unbounded_channel();
-        Self { set: None, tell, told: Some(told), not_taken: Vec::new() }
+        Self { set: None, tell, told: Some(told), not_taken: Reasons::default() }
     }
 }
 
@@ -170,12 +138,12 @@ fn start(tell: UnboundedSender<FolderNews>) -> Option<Sender<Option<Watched>>> {
             watched: None,
             seen: BTreeMap::new(),
             writers: None,
-            told: Vec::new(),
+            told: Reasons::default(),
         };
         if catch_panic(|| thread.work(&settings)).is_none() {
             let text = "the folder of orders is not looked into any more: its thread ended by a panic, the log says more";
             // The loop may have ended already.
-            drop(again.send(FolderNews::NotTaken(vec![text.to_owned()])));
+            drop(again.send(FolderNews::NotTaken(text.to_owned().into())));
         }
     };
     match std::thread::Builder::new().name("orders".into()).spawn(work) {
@@ -194,13 +162,13 @@ struct Seen {
     /// When it was read last.
     read: Option<Up>,
     /// Why it is not taken.
-    why: Vec<String>,
+    why: Reasons,
 }
 
 /// What became of a file.
 enum Became {
     Taken(String),
-    NotTaken(Vec<String>),
+    NotTaken(Reasons),
     /// It was written meanwhile.
     Changed,
 }
@@ -211,7 +179,7 @@ struct FolderThread {
     watched: Option<Watched>,
     seen: BTreeMap<PathBuf, Seen>,
     writers: Option<Writers>,
-    told: Vec<String>,
+    told: Reasons,
 }
 
 impl FolderThread {
@@ -227,8 +195,8 @@ impl FolderThread {
                 Err(RecvTimeoutError::Disconnected) => return,
             }
             let not_taken = match self.watched.clone() {
-                Some(watched) => self.look(&watched).unwrap_or_else(|why| vec![why]),
-                None => Vec::new(),
+                Some(watched) => self.look(&watched).unwrap_or_else(Reasons::from),
+                None => Reasons::default(),
             };
             if self.told != not_taken {
                 self.told.clone_from(&not_taken);
@@ -240,7 +208,7 @@ impl FolderThread {
     }
 
     /// Looks into the folder once; all that is not taken, or why nothing can be.
-    fn look(&mut self, watched: &Watched) -> Result<Vec<String>, String> {
+    fn look(&mut self, watched: &Watched) -> Result<Reasons, String> {
         let folder = &watched.folder;
         let files = usable(watched).and_then(|()| files(folder));
         let files = files.map_err(|why| format!("{}: {why}", folder.display()))?;
@@ -273,13 +241,15 @@ impl FolderThread {
                 }
             }
         }
-        Ok(self.seen.values().flat_map(|seen| seen.why.iter().cloned()).collect())
+        let mut not_taken = Reasons::default();
+        self.seen.values().for_each(|seen| not_taken.add(&seen.why));
+        Ok(not_taken)
     }
 }
 
 impl Seen {
     fn new(stamp: Stamp, since: Up) -> Self {
-        Self { stamp, since, read: None, why: Vec::new() }
+        Self { stamp, since, read: None, why: Reasons::default() }
     }
 }
 
@@ -321,11 +291,11 @@ fn is_passed_over(path: &Path) -> bool {
 /// Has a file read, and moves it once all that it holds is in the inbox.
 fn taken(watched: &Watched, path: &Path, stamp: Stamp) -> Became {
     let name = clean(&path.file_name().unwrap_or_default().to_string_lossy(), 40);
-    let not_taken = |why: &str| Became::NotTaken(vec![format!("{name}: {why}")]);
+    let not_taken = |why: &str| Became::NotTaken(format!("{name}: {why}").into());
     if !std::fs::symlink_metadata(path).is_ok_and(|there| there.is_file()) {
         return not_taken("it is no regular file; lay the file itself here");
     }
-    let answer = match read(watched, path) {
+    let answer = match read(watched, path, stamp) {
         Ok(answer) => answer,
         Err(why) => return not_taken(&why),
     };
@@ -335,8 +305,9 @@ fn taken(watched: &Watched, path: &Path, stamp: Stamp) -> Became {
     if !answer.not_taken.is_empty() {
         return Became::NotTaken(answer.not_taken);
     }
-    match moved(path, &watched.folder.join(TAKEN)) {
-        Ok(there) => {
+    match moved(path, &watched.folder, stamp) {
+        Ok(None) => Became::Changed,
+        Ok(Some(there)) => {
             let orders = match (answer.laid.len(), answer.known.len()) {
                 (0, _) => "all of it was taken before".to_owned(),
                 (laid, 0) => format!("{} taken", counted(laid, "order")),
@@ -354,24 +325,36 @@ fn taken(watched: &Watched, path: &Path, stamp: Stamp) -> Became {
     }
 }
 
-/// Moves a file that was taken; the folder is open to whoever the one above it is open to.
-fn moved(path: &Path, folder: &Path) -> std::io::Result<PathBuf> {
+/// Moves a file that was taken; None where another had come in its place, which is laid back. Where the taken ones go is
+/// open to whoever the folder is open to.
+fn moved(path: &Path, above: &Path, stamp: Stamp) -> std::io::Result<Option<PathBuf>> {
+    let folder = &above.join(TAKEN);
     if !folder.is_dir() {
         private::directory(folder)?;
-        let above = path.parent().unwrap_or(Path::new("/"));
         let mode = std::fs::metadata(above)?.permissions().mode();
         std::fs::set_permissions(folder, std::fs::Permissions::from_mode(mode))?;
     }
-    new_file::move_into(path, folder)
+    let there = new_file::move_into(path, folder)?;
+    if Stamp::at(&there)?.is_renamed(stamp) {
+        return Ok(Some(there));
+    }
+    // Where a third has come under its name, that one stays too.
+    if new_file::name_once(&there, path).is_err() {
+        new_file::move_into(&there, above)?;
+    }
+    private::sync_name(&there);
+    private::sync_name(path);
+    Ok(None)
 }
 
-/// Has a file read by our own program.
-fn read(watched: &Watched, path: &Path) -> Result<Answer, String> {
+/// Has a file read by our own program, as it was at its stamp.
+fn read(watched: &Watched, path: &Path, stamp: Stamp) -> Result<Answer, String> {
     /// The most bytes of an answer.
     const MOST: u64 = 1 << 24;
     let place = new_file::passing_folder().map_err(|reason| reason.to_string())?;
     let answer = place.path().join("answer.json");
     let mut arguments = vec!["take".into(), path.to_owned(), "--for-board".into(), answer.clone()];
+    arguments.extend(["--stamp".into(), stamp.to_string().into()]);
     arguments.extend(["--data".into(), watched.data.clone()]);
     arguments.extend(watched.profiles.iter().flat_map(|own| ["--profiles".into(), own.clone()]));
     let arguments: Option<Vec<String>> =
@@ -390,4 +373,37 @@ fn read(watched: &Watched, path: &Path) -> Result<Answer, String> {
         "it cannot be read, its sheet may be far too large: save it as CSV, with the rows of the orders alone".to_owned()
     })?;
     serde_json::from_str(&text).map_err(|wrong| wrong.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use super::*;
+
+    #[test]
+    fn a_file_that_came_in_the_place_of_a_taken_one_is_laid_back() {
+        let place = new_file::passing_folder().unwrap();
+        let path = place.path().join("orders.csv");
+        fs::write(&path, "order,count\nHarbour choir,2\n").unwrap();
+        let read = Stamp::at(&path).unwrap();
+        let other = place.path().join("other");
+        fs::write(&other, "order,count\nLantern walk,3\n").unwrap();
+        fs::rename(&other, &path).unwrap();
+        assert_eq!(moved(&path, place.path(), read).unwrap(), None);
+        assert!(fs::read_to_string(&path).unwrap().contains("Lantern walk"));
+        // Itself it is moved.
+        let there = moved(&path, place.path(), Stamp::at(&path).unwrap()).unwrap();
+        assert_eq!(there, Some(place.path().join("taken/orders.csv")));
+        assert!(!path.exists());
+    }
+
+    #[test]
+    fn a_stamp_is_read_as_it_is_written() {
+        let stamp = Stamp::at(Path::new("/")).unwrap();
+        assert_eq!(stamp.to_string().parse(), Ok(stamp));
+        for wrong in ["", "1,2,3", "1,2,3,4,5,6,7,8", "1,2,3,4,5,6,x", "-1,2,3,4,5,6,7"] {
+            assert!(wrong.parse::<Stamp>().is_err(), "{wrong}");
+        }
+    }
 }

@@ -1,8 +1,9 @@
 //! Orders from the tables that shops have them in: each row is said, nothing is taken by half, nothing twice.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
+use dwell::shell::order_folder::Stamp;
 use serde_json::Value;
 
 use crate::bench::{Bench, Ran};
@@ -196,4 +197,40 @@ fn the_template_is_taken_as_it_is() {
         assert_eq!(ran.code, 2);
         assert!(ran.err.contains(words), "{}", ran.err);
     }
+}
+
+/// What the board is answered by whoever reads a file of its folder for it.
+fn for_the_board(bench: &Bench, path: &Path, stamp: Stamp) -> Value {
+    let answer = bench.root.path().join("answer.json");
+    let (path, to) = (path.to_str().unwrap(), answer.to_str().unwrap());
+    let ran = bench.run(&["take", path, "--for-board", to, "--stamp", &stamp.to_string()]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    serde_json::from_slice(&fs::read(answer).unwrap()).unwrap()
+}
+
+/// One that was whole is replaced by one that is half written: nothing of that is laid.
+#[test]
+fn another_file_than_the_board_saw_is_not_taken() {
+    let bench = bench("");
+    let path = bench.root.path().join("orders.csv");
+    fs::copy(table("sums.csv"), &path).unwrap();
+    let seen = Stamp::at(&path).unwrap();
+    fs::write(&path, "order,count,colour,recipe\nHarbour choir,1").unwrap();
+    let answer = for_the_board(&bench, &path, seen);
+    assert_eq!((&answer["changed"], inbox(&bench).len()), (&Value::Bool(true), 0), "{answer}");
+    fs::copy(table("sums.csv"), &path).unwrap();
+    let answer = for_the_board(&bench, &path, Stamp::at(&path).unwrap());
+    assert_eq!((&answer["changed"], inbox(&bench).len()), (&Value::Bool(false), 2), "{answer}");
+}
+
+#[test]
+fn the_board_is_told_the_first_wrong_rows_and_how_many_there_are() {
+    let bench = bench("");
+    let path = bench.root.path().join("orders.csv");
+    let rows = (0..500).map(|n| format!("Harbour choir {n},many,black,dark-cotton\n"));
+    fs::write(&path, format!("order,count,colour,recipe\n{}", rows.collect::<String>())).unwrap();
+    let not_taken = &for_the_board(&bench, &path, Stamp::at(&path).unwrap())["not_taken"];
+    let first = not_taken["first"].as_array().unwrap();
+    assert_eq!((first.len(), &not_taken["more"]), (20, &Value::from(480)), "{not_taken}");
+    assert!(first[19].as_str().unwrap().starts_with("orders.csv line 21: count"), "{not_taken}");
 }

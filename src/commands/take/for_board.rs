@@ -8,16 +8,21 @@ use super::orders::{Found, NotTaken};
 use super::{Options, cells, decide, lay, opened, orders, orders_of, usual_dates};
 use crate::commands::{Failure, Places, output};
 use crate::shell::new_file;
-use crate::shell::order_folder::{Answer, Stamp, stand_back};
+use crate::shell::order_folder::{Answer, Reasons, Stamp, stand_back};
 use crate::shell::profiles::{self, Profiles};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::words::clean;
 
-/// Reads the file, lays what is right in the inbox, and writes down what came of it.
-pub fn run(places: &Places, options: &Options, (file, to): (&Path, &Path)) -> Result<(), Failure> {
+/// Reads the file as it is at its stamp, lays what is right in the inbox, and writes down what came of it.
+pub fn run(
+    places: &Places,
+    options: &Options,
+    (file, to): (&Path, &Path),
+    stamp: Stamp,
+) -> Result<(), Failure> {
     stand_back();
-    let answer = answer(places, options, file).unwrap_or_else(|wrong| Answer {
-        not_taken: vec![with_name(file, &wrong.to_string())],
+    let answer = answer(places, options, file, stamp).unwrap_or_else(|wrong| Answer {
+        not_taken: with_name(file, &wrong.to_string()).into(),
         ..Answer::default()
     });
     let (folder, name) =
@@ -37,8 +42,17 @@ fn with_name(file: &Path, wrong: &str) -> String {
     }
 }
 
-fn answer(places: &Places, options: &Options, file: &Path) -> Result<Answer, Failure> {
-    let stamp = Stamp::at(file)?;
+fn answer(
+    places: &Places,
+    options: &Options,
+    file: &Path,
+    stamp: Stamp,
+) -> Result<Answer, Failure> {
+    let changed = || Answer { changed: true, ..Answer::default() };
+    // Another may have come in its place since it was seen to be whole.
+    if Stamp::at(file)? != stamp {
+        return Ok(changed());
+    }
     let known = places.profiles()?;
     let data = places.data()?;
     let mut answer = Answer::default();
@@ -47,13 +61,13 @@ fn answer(places: &Places, options: &Options, file: &Path) -> Result<Answer, Fai
         match decide(options, (file, &known), form) {
             Ok(order) => decided.push((order, place)),
             Err(wrong) => {
-                answer.not_taken.push(format!("{place}: {}", with_name(file, &wrong.to_string())))
+                answer.not_taken.say(format!("{place}: {}", with_name(file, &wrong.to_string())))
             }
         }
     }
     // A table that was written while it was read may lack its end.
     if Stamp::at(file)? != stamp {
-        return Ok(Answer { changed: true, ..Answer::default() });
+        return Ok(changed());
     }
     let before = Before::of(&data)?;
     for (n, (order, place)) in decided.into_iter().enumerate() {
@@ -61,7 +75,7 @@ fn answer(places: &Places, options: &Options, file: &Path) -> Result<Answer, Fai
         if before.has(&order.form)?.is_some() {
             answer.known.push(name);
         } else if let Some(open) = before.open_as(&name) {
-            answer.not_taken.push(format!(
+            answer.not_taken.say(format!(
                 "{place}: \"{name}\" is {open}, and reads otherwise here: change it there, or give this one another name"
             ));
         } else {
@@ -76,7 +90,7 @@ fn answer(places: &Places, options: &Options, file: &Path) -> Result<Answer, Fai
 fn forms(
     known: &Profiles,
     file: &Path,
-    not_taken: &mut Vec<String>,
+    not_taken: &mut Reasons,
 ) -> Result<Vec<(OrderForm, String)>, Failure> {
     let name = clean(&file.file_name().unwrap_or_default().to_string_lossy(), 40);
     if !cells::is_table(file) {
@@ -90,7 +104,9 @@ fn forms(
     let (rows, columns) = opened(known, file)?;
     let Found { orders, said } = orders_of(known, (&rows, &columns), usual_dates(known));
     let wrong = said.iter().filter_map(|said| Some((said.line, said.what.as_ref().err()?)));
-    not_taken.extend(wrong.map(|(line, why)| format!("{name} line {line}: {}", in_words(why))));
+    for (line, why) in wrong {
+        not_taken.say(format!("{name} line {line}: {}", in_words(why)));
+    }
     let place = |form: &OrderForm| {
         let first = said.iter().find(|said| said.order == form.name && said.what.is_ok());
         first.map_or_else(|| name.clone(), |first| format!("{name} line {}", first.line))

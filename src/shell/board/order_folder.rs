@@ -1,5 +1,7 @@
 //! What became of the files in the folder of orders.
 
+use std::collections::HashSet;
+
 use super::{Board, Next, Source};
 use crate::screen::ui::Tone;
 use crate::shell::order_folder::FolderNews;
@@ -20,12 +22,12 @@ impl Board {
         let now = self.clock.now();
         match news {
             FolderNews::Taken(text) => self.ui.say(Tone::Done, text, now),
-            FolderNews::NotTaken(lines) => {
-                let is_new = |line: &&String| !self.order_folder.not_taken.contains(*line);
-                if let Some(first) = lines.iter().find(is_new) {
+            FolderNews::NotTaken(reasons) => {
+                let known: HashSet<&String> = self.order_folder.not_taken.first.iter().collect();
+                if let Some(first) = reasons.first.iter().find(|line| !known.contains(line)) {
                     self.ui.say(Tone::Refused, format!("NOT TAKEN: {first}"), now);
                 }
-                self.order_folder.not_taken = lines;
+                self.order_folder.not_taken = reasons;
                 self.put_up_banners(now);
             }
         }
@@ -34,8 +36,9 @@ impl Board {
 
     /// What stands in the folder and is not taken: the first of it, and how much more there is.
     pub(super) fn order_folder_banner(&self) -> Option<String> {
-        let (first, more) = self.order_folder.not_taken.split_first()?;
-        Some(match more.len() {
+        let not_taken = &self.order_folder.not_taken;
+        let (first, others) = not_taken.first.split_first()?;
+        Some(match others.len() + not_taken.more {
             0 => format!("NOT TAKEN: {first}"),
             more => format!(
                 "NOT TAKEN: {first} (and {more} more: `dwell take FILE --preview` shows them)"
