@@ -160,6 +160,7 @@ async fn to_the_lead(hub: &Hub) {
         tokio::time::sleep(Duration::from_millis(n as u64 * 37 % 1_000)).await;
         let mut one = rows("l", after, 1);
         (one[0].kind, one[0].body) = ("signed-in".into(), "{\"who\":\"ZW\"}".into());
+        one[0].version = 1;
         one[0].sum = one[0].chained(after.1);
         let began = Instant::now();
         push(&line, &mut after, &one).await;
