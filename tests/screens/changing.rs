@@ -67,7 +67,7 @@ fn the_tenth_order_is_changed_too() {
     strike(&mut stage, &[Key::letter('e')]);
     let first = stage.text(80, 24);
     assert!(first.contains("Enter shows more") && !first.contains("shared order"), "{first}");
-    strike(&mut stage, &[Key::plain(KeyCode::Enter), Key::letter('1')]);
+    strike(&mut stage, &[Key::plain(KeyCode::Enter), Key::letter('2')]);
     let effects = strike(&mut stage, &keys("1"));
     let told = format!("{effects:?}: {}", stage.text(80, 24));
     let Some(Effect::Do(Command::ChangeOrder(change))) = effects.first() else {
