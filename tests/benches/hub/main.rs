@@ -86,7 +86,7 @@ fn rows(station: &str, after: (u64, i64), count: usize) -> Vec<Stored> {
                 at: 1_780_000_000_000_000 + seq * 1_000_000,
                 boot: "00000000-0000-0000-0000-000000000001".into(),
                 up: seq * 1_000_000,
-                version: 5,
+                version: 1,
                 kind: "handwork-done".into(),
                 body: format!(
                     "{{\"step\":\"spray\",\"garment\":\"{}{}-{:02}\",\"recipe\":\"a6ff6b7c1d02\"}}",
@@ -160,7 +160,6 @@ async fn to_the_lead(hub: &Hub) {
         tokio::time::sleep(Duration::from_millis(n as u64 * 37 % 1_000)).await;
         let mut one = rows("l", after, 1);
         (one[0].kind, one[0].body) = ("signed-in".into(), "{\"who\":\"ZW\"}".into());
-        one[0].version = 1;
         one[0].sum = one[0].chained(after.1);
         let began = Instant::now();
         push(&line, &mut after, &one).await;
