@@ -4,6 +4,7 @@ mod browser;
 mod chromium;
 mod compare;
 mod corrected;
+mod every_kind;
 mod finished;
 mod forms;
 mod losses;

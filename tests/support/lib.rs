@@ -20,6 +20,7 @@ pub mod seat;
 pub mod shown;
 pub mod skipped;
 pub mod suggestions;
+pub mod trial;
 pub mod waiting;
 pub mod world;
 
