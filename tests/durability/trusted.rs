@@ -18,11 +18,7 @@ use support::program::dwell;
 /// A bench with a journal.
 fn begun() -> Bench {
     let bench = Bench::new(2, 60);
-    bench.take(2);
-    let mut pty = Pty::board(&bench);
-    pty.wait_for("2 blanks");
-    pty.wait_saved();
-    assert_eq!(pty.leave(), 0);
+    Pty::begin(&bench);
     bench
 }
 

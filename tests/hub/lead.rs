@@ -7,13 +7,6 @@ use support::pty::Pty;
 use crate::shop::Shop;
 use crate::stations::{Rehearsed, push};
 
-/// What `dwell hub --json` answers, and what it complains of.
-fn all(shop: &Shop) -> Value {
-    let ran = shop.hub(&["--json"]);
-    assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{}", ran.out);
-    serde_json::from_str(&ran.out).unwrap()
-}
-
 fn of<'a>(list: &'a Value, station: &str) -> Vec<&'a Value> {
     list.as_array().unwrap().iter().filter(|one| one["station"] == station).collect()
 }
@@ -24,7 +17,7 @@ fn the_lead_is_told_what_each_station_tells_itself() {
     let Some(shop) = Shop::open() else { return };
     let stations =
         [Rehearsed::at(&shop, "a", "North bench", 1), Rehearsed::at(&shop, "b", "South bench", 2)];
-    let told = all(&shop);
+    let told = shop.lead();
     for station in &stations {
         let seen = of(&told["stations"], station.id)[0];
         let rows = station.rows();
@@ -65,7 +58,7 @@ fn a_flipped_byte_is_named_with_its_station_and_row() {
         "UPDATE hub.events SET body = replace(body, '-0', '-1') WHERE station = 'b' AND seq =
            (SELECT min(seq) FROM hub.events WHERE station = 'b' AND kind = 'press-shut') RETURNING seq",
     );
-    let told = all(&shop);
+    let told = shop.lead();
     let seen = of(&told["stations"], "b")[0];
     let fault = seen["fault"].as_str().unwrap();
     assert!(fault.contains(&format!("row {seq} of station b")), "{fault}");
@@ -89,7 +82,7 @@ fn rows_that_a_later_life_left_behind_do_not_count() {
     next.at += 1;
     next.sum = next.chained(last.sum);
     push(&shop.destination("b"), 2, (last.seq, last.sum), &[next]);
-    let told = all(&shop);
+    let told = shop.lead();
     let seen = of(&told["stations"], "b")[0];
     let upto = last.seq + 1;
     let found = [&seen["life"], &seen["upto"], &seen["left_out"], &seen["behind"]];

@@ -47,14 +47,6 @@ pub fn leave_form(pty: &mut Pty) {
     pty.wait_until("the form is left", |screen| !screen.contains("over?"));
 }
 
-/// What the lead is told of a kind.
-pub fn lead(shop: &Shop, what: &str) -> serde_json::Value {
-    let ran = shop.hub(&["--json"]);
-    assert_eq!(ran.code, 0, "{}", ran.err);
-    let all: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
-    all[what].clone()
-}
-
 pub fn named(bench: &Bench, name: &str) {
     let text = std::fs::read_to_string(bench.station()).unwrap();
     std::fs::write(bench.station(), text.replace("Test bench", name)).unwrap();
@@ -82,7 +74,7 @@ fn a_garment_goes_to_another_board_and_comes_back() {
     assert!(body.get("unconfirmed").is_none(), "{body}");
     assert_eq!(shop.server.sql("SELECT garment, station, granted FROM hub.moves"), "A1-01|b|t");
     // Both boards know its order now, and it is one.
-    let orders = lead(&shop, "orders");
+    let orders = &shop.lead()["orders"];
     assert_eq!(orders.as_array().unwrap().len(), 1, "{orders}");
 
     scan_until(&mut at_north, "A1-01", "at South bench, waits for pre-press");
@@ -94,8 +86,8 @@ fn a_garment_goes_to_another_board_and_comes_back() {
         || "both moves are at the hub".to_owned(),
         || (shop.server.sql(moves).split(' ').count() == 2).then_some(()),
     );
-    assert_eq!(lead(&shop, "conflicts"), serde_json::json!([]));
-    assert_eq!(lead(&shop, "between"), serde_json::json!([]));
+    assert_eq!(shop.lead()["conflicts"], serde_json::json!([]));
+    assert_eq!(shop.lead()["between"], serde_json::json!([]));
     for (mut pty, bench) in [(at_north, north), (at_south, south)] {
         assert_eq!(pty.leave(), 0);
         bench.assert_sound();
@@ -133,7 +125,7 @@ fn two_that_take_one_garment_while_cut_off_are_told_and_one_answers() {
     at_south.wait_for("A1-01 is at this bench and at Yard bench: look which");
     at_yard.wait_for("A1-01 is at this bench and at South bench: look which");
     at_north.wait_for("A1-01 is at South bench and at Yard bench: look which");
-    assert_eq!(lead(&shop, "conflicts").as_array().unwrap().len(), 1);
+    assert_eq!(shop.lead()["conflicts"].as_array().unwrap().len(), 1);
     let forks = "SELECT count(*) FILTER (WHERE granted) || ' ' || count(*) FROM hub.moves";
     assert_eq!(shop.server.sql(forks), "1 2");
 
@@ -143,9 +135,9 @@ fn two_that_take_one_garment_while_cut_off_are_told_and_one_answers() {
     }
     wait(
         || "the lead knows of no conflict any more".to_owned(),
-        || (lead(&shop, "conflicts") == serde_json::json!([])).then_some(()),
+        || (shop.lead()["conflicts"] == serde_json::json!([])).then_some(()),
     );
-    let between = lead(&shop, "between");
+    let between = &shop.lead()["between"];
     assert_eq!((&between[0]["garment"], between.as_array().unwrap().len()), (&"A1-01".into(), 1));
     for (mut pty, bench) in [(at_north, north), (at_south, south), (at_yard, yard)] {
         assert_eq!(pty.leave(), 0);

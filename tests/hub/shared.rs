@@ -5,7 +5,7 @@ use support::proxy::Proxy;
 use support::pty::Pty;
 use support::waiting::wait;
 
-use crate::passing::{board, lead, named};
+use crate::passing::{board, named};
 use crate::shop::{Shop, role};
 
 /// Lays an order for all stations in a bench's inbox.
@@ -74,7 +74,7 @@ fn two_boards_divide_an_order_and_the_lead_sees_who_makes_what() {
     }
     let laid = &north.past_of("order-taken")[0];
     assert_eq!((&laid["shared"], &laid["order"]), (&true.into(), &1.into()), "{laid}");
-    let untaken = &lead(&shop, "orders")[0];
+    let untaken = &shop.lead()["orders"][0];
     assert_eq!((&untaken["order"], &untaken["untaken"]), (&"A1".into(), &12.into()), "{untaken}");
 
     is_granted(&mut at_south, "A1", "6", 1);
@@ -90,7 +90,7 @@ fn two_boards_divide_an_order_and_the_lead_sees_who_makes_what() {
     for pty in [&at_north, &at_south] {
         pty.wait_until("nothing is offered", |screen| !screen.contains("of 12 left"));
     }
-    let orders = lead(&shop, "orders");
+    let orders = shop.lead()["orders"].clone();
     let of = |id: &str| orders.as_array().unwrap().iter().find(|one| one["order"] == id).unwrap();
     assert_eq!((&of("A1")["untaken"], &of("B1")["part_of"]), (&0.into(), &"A1".into()));
     let parts = serde_json::json!([
@@ -225,9 +225,7 @@ fn too_many_after_a_fail_over_are_said_until_a_bench_gives_some_back() {
     at_south.wait_for("TOO MANY OF A1, line 1: 12 wanted, 15 taken (8 here, 7 at Yard bench)");
     at_yard.wait_for("TOO MANY OF A1, line 1: 12 wanted, 15 taken (8 at South bench, 7 here)");
     let told = |what: &str| {
-        let ran = shop.owner.run(&["hub", "--json", "--address", &address(&shop, &standby)]);
-        let all: serde_json::Value = serde_json::from_str(&ran.out).unwrap_or_default();
-        let orders = all["orders"].as_array().cloned().unwrap_or_default();
+        let orders = shop.lead_by(&standby)["orders"].as_array().cloned().unwrap_or_default();
         let shared = orders.into_iter().find(|one| one["shared"] == true);
         shared.map_or(serde_json::Value::Null, |one| one["lines"][0][what].clone())
     };
@@ -266,13 +264,6 @@ fn too_many_after_a_fail_over_are_said_until_a_bench_gives_some_back() {
         assert_eq!(pty.leave(), 0);
         bench.assert_sound();
     }
-}
-
-/// The owner's address of a server.
-fn address(shop: &Shop, server: &support::postgres::Server) -> String {
-    let own = shop.address(support::postgres::OWNER);
-    let (before, _) = own.split_once("?host=").unwrap();
-    format!("{before}?host={}&port={}", server.socket(), server.port())
 }
 
 /// Others may make garments of a shared order already: no key takes it back, nor takes garments off it, and who laid it
@@ -374,9 +365,9 @@ fn the_last_word_on_a_shared_order_counts_at_every_bench() {
     at_south.wait_for("A1: due 2030-01-04T16:00, says North bench");
     at_north.wait_for("A1: can wait, says South bench");
     wait(
-        || format!("both go by the same: {}", lead(&shop, "orders")),
+        || format!("both go by the same: {}", shop.lead()["orders"]),
         || {
-            let orders = lead(&shop, "orders");
+            let orders = shop.lead()["orders"].clone();
             let all = orders.as_array()?.iter();
             let alike = all.filter(|one| {
                 one["rank"] == 3

@@ -8,6 +8,7 @@ use dwell::shell::hub::Destination;
 use dwell::shell::journal::Reader;
 use dwell::shell::journal::row::Stored;
 use dwell::shop::facts::station::HubAddress;
+use serde_json::Value;
 use support::bench::{Bench, Ran};
 use support::postgres::{DATABASE, OWNER, PASSWORD, Server};
 use support::proxy::Proxy;
@@ -55,8 +56,20 @@ impl Shop {
 
     /// The address by the server's socket.
     pub fn address(&self, role: &str) -> String {
-        let (socket, port) = (self.server.socket(), self.server.port());
-        format!("postgres://{role}@/{DATABASE}?host={socket}&port={port}")
+        address_of(&self.server, role)
+    }
+
+    /// All that the lead is told.
+    pub fn lead(&self) -> Value {
+        self.lead_by(&self.server)
+    }
+
+    /// The same by another server.
+    pub fn lead_by(&self, server: &Server) -> Value {
+        let address = address_of(server, OWNER);
+        let ran = self.owner.run(&["hub", "--json", "--address", &address]);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{}", ran.out);
+        serde_json::from_str(&ran.out).unwrap()
     }
 
     /// Adds a station to the hub; returns the line for its profile.
@@ -90,6 +103,12 @@ impl Shop {
     pub fn sql_as(&self, id: &str, query: &str) -> Result<String, String> {
         self.server.sql_as(&role(id), &self.password(id), query)
     }
+}
+
+/// The address by a server's socket.
+pub fn address_of(server: &Server, role: &str) -> String {
+    let (socket, port) = (server.socket(), server.port());
+    format!("postgres://{role}@/{DATABASE}?host={socket}&port={port}")
 }
 
 /// The role that a station is given.

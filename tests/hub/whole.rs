@@ -6,7 +6,6 @@ use dwell::shop::facts::ids::Tag;
 use dwell::shop::floor::garment::Place;
 use serde_json::{Value, json};
 use support::bench::Bench;
-use support::postgres::{DATABASE, OWNER, Server};
 use support::proxy::Proxy;
 use support::pty::Pty;
 use support::replay;
@@ -15,15 +14,6 @@ use support::waiting::wait;
 use crate::courier::wait_bar;
 use crate::passing::{board, leave_form, named, scan_until};
 use crate::shop::{Shop, rows_of, wait_equal};
-
-/// What the lead is told by a server.
-fn lead(shop: &Shop, server: &Server) -> Value {
-    let (socket, port) = (server.socket(), server.port());
-    let address = format!("postgres://{OWNER}@/{DATABASE}?host={socket}&port={port}");
-    let ran = shop.owner.run(&["hub", "--json", "--address", &address]);
-    assert_eq!(ran.code, 0, "{}", ran.err);
-    serde_json::from_str(&ran.out).unwrap()
-}
 
 /// Takes a garment over, by its tag and one key more; the board says so with these words.
 fn take_over(pty: &mut Pty, tag: &str, known: &str, said: &str) {
@@ -125,7 +115,7 @@ fn one_order_is_worked_by_three_stations_through_all_that_breaks() {
     for pty in boards {
         pty.wait_for("look which");
     }
-    assert_eq!(lead(&shop, &standby)["conflicts"].as_array().unwrap().len(), 1);
+    assert_eq!(shop.lead_by(&standby)["conflicts"].as_array().unwrap().len(), 1);
     at_yard.key(b"y");
     for pty in [&at_north, &at_south, &at_yard] {
         pty.wait_until("nobody is asked any more", |screen| !screen.contains("look which"));
@@ -145,7 +135,7 @@ fn one_order_is_worked_by_three_stations_through_all_that_breaks() {
     }
     let twice = "SELECT count(*) - count(DISTINCT (station, seq)) FROM hub.events";
     assert_eq!(standby.sql(twice), "0");
-    let told = lead(&shop, &standby);
+    let told = shop.lead_by(&standby);
     assert_eq!(json!(by_the_lead(&told, GARMENTS)), places, "{told}");
     assert_eq!(told["conflicts"], json!([]));
     assert_eq!(told["orders"].as_array().unwrap().len(), 1, "{}", told["orders"]);

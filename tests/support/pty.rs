@@ -75,6 +75,15 @@ impl Pty {
         pty
     }
 
+    /// Opens the board of a bench over an order of two and leaves it: the journal has begun.
+    pub fn begin(bench: &Bench) {
+        bench.take(2);
+        let mut pty = Self::board(bench);
+        pty.wait_for("2 blanks");
+        pty.wait_saved();
+        assert_eq!(pty.leave(), 0);
+    }
+
     /// Opens the board under a umask.
     pub fn under_umask(bench: &Bench, umask: u32) -> Self {
         let mut command = CommandBuilder::new("/bin/sh");

@@ -105,11 +105,7 @@ fn a_copy_that_is_made_fails_or_is_left_out_is_said() {
 #[test]
 fn an_empty_mount_point_on_a_third_disk_takes_no_copy() {
     let bench = Bench::new(2, 60);
-    bench.take(2);
-    let mut pty = Pty::board(&bench);
-    pty.wait_for("2 blanks");
-    pty.wait_saved();
-    assert_eq!(pty.leave(), 0);
+    Pty::begin(&bench);
     let homes = bench.root.path().join("the homes");
     let stick = homes.join("stick");
     // It lies in the folder behind the homes' disk.
@@ -138,11 +134,7 @@ fn an_empty_mount_point_on_a_third_disk_takes_no_copy() {
 #[test]
 fn memory_takes_no_copy() {
     let bench = Bench::new(2, 60);
-    bench.take(2);
-    let mut pty = Pty::board(&bench);
-    pty.wait_for("2 blanks");
-    pty.wait_saved();
-    assert_eq!(pty.leave(), 0);
+    Pty::begin(&bench);
     let kind = Command::new("stat").args(["-f", "-c", "%T", "/dev/shm"]).output();
     if !kind.is_ok_and(|kind| kind.stdout == b"tmpfs\n") {
         return skipped("/dev/shm is no tmpfs here");
