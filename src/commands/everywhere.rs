@@ -224,15 +224,7 @@ impl Everywhere {
         &self,
         ask: impl FnMut(&OneStation) -> Result<Vec<String>, Failure>,
     ) -> Result<Vec<String>, Failure> {
-        let mut lines = Vec::new();
-        for (n, (station, answer)) in self.each(ask)?.into_iter().enumerate() {
-            if n > 0 {
-                lines.push(String::new());
-            }
-            lines.push(station.called());
-            lines.extend(answer.unwrap_or_else(|why| vec![why]));
-        }
-        Ok(lines)
+        Ok(under_names(self.each(ask)?))
     }
 
     /// What each station's own answer is in a form, put together in that form.
@@ -244,31 +236,88 @@ impl Everywhere {
         form: Form,
         mut ask: impl FnMut(&OneStation) -> Result<Vec<u8>, Failure>,
     ) -> Result<Vec<u8>, Failure> {
-        let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-        match form {
-            Form::Html => Err(Failure::Input(
+        self.added_up(form, |one| Ok((ask(one)?, ())), |_| Ok(None))
+    }
+
+    /// The same, and behind it what all of them come to, in that form too.
+    ///
+    /// # Errors
+    /// As for `joined`.
+    pub fn added_up<T>(
+        &self,
+        form: Form,
+        ask: impl FnMut(&OneStation) -> Result<(Vec<u8>, T), Failure>,
+        add_up: impl FnOnce(Vec<T>) -> Result<Option<Vec<u8>>, Failure>,
+    ) -> Result<Vec<u8>, Failure> {
+        if form == Form::Html {
+            return Err(Failure::Input(
                 "a page is of one station: leave --hub out, or ask for another --format".to_owned(),
-            )),
-            Form::Text => {
-                let lines =
-                    self.headed(|one| Ok(text(&ask(one)?).lines().map(str::to_owned).collect()))?;
-                Ok(output::line_bytes(lines))
+            ));
+        }
+        let (mut answers, mut figures): (Answers<'_, Vec<u8>>, Vec<T>) = Default::default();
+        for (station, answer) in self.each(ask)? {
+            let answer = answer.map(|(bytes, of_it)| {
+                figures.push(of_it);
+                bytes
+            });
+            answers.push((station, answer));
+        }
+        let all = add_up(figures)?;
+        let of = |bytes: &[u8]| {
+            let value = serde_json::from_slice::<Value>(bytes);
+            value.map_err(|wrong| Failure::Other(wrong.to_string()))
+        };
+        let lines = |bytes: &[u8]| -> Vec<String> {
+            String::from_utf8_lossy(bytes).lines().map(str::to_owned).collect()
+        };
+        match form {
+            Form::Text | Form::Html => {
+                let told =
+                    answers.into_iter().map(|(one, answer)| (one, answer.map(|a| lines(&a))));
+                let mut text = under_names(told.collect());
+                if let Some(all) = all {
+                    text.extend([String::new(), "all stations".to_owned()]);
+                    text.extend(lines(&all));
+                }
+                Ok(output::line_bytes(text))
             }
             Form::Json => {
-                let answers = self.each(|one| {
-                    let bytes = ask(one)?;
-                    serde_json::from_slice(&bytes)
-                        .map_err(|wrong| Failure::Other(wrong.to_string()))
-                })?;
-                output::json_bytes(&serde_json::json!({ "stations": self.named(&answers) }))
+                let mut values: Answers<'_, Value> = Vec::new();
+                for (one, answer) in answers {
+                    let value = match answer {
+                        Ok(bytes) => Ok(of(&bytes)?),
+                        Err(why) => Err(why),
+                    };
+                    values.push((one, value));
+                }
+                let mut whole = serde_json::Map::new();
+                whole.insert("stations".to_owned(), self.named(&values).into());
+                if let Some(all) = all {
+                    whole.insert("all".to_owned(), of(&all)?);
+                }
+                output::json_bytes(&whole)
             }
             Form::Csv => {
-                let answers = self.each(|one| Ok((one.id.to_string(), ask(one)?)))?;
-                let tables = answers.into_iter().filter_map(|(_, answer)| answer.ok());
-                beside_station(tables)
+                let tables = answers
+                    .into_iter()
+                    .filter_map(|(one, answer)| Some((one.id.to_string(), answer.ok()?)));
+                beside_station(tables.chain(all.map(|all| ("all".to_owned(), all))))
             }
         }
     }
+}
+
+/// Lines under each station's name; of one without an answer, why.
+fn under_names(answers: Answers<'_, Vec<String>>) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (n, (station, answer)) in answers.into_iter().enumerate() {
+        if n > 0 {
+            lines.push(String::new());
+        }
+        lines.push(station.called());
+        lines.extend(answer.unwrap_or_else(|why| vec![why]));
+    }
+    lines
 }
 
 /// Tables with the same head as one, with the station as the first column. What has another head begins anew.

@@ -66,6 +66,45 @@ fn a_lots_recall_names_station_and_order() {
     assert!(unknown.code == 2 && unknown.err.contains("no bottle of lot none"), "{}", unknown.err);
 }
 
+/// Figures of all stations, each by where a report has it.
+const REPORTED: &[(&str, &str)] = &[
+    ("finished", "/output/finished"),
+    ("second", "/output/second"),
+    ("out", "/output/out"),
+    ("lost_minutes", "/output/lost_minutes"),
+    ("sprayed", "/fluid/sprayed"),
+    ("sprayed_g", "/fluid/sprayed_g"),
+];
+
+/// The same of groups that are compared.
+const COMPARED: &[(&str, &str)] = &[
+    ("made", "/made"),
+    ("came", "/came"),
+    ("rejects", "/rejects"),
+    ("second", "/second"),
+    ("lost_minutes", "/lost_minutes"),
+    ("late", "/late"),
+    ("outside", "/outside"),
+    ("sprayed", "/sprayed"),
+    ("fluid_g", "/fluid_g"),
+];
+
+fn number(of: &Value, at: &str) -> f64 {
+    of.pointer(at).and_then(Value::as_f64).unwrap_or_else(|| panic!("{at} of {of}"))
+}
+
+fn sum(of: &[Value], at: &str) -> f64 {
+    of.iter().map(|one| number(one, at)).sum()
+}
+
+/// Each figure of all is what the stations' own come to.
+fn are_the_sums(all: &Value, own: &[Value], figures: &[(&str, &str)]) {
+    for (name, at) in figures {
+        let (all, own) = (number(all, &format!("/{name}")), sum(own, at));
+        assert!((all - own).abs() <= own.abs() * 1e-12, "{name}: {all}, the stations' own {own}");
+    }
+}
+
 #[test]
 fn answers_over_all_stations_are_made_of_each_stations_own() {
     let Some(shop) = Shop::open() else { return };
@@ -85,6 +124,8 @@ fn answers_over_all_stations_are_made_of_each_stations_own() {
         past.out.lines().rev().take(25).collect::<Vec<_>>().into_iter().rev().collect::<Vec<_>>()
     );
     let mut finished = 0;
+    let mut own_reports: Vec<Value> = Vec::new();
+    let mut own_groups: Vec<Value> = Vec::new();
     let pace = json(&shop, &["pace"]);
     let shelf = json(&shop, &["shelf"]);
     let plan = json(&shop, &["plan"]);
@@ -103,11 +144,36 @@ fn answers_over_all_stations_are_made_of_each_stations_own() {
         assert!(seen.eq(stored.as_array().unwrap().iter().cloned()), "shelf of {}", station.id);
         assert!(!stored.as_array().unwrap().is_empty());
         assert_eq!(without_station(&plan["stations"][n]), station.json(&["plan"]));
-        assert_eq!(compare["stations"][n]["rows"], station.json(&["compare", "--by", "press"]));
+        let groups = station.json(&["compare", "--by", "press"]);
+        assert_eq!(compare["stations"][n]["rows"], groups);
+        own_groups.extend(groups.as_array().unwrap().iter().cloned());
         let own = station.bench.run(&["report", "--format", "json"]).out;
         let own: Value = serde_json::from_str(&own).unwrap();
         assert_eq!(without_station(&report["stations"][n]), without_station(&own));
+        own_reports.push(own);
     }
+    are_the_sums(&report["all"], &own_reports, REPORTED);
+    let of_cause = |loss: &Value| loss["cause"].clone();
+    for loss in report["all"]["losses"].as_array().unwrap() {
+        let all = own_reports.iter().flat_map(|own| own["losses"].as_array().unwrap());
+        let own: Vec<Value> = all.filter(|own| of_cause(own) == loss["cause"]).cloned().collect();
+        assert!(!own.is_empty(), "{loss}");
+        are_the_sums(loss, &own, &[("garments", "/garments"), ("minutes", "/minutes")]);
+    }
+    let (good, came) = (sum(&own_reports, "/elements/GP"), sum(&own_reports, "/elements/IP"));
+    assert_eq!(report["all"]["first_pass_yield"], good / came);
+    are_the_sums(&compare["all"], &own_groups, COMPARED);
+    let right = own_groups.iter().map(|row| number(row, "/first_pass") * number(row, "/came"));
+    let share = right.sum::<f64>() / sum(&own_groups, "/came");
+    assert!((number(&compare["all"], "/first_pass") - share).abs() < 1e-9);
+    let text = ask(&shop, &["report"]).out;
+    let all = text.split_once("\nall stations\n").unwrap().1;
+    assert!(all.contains(&format!("{:.0}", sum(&own_reports, "/output/finished"))), "{all}");
+    let table = ask(&shop, &["report", "--format", "csv"]).out;
+    let lost = sum(&own_reports, "/output/lost_minutes");
+    assert!(table.contains(&format!("all,output,,lost,{lost},min")), "{table}");
+    let text = ask(&shop, &["compare", "--by", "press"]).out;
+    assert!(text.contains("\nall stations\n"), "{text}");
     assert_eq!(pace["all"]["finished"], finished);
     let days = shelf.as_array().unwrap().iter().map(|one| one["last_day"].as_str().unwrap());
     assert!(days.is_sorted(), "what lies longest goes first, wherever it lies");

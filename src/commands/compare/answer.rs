@@ -26,11 +26,15 @@ pub fn sections(rows: &[Group]) -> Vec<Section> {
         Section { id: "chance", title: "Beyond chance", parts: vec![Part::Says(says(rows, by))] },
         Section { id: "groups", title: "Right at once", parts: vec![Part::Chart(Chart::Groups)] },
         Section {
-            id: "table",
-            title: "Side by side",
             parts: vec![Part::Table(table(rows)), Part::Explains(explains(by))],
+            ..side_by_side(rows)
         },
     ]
+}
+
+/// The table alone.
+pub fn side_by_side(rows: &[Group]) -> Section {
+    Section { id: "table", title: "Side by side", parts: vec![Part::Table(table(rows))] }
 }
 
 /// How a share lies to its limits.

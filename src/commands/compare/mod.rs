@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::everywhere::Over;
+use super::everywhere::{OneStation, Over};
 use super::period::earlier_first;
 use super::report::{Form, page, text};
 use super::{Failure, Places, output, read_since};
@@ -73,7 +73,13 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     }
     let form = if options.json { Form::Json } else { options.format };
     if let Some(all) = options.over.everywhere(places)? {
-        let bytes = all.joined(form, |one| compared(&one.data, options, form))?;
+        let told = |one: &OneStation| {
+            let (rows, title) = compared(&one.data, options)?;
+            let total = Group::total(one.called(), &rows);
+            Ok((bytes(&rows, &title, form)?, total))
+        };
+        let sums = |stations: Vec<Group>| together(stations, form).map(Some);
+        let bytes = all.added_up(form, told, sums)?;
         match &options.out {
             Some(path) => output::whole(path, Vec::<PathBuf>::new(), &bytes)?,
             None => output::raw(&bytes)?,
@@ -81,15 +87,16 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         return all.is_whole();
     }
     let data = places.data()?;
-    let bytes = compared(&data, options, form)?;
+    let (rows, title) = compared(&data, options)?;
+    let bytes = bytes(&rows, &title, form)?;
     match &options.out {
         Some(path) => output::whole(path, [journal::path(&data)], &bytes),
         None => output::raw(&bytes),
     }
 }
 
-/// The comparison of a station's groups, in its form.
-fn compared(data: &Path, options: &Options, form: Form) -> Result<Vec<u8>, Failure> {
+/// A station's groups, and what they are.
+fn compared(data: &Path, options: &Options) -> Result<(Vec<Group>, String), Failure> {
     let (read, groups) = read_since(data, Wall::FIRST, |_| Groups::default())?;
     let within = |day: Day| {
         options.from.is_none_or(|from| from <= day) && options.to.is_none_or(|to| day <= to)
@@ -98,7 +105,21 @@ fn compared(data: &Path, options: &Options, form: Form) -> Result<Vec<u8>, Failu
     if rows.is_empty() {
         return Err(nothing(&groups, &read.zone));
     }
-    bytes(&rows, &answer::title(&read.shop, options.by.into()), form)
+    let title = answer::title(&read.shop, options.by.into());
+    Ok((rows, title))
+}
+
+/// What the stations' groups come to, and all of them.
+fn together(mut stations: Vec<Group>, form: Form) -> Result<Vec<u8>, Failure> {
+    let all = Group::total("all".to_owned(), &stations);
+    Ok(match form {
+        Form::Text | Form::Html => {
+            stations.push(all);
+            text::lines(Vec::new(), &[answer::side_by_side(&stations)]).join("\n").into_bytes()
+        }
+        Form::Csv => csv(&[all])?,
+        Form::Json => output::json_bytes(&all)?,
+    })
 }
 
 fn bytes(rows: &[Group], title: &str, form: Form) -> Result<Vec<u8>, Failure> {

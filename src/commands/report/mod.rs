@@ -1,5 +1,6 @@
 //! The shift report: one gathering, one list of sections, four forms.
 
+mod all;
 pub(super) mod charts;
 pub(super) mod page;
 pub(super) mod section;
@@ -15,7 +16,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
-use super::everywhere::Over;
+use super::everywhere::{OneStation, Over};
 use super::period::{Period, Since};
 use super::{Failure, Places, output};
 use crate::shell::journal;
@@ -24,6 +25,7 @@ use crate::shop::books::groups::{By, Groups};
 use crate::shop::books::shift_report::{Report, ShiftBook};
 use crate::shop::books::shifts::ShiftName;
 use crate::shop::facts::day::Day;
+use all::Sums;
 use section::Section;
 
 /// Of which time, in which form, and where to.
@@ -63,7 +65,12 @@ pub enum Form {
 /// Prints or writes the report.
 pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
     if let Some(all) = options.over.everywhere(places)? {
-        let bytes = all.joined(options.format, |one| report(&one.data, options))?;
+        let told = |one: &OneStation| {
+            let (report, period) = gathered(&one.data, options)?;
+            Ok((bytes(&report, &period, options.format)?, report))
+        };
+        let sums = |reports: Vec<Report>| Sums::of(&reports).bytes(options.format).map(Some);
+        let bytes = all.added_up(options.format, told, sums)?;
         match &options.out {
             Some(path) => output::whole(path, Vec::<PathBuf>::new(), &bytes)?,
             None => output::raw(&bytes)?,
@@ -71,15 +78,16 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
         return all.is_whole();
     }
     let data = places.data()?;
-    let bytes = report(&data, options)?;
+    let (report, period) = gathered(&data, options)?;
+    let bytes = bytes(&report, &period, options.format)?;
     match &options.out {
         Some(path) => output::whole(path, [journal::path(&data)], &bytes),
         None => output::raw(&bytes),
     }
 }
 
-/// The report of a station, in its form.
-fn report(data: &Path, options: &Options) -> Result<Vec<u8>, Failure> {
+/// The report of a station, and the time that it is of.
+fn gathered(data: &Path, options: &Options) -> Result<(Report, Period), Failure> {
     let period = match (options.since, options.from, options.to) {
         (Some(since), ..) => Period::since(data, since)?,
         (None, None, None) => Period::of_shift(data, options.shift.as_ref())?,
@@ -100,7 +108,7 @@ fn report(data: &Path, options: &Options) -> Result<Vec<u8>, Failure> {
         Some(station) => report.priced(station),
         None => report,
     };
-    bytes(&report, &period, options.format)
+    Ok((report, period))
 }
 
 /// All that a program may want: the data, and what is said of them.

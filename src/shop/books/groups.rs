@@ -68,6 +68,44 @@ pub struct Group {
     pub per_hour: Option<f64>,
 }
 
+impl Group {
+    /// What some groups come to that have nothing in common, such as all of a station: a share is made of the counts, and
+    /// what is made of hours is not known of groups that share some.
+    pub fn total(name: String, groups: &[Group]) -> Group {
+        let count = |of: fn(&Group) -> usize| groups.iter().map(of).sum::<usize>();
+        // Not bare sums: those of nothing are -0.
+        let sum = |of: fn(&Group) -> f64| groups.iter().fold(0.0, |sum, one| sum + of(one));
+        let came = count(|one| one.came);
+        let right = sum(|one| (one.first_pass.unwrap_or(0.0) * one.came as f64).round());
+        let (sprayed, fluid_g) =
+            (groups.iter().map(|one| one.sprayed).sum(), sum(|one| one.fluid_g));
+        let knows_all = groups.iter().all(|one| one.sprayed == 0 || one.each_g.is_some());
+        Group {
+            by: groups.first().map_or(By::Shift, |one| one.by),
+            group: name,
+            made: count(|one| one.made),
+            came,
+            first_pass: (came > 0).then(|| right / came as f64),
+            low: None,
+            high: None,
+            beyond: false,
+            rejects: count(|one| one.rejects),
+            second: count(|one| one.second),
+            lost_minutes: sum(|one| one.lost_minutes),
+            opened: count(|one| one.opened),
+            early: count(|one| one.early),
+            late: count(|one| one.late),
+            weighed: count(|one| one.weighed),
+            outside: count(|one| one.outside),
+            sprayed,
+            fluid_g,
+            each_g: (knows_all && sprayed > 0).then(|| fluid_g / f64::from(sprayed)),
+            hours: None,
+            per_hour: None,
+        }
+    }
+}
+
 /// Where something happened.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Where {
