@@ -366,7 +366,7 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         },
         Deed::Count => open(ui, Form::count(sight.now)),
         Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
-        Deed::ChangeOrder => open(ui, Form::change_order(sight)),
+        Deed::ChangeOrder => open(ui, Form::change_order(sight, &ui.elsewhere)),
         Deed::CountBlanks => match Form::blanks(sight) {
             Some(form) => open(ui, form),
             None => nothing(ui, sight, "no order waits for blanks that were not counted"),

@@ -9,7 +9,7 @@ use crate::shop::Shop;
 use crate::shop::facts::fact::PartOf;
 use crate::shop::facts::ids::{Neighbour, StationId, Tag};
 use crate::shop::rules::moves::Handover;
-use crate::shop::rules::shared::SharedBoard;
+use crate::shop::rules::shared::{SharedBoard, SharedLine};
 
 /// Whether other stations can be heard of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -42,6 +42,18 @@ impl Elsewhere {
     /// What comes with a garment that another station keeps, as far as it was heard.
     pub fn handover(&self, tag: Tag) -> Option<Handover> {
         self.keeps.as_ref().and_then(|keeps| keeps(tag))
+    }
+
+    /// "6 here, 3 at South bench": who makes how many of a line of a shared order; None where nobody does.
+    pub fn makers(&self, line: &SharedLine<'_>, shop: &Shop) -> Option<String> {
+        let by = line.by_station().into_iter().map(|(station, count)| {
+            if station == shop.id() {
+                return format!("{count} here");
+            }
+            format!("{count} at {}", self.bench(shop, station))
+        });
+        let by: Vec<String> = by.collect();
+        (!by.is_empty()).then(|| by.join(", "))
     }
 
     /// Another station, by the name that it has now, else by the one that it had when a garment came from it.

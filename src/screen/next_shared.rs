@@ -2,12 +2,10 @@
 //! of this station's own goes before them by rank and due time.
 
 use super::View;
-use super::elsewhere::Hub;
 use super::forms::parts::left_of;
 use super::keymap::Deed;
 use super::next::{Next, opens_next};
 use super::theme::Role;
-use super::ui::HubStanding;
 use crate::shop::floor::garment::Place;
 use crate::shop::rules::next::NextAct;
 use crate::shop::rules::shared::SharedLine;
@@ -16,8 +14,7 @@ use crate::shop::rules::turn::Urgency;
 /// The shared order whose turn it is, as an act.
 pub fn offered(view: &View<'_>) -> Option<Next> {
     let elsewhere = &view.ui.elsewhere;
-    let is_there = elsewhere.hub == Hub::There && view.ui.hub.is_some_and(HubStanding::takes_rows);
-    if !view.acts() || !is_there || elsewhere.asked.is_some() {
+    if !view.acts() || !view.ui.takes_parts() || elsewhere.asked.is_some() {
         return None;
     }
     let all = elsewhere.shared.with(view.shop);

@@ -7,7 +7,7 @@ use jiff::tz::TimeZone;
 
 use super::act::Effect;
 use super::act::LookRequest;
-use super::elsewhere::Elsewhere;
+use super::elsewhere::{Elsewhere, Hub};
 use super::forms::{Draft, Form};
 use super::input::{Key, KeyCode, Mode};
 use super::instrument::Readings;
@@ -114,6 +114,19 @@ pub enum HubStanding {
     Cut { since: Wall },
     /// It takes nothing until a hand has done something: a banner says what.
     Refused,
+}
+
+impl Ui {
+    /// Whether garments of shared orders can be taken now: the hub is heard of, and hears of this station.
+    pub fn takes_parts(&self) -> bool {
+        self.elsewhere.hub == Hub::There && self.takes_rows()
+    }
+
+    /// Whether what is said here comes to the hub. An old primary may grant, and so may the hub to a machine that was
+    /// replaced: nobody would hear that it makes them.
+    pub fn takes_rows(&self) -> bool {
+        self.hub.is_some_and(HubStanding::takes_rows)
+    }
 }
 
 impl HubStanding {

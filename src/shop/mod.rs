@@ -37,6 +37,7 @@ use floor::wash::{CameBack, Sample};
 use floor::whereabouts::Whereabouts;
 use rules::command::{Command, Refusal};
 use rules::morning::Morning;
+use rules::shared::Stays;
 use rules::trail::Trail;
 
 /// The most finished and lost garments that are kept in mind; older ones are in the journal alone.
@@ -118,6 +119,8 @@ pub struct Desk {
     pub morning: Morning,
     /// The last act with a moment that may be corrected.
     pub correctable: Option<Correctable>,
+    /// The last act of a hand, where undo does not take it back: all stations go by it.
+    pub stays: Option<Stays>,
 }
 
 /// A recipe as its file has it, and with the window that somebody has signed for it.
@@ -395,7 +398,7 @@ impl Shop {
         fact.in_words_by(|order| {
             let id = order.id(self.id());
             let form = self.order(id).map(|order| &order.form);
-            form.or_else(|| self.laid(id)).map(|form| form.name.as_str())
+            form.or_else(|| self.form_shared(id)).map(|form| form.name.as_str())
         })
     }
 

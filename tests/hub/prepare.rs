@@ -307,3 +307,172 @@ fn of_two_moves_after_one_the_first_is_granted_and_both_are_kept() {
     let moves = "SELECT station, granted FROM hub.moves ORDER BY 1";
     assert_eq!(shop.server.sql(moves), "b|t\nc|f");
 }
+
+/// A body that does not say how many stops no station: it asks for none.
+#[test]
+fn an_order_whose_counts_do_not_read_is_taken_and_asks_for_none() {
+    let Some(shop) = Shop::open() else { return };
+    shop.add("b");
+    let mut rows: Vec<Stored> = Vec::new();
+    let counts = ["null", "\"a\"", "[]", "1e300", "-3", "7"];
+    for (seq, count) in (1..).zip(counts) {
+        let before = rows.last().map_or(0, |row| row.sum);
+        let body = format!(
+            "{{\"order\":{seq},\"shared\":true,\"form\":{{\"lines\":[{{\"count\":{count}}},5]}}}}"
+        );
+        rows.push(row("b", seq, before, "order-taken", &body));
+    }
+    let said = shop.sql_as("b", &push(1, 0, 0, &rows)).unwrap();
+    assert!(said.starts_with("ok|6|"), "{said}");
+    let asked = "SELECT order_no, line, count FROM hub.shared_lines WHERE count <> 0";
+    assert_eq!(shop.server.sql(asked), "6|0|7");
+}
+
+/// Words of a station on shared orders, in this order of the orders.
+fn words(station: &str, after: &Stored, orders: &[u32], round: u32) -> Vec<Stored> {
+    let mut rows = vec![after.clone()];
+    for (n, order) in orders.iter().enumerate() {
+        let last = &rows[n];
+        let rank = (round + u32::try_from(n).unwrap()) % 3 + 1;
+        let body = format!(
+            "{{\"order\":\"A{order}\",\"shared\":true,\"cancelled\":true,\"rank\":{rank},\"word\":{round}}}"
+        );
+        rows.push(row(station, last.seq + 1, last.sum, "order-changed", &body));
+    }
+    rows.split_off(1)
+}
+
+/// Two stations speak of the same orders at once, one from the first to the last and the other the other way round: neither
+/// is refused for the other's sake.
+#[test]
+fn stations_that_speak_of_the_same_orders_at_once_do_not_stop_each_other() {
+    let Some(shop) = Shop::open() else { return };
+    let stations = ["b", "c"];
+    stations.iter().for_each(|id| drop(shop.add(id)));
+    std::thread::scope(|threads| {
+        for id in stations {
+            let shop = &shop;
+            threads.spawn(move || {
+                let mut orders: Vec<u32> = (1..=300).collect();
+                if id == "c" {
+                    orders.reverse();
+                }
+                let mut last = Stored { seq: 0, sum: 0, ..row(id, 1, 0, "signed-in", "{}") };
+                for round in 1..=8 {
+                    let rows = words(id, &last, &orders, round);
+                    let said = shop.sql_as(id, &push(1, last.seq, last.sum, &rows));
+                    assert!(said.clone().is_ok_and(|said| said.starts_with("ok|")), "{said:?}");
+                    last = rows[rows.len() - 1].clone();
+                }
+            });
+        }
+    });
+    assert!(!shop.server.logged().contains("deadlock"), "{}", shop.server.logged());
+    assert_eq!(shop.server.sql("SELECT count(*) FROM hub.cancelled_orders"), "600");
+}
+
+/// What of shared orders the hub's tables say, however they came to say it.
+const SHARED: &str = "
+    SELECT string_agg(says, ' ' ORDER BY says) FROM (
+      SELECT concat_ws('/', 'line', station, order_no, line, count) FROM hub.shared_lines
+      UNION ALL SELECT concat_ws('/', 'part', station, own_no, of_station, order_no, line, count) FROM hub.parts
+      UNION ALL SELECT concat_ws('/', 'cancelled', of_station, order_no, station) FROM hub.cancelled_orders)
+      AS all_of_it(says)";
+
+/// Rows of a station one after the other, behind none.
+fn history(station: &str, says: &[(&str, &str)]) -> Vec<Stored> {
+    let mut rows: Vec<Stored> = Vec::new();
+    for (seq, (kind, body)) in (1..).zip(says) {
+        let before = rows.last().map_or(0, |row| row.sum);
+        rows.push(row(station, seq, before, kind, body));
+    }
+    rows
+}
+
+const LAID: &str = "{\"order\":1,\"shared\":true,\"form\":{\"lines\":[{\"count\":12}]}}";
+const TAKEN: &str = "{\"order\":1,\"part\":{\"of\":\"B1\",\"line\":0,\"count\":5,\"grant\":\"c-1-abcdef\"},\"form\":{}}";
+const FEWER: &str = "{\"order\":1,\"line\":0,\"back\":[\"C1-04\",\"C1-05\"],\"leaves\":\"finish\"}";
+
+/// A hub on which b has laid an order and c makes a part of it, was granted more, and both have cancelled it; the rows of c.
+fn shared_between(shop: &Shop) -> Vec<Stored> {
+    shop.add("b");
+    shop.add("c");
+    let cancelled = |order: &str| {
+        format!("{{\"order\":{order},\"shared\":true,\"cancelled\":true,\"word\":1}}")
+    };
+    let at_b = history("b", &[("order-taken", LAID), ("order-changed", &cancelled("1"))]);
+    let by_c = cancelled("\"B1\"");
+    let at_c = history(
+        "c",
+        &[("order-taken", TAKEN), ("order-cancelled", FEWER), ("order-changed", &by_c)],
+    );
+    let at = |station: &str, after: &[Stored], rows: &[Stored]| {
+        let (seq, sum) = after.last().map_or((0, 0), |last| (last.seq, last.sum));
+        let said = shop.sql_as(station, &push(1, seq, sum, rows)).unwrap();
+        assert!(said.starts_with("ok|"), "{said}");
+    };
+    at("b", &[], &at_b[..1]);
+    at("c", &[], &at_c[..2]);
+    let granted = "SELECT granted FROM hub.take_part('B1', 0, 2, 'c-9-granted')";
+    assert_eq!(shop.sql_as("c", granted).unwrap(), "2");
+    at("b", &at_b[..1], &at_b[1..]);
+    at("c", &at_c[..2], &at_c[2..]);
+    at_c
+}
+
+/// What their rows say, and what was granted.
+const ALL: &str = "cancelled/b/1/b cancelled/b/1/c line/b/1/0/12 part/c/1/b/1/0/3 part/c/b/1/0/2";
+
+/// What a life has left behind counts nowhere, and what it had hidden counts again: the garments that its part gave back, and
+/// that another station has cancelled the order too.
+#[test]
+fn a_new_life_leaves_nothing_of_shared_orders_half_undone() {
+    let Some(shop) = Shop::open() else { return };
+    let at_c = shared_between(&shop);
+    assert_eq!(shop.server.sql(SHARED), ALL);
+    let begin = |life: i32, after: &Stored| {
+        let (seq, sum) = (after.seq, after.sum);
+        shop.sql_as("c", &format!("SELECT hub.begin_life({life}, {seq}, {sum}, 'x')")).unwrap()
+    };
+    assert_eq!(begin(1, &at_c[0]), "2");
+    assert_eq!(
+        shop.server.sql(SHARED),
+        "cancelled/b/1/b line/b/1/0/12 part/c/1/b/1/0/5 part/c/b/1/0/2"
+    );
+    let pushed = push(2, 1, at_c[0].sum, &at_c[1..]);
+    assert!(shop.sql_as("c", &pushed).unwrap().starts_with("ok|3|"));
+    assert_eq!(shop.server.sql(SHARED), ALL, "sent again it is as it was");
+}
+
+/// A hub that an older program prepared has taken rows of shared orders as of any other: prepared again, it knows what they
+/// say. So does one whose tables are of an older form.
+#[test]
+fn preparing_an_older_hub_learns_what_its_rows_say_of_shared_orders() {
+    let Some(shop) = Shop::open() else { return };
+    let at_c = shared_between(&shop);
+    assert_eq!(shop.prepare().code, 0);
+    assert_eq!(shop.server.sql(SHARED), ALL, "a grant that nobody has recorded stands");
+    shop.server.sql(OLDER_TABLES);
+    let ran = shop.prepare();
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert_eq!(shop.server.sql(SHARED), ALL.replace(" part/c/b/1/0/2", ""));
+    let last = &at_c[2];
+    let laid = row("c", 4, last.sum, "order-taken", &LAID.replace("\"order\":1", "\"order\":2"));
+    assert!(shop.sql_as("c", &push(1, 3, last.sum, &[laid])).unwrap().starts_with("ok|4|"));
+    assert!(shop.server.sql(SHARED).contains("line/b/1/0/12 line/c/2/0/12 "));
+}
+
+/// The tables as an older program made them, with nothing in them, and what has come since taken away.
+const OLDER_TABLES: &str = "
+    DROP TABLE IF EXISTS hub.cancelled_orders, hub.shared_lines, hub.parts;
+    CREATE TABLE hub.shared_lines (
+      station text COLLATE \"C\" NOT NULL REFERENCES hub.stations,
+      order_no bigint NOT NULL, line int NOT NULL, count bigint NOT NULL, seq bigint NOT NULL, act bigint NOT NULL,
+      PRIMARY KEY (station, order_no, line));
+    CREATE TABLE IF NOT EXISTS hub.order_words (
+      of_station text COLLATE \"C\" NOT NULL, order_no bigint NOT NULL, kind text COLLATE \"C\" NOT NULL,
+      station text COLLATE \"C\" NOT NULL REFERENCES hub.stations, life int NOT NULL, seq bigint NOT NULL,
+      PRIMARY KEY (of_station, order_no, kind));
+    CREATE OR REPLACE FUNCTION hub.note_shared(p_station text, p_seq bigint, p_act bigint, p_kind text, p_body text)
+    RETURNS void LANGUAGE sql AS 'SELECT';
+";

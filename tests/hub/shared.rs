@@ -117,7 +117,7 @@ fn a_board_that_is_cut_off_takes_nothing_and_a_grant_that_was_lost_comes_by_itse
     proxy.cut();
     at_south.wait_until("cut off", |screen| !screen.contains("of 12 left"));
     take(&mut at_south, "A1", "5");
-    at_south.wait_for("nothing of A1 is taken: the hub cannot be asked");
+    at_south.wait_for("nothing of A1 \"Lantern walk\" is taken: the hub cannot be asked");
     south.take(2);
     at_south.wait_for("2 blanks");
     assert_eq!(shop.server.sql(PARTS), "");
@@ -133,6 +133,86 @@ fn a_board_that_is_cut_off_takes_nothing_and_a_grant_that_was_lost_comes_by_itse
     assert_eq!(shop.sql_as("b", granted).unwrap(), "5|7", "asked again it is the same grant");
     let parts: Vec<_> = south.past_of("order-taken");
     assert_eq!(parts.len(), 2, "{parts:?}");
+    for (pty, bench) in [(&mut at_north, north), (&mut at_south, south)] {
+        assert_eq!(pty.leave(), 0);
+        bench.assert_sound();
+    }
+}
+
+/// What the lead is told of the line of the only shared order.
+fn line(shop: &Shop) -> serde_json::Value {
+    let orders = shop.lead()["orders"].clone();
+    let shared = orders.as_array().unwrap().iter().find(|one| one["shared"] == true);
+    shared.map_or(serde_json::Value::Null, |one| one["lines"][0].clone())
+}
+
+/// The program dies when the hub has granted and nobody has recorded it: the lead sees that it is not begun, nobody else is
+/// given it, and the board takes it in when it is back, and says so.
+#[test]
+fn what_was_granted_to_a_board_that_died_before_it_recorded_it_is_seen_and_taken_in() {
+    let Some(shop) = Shop::open() else { return };
+    let (north, south) = (shop.bench("a"), shop.bench("b"));
+    named(&north, "North bench");
+    named(&south, "South bench");
+    // As long as this test wants, not as long as a hub waits.
+    shop.server.sql("ALTER FUNCTION hub.take_part(text, int, int, text) SET lock_timeout = 0");
+    shop.server.sql(&format!("ALTER ROLE {} SET statement_timeout = 0", role("b")));
+    let (at_north, mut at_south) = (board(&north), board(&south));
+    lay(&north, "Lantern walk", 12);
+    at_south.wait_for("12 of 12 left");
+    let held = shop.server.hold("SELECT FROM hub.shared_lines FOR UPDATE");
+    take(&mut at_south, "A1", "5");
+    let waits = "SELECT count(*) FROM pg_stat_activity WHERE wait_event_type = 'Lock' AND query ~ 'hub.take_part'";
+    wait(|| "it asks".to_owned(), || (shop.server.sql(waits) == "1").then_some(()));
+    at_south.kill();
+    drop(held);
+    wait_parts(&shop, "b - 5");
+    assert!(south.past_of("order-taken").is_empty());
+
+    at_north.wait_for("7 of 12 left");
+    let granted = serde_json::json!([{ "station": "b", "count": 5 }]);
+    assert_eq!(line(&shop)["granted"], granted);
+    assert_eq!((&line(&shop)["untaken"], &line(&shop)["taken"]), (&7.into(), &0.into()));
+    let by = shop.address(support::postgres::OWNER);
+    let mut lead = Pty::start(&shop.owner, &["hub", "--address", &by], &[]);
+    lead.wait_for("5 granted to South bench and not begun");
+
+    let mut at_south = Pty::board(&south);
+    let words = "5 garments of A1 \"Lantern walk\" taken to make here, as order 1; granted";
+    at_south.wait_for(words);
+    wait_parts(&shop, "b B1 5");
+    lead.wait_until("nothing is unbegun", |screen| !screen.contains("not begun"));
+    assert_eq!(line(&shop)["granted"], serde_json::json!([]));
+    assert_eq!(south.past_of("order-taken").len(), 1);
+    lead.key(b"q");
+    let mut at_north = at_north;
+    for (pty, bench) in [(&mut at_north, north), (&mut at_south, south)] {
+        assert_eq!(pty.leave(), 0);
+        bench.assert_sound();
+    }
+}
+
+/// What was granted and not begun when its order was cancelled goes back.
+#[test]
+fn what_was_granted_and_not_begun_goes_back_where_its_order_is_cancelled() {
+    let Some(shop) = Shop::open() else { return };
+    let (north, south) = (shop.bench("a"), shop.bench("b"));
+    let mut at_north = board(&north);
+    let mut at_south = board(&south);
+    lay(&north, "Lantern walk", 12);
+    at_south.wait_for("12 of 12 left");
+    assert_eq!(at_south.leave(), 0);
+    let granted = "SELECT granted FROM hub.take_part('A1', 0, 5, 'b-9-abcdef')";
+    assert_eq!(shop.sql_as("b", granted).unwrap(), "5");
+    change(&mut at_north, &["1", "7"], "Cancel it for all stations?");
+    at_north.keys("1");
+    at_north.wait_for("cancelled, for all stations");
+    shop.wait_equal(&north, "a");
+    let mut at_south = Pty::board(&south);
+    at_south
+        .wait_for("A1 \"Lantern walk\" is cancelled for all stations: 5 garments of it given back");
+    wait_parts(&shop, "");
+    assert!(south.past_of("order-taken").is_empty());
     for (pty, bench) in [(&mut at_north, north), (&mut at_south, south)] {
         assert_eq!(pty.leave(), 0);
         bench.assert_sound();
@@ -222,8 +302,10 @@ fn too_many_after_a_fail_over_are_said_until_a_bench_gives_some_back() {
 
     to_south.lead_to(standby.port());
     to_south.pass();
-    at_south.wait_for("TOO MANY OF A1, line 1: 12 wanted, 15 taken (8 here, 7 at Yard bench)");
-    at_yard.wait_for("TOO MANY OF A1, line 1: 12 wanted, 15 taken (8 at South bench, 7 here)");
+    let too_many = "TOO MANY OF A1 \"Lantern walk\", line 1: 12 wanted, 15 taken";
+    for (pty, by) in [(&at_south, "(8 here,"), (&at_yard, "(8 at South bench,")] {
+        pty.wait_until(by, |screen| screen.contains(too_many) && screen.contains(by));
+    }
     let told = |what: &str| {
         let orders = shop.lead_by(&standby)["orders"].as_array().cloned().unwrap_or_default();
         let shared = orders.into_iter().find(|one| one["shared"] == true);
@@ -296,9 +378,13 @@ fn an_order_is_not_taken_back_but_cancelled_and_without_a_hub_none_is_laid() {
         let sql = format!("SELECT granted, remaining FROM hub.take_part('A1', 0, 1, 'asking-{n}')");
         shop.sql_as("b", &sql).unwrap()
     };
-    // Undo passes over it, to the act of a hand before it: the caution that was read.
+    // Undo neither takes it back nor passes over it, to the act of a hand before it: the caution that was read.
+    let before = north.past().len();
     at_north.key(b"-");
-    at_north.wait_for("No safety device: keep");
+    at_north.wait_for("cancel A1 \"");
+    at_north.wait_for("instead: it is laid for all stations");
+    assert_eq!(north.past().len(), before, "nothing is recorded");
+    assert!(!at_north.contents().contains("No safety device: keep"));
     assert_eq!(ask(91), "1|3");
     change(&mut at_north, &["1"], "7  cancel it");
     let offered = at_north.contents();
@@ -336,8 +422,8 @@ fn change(pty: &mut Pty, keys: &[&str], says: &str) {
     pty.wait_for(says);
 }
 
-/// What a bench says of a shared order's rank, due time and end counts for all, the last one that the hub was given of each;
-/// one that is cut off goes on by its own, and hears the rest when it is back.
+/// What a bench says of a shared order's rank, due time and end counts for all, of each the last one; one that is cut off goes
+/// on by its own, and hears the rest when it is back. Of two that did not know of each other the same counts everywhere.
 #[test]
 fn the_last_word_on_a_shared_order_counts_at_every_bench() {
     let Some(shop) = Shop::open() else { return };
@@ -352,18 +438,18 @@ fn the_last_word_on_a_shared_order_counts_at_every_bench() {
     at_north.wait_for("7 of 12 left");
     is_granted(&mut at_north, "A1", "6", 2);
 
-    change(&mut at_south, &["1", "1"], "order A1: rush, for all stations");
-    at_north.wait_for("A1: rush, says South bench");
+    change(&mut at_south, &["1", "1"], "order A1 \"Lantern walk\": rush, for all stations");
+    at_north.wait_for("order A1 \"Lantern walk\": rush, says South bench");
     change(&mut at_north, &[], "of A1: 6 of 6 left, rush");
     at_north.key(b"/");
     proxy.cut();
     at_south.wait_until("cut off", |screen| screen.contains("no hub since"));
     change(&mut at_north, &["1", "4", "2030-01-04 16:00", "+"], "due 2030-01-04T16:00, for all");
     change(&mut at_north, &["1", "2"], "order 1 \"Lantern walk\": usual, for all stations");
-    change(&mut at_south, &["1", "3"], "order A1: can wait, for all stations");
+    change(&mut at_south, &["1", "3"], "order A1 \"Lantern walk\": can wait, for all stations");
     proxy.pass();
-    at_south.wait_for("A1: due 2030-01-04T16:00, says North bench");
-    at_north.wait_for("A1: can wait, says South bench");
+    at_south.wait_for("A1 \"Lantern walk\": due 2030-01-04T16:00, says North bench");
+    at_north.wait_for("A1 \"Lantern walk\": can wait, says South bench");
     wait(
         || format!("both go by the same: {}", shop.lead()["orders"]),
         || {
@@ -386,8 +472,8 @@ fn the_last_word_on_a_shared_order_counts_at_every_bench() {
 
     change(&mut at_north, &["2", "7"], "Cancel it for all stations?");
     at_north.keys("1");
-    at_north.wait_for("A1 IS CANCELLED FOR ALL STATIONS: order 2 here is of it");
-    at_south.wait_for("A1 IS CANCELLED FOR ALL STATIONS: order 1 here is of it");
+    at_north.wait_for("A1 \"Lantern walk\" IS CANCELLED FOR ALL STATIONS: order 2 here is of it");
+    at_south.wait_for("A1 \"Lantern walk\" IS CANCELLED FOR ALL STATIONS: order 1 here is of it");
     let ask = "SELECT granted, remaining FROM hub.take_part('A1', 0, 1, 'asking-99')";
     assert_eq!(shop.sql_as("b", ask).unwrap(), "0|0");
     // It is in the journal: a start without the hub knows of it.

@@ -36,13 +36,13 @@ fn bench() -> World {
 /// A part of a shared order, granted as a hub grants it: all that is asked for, or none.
 fn grant(world: &mut World, of: OrderId, count: u32) {
     let board = SharedBoard::default().with(&world.shop);
-    let left = board.lines().find(|line| line.order == of).map_or(0, |line| line.left());
+    let left = board.lines().iter().find(|line| line.order == of).map_or(0, |line| line.left());
     let Some(form) = board.laid(of).cloned().filter(|_| (1..=left).contains(&count)) else {
         return;
     };
     let grant = format!("asking-{}", world.shop.seq());
     let part = PartOf { of, line: 0, count, grant };
-    world.must(Command::TakePart(Box::new(Granted { part, form })));
+    world.must(Command::TakePart(Box::new(Granted { part, form, words: Vec::new() })));
 }
 
 /// One act of a story; what cannot be said then is passed over.
@@ -69,7 +69,8 @@ fn carry_out(world: &mut World, (what, a, b): (u8, u32, u32)) {
         7 => {
             let due = NewDue::At("2030-01-04 16:00".parse().unwrap());
             let says = if b % 2 == 0 { Says::Due(due) } else { Says::Rank(Rank::RUSH) };
-            let word = Word { station: "b".parse().unwrap(), seq: u64::from(b), says };
+            let station = "b".parse().unwrap();
+            let word = Word { no: u64::from(b % 7), station, seq: u64::from(b), says };
             let heard = HeardWord { order, life: 1, word, bench: "South bench".into() };
             Command::HearWord(Box::new(heard))
         }
@@ -83,6 +84,30 @@ fn carry_out(world: &mut World, (what, a, b): (u8, u32, u32)) {
         _ => Command::Sign(["AK", "BM"][b as usize % 2].into()),
     };
     drop(world.say(&command));
+}
+
+/// Words of three stations on the first order, said after some others or not, each by a row of its own.
+fn words() -> impl Strategy<Value = Vec<Word>> {
+    let word = (0u64..4, 0usize..3, 0u32..4, 1u32..4);
+    proptest::collection::vec(word, 1..12).prop_map(|words| {
+        let word = |(seq, (no, station, kind, what)): (u64, (u64, usize, u32, u32))| Word {
+            no,
+            station: ["a", "b", "c"][station].parse().unwrap(),
+            seq,
+            says: match kind {
+                0 => Says::Cancelled,
+                1 => Says::Due(NewDue::At(format!("2030-01-0{what} 16:00").parse().unwrap())),
+                _ => Says::Rank(Rank::ALL[what as usize % 3]),
+            },
+        };
+        (1..).zip(words).map(word).collect()
+    })
+}
+
+fn hear(shop: &mut Shop, word: Word, world: &World) {
+    let heard = HeardWord { order: own(1), life: 1, word, bench: "South bench".into() };
+    // What does not count beside what is known is refused.
+    drop(shop.act(own(1).station, &Command::HearWord(Box::new(heard)), world.now));
 }
 
 fn stories(kinds: std::ops::Range<u8>) -> impl Strategy<Value = Vec<(u8, u32, u32)>> {
@@ -107,13 +132,44 @@ proptest! {
         prop_assert_eq!(shop.to_bytes().unwrap(), world.shop.to_bytes().unwrap());
     }
 
+    /// Words hide others of their kind alone, and it is the same at every station which counts, in whatever order they are
+    /// heard and whoever has heard which of them.
+    #[test]
+    fn the_same_words_give_the_same_board_in_whatever_order_they_come(
+        words in words(),
+        order in Just((0..12).collect::<Vec<usize>>()).prop_shuffle(),
+    ) {
+        let mut world = bench();
+        carry_out(&mut world, (0, 0, 11));
+        let heard = |order: &mut dyn Iterator<Item = usize>| {
+            let mut shop = world.shop.clone();
+            order.filter_map(|n| words.get(n)).for_each(|word| hear(&mut shop, *word, &world));
+            shop
+        };
+        let board = SharedBoard::of([&heard(&mut (0..12))]);
+        prop_assert_eq!(&SharedBoard::of([&heard(&mut order.iter().copied())]), &board);
+        let (some, others) = order.split_at(words.len() / 2);
+        let some = heard(&mut some.iter().copied());
+        let others = heard(&mut others.iter().copied());
+        prop_assert_eq!(&SharedBoard::of([&some, &others]), &board);
+        prop_assert_eq!(&SharedBoard::of([&others, &some]), &board);
+        prop_assert_eq!(&SharedBoard::default().with(&others).with(&some), &board);
+        // One of each kind counts: that with the highest number, whatever was said of other things.
+        for kind in [0, 1, 2] {
+            let of_kind = words.iter().filter(|word| word.says.kind() == kind);
+            let highest = of_kind.map(|word| word.no).max();
+            let counts = board.words().find(|(_, word)| word.says.kind() == kind);
+            prop_assert_eq!(counts.map(|(_, word)| word.no), highest);
+        }
+    }
+
     #[test]
     fn no_more_is_taken_than_an_order_has(story in stories(0..9)) {
         let mut world = bench();
         for deed in story {
             carry_out(&mut world, deed);
             let board = SharedBoard::default().with(&world.shop);
-            for line in board.lines() {
+            for line in &board.lines() {
                 prop_assert_eq!(line.over(), 0);
                 // Each part is as many garments as are wanted of it.
                 for (part, count) in &line.parts {
@@ -132,4 +188,33 @@ proptest! {
         numbers.dedup();
         prop_assert_eq!(numbers.len(), all, "each has a number of its own");
     }
+}
+
+/// What all stations go by is no key's to take back: undo says what to do instead, and the act before it stands.
+#[test]
+fn undo_after_what_all_stations_share_takes_nothing_back() {
+    let mut world = bench();
+    world.must(Command::Sign("AK".into()));
+    let refused = |world: &mut World, says: &str| {
+        let before = world.events.len();
+        let said = world.say(&Command::Undo).map(drop).unwrap_err().to_string();
+        assert!(said.contains(says), "{said}");
+        assert_eq!(world.events.len(), before, "nothing is recorded");
+    };
+    carry_out(&mut world, (0, 0, 11));
+    refused(&mut world, "cancel A1 \"Lantern walk\" instead: it is laid for all stations");
+    world.must(Command::ChangeOrder(OrderChange {
+        rank: Some(Rank::RUSH),
+        ..OrderChange::of(own(1))
+    }));
+    refused(&mut world, "change A1 \"Lantern walk\" again instead");
+    // Another act of a hand is taken back as ever, and what was before it is not.
+    world.must(Command::Sign("BM".into()));
+    world.must(Command::Undo);
+    assert_eq!(world.shop.desk().people, ["AK"]);
+    refused(&mut world, "change A1 \"Lantern walk\" again instead");
+    assert_eq!(world.shop.desk().people, ["AK"]);
+    let (fewer, leaves) = (None, Leaves::Finish);
+    world.must(Command::CancelOrder { order: own(1), fewer, leaves });
+    refused(&mut world, "lay a new order instead: A1 \"Lantern walk\" is cancelled");
 }

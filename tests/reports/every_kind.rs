@@ -242,9 +242,9 @@ fn share(world: &mut World) -> Result<(), Refusal> {
     world.say(&Command::TakeOrder { form: form.clone(), file: None })?;
     let of = own(world.shop.next_order() - 1);
     let part = PartOf { of, line: 0, count: 3, grant: "asking-1".into() };
-    world.say(&Command::TakePart(Box::new(Granted { part, form })))?;
+    world.say(&Command::TakePart(Box::new(Granted { part, form, words: Vec::new() })))?;
     let south = neighbour();
-    let word = Word { station: south.station, seq: 60, says: Says::Rank(Rank::RUSH) };
+    let word = Word { no: 1, station: south.station, seq: 60, says: Says::Rank(Rank::RUSH) };
     let heard = HeardWord { order: of, life: 1, word, bench: south.name };
     world.say(&Command::HearWord(Box::new(heard)))?;
     world.say(&Command::CancelOrder { order: of, fewer: None, leaves: Leaves::Finish })?;

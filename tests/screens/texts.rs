@@ -133,6 +133,9 @@ refusals! {
     NothingToCorrect;
     TooLongAgo(900.0);
     NothingToUndo;
+    LaidForAll("A17 \"Harbour choir\"".into());
+    SaidForAll("A17 \"Harbour choir\"".into());
+    CancelledForAll("A17 \"Harbour choir\"".into());
     SenselessOrder(Senseless::new("lines[0].count", "0 garments: expected 1 to 9999"));
     OrderKnown;
 }

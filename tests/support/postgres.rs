@@ -3,6 +3,7 @@
 //! It is not run as root, since it refuses that: where the tests are, the server runs as another user of the machine.
 
 use std::fs::{File, Permissions};
+use std::io::{BufRead, BufReader, Write};
 use std::net::TcpListener;
 use std::os::unix::fs::{PermissionsExt, chown};
 use std::os::unix::process::CommandExt;
@@ -272,6 +273,36 @@ impl Server {
         } else {
             Err(String::from_utf8_lossy(&ran.stderr).into_owned())
         }
+    }
+}
+
+/// A client of the owner's in the middle of a transaction.
+pub struct Held(Child);
+
+impl Server {
+    /// What a statement locks is held until this is dropped.
+    pub fn hold(&self, statement: &str) -> Held {
+        let mut client = Command::new(programs().unwrap().join("psql"))
+            .env_clear()
+            .env("PGPASSWORD", PASSWORD)
+            .args(["-X", "-q", "-A", "-t", "-v", "ON_ERROR_STOP=1", "-h", self.socket()])
+            .args(["-p", &self.port.to_string(), "-U", OWNER, "-d", DATABASE])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let commands = format!("BEGIN; {statement};\n\\echo held\n");
+        client.stdin.as_mut().unwrap().write_all(commands.as_bytes()).unwrap();
+        let said = BufReader::new(client.stdout.as_mut().unwrap()).lines();
+        assert!(said.map_while(Result::ok).any(|line| line == "held"), "{statement}");
+        Held(client)
+    }
+}
+
+impl Drop for Held {
+    fn drop(&mut self) {
+        drop(self.0.stdin.take());
+        drop(self.0.wait());
     }
 }
 

@@ -14,7 +14,7 @@ use crate::shell::hub::reading::read_all;
 use crate::shell::run::Left;
 use crate::shell::{handles, lead};
 use crate::shop::books::outlook::Outlook;
-use crate::shop::facts::ids::{OrderId, PressNo};
+use crate::shop::facts::ids::{OrderId, PressNo, StationId};
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Queue;
 use crate::shop::floor::press::{Load, Progress};
@@ -56,7 +56,7 @@ fn as_json(all: &AllSeen) -> Value {
             "says": one.in_words(&all.stations),
         })
     });
-    let board = shared::board(&all.stations);
+    let board = shared::board(all);
     let shared = shared_orders(&board);
     json!({
         "stations": all.stations.iter().map(station).collect::<Vec<Value>>(),
@@ -155,7 +155,7 @@ fn order(seen: &OrderSeen<'_>) -> Value {
 /// Orders that all stations share, each line with who makes how many: their garments stand with the parts.
 fn shared_orders(board: &SharedBoard) -> Vec<Value> {
     let mut orders: Vec<Value> = Vec::new();
-    let lines: Vec<SharedLine<'_>> = board.lines().collect();
+    let lines = board.lines();
     for of_order in lines.chunk_by(|one, next| one.order == next.order) {
         let [first, ..] = of_order else { continue };
         let left: u32 = of_order.iter().map(SharedLine::left).sum();
@@ -172,10 +172,13 @@ fn shared_orders(board: &SharedBoard) -> Vec<Value> {
 
 fn shared_line(line: &SharedLine<'_>) -> Value {
     let part = |(order, count): &(OrderId, u32)| json!({ "station": order.station, "order": order, "count": count });
+    let granted =
+        |(station, count): &(StationId, u32)| json!({ "station": station, "count": count });
     json!({
         "line": line.line + 1, "wanted": line.wanted, "taken": line.taken(),
         "untaken": line.left(), "too_many": line.over(),
         "parts": line.parts.iter().map(part).collect::<Vec<Value>>(),
+        "granted": line.granted.iter().map(granted).collect::<Vec<Value>>(),
     })
 }
 

@@ -7,6 +7,7 @@ use super::text::Text;
 use super::{Typed, place};
 use crate::screen::View;
 use crate::screen::act::Effect;
+use crate::screen::elsewhere::Elsewhere;
 use crate::screen::keymap::List;
 use crate::screen::meaning::Sight;
 use crate::screen::paint::Line;
@@ -19,6 +20,7 @@ use crate::shop::facts::order::{Due, Order, OrderForm, OrderLine};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::typed_due::typed_due;
 use crate::shop::rules::command::{Command, OrderChange, Refusal};
+use crate::shop::rules::shared::called;
 
 /// Orders or lines on one page of a list: one to each digit.
 const PAGE: usize = 9;
@@ -83,8 +85,8 @@ enum Asks {
 
 impl ChangeEntry {
     /// The list of the orders that are open.
-    pub fn new(shop: &Shop) -> Self {
-        let listed = open(shop).map(|(id, _)| id).collect();
+    pub fn new(shop: &Shop, elsewhere: &Elsewhere) -> Self {
+        let listed = open(shop, elsewhere);
         let typed = Text::default();
         Self { listed, page: 0, order: None, what: None, line: None, typed, fewer: None }
     }
@@ -268,7 +270,7 @@ impl Entry for ChangeEntry {
         let shop = view.shop;
         let of = match (self.order(shop), self.order) {
             (Some(order), _) => named(order),
-            (None, Some(id)) => says(shop, id),
+            (None, Some(id)) => says(view, id),
             (None, None) => String::new(),
         };
         let row = |(n, text): (usize, String)| {
@@ -283,7 +285,7 @@ impl Entry for ChangeEntry {
         match self.asks(shop) {
             Asks::Order => {
                 let page = self.listed.iter().skip(self.page * ORDERS).take(ORDERS);
-                let mut lines = list(page.map(|id| says(shop, *id)).collect());
+                let mut lines = list(page.map(|id| says(view, *id)).collect());
                 if lines.is_empty() {
                     lines.push(Line::of(Role::Plain, "no order is open"));
                 }
@@ -362,30 +364,31 @@ fn wrong() -> Typed {
     Typed::Said(Tone::Note, "a number from the list".into())
 }
 
-/// The orders of this station that something is still to be done for, whose turn is first first, each as it stands; then
-/// those that it has laid for all stations.
-fn open(shop: &Shop) -> impl Iterator<Item = (OrderId, String)> {
+/// The orders of this station that something is still to be done for, whose turn is first first; then those that it has laid
+/// for all stations.
+fn open(shop: &Shop, elsewhere: &Elsewhere) -> Vec<OrderId> {
     let own = shop.orders().filter(|order| shop.is_own(order.id));
     let mut open: Vec<&Order> = own.filter(|order| shop.is_open(order)).collect();
     open.sort_by_key(|order| (shop.urgency(order.id), order.id));
-    let laid = shop.laid_here().into_iter().rev().map(|(id, form)| (id, shared(id, &form)));
-    let open = open.into_iter().map(|order| (order.id, stands(shop, order)));
-    open.chain(laid).collect::<Vec<_>>().into_iter()
+    let laid = elsewhere.shared.with(shop).laid_by(shop.id());
+    open.into_iter().map(|order| order.id).chain(laid).collect()
 }
 
 /// One of them, as it stands now.
-fn says(shop: &Shop, id: OrderId) -> String {
-    if let Some(order) = shop.order(id) {
-        return stands(shop, order);
+fn says(view: &View<'_>, id: OrderId) -> String {
+    if let Some(order) = view.shop.order(id) {
+        return stands(view.shop, order);
     }
-    let laid = shop.laid_here().into_iter().find(|(laid, _)| *laid == id);
-    laid.map_or_else(|| format!("{id}: no longer open"), |(_, form)| shared(id, &form))
+    let all = view.ui.elsewhere.shared.with(view.shop);
+    match all.laid(id).filter(|_| !all.is_cancelled(id)) {
+        Some(form) => shared(id, form),
+        None => format!("{}: no longer open", view.shop.called_shared(id)),
+    }
 }
 
 /// "A17 "Harbour choir", which all stations share, rush".
 fn shared(id: OrderId, form: &OrderForm) -> String {
-    let more = rank_and_due(form.rank, form.due);
-    format!("{id} \"{}\", which all stations share{more}", form.name)
+    format!("{}, which all stations share{}", called(id, form), rank_and_due(form.rank, form.due))
 }
 
 fn named(order: &Order) -> String {
@@ -396,6 +399,7 @@ fn named(order: &Order) -> String {
 fn stands(shop: &Shop, order: &Order) -> String {
     let standing = shop.standing(order);
     let more = rank_and_due(order.form.rank, order.form.due);
+    // A part has the name of what it is a part of.
     let of = shop.part_of(order.id).map_or_else(String::new, |part| format!(", of {}", part.of));
     format!("{}{of}: {} of {} left{more}", named(order), standing.left, standing.ordered)
 }

@@ -176,8 +176,8 @@ impl Form {
     }
 
     /// Changes or cancels an order.
-    pub fn change_order(sight: &Sight<'_>) -> Self {
-        Self::new(change::ChangeEntry::new(sight.shop), sight.now)
+    pub fn change_order(sight: &Sight<'_>, elsewhere: &Elsewhere) -> Self {
+        Self::new(change::ChangeEntry::new(sight.shop, elsewhere), sight.now)
     }
 
     /// Takes what was counted of a box of blanks; None where no order waits for any.

@@ -121,14 +121,7 @@ impl OpenLine {
 
 /// "B3 "Lantern walk" black M: 6 of 12 left, due 2026-12-04T16:00 (6 at South bench)".
 fn says(line: &SharedLine<'_>, shop: &Shop, elsewhere: &Elsewhere) -> String {
-    let by = line.by_station().into_iter().map(|(station, count)| {
-        if station == shop.id() {
-            return format!("{count} here");
-        }
-        format!("{count} at {}", elsewhere.bench(shop, station))
-    });
-    let by: Vec<String> = by.collect();
-    let by = if by.is_empty() { String::new() } else { format!(" ({})", by.join(", ")) };
+    let by = elsewhere.makers(line, shop).map_or_else(String::new, |by| format!(" ({by})"));
     format!("{} {}{by}", line.order, left_of(line, shop))
 }
 

@@ -10,6 +10,7 @@ use crate::screen::words;
 use crate::shop::Shop;
 use crate::shop::books::outlook::{NoOutlook, Outlook, Ready};
 use crate::shop::books::tally::Standing;
+use crate::shop::facts::fact::PartOf;
 use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
@@ -96,6 +97,8 @@ pub struct AllSeen {
     pub stations: Vec<StationSeen>,
     pub between: Vec<Between>,
     pub conflicts: Vec<Conflict>,
+    /// Parts of shared orders that the hub has granted to a station, and that it has sent no row of.
+    pub granted: Vec<(StationId, PartOf)>,
 }
 
 /// An order of a station.

@@ -8,10 +8,8 @@ use crate::shop::facts::words::clean;
 use crate::shop::rules::shared::{SharedBoard, SharedLine};
 
 /// What all stations say of them.
-pub fn board(stations: &[StationSeen]) -> SharedBoard {
-    let mut board = SharedBoard::default();
-    stations.iter().for_each(|station| board.add(&station.shop));
-    board
+pub fn board(all: &AllSeen) -> SharedBoard {
+    SharedBoard::of(all.stations.iter().map(|station| &*station.shop)).beside(all.granted.clone())
 }
 
 /// Which shared order an order of a station is a part of.
@@ -19,29 +17,48 @@ pub fn part_of(station: &StationSeen, order: OrderId) -> Option<OrderId> {
     station.shop.part_of(order).map(|part| part.of)
 }
 
-/// "6 untaken", "2 too many"; None where each garment has its maker.
+/// "6 untaken", "2 too many", "cancelled"; None where each garment has its maker, or nobody is to make any.
 pub fn state(line: &SharedLine<'_>) -> Option<String> {
     match (line.left(), line.over()) {
+        _ if line.cancelled => (!line.open.is_empty()).then(|| "cancelled".to_owned()),
         (0, 0) => None,
         (0, over) => Some(format!("{over} too many")),
         (left, _) => Some(format!("{left} untaken")),
     }
 }
 
-/// A row for each line of which garments are untaken, or too many are taken; what is divided out stands among the orders.
+/// A row for each line of which garments are untaken, or too many are taken, or which is cancelled while stations still make
+/// some of it; and one for what a station was granted and has not begun. What is divided out stands among the orders.
 pub fn lines(all: &AllSeen) -> Vec<Line> {
-    let board = board(&all.stations);
-    let row = |line: SharedLine<'_>| {
-        let state = state(&line)?;
-        let role = if line.over() > 0 { Role::Danger } else { Role::Abnormal };
-        let by = line.by_station().into_iter();
-        let by: Vec<String> = by
-            .map(|(station, count)| format!("{count} at {}", called(&all.stations, station)))
-            .collect();
-        let by = if by.is_empty() { "none taken".to_owned() } else { by.join(", ") };
+    let name = |station| called(&all.stations, station);
+    let by_name =
+        |by: Vec<String>| if by.is_empty() { "none taken".to_owned() } else { by.join(", ") };
+    let row = |line: &SharedLine<'_>| {
         let of = format!("{} {}: ", line.order, clean(&line.form.name, 30));
-        let rest = format!(" of {}, {by}", line.wanted);
-        Some(Line::of(Role::Plain, of).and(role, state).and(Role::Plain, rest))
+        let state = state(line).map(|state| {
+            let role = if line.over() > 0 { Role::Danger } else { Role::Abnormal };
+            let by: Vec<String> = match line.cancelled {
+                true => line
+                    .open
+                    .iter()
+                    .map(|one| format!("{one} open at {}", name(one.station)))
+                    .collect(),
+                false => line
+                    .by_station()
+                    .into_iter()
+                    .map(|(id, n)| format!("{n} at {}", name(id)))
+                    .collect(),
+            };
+            let rest = format!(" of {}, {}", line.wanted, by_name(by));
+            Line::of(Role::Plain, of.clone()).and(role, state).and(Role::Plain, rest)
+        });
+        let granted = line.granted.iter().map(|(station, count)| {
+            let what = format!("{count} granted to {} and not begun", name(*station));
+            Line::of(Role::Plain, of.clone())
+                .and(Role::Abnormal, what)
+                .and(Role::Plain, ": its board takes them in once it runs")
+        });
+        state.into_iter().chain(granted).collect::<Vec<Line>>()
     };
-    board.lines().filter_map(row).collect()
+    board(all).lines().iter().flat_map(row).collect()
 }

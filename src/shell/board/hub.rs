@@ -15,6 +15,7 @@ use crate::shop::facts::ids::StationId;
 use crate::shop::facts::station::HubProfile;
 use crate::shop::facts::words::counted;
 use crate::shop::rules::command::Command;
+use crate::shop::rules::shared::HeardWord;
 
 /// The courier, where the profile names a hub, and what it wants a hand for.
 #[derive(Default)]
@@ -26,6 +27,8 @@ pub(super) struct AtHub {
     at_start: Option<String>,
     /// What the hub has granted of shared orders, as it was heard last: taken in once the hub takes rows of this station.
     pub(super) granted: Vec<PartOf>,
+    /// The words on shared orders that count among the other stations.
+    pub(super) words: Vec<HeardWord>,
 }
 
 impl Board {
@@ -71,7 +74,8 @@ impl Board {
     /// Something was heard of the other stations.
     pub fn heard_of_neighbours(&mut self, news: NeighbourNews) -> Next {
         let Some(neighbours) = &self.at_hub.neighbours else { return Next::Stay };
-        let NeighbourNews { hub, names, life, shared, granted, words, own_upto, heard } = news;
+        let NeighbourNews { hub, names, life, shared, words, heard } = news;
+        let granted = shared.granted_to(self.shop.id());
         let (keeps, asked) = (Some(neighbours.keeps()), self.ui.elsewhere.asked.take());
         self.ui.elsewhere = Elsewhere { hub, names, keeps, shared, asked };
         if let Some(life) = life {
@@ -86,8 +90,8 @@ impl Board {
             }
         }
         if hub == Hub::There {
-            words.into_iter().for_each(|word| self.hear_word(word, own_upto, now));
-            self.at_hub.granted = granted;
+            (self.at_hub.granted, self.at_hub.words) = (granted, words);
+            self.hear_words(now);
             self.take_granted(now);
         }
         self.put_up_banners(now);
@@ -158,7 +162,7 @@ impl Board {
         let AtHub { banner, at_start, .. } = &self.at_hub;
         // What a hand has to do now is said first.
         let said = banner.iter().chain(at_start).cloned().collect::<Vec<_>>();
-        said.into_iter().chain(self.too_many_taken()).chain(self.cancelled_parts())
+        said.into_iter().chain(self.shared_banners())
     }
 }
 

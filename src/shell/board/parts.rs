@@ -2,18 +2,23 @@
 //! granted. Without the hub none is taken, and what this station has goes on.
 
 use super::Board;
-use crate::screen::elsewhere::Hub;
+use crate::screen::elsewhere::{Elsewhere, Hub};
 use crate::screen::keymap::Deed;
-use crate::screen::ui::{HubStanding, Tone};
+use crate::screen::ui::Tone;
 use crate::shell::hub::memory::own_number;
-use crate::shell::hub::neighbours::LatestWord;
 use crate::shell::hub::parts::PartAnswer;
+use crate::shop::Shop;
 use crate::shop::facts::fact::PartOf;
+use crate::shop::facts::ids::OrderId;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::words::counted;
-use crate::shop::floor::shared::Word;
 use crate::shop::rules::command::Command;
-use crate::shop::rules::shared::{Granted, HeardWord, PartWanted, SharedLine};
+use crate::shop::rules::shared::{Granted, PartWanted, SharedBoard, SharedLine, called};
+
+/// Why nothing of a shared order is taken.
+const CUT_OFF: &str = "the hub cannot be asked, and it alone sees to it that no two take the same";
+const NOT_HEARD: &str =
+    "the hub takes no rows of this station now, so the others would not hear of it";
 
 impl Board {
     /// Asks the hub for so many garments of a line of a shared order.
@@ -22,28 +27,28 @@ impl Board {
         if self.ui.elsewhere.asked.is_some() {
             return self.ui.say(Tone::Refused, "the hub is being asked already: one at a time", at);
         }
-        let courier = self.at_hub.courier.as_ref();
-        let Some(courier) = courier.filter(|_| self.ui.elsewhere.hub == Hub::There) else {
-            let text = format!(
-                "nothing of {of} is taken: the hub cannot be asked, and it alone sees to it that no two take the same. \
-                 This station's own orders go on"
-            );
-            return self.ui.say(Tone::Refused, text, at);
+        let called = self.called_shared(of);
+        let courier = match &self.at_hub.courier {
+            _ if self.ui.elsewhere.hub != Hub::There => Err(CUT_OFF),
+            None => Err(CUT_OFF),
+            Some(_) if !self.ui.takes_rows() => Err(NOT_HEARD),
+            Some(courier) => Ok(courier),
         };
-        if !self.takes_rows() {
-            let text = format!(
-                "nothing of {of} is taken: the hub takes no rows of this station now, so the others would not hear of it. \
-                 This station's own orders go on"
-            );
-            return self.ui.say(Tone::Refused, text, at);
-        }
+        let courier = match courier {
+            Ok(courier) => courier,
+            Err(why) => {
+                let text =
+                    format!("nothing of {called} is taken: {why}. This station's own orders go on");
+                return self.ui.say(Tone::Refused, text, at);
+            }
+        };
         let grant = format!("{}-{}-{}", self.station, self.shop.seq(), own_number());
         let asked = PartOf { of, line, count, grant };
         match courier.ask_for(asked.clone()) {
             Ok(()) => {
                 self.ui.elsewhere.asked = Some(asked);
                 let what = counted(u64::from(count), "garment");
-                self.ui.say(Tone::Note, format!("the hub is asked for {what} of {of}"), at);
+                self.ui.say(Tone::Note, format!("the hub is asked for {what} of {called}"), at);
             }
             Err(reason) => {
                 self.ui.say(Tone::Refused, format!("the hub was not asked: {reason}"), at);
@@ -54,7 +59,7 @@ impl Board {
     /// The hub has answered, or has not.
     pub(super) fn part_answered(&mut self, asked: PartOf, answer: PartAnswer, now: Moment) {
         self.ui.elsewhere.asked = None;
-        let of = asked.of;
+        let of = self.called_shared(asked.of);
         let text = match answer {
             PartAnswer::Granted { .. } => return self.granted(asked, now),
             PartAnswer::FewerLeft { left: 0 } => {
@@ -76,12 +81,6 @@ impl Board {
         self.ui.say(Tone::Refused, text, now);
     }
 
-    /// Whether what is taken in here comes to the hub. An old primary may grant, and so may the hub to a machine that was
-    /// replaced: nobody would hear that it makes them.
-    fn takes_rows(&self) -> bool {
-        self.ui.hub.is_some_and(HubStanding::takes_rows)
-    }
-
     /// The hub has granted garments to this station: they are an order of its own as soon as it takes rows of it.
     pub(super) fn granted(&mut self, part: PartOf, now: Moment) {
         if !self.at_hub.granted.contains(&part) {
@@ -92,7 +91,7 @@ impl Board {
 
     /// What is granted is taken in, where the hub takes rows of this station; else it stays for then.
     pub(super) fn take_granted(&mut self, now: Moment) {
-        if self.takes_rows() {
+        if self.ui.takes_rows() {
             let granted = self.at_hub.granted.clone();
             granted.into_iter().for_each(|part| self.take_part_in(part, now));
         }
@@ -105,69 +104,96 @@ impl Board {
         let all = self.ui.elsewhere.shared.with(&self.shop);
         // The order's own row may come later than the grant.
         let Some(form) = all.laid(part.of).cloned() else { return };
-        self.state(Command::TakePart(Box::new(Granted { part, form })), now);
-    }
-
-    /// A word on a shared order counts at the hub. What this station has said since goes before it until that is there.
-    pub(super) fn hear_word(&mut self, latest: LatestWord, own_upto: u64, now: Moment) {
-        let LatestWord { order, kind, by, word } = latest;
-        let own = self.shop.said_of(order, &kind);
-        if own.is_some_and(|own| own.seq > own_upto) {
+        if all.is_cancelled(part.of) {
+            return self.give_back(part, now);
+        }
+        if self.shop.may_make(&form, part.line).is_err() {
             return;
         }
-        let is_it = |word: &Word| (word.station, word.seq) == (by.station, by.seq);
-        let Some(word) = word.or(own).filter(is_it) else { return };
-        let bench = self.ui.elsewhere.bench(&self.shop, by.station).name;
-        let heard = HeardWord { order, life: by.life, word, bench };
-        let command = Command::HearWord(Box::new(heard));
-        // What is no business of this station's, or counts already, is nothing to say.
-        if self.shop.judge(&command).is_ok() {
-            self.state(command, now);
+        let is_asked = self.ui.elsewhere.asked.as_ref() == Some(&part);
+        let of_it = self.at_hub.words.iter().filter(|heard| heard.order == part.of);
+        let words = of_it.cloned().collect();
+        let taken = self.state(Command::TakePart(Box::new(Granted { part, form, words })), now);
+        if taken
+            && !is_asked
+            && let Some(message) = &mut self.ui.message
+        {
+            message.text += "; granted earlier, heard of only now";
         }
     }
 
-    /// Parts that are made here of orders that a station has cancelled for all.
-    pub(super) fn cancelled_parts(&self) -> Vec<String> {
-        let all = self.ui.elsewhere.shared.with(&self.shop);
-        let own = self.shop.id();
-        let cancelled = all.lines().filter(|line| line.cancelled);
-        let parts =
-            cancelled.flat_map(|line| line.parts.into_iter().map(move |one| (line.order, one)));
-        let open = parts.filter(|(_, (part, _))| {
-            let order = self.shop.order(*part).filter(|_| part.station == own);
-            order.is_some_and(|order| !order.cancelled && self.shop.is_open(order))
-        });
-        let key = self.ui.keys.key(Deed::ChangeOrder);
-        open.map(|(of, (part, _))| {
-            format!(
-                "{of} IS CANCELLED FOR ALL STATIONS: order {} here is of it: {key} takes it off",
-                part.no
-            )
-        })
-        .collect()
+    /// Nobody is to make what was granted: it is not begun here.
+    fn give_back(&mut self, part: PartOf, now: Moment) {
+        let courier = self.at_hub.courier.as_ref();
+        let given = courier.is_some_and(|courier| courier.give_back(part.clone()).is_ok());
+        if given {
+            self.at_hub.granted.retain(|one| *one != part);
+            let what = counted(u64::from(part.count), "garment");
+            let of = self.called_shared(part.of);
+            let text =
+                format!("{of} is cancelled for all stations: {what} of it given back, none begun");
+            self.ui.say(Tone::Note, text, now);
+        }
     }
 
-    /// Lines of shared orders of which stations make more than they ask for: a hub had lost a grant.
-    pub(super) fn too_many_taken(&self) -> Vec<String> {
+    /// A word on a shared order that counts among the others is taken note of where it counts here too.
+    pub(super) fn hear_words(&mut self, now: Moment) {
+        for heard in self.at_hub.words.clone() {
+            let command = Command::HearWord(Box::new(heard));
+            // What is no business of this station's, or counts already, is nothing to say.
+            if self.shop.judge(&command).is_ok() {
+                self.state(command, now);
+            }
+        }
+    }
+
+    /// "A17 "Harbour choir"", as far as it is known here.
+    fn called_shared(&self, of: OrderId) -> String {
+        match self.ui.elsewhere.shared.laid(of) {
+            Some(form) => called(of, form),
+            None => self.shop.called_shared(of),
+        }
+    }
+
+    /// What is to be said of shared orders for as long as it is so.
+    pub(super) fn shared_banners(&self) -> Vec<String> {
         let elsewhere = &self.ui.elsewhere;
         let all = elsewhere.shared.with(&self.shop);
-        let too_many = |line: SharedLine<'_>| {
-            let own = self.shop.id();
-            let by = line.by_station().into_iter().map(|(station, count)| match station == own {
-                true => format!("{count} here"),
-                false => format!("{count} at {}", elsewhere.bench(&self.shop, station)),
-            });
-            let by = by.collect::<Vec<_>>().join(", ");
-            (line.over() > 0).then(|| {
-                let SharedLine { order, line: n, wanted, .. } = line;
-                format!(
-                    "TOO MANY OF {order}, line {}: {wanted} wanted, {} taken ({by}). Agree who makes fewer, and take them \
-                     off the order there",
-                    n + 1,
-                    line.taken()
-                )
-            })
-        };
-        all.lines().filter_map(too_many).collect()
+        let lines = all.lines();
+        let too_many = lines.iter().filter_map(|line| too_many(line, elsewhere, &self.shop));
+        let cancelled = lines.iter().filter(|line| line.cancelled);
+        let own = |order: &&OrderId| order.station == self.shop.id();
+        let here =
+            cancelled.flat_map(|line| line.open.iter().filter(own).map(move |one| (line, one)));
+        let key = self.ui.keys.key(Deed::ChangeOrder);
+        let cancelled = here.map(|(line, order)| {
+            let (of, no) = (called(line.order, line.form), order.no);
+            format!(
+                "{of} IS CANCELLED FOR ALL STATIONS: order {no} here is of it: {key} takes it off"
+            )
+        });
+        too_many.chain(cancelled).chain(self.not_begun(&all)).collect()
     }
+
+    /// What the hub has granted to this station, and cannot be taken in.
+    fn not_begun(&self, all: &SharedBoard) -> impl Iterator<Item = String> {
+        let lacks = |part: &PartOf| {
+            let form = all.laid(part.of).filter(|_| !self.shop.has_part(&part.grant))?;
+            let lacks = self.shop.may_make(form, part.line).err()?.reason;
+            let (of, count) = (called(part.of, form), counted(u64::from(part.count), "garment"));
+            Some(format!("{of}: {count} GRANTED TO THIS STATION ARE NOT BEGUN: {lacks}"))
+        };
+        self.at_hub.granted.iter().filter_map(lacks)
+    }
+}
+
+/// Stations make more of a line than it asks for: a hub had lost a grant.
+fn too_many(line: &SharedLine<'_>, elsewhere: &Elsewhere, shop: &Shop) -> Option<String> {
+    let by = elsewhere.makers(line, shop).filter(|_| line.over() > 0)?;
+    let (of, n) = (called(line.order, line.form), line.line + 1);
+    let (wanted, taken) = (line.wanted, line.taken());
+    Some(format!(
+        "TOO MANY OF {of}, line {n}: {wanted} wanted, {taken} taken ({by}). Agree who makes fewer, and take them off the order \
+         there"
+    ))
 }

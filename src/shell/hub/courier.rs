@@ -135,6 +135,22 @@ impl Courier {
         std::thread::Builder::new().name("part".into()).spawn(ask).map(drop)
     }
 
+    /// Gives back what the hub has granted and is not made here, on a thread of its own.
+    ///
+    /// # Errors
+    /// No thread is left.
+    pub fn give_back(&self, granted: PartOf) -> std::io::Result<()> {
+        let (profile, station) = (self.profile.clone(), self.station);
+        let give = move || {
+            crate::shell::lower_priority();
+            // What is not given back is heard of again.
+            if catch_panic(|| super::parts::give_back(&profile, station, &granted)).is_none() {
+                tracing::warn!("giving a part back ended by a panic");
+            }
+        };
+        std::thread::Builder::new().name("part".into()).spawn(give).map(drop)
+    }
+
     /// Whether it serves this profile; it tries again then.
     pub fn goes_on(&self, profile: &HubProfile) -> bool {
         self.profile == *profile && self.words.send(Again).is_ok()

@@ -31,7 +31,7 @@ impl Gathering {
         let seen = stations.all().map(|one| self.seen(one, stations.now)).collect::<Vec<_>>();
         let moved = stations.whereabouts();
         let (between, conflicts) = (between(&moved, &seen), conflicts(&moved));
-        AllSeen { stations: seen, between, conflicts }
+        AllSeen { stations: seen, between, conflicts, granted: stations.granted().to_vec() }
     }
 
     fn seen(&mut self, one: &OnHub, hub_now: Wall) -> StationSeen {

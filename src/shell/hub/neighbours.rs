@@ -16,12 +16,11 @@ use super::reading::{Copies, OnHub, ReadingOn, Stations};
 use crate::screen::elsewhere::{Hub, Keeps};
 use crate::shell::journal::row::Stored;
 use crate::shop::Shop;
-use crate::shop::facts::fact::{Event, FIRST_LIFE, Fact, PartOf, RowId};
-use crate::shop::facts::ids::{OrderId, StationId, Tag};
+use crate::shop::facts::fact::{Event, FIRST_LIFE, Fact};
+use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::floor::garment::Place;
-use crate::shop::floor::shared::Word;
 use crate::shop::rules::moves::{Handover, Heard};
-use crate::shop::rules::shared::SharedBoard;
+use crate::shop::rules::shared::{HeardWord, SharedBoard};
 
 /// A refusal waits for a hand, and whoever has mended it need not come to every bench.
 const REFUSED: Duration = Duration::from_secs(60);
@@ -36,33 +35,18 @@ pub struct NeighbourNews {
     pub life: Option<u32>,
     /// What they say of orders that all stations share.
     pub shared: SharedBoard,
-    /// Parts of such orders that the hub has granted to this station, and had no row of when it was asked.
-    pub granted: Vec<PartOf>,
-    /// The words on shared orders that count, and how far the hub has this station's own rows.
-    pub words: Vec<LatestWord>,
-    pub own_upto: u64,
+    /// The words on shared orders that count among them.
+    pub words: Vec<HeardWord>,
     /// Garments that moved, in the order of each station's rows.
     pub heard: Vec<Heard>,
-}
-
-/// A word on a shared order that counts by the hub.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LatestWord {
-    pub order: OrderId,
-    pub kind: String,
-    pub by: RowId,
-    /// None: it is this station's own.
-    pub word: Option<Word>,
 }
 
 impl NeighbourNews {
     /// Whether it says the same beside what has moved.
     fn stands_as(&self, other: &Self) -> bool {
         let told = |one: &Self| (one.hub, one.life);
-        told(self) == told(other)
-            && (&self.names, &self.granted) == (&other.names, &other.granted)
-            && self.shared == other.shared
-            && self.words == other.words
+        (told(self), &self.names) == (told(other), &other.names)
+            && (&self.shared, &self.words) == (&other.shared, &other.words)
     }
 }
 
@@ -158,7 +142,7 @@ impl Following {
                 Ok(()) => {
                     let shared = self.keep(&stations, &mut copies);
                     let heard = std::mem::take(&mut moved);
-                    NeighbourNews { shared, ..self.news_of(&stations, heard) }
+                    self.news_of(&stations, shared, heard)
                 }
                 Err(wrong) => {
                     // A week without the hub is one line of the log.
@@ -187,42 +171,41 @@ impl Following {
     /// Keeps what was read where the board's keys find it: in one exchange, for which no key waits. What all say of shared
     /// orders.
     fn keep(&self, stations: &Stations, copies: &mut Copies) -> SharedBoard {
-        let mut shared = SharedBoard::default();
         let read = stations.all().map(|one| {
             let (shop, lives) = (copies.of(&one.mirror, |_| ()), one.mirror.head().lives.clone());
-            shared.add(&shop);
             (one.mirror.station(), Read { shop, lives })
         });
-        let read = read.collect();
+        let read: BTreeMap<StationId, Read> = read.collect();
+        let shared = SharedBoard::of(read.values().map(|one| &*one.shop));
         *self.all.write().unwrap_or_else(PoisonError::into_inner) = read;
-        shared
+        shared.beside(stations.granted().to_vec())
     }
 
-    fn news_of(&self, stations: &Stations, moved: Vec<Event>) -> NeighbourNews {
+    fn news_of(
+        &self,
+        stations: &Stations,
+        shared: SharedBoard,
+        moved: Vec<Event>,
+    ) -> NeighbourNews {
         let named = |one: &OnHub| (one.mirror.station(), one.name().to_owned());
         let names: BTreeMap<StationId, String> = stations.all().map(named).collect();
         let life = stations.own_life().and_then(|life| u32::try_from(life).ok());
         let name = |station| names.get(&station).map_or("", String::as_str);
-        // A row that was not read yet is heard of with the next look.
-        let said = |(order, kind, by): (OrderId, String, RowId)| {
-            if by.station == self.own {
-                return Some(LatestWord { order, kind, by, word: None });
-            }
-            let one = stations.all().find(|one| one.mirror.station() == by.station)?;
-            let word = one.mirror.shop().said_of(order, &kind);
-            let word = Some(word.filter(|word| word.seq == by.seq)?);
-            Some(LatestWord { order, kind, by, word })
-        };
-        let words = stations.words().iter().cloned();
+        let all = self.all.read().unwrap_or_else(PoisonError::into_inner);
+        let words = shared.words().map(|(order, word)| HeardWord {
+            order,
+            // A word of this station that only the others know is of a life that is over.
+            life: all.get(&word.station).map_or(FIRST_LIFE, |one| one.life_of(word.seq)),
+            bench: name(word.station).to_owned(),
+            word,
+        });
         let heard = moved.iter().filter_map(|event| Heard::of(event, name(event.station)));
         NeighbourNews {
             hub: Hub::There,
             life,
             heard: heard.collect(),
-            granted: stations.granted().to_vec(),
-            words: words.filter_map(said).collect(),
-            own_upto: stations.own_upto(),
-            shared: SharedBoard::default(),
+            words: words.collect(),
+            shared,
             names,
         }
     }

@@ -15,7 +15,7 @@ use super::prepare::Version;
 use super::{Connection, Destination, HubError};
 use crate::shell::journal::row::Stored;
 use crate::shop::Shop;
-use crate::shop::facts::fact::{Event, Fact, PartOf, RowId};
+use crate::shop::facts::fact::{Event, Fact, PartOf};
 use crate::shop::facts::ids::{OrderId, OrderNo, StationId, Tag};
 use crate::shop::facts::moment::Wall;
 use crate::shop::floor::whereabouts::{Move, Whereabouts};
@@ -38,12 +38,8 @@ const LIVES: &str = "
     FROM hub.lives AS l ORDER BY l.station, l.life";
 
 const GRANTED: &str = "
-    SELECT of_station, order_no, line, count, asked_by FROM hub.parts
-    WHERE station = $1 AND seq IS NULL ORDER BY of_station, order_no, line, asked_by";
-
-const WORDS: &str = "
-    SELECT of_station, order_no, station, life, seq, kind FROM hub.order_words
-    ORDER BY of_station, order_no, kind";
+    SELECT of_station, order_no, line, count, asked_by, station FROM hub.parts
+    WHERE seq IS NULL ORDER BY station, of_station, order_no, line, asked_by";
 
 const NEWS: &str = "
     SELECT life, station, seq, act, at, boot, up, version, kind, body, sum
@@ -73,11 +69,8 @@ pub struct Stations {
     moves: BTreeMap<StationId, Vec<(Tag, Move)>>,
     /// The station that asks, whose own history it has: only its life is heard of.
     own: Option<(StationId, i32)>,
-    /// Parts of shared orders that were granted to that station, and of which the hub has no row of it yet.
-    granted: Vec<PartOf>,
-    /// Which words on shared orders count, each with its kind, and how far the hub has that station's own rows.
-    words: Vec<(OrderId, String, RowId)>,
-    own_upto: u64,
+    /// Parts of shared orders that were granted to a station, and of which the hub has no row of it yet.
+    granted: Vec<(StationId, PartOf)>,
     /// The hub's clock when the heads were told.
     pub now: Wall,
 }
@@ -98,19 +91,9 @@ impl Stations {
         self.own.map(|(_, life)| life)
     }
 
-    /// Parts that were granted to the station that asks, and that it has not sent a row of yet.
-    pub fn granted(&self) -> &[PartOf] {
+    /// Parts that were granted to a station, and that it has not sent a row of yet.
+    pub fn granted(&self) -> &[(StationId, PartOf)] {
         &self.granted
-    }
-
-    /// Which words on shared orders count, each with its kind and its row.
-    pub fn words(&self) -> &[(OrderId, String, RowId)] {
-        &self.words
-    }
-
-    /// How far the hub has the rows of the station that asks.
-    pub fn own_upto(&self) -> u64 {
-        self.own_upto
     }
 
     /// What the moves of each garment say of where it is.
@@ -134,10 +117,8 @@ impl Stations {
     ) -> Result<(), HubError> {
         self.is_same(hub).await?;
         self.hear(hub).await?;
-        if let Some((own, _)) = self.own {
-            self.granted = granted(hub, own).await?;
-            self.words = words(hub).await?;
-        }
+        // Before the rows: what is recorded meanwhile is known by its row too.
+        self.granted = granted(hub).await?;
         loop {
             let wanted: Vec<Wanted> =
                 self.all.values().filter_map(|one| one.mirror.wanted()).collect();
@@ -208,7 +189,6 @@ impl Stations {
             self.now = Wall(column(row, 6)?);
             if let Some((_, life)) = self.own.as_mut().filter(|(own, _)| *own == station) {
                 *life = head.life;
-                self.own_upto = head.upto;
                 continue;
             }
             let name = column(row, 1)?;
@@ -336,36 +316,21 @@ fn is_absent(code: &str) -> bool {
     matches!(code, "42P01" | "3F000" | "42883")
 }
 
-/// What was granted to a station that has sent no row of it yet.
-async fn granted(hub: &Connection, own: StationId) -> Result<Vec<PartOf>, HubError> {
-    let rows = present(hub.ask(GRANTED, &[(&own.to_string(), Type::TEXT)]).await)?;
+/// What was granted to stations that have sent no row of it yet.
+async fn granted(hub: &Connection) -> Result<Vec<(StationId, PartOf)>, HubError> {
+    let rows = present(hub.ask(GRANTED, &[]).await)?;
     let part = |row: &tokio_postgres::Row| {
         let number = |at| Ok::<_, HubError>(u32::try_from(column::<i64>(row, at)?).unwrap_or(0));
         let station = station_of(&column::<String>(row, 0)?)?;
-        Ok(PartOf {
+        let part = PartOf {
             of: OrderId { station, no: OrderNo(number(1)?) },
             line: usize::try_from(column::<i32>(row, 2)?).unwrap_or(usize::MAX),
             count: number(3)?,
             grant: column(row, 4)?,
-        })
+        };
+        Ok((station_of(&column::<String>(row, 5)?)?, part))
     };
     rows.iter().map(part).collect()
-}
-
-/// Which words on shared orders count.
-async fn words(hub: &Connection) -> Result<Vec<(OrderId, String, RowId)>, HubError> {
-    let rows = present(hub.ask(WORDS, &[]).await)?;
-    let word = |row: &tokio_postgres::Row| {
-        let no = OrderNo(u32::try_from(column::<i64>(row, 1)?).unwrap_or(0));
-        let order = OrderId { station: station_of(&column::<String>(row, 0)?)?, no };
-        let by = RowId {
-            station: station_of(&column::<String>(row, 2)?)?,
-            life: u32::try_from(column::<i32>(row, 3)?).unwrap_or(0),
-            seq: from_server(column(row, 4)?),
-        };
-        Ok((order, column(row, 5)?, by))
-    };
-    rows.iter().map(word).collect()
 }
 
 /// Rows of a table that a hub has only since there are shared orders: one that was prepared before has none.

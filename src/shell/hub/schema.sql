@@ -1,6 +1,5 @@
 -- The hub, schema version 1: in a database of its own, run by that database's owner, a role that may create roles.
 -- It can be run again at any time: what is there stays, rights and functions are set right, as after a dump was restored.
---
 -- :"owner" owns everything and never logs in; :"stations" and :"readers" are groups, of which each login is a member.
 -- All three are named after the database, so that one server can keep the hubs of many shops apart.
 --
@@ -64,6 +63,9 @@ CREATE INDEX IF NOT EXISTS events_by_garment ON hub.events (garment, station, li
 
 -- The highest number of an order is asked for at each new connection of a station that had several lives.
 CREATE INDEX IF NOT EXISTS events_of_orders ON hub.events (station) WHERE kind = 'order-taken';
+-- What says something of shared orders is read again where a life begins, and when this is run again.
+CREATE INDEX IF NOT EXISTS events_of_shared ON hub.events (station, life, seq)
+  WHERE kind IN ('order-taken', 'order-changed', 'order-cancelled', 'undone');
 
 -- Who keeps a garment. Each move names the one that it follows, as "station/life/seq"; a second one that follows the
 -- same is stored as well, and not granted: both are shown to people, who look.
@@ -78,15 +80,26 @@ CREATE TABLE IF NOT EXISTS hub.moves (
 CREATE UNIQUE INDEX IF NOT EXISTS moves_granted_once ON hub.moves (garment, after) NULLS NOT DISTINCT WHERE granted;
 CREATE INDEX IF NOT EXISTS moves_by_garment ON hub.moves (garment);
 
--- How many garments a line of an order asks for that a station has laid for all. Whoever takes a part of it locks its row.
+-- What an older program made otherwise, and what nothing reads any more.
+DO $$
+BEGIN
+  IF EXISTS (SELECT FROM pg_attribute AS a WHERE a.attrelid = to_regclass('hub.shared_lines') AND a.attname = 'act'
+      AND NOT a.attisdropped) THEN
+    ALTER TABLE hub.shared_lines DROP COLUMN act;
+  END IF;
+END $$;
+DROP TABLE IF EXISTS hub.order_words;
+DROP FUNCTION IF EXISTS hub.note_shared(text, bigint, bigint, text, text);
+
+-- How many garments a line of an order asks for that a station has laid for all. Whoever takes a part of it locks its row,
+-- before any row of a part: so do all functions here, and none waits for another in a circle.
 CREATE TABLE IF NOT EXISTS hub.shared_lines (
   station text COLLATE "C" NOT NULL REFERENCES hub.stations,
   order_no bigint NOT NULL,
   line int NOT NULL,
   count bigint NOT NULL,
-  -- The row that it was laid by, and its act: one that was taken back asks for none.
+  -- The row that it was laid by.
   seq bigint NOT NULL,
-  act bigint NOT NULL,
   PRIMARY KEY (station, order_no, line));
 
 -- Which station makes how many of such a line. A part is granted first, and recorded once the station's row that says so
@@ -103,17 +116,15 @@ CREATE TABLE IF NOT EXISTS hub.parts (
   own_no bigint,
   PRIMARY KEY (station, asked_by));
 CREATE INDEX IF NOT EXISTS parts_by_line ON hub.parts (of_station, order_no, line);
+CREATE INDEX IF NOT EXISTS parts_granted ON hub.parts (station) WHERE seq IS NULL;
 
--- The words on a shared order that count: of rank, of due time, that it is cancelled, each time the one whose row came
--- last, whichever station has said it. Its row here is locked meanwhile, so that all read the same.
-CREATE TABLE IF NOT EXISTS hub.order_words (
+-- Which shared orders a station has cancelled for all: nothing of them is granted. Which other word counts the stations know
+-- from the rows. Each station has rows of its own here, so that none waits for another's push.
+CREATE TABLE IF NOT EXISTS hub.cancelled_orders (
   of_station text COLLATE "C" NOT NULL,
   order_no bigint NOT NULL,
-  kind text COLLATE "C" NOT NULL,
   station text COLLATE "C" NOT NULL REFERENCES hub.stations,
-  life int NOT NULL,
-  seq bigint NOT NULL,
-  PRIMARY KEY (of_station, order_no, kind));
+  PRIMARY KEY (of_station, order_no, station));
 
 -- The eight bytes of a number the other way round: PostgreSQL writes the highest first, the journal's sum the lowest.
 CREATE OR REPLACE FUNCTION hub.turned(n bigint) RETURNS bigint
@@ -169,16 +180,22 @@ BEGIN
     FROM hub.about AS a, hub.lives AS l WHERE l.station = me.station AND l.life = me.life;
 END $$;
 
--- What a row of a station's history says of shared orders: one was laid, a part was taken, garments of a part went back,
--- or such an act was taken back. Tables are made of rows alone: sent again they come again.
-CREATE OR REPLACE FUNCTION hub.note_shared(p_station text, p_seq bigint, p_act bigint, p_kind text, p_body text)
-RETURNS void
+-- Whether a row may say something of shared orders.
+CREATE OR REPLACE FUNCTION hub.tells_of_shared(kind text, body text) RETURNS bool
+LANGUAGE sql IMMUTABLE PARALLEL SAFE AS $$
+  SELECT kind = 'undone' OR (kind = 'order-taken' AND body ~ '^\{"order":[0-9]+,"(shared|part)":')
+    OR (kind = 'order-changed' AND body ~ '^\{"order":[^,]*,"shared":true')
+    OR (kind = 'order-cancelled' AND body ~ '"(back|under_way)":') $$;
+
+-- What a row of a station's history says of shared orders: one was laid or cancelled, a part was taken, garments of a part
+-- went back, or that was taken back. Tables are made of rows alone: sent again they come again.
+CREATE OR REPLACE FUNCTION hub.note_shared(p_station text, p_seq bigint, p_kind text, p_body text) RETURNS void
 LANGUAGE plpgsql SET search_path = pg_catalog, pg_temp AS $$
 DECLARE
   taken text[] := regexp_match(p_body, '^\{"order":([0-9]{1,10}),"part":\{"of":"([A-Z]{1,3})([0-9]{1,10})",'
     || '"line":([0-9]{1,4}),"count":([0-9]{1,6}),"grant":"([^"\\]{1,64})"');
   laid text[] := regexp_match(p_body, '^\{"order":([0-9]{1,10}),"shared":true,');
-  said text[] := regexp_match(p_body, '^\{"order":"?([A-Z]{0,3})([0-9]{1,10})"?,"shared":true[,}]');
+  said text[] := regexp_match(p_body, '^\{"order":"?([A-Z]{0,3})([0-9]{1,10})"?,"shared":true,"cancelled":true[,}]');
   undone bigint := substring(p_body FROM '^\{"undoes":([0-9]{1,18})[,}]')::bigint;
   went record;
 BEGIN
@@ -189,21 +206,16 @@ BEGIN
       ON CONFLICT (station, asked_by) DO UPDATE
         SET seq = EXCLUDED.seq, own_no = EXCLUDED.own_no, count = EXCLUDED.count;
   ELSIF p_kind = 'order-taken' AND laid IS NOT NULL THEN
-    INSERT INTO hub.shared_lines (station, order_no, line, count, seq, act)
-      SELECT p_station, laid[1]::bigint, asked.line, asked.count, p_seq, p_act FROM hub.asked_for(p_body) AS asked
-      ON CONFLICT (station, order_no, line) DO UPDATE
-        SET count = EXCLUDED.count, seq = EXCLUDED.seq, act = EXCLUDED.act;
+    INSERT INTO hub.shared_lines (station, order_no, line, count, seq)
+      SELECT p_station, laid[1]::bigint, asked.line, asked.count, p_seq FROM hub.asked_for(p_body) AS asked
+        ORDER BY asked.line
+      ON CONFLICT (station, order_no, line) DO UPDATE SET count = EXCLUDED.count, seq = EXCLUDED.seq;
   ELSIF p_kind = 'order-changed' AND said IS NOT NULL THEN
-    INSERT INTO hub.order_words (of_station, order_no, kind, station, life, seq)
-      SELECT coalesce(nullif(lower(said[1]), ''), p_station), said[2]::bigint, k.kind, p_station, s.life, p_seq
-        FROM hub.stations AS s, unnest(ARRAY['cancelled', 'due', 'rank']) AS k(kind)
-        WHERE s.station = p_station AND p_body ~ ('[{,]"' || k.kind || '":') ORDER BY k.kind
-      ON CONFLICT (of_station, order_no, kind) DO UPDATE
-        SET station = EXCLUDED.station, life = EXCLUDED.life, seq = EXCLUDED.seq;
+    INSERT INTO hub.cancelled_orders (of_station, order_no, station)
+      VALUES (coalesce(nullif(lower(said[1]), ''), p_station), said[2]::bigint, p_station) ON CONFLICT DO NOTHING;
   ELSIF p_kind = 'order-cancelled' THEN
     PERFORM hub.part_goes_back(p_station, p_body, 1);
   ELSIF p_kind = 'undone' THEN
-    UPDATE hub.shared_lines AS l SET count = 0 WHERE l.station = p_station AND l.act = undone;
     -- An act is numbered by its first row.
     FOR went IN SELECT e.body FROM hub.events AS e WHERE e.station = p_station AND e.seq = undone
         AND e.kind = 'order-cancelled' AND e.life = (
@@ -213,11 +225,36 @@ BEGIN
   END IF;
 END $$;
 
--- How many garments each line of an order asks for. A body that does not read asks for none: no row stops a station.
+-- What the current history of a station says of shared orders is noted again, and nothing else of it: a life has begun, or
+-- the rows came before there were these tables. What was granted and not recorded stands.
+CREATE OR REPLACE FUNCTION hub.note_again(p_station text) RETURNS void
+LANGUAGE plpgsql SET search_path = pg_catalog, pg_temp AS $$
+DECLARE r record;
+BEGIN
+  -- Whoever waits for a line's row meanwhile finds it as it is then.
+  UPDATE hub.shared_lines AS l SET count = 0, seq = 0 WHERE l.station = p_station;
+  DELETE FROM hub.cancelled_orders AS c WHERE c.station = p_station;
+  DELETE FROM hub.parts AS p WHERE p.station = p_station AND p.seq IS NOT NULL;
+  FOR r IN SELECT e.seq, e.kind, e.body FROM (
+      SELECT l.life, l.after_seq,
+        coalesce(min(l.after_seq) OVER (ORDER BY l.life DESC ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING),
+          9223372036854775807) AS last
+      FROM hub.lives AS l WHERE l.station = p_station) AS part
+      JOIN hub.events AS e ON e.station = p_station AND e.life = part.life AND e.seq > part.after_seq
+        AND e.seq <= part.last
+      WHERE e.kind IN ('order-taken', 'order-changed', 'order-cancelled', 'undone')
+        AND hub.tells_of_shared(e.kind, e.body)
+      ORDER BY e.seq LOOP
+    PERFORM hub.note_shared(p_station, r.seq, r.kind, r.body);
+  END LOOP;
+  DELETE FROM hub.shared_lines AS l WHERE l.station = p_station AND l.seq = 0;
+END $$;
+
+-- How many garments each line of an order asks for. What does not read asks for none: no row stops a station.
 CREATE OR REPLACE FUNCTION hub.asked_for(p_body text) RETURNS TABLE (line int, count bigint)
 LANGUAGE plpgsql IMMUTABLE SET search_path = pg_catalog, pg_temp AS $$
 BEGIN
-  RETURN QUERY SELECT (nth - 1)::int, (one->>'count')::bigint
+  RETURN QUERY SELECT (nth - 1)::int, greatest(0, coalesce((one->>'count')::bigint, 0))
     FROM json_array_elements(p_body::json->'form'->'lines') WITH ORDINALITY AS lines(one, nth);
 EXCEPTION WHEN data_exception THEN
   RETURN;
@@ -262,8 +299,8 @@ BEGIN
   SELECT p.count INTO before FROM hub.parts AS p
     WHERE p.station = me AND p.asked_by = p_grant
       AND (p.of_station, p.order_no, p.line) = (lower(laid[1]), laid[2]::bigint, p_line);
-  IF EXISTS (SELECT FROM hub.order_words AS w
-      WHERE (w.of_station, w.order_no) = (lower(laid[1]), laid[2]::bigint) AND w.kind = 'cancelled') THEN
+  IF EXISTS (SELECT FROM hub.cancelled_orders AS c
+      WHERE (c.of_station, c.order_no) = (lower(laid[1]), laid[2]::bigint)) THEN
     wanted := 0;
   END IF;
   remaining := wanted - coalesce((SELECT sum(p.count) FROM hub.parts AS p
@@ -277,6 +314,17 @@ BEGIN
   END IF;
   remaining := CASE WHEN remaining < 0 THEN 0 ELSE remaining END;
   RETURN NEXT;
+END $$;
+
+-- Gives back what was granted by an asking, where it was not recorded: others may take it.
+CREATE OR REPLACE FUNCTION hub.give_back(p_grant text) RETURNS void
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp SET lock_timeout = '4s' AS $$
+DECLARE me text := (SELECT s.station FROM hub.stations AS s WHERE s.role = session_user);
+BEGIN
+  IF me IS NULL THEN
+    RAISE insufficient_privilege USING MESSAGE = format('the role %I is no station''s', session_user);
+  END IF;
+  DELETE FROM hub.parts AS p WHERE p.station = me AND p.asked_by = p_grant AND p.seq IS NULL;
 END $$;
 
 -- Takes rows of a station's history behind its head: one statement, one transaction, no BEGIN by the client, so that
@@ -335,12 +383,12 @@ BEGIN
       SELECT garment, me.station, me.life, seq, after, false FROM moved
       WHERE seq NOT IN (SELECT seq FROM granted) RETURNING garment)
   SELECT coalesce(array_agg(garment), '{}') INTO forks FROM forked;
-  PERFORM hub.note_shared(me.station, p_after + nth, act, kind, body)
-    FROM unnest(p_act, p_kind, p_body) WITH ORDINALITY AS sent(act, kind, body, nth)
-    WHERE kind = 'undone' OR (kind = 'order-taken' AND body ~ '^\{"order":[0-9]+,"(shared|part)":')
-      OR (kind = 'order-changed' AND body ~ '^\{"order":[^,]*,"shared":true')
-      OR (kind = 'order-cancelled' AND body ~ '"(back|under_way)":')
-    ORDER BY nth;
+  -- Lines before parts: whoever asks for a part locks them in this order too.
+  FOR r IN SELECT nth, kind, body FROM unnest(p_kind, p_body) WITH ORDINALITY AS sent(kind, body, nth)
+      WHERE hub.tells_of_shared(kind, body)
+      ORDER BY kind <> 'order-taken' OR body !~ '^\{"order":[0-9]+,"shared":', nth LOOP
+    PERFORM hub.note_shared(me.station, p_after + r.nth, r.kind, r.body);
+  END LOOP;
   UPDATE hub.stations AS s SET upto = p_after + n, sum = before, heard = clock_timestamp()
     WHERE s.station = me.station;
   RETURN QUERY SELECT 'ok', me.life, p_after + n, before, forks;
@@ -374,10 +422,8 @@ BEGIN
     VALUES (me.station, me.life + 1, p_after, p_after_sum, p_by);
   -- What counts no more holds no move: the same move is granted to whoever makes it now.
   UPDATE hub.moves AS m SET granted = false WHERE m.station = me.station AND m.seq > p_after AND m.granted;
-  -- Nor does it ask for garments, or make any.
-  DELETE FROM hub.shared_lines AS l WHERE l.station = me.station AND l.seq > p_after;
-  DELETE FROM hub.order_words AS w WHERE w.station = me.station AND w.seq > p_after;
-  DELETE FROM hub.parts AS p WHERE p.station = me.station AND p.seq > p_after;
+  -- Nor does it ask for garments, or make any, or give any back.
+  PERFORM hub.note_again(me.station);
   UPDATE hub.stations AS s SET life = me.life + 1, upto = p_after, sum = p_after_sum, heard = clock_timestamp()
     WHERE s.station = me.station;
   RETURN me.life + 1;
@@ -412,7 +458,7 @@ GRANT SELECT ON ALL TABLES IN SCHEMA hub TO :"stations", :"readers";
 GRANT EXECUTE ON FUNCTION hub.news(text[], bigint[], int), hub.sum_at(text, bigint) TO :"stations", :"readers";
 GRANT EXECUTE ON FUNCTION hub.head(), hub.begin_life(int, bigint, bigint, text),
   hub.push(int, bigint, bigint, bigint[], bigint[], text[], bigint[], int[], text[], text[], bigint[]),
-  hub.take_part(text, int, int, text)
+  hub.take_part(text, int, int, text), hub.give_back(text)
   TO :"stations";
 REVOKE ALL ON DATABASE :"database" FROM PUBLIC;
 GRANT CONNECT ON DATABASE :"database" TO :"stations", :"readers", :"owner";
@@ -445,3 +491,10 @@ BEGIN
 END $$;
 
 INSERT INTO hub.about (schema_version, oldest_writer) VALUES (1, 1) ON CONFLICT DO NOTHING;
+
+-- An older program took rows of shared orders as of any other: what they say is noted. Heads first, as a push locks them.
+DO $$
+BEGIN
+  PERFORM FROM hub.stations AS s ORDER BY s.station FOR UPDATE;
+  PERFORM hub.note_again(s.station) FROM hub.stations AS s;
+END $$;

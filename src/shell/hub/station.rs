@@ -243,6 +243,15 @@ impl StationLine {
         Ok(left.map(|left| (number(granted), number(left))))
     }
 
+    /// Gives back what was granted by an asking, and that nobody has recorded: others may take it. Given back twice it is
+    /// given back.
+    ///
+    /// # Errors
+    /// What the server says.
+    pub async fn give_back(&self, grant: &str) -> Result<(), HubError> {
+        self.ask_confirmed("SELECT hub.give_back($1)", &[(&grant, Type::TEXT)]).await.map(drop)
+    }
+
     /// Begins a life behind a row that the hub has too; None where another was begun meanwhile.
     ///
     /// # Errors

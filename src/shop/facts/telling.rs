@@ -74,7 +74,7 @@ impl Fact {
                     bench => bench.to_owned(),
                 };
                 let said = said(fact.rank, fact.due, fact.cancelled).join(", ");
-                format!("{}: {said}, says {bench}", fact.order)
+                format!("{}: {said}, says {bench}", order(OrderRef::Of(fact.order)))
             }
             Fact::OrderCancelled(fact) => cancelled(fact, &order(fact.order.into())),
             Fact::BlankReturned(fact) => {

@@ -1,7 +1,7 @@
 //! Orders that are shared between the stations of a shop, as one station's own history tells of them: those that it has
 //! laid for all, and the parts of such orders that it makes.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
@@ -12,8 +12,11 @@ use crate::shop::facts::ids::{OrderId, OrderNo, StationId};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::rank::Rank;
 
-/// So many are kept in mind of each kind; older ones are in the journal alone.
+/// So many orders that were laid here are kept in mind, and so many parts; older ones are in the journal alone.
 const MOST: usize = 500;
+
+/// Words on shared orders, one of each kind.
+pub type Words = BTreeMap<OrderId, Vec<Word>>;
 
 /// What one station has laid and taken.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -21,20 +24,42 @@ pub struct SharedOrders {
     pub(in crate::shop) laid: BTreeMap<OrderNo, Arc<Laid>>,
     /// By the order that each part was taken in as.
     pub(in crate::shop) parts: BTreeMap<OrderNo, PartOf>,
-    /// The words that count here, and the last that this station has said itself: one of each kind.
-    pub(in crate::shop) words: BTreeMap<OrderId, Vec<Word>>,
-    pub(in crate::shop) said: BTreeMap<OrderId, Vec<Word>>,
+    /// The words that count here, of orders that were laid here or are made here in part.
+    pub(in crate::shop) words: Words,
 }
 
 /// What a station has said of a shared order, by a row of its history.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Word {
+    /// Higher than that of each word of its kind that the station knew when it said this; 0 of words before they had any.
+    pub no: u64,
     pub station: StationId,
     pub seq: u64,
     pub says: Says,
 }
 
-/// What can be said of a shared order: the last word of each kind counts.
+impl Word {
+    /// Of two words of a kind the greater counts, whoever hears them in whatever order. Of two that were said without
+    /// knowing of each other no clock tells which came last: it is that of the station whose letters come last.
+    fn precedence(&self) -> (u64, StationId, u64, String) {
+        // Another life may have said something else by the same row.
+        let says = match self.says {
+            Says::Rank(rank) => u8::from(rank).to_string(),
+            Says::Due(due) => String::from(due),
+            Says::Cancelled => String::new(),
+        };
+        (self.no, self.station, self.seq, says)
+    }
+
+    /// Whether it counts, where these counted before.
+    pub fn counts_beside(&self, words: Option<&Vec<Word>>) -> bool {
+        let mut known = words.into_iter().flatten();
+        let known = known.find(|known| known.says.kind() == self.says.kind());
+        known.is_none_or(|known| known.precedence() < self.precedence())
+    }
+}
+
+/// What can be said of a shared order: one word of each kind counts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Says {
     Rank(Rank),
@@ -53,23 +78,29 @@ impl Says {
         rank.map(Says::Rank).into_iter().chain(due.map(Says::Due)).chain(cancelled)
     }
 
-    /// The name of its kind, as the hub has it.
-    pub fn kind(self) -> &'static str {
+    /// What it is said of: a word takes the place of another of its kind alone.
+    pub fn kind(self) -> u8 {
         match self {
-            Says::Rank(_) => "rank",
-            Says::Due(_) => "due",
-            Says::Cancelled => "cancelled",
+            Says::Rank(_) => 0,
+            Says::Due(_) => 1,
+            Says::Cancelled => 2,
         }
     }
 }
 
-/// The word of a kind takes the place of the one before.
-pub(in crate::shop) fn put(words: &mut BTreeMap<OrderId, Vec<Word>>, order: OrderId, word: Word) {
+/// The word takes the place of the one of its kind.
+pub(in crate::shop) fn put(words: &mut Words, order: OrderId, word: Word) {
     let all = words.entry(order).or_default();
-    all.retain(|known| known.says.kind() != word.says.kind());
-    all.push(word);
-    while words.len() > MOST {
-        words.pop_first();
+    match all.binary_search_by_key(&word.says.kind(), |known| known.says.kind()) {
+        Ok(n) => all[n] = word,
+        Err(n) => all.insert(n, word),
+    }
+}
+
+/// The same where it counts beside the one of its kind.
+pub(in crate::shop) fn put_if_it_counts(words: &mut Words, order: OrderId, word: Word) {
+    if word.counts_beside(words.get(&order)) {
+        put(words, order, word);
     }
 }
 
@@ -78,23 +109,32 @@ pub(in crate::shop) fn put(words: &mut BTreeMap<OrderId, Vec<Word>>, order: Orde
 pub struct Laid {
     #[serde(with = "as_text")]
     pub form: OrderForm,
-    pub cancelled: bool,
 }
 
 impl SharedOrders {
-    /// Keeps an order that was laid.
-    pub(in crate::shop) fn lay(&mut self, order: OrderNo, laid: Laid) {
+    /// Keeps an order that was laid by a station.
+    pub(in crate::shop) fn lay(&mut self, (station, order): (StationId, OrderNo), laid: Laid) {
         self.laid.insert(order, Arc::new(laid));
         while self.laid.len() > MOST {
             self.laid.pop_first();
+            self.forget_words(station);
         }
     }
 
-    /// Keeps a part that was taken in as an order.
-    pub(in crate::shop) fn take(&mut self, order: OrderNo, part: PartOf) {
+    /// Keeps a part that was taken in by a station as an order.
+    pub(in crate::shop) fn take(&mut self, (station, order): (StationId, OrderNo), part: PartOf) {
         self.parts.insert(order, part);
         while self.parts.len() > MOST {
             self.parts.pop_first();
+            self.forget_words(station);
         }
+    }
+
+    /// Words on an order are kept for as long as it is itself, or a part of it.
+    fn forget_words(&mut self, own: StationId) {
+        let Self { laid, parts, words } = self;
+        let of_parts: BTreeSet<OrderId> = parts.values().map(|part| part.of).collect();
+        let is_laid = |order: &OrderId| order.station == own && laid.contains_key(&order.no);
+        words.retain(|order, _| is_laid(order) || of_parts.contains(order));
     }
 }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::shared::Stays;
 use super::trail::Before;
 use crate::shop::books::Book;
 use crate::shop::books::coats::CoatBook;
@@ -37,7 +38,10 @@ impl Shop {
             // The desk as it was before the whole act.
             if self.trail.open(event.act, &event.fact) {
                 self.trail.keep(Before::Desk(Box::new(self.desk.clone())));
+                self.desk.stays = None;
             }
+        } else if let Some(stays) = Stays::of(event) {
+            self.desk.stays = Some(stays);
         }
         self.take_in(event);
         change.applied(self);

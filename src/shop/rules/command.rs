@@ -402,6 +402,16 @@ pub enum Refusal {
     TooLongAgo(f64),
     #[error("nothing is left to undo")]
     NothingToUndo,
+    #[error("cancel {0} instead: it is laid for all stations, and undo takes nothing back")]
+    LaidForAll(String),
+    #[error(
+        "change {0} again instead: all stations go by what was said of it, and undo takes nothing back"
+    )]
+    SaidForAll(String),
+    #[error(
+        "lay a new order instead: {0} is cancelled for all stations, and undo takes nothing back"
+    )]
+    CancelledForAll(String),
     #[error("the order is not taken: {0}")]
     SenselessOrder(Senseless),
     #[error("that order is taken in already")]

@@ -139,6 +139,9 @@ impl Shop {
             Command::CorrectTimeOf { act, ago } => self.correct_time(*act, *ago),
             Command::ReadCaution => one(CautionRead {}),
             Command::Undo => {
+                if let Some(stays) = self.desk.stays {
+                    return Err(self.stays(stays));
+                }
                 let (undoes, what) = self.undoable().ok_or(Refusal::NothingToUndo)?;
                 one(Undone { undoes, what })
             }

@@ -156,7 +156,8 @@ impl Shop {
             return Err(Refusal::NothingChanged(no));
         }
         let order = OrderRef::Own(no);
-        Ok(vec![OrderChanged { order, shared: false, cancelled: false, rank, due, more }.into()])
+        let (shared, cancelled, word) = (false, false, 0);
+        Ok(vec![OrderChanged { order, shared, cancelled, rank, due, more, word }.into()])
     }
 
     /// Of a line so many garments fewer, or none of the whole order any more: those that are not begun first, the

@@ -5,8 +5,13 @@
 //! is taken than a line has is the hub's to see to, so without it nothing is taken. Where a hub has lost a grant, what
 //! the stations' journals say stands, and that it is too many is said.
 
-use std::collections::BTreeMap;
+mod board;
+
 use std::sync::Arc;
+
+pub use board::{SharedBoard, SharedLine, called};
+
+use serde::{Deserialize, Serialize};
 
 use super::command::{OrderChange, Refusal};
 use super::decide::Facts;
@@ -14,16 +19,13 @@ use super::trail::Before;
 use super::turn::Urgency;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{
-    ChangeHeard, Event, NewDue, OrderChanged, OrderTaken, PartOf, RowId,
+    ChangeHeard, Event, Fact, NewDue, OrderChanged, OrderTaken, PartOf, RowId,
 };
-use crate::shop::facts::ids::{OrderId, OrderNo, StationId};
+use crate::shop::facts::ids::{OrderId, OrderNo};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::station::Senseless;
-use crate::shop::floor::shared::{Laid, Says, SharedOrders, Word, put};
-
-/// So many of the orders that a station has laid are listed: what became of older ones the lead sees.
-const MOST_LISTED: usize = 9;
+use crate::shop::floor::shared::{Laid, Says, Word, put};
 
 /// Garments of a line of a shared order that somebody wants to make here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,7 +35,7 @@ pub struct PartWanted {
     pub count: u32,
 }
 
-/// A word on a shared order that the hub was given last.
+/// A word on a shared order that counts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeardWord {
     pub order: OrderId,
@@ -43,20 +45,36 @@ pub struct HeardWord {
     pub bench: String,
 }
 
-/// What the hub has granted, and the order that it is of as that was laid.
+/// What the hub has granted, the order that it is of as that stands, and the words by which it does.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Granted {
     pub part: PartOf,
     pub form: OrderForm,
+    pub words: Vec<HeardWord>,
 }
 
-/// What the stations of a shop say of shared orders: what was laid, and which station takes how many.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct SharedBoard {
-    laid: BTreeMap<OrderId, Arc<Laid>>,
-    /// By the order that a part was taken in as.
-    parts: BTreeMap<OrderId, PartOf>,
-    words: BTreeMap<OrderId, Vec<Word>>,
+/// An act of a hand that all stations go by from then on. Undo neither takes it back nor passes over it, to the act before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Stays {
+    Laid(OrderId),
+    Said(OrderId),
+    Cancelled(OrderId),
+}
+
+impl Stays {
+    /// None: it is no such act. What came by a file is no hand's here.
+    pub(in crate::shop) fn of(event: &Event) -> Option<Self> {
+        match &event.fact {
+            Fact::OrderTaken(fact) if fact.shared && fact.file.is_none() => {
+                Some(Self::Laid(event.of(fact.order)))
+            }
+            Fact::OrderChanged(fact) if fact.shared => {
+                let order = fact.order.id(event.station);
+                Some(if fact.cancelled { Self::Cancelled(order) } else { Self::Said(order) })
+            }
+            _ => None,
+        }
+    }
 }
 
 /// How a shared order stands.
@@ -68,127 +86,20 @@ struct Stands {
 }
 
 impl Stands {
-    fn of(form: &OrderForm, cancelled: bool) -> Self {
+    fn of(form: &OrderForm) -> Self {
         let due = form.due.map_or(NewDue::Never, NewDue::At);
-        Self { rank: form.rank, due, cancelled }
+        Self { rank: form.rank, due, cancelled: false }
     }
 
-    fn take(&mut self, says: Says) {
-        match says {
-            Says::Rank(rank) => self.rank = rank,
-            Says::Due(due) => self.due = due,
-            Says::Cancelled => self.cancelled = true,
-        }
-    }
-}
-
-/// A line of a shared order, and who makes how many of it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SharedLine<'a> {
-    pub order: OrderId,
-    pub form: &'a OrderForm,
-    /// Index of the line.
-    pub line: usize,
-    /// How many it asks for.
-    pub wanted: u32,
-    /// Nobody is to make any of it.
-    pub cancelled: bool,
-    /// Which orders of which stations make how many.
-    pub parts: Vec<(OrderId, u32)>,
-}
-
-impl SharedLine<'_> {
-    /// How many stations have taken.
-    pub fn taken(&self) -> u32 {
-        self.parts.iter().map(|(_, count)| count).sum()
-    }
-
-    /// How many nobody has taken.
-    pub fn left(&self) -> u32 {
-        if self.cancelled { 0 } else { self.wanted.saturating_sub(self.taken()) }
-    }
-
-    /// How many too many were taken: a hub had lost a grant.
-    pub fn over(&self) -> u32 {
-        self.taken().saturating_sub(self.wanted)
-    }
-
-    /// How many each station makes, by its id.
-    pub fn by_station(&self) -> BTreeMap<StationId, u32> {
-        let mut all = BTreeMap::new();
-        for (order, count) in &self.parts {
-            *all.entry(order.station).or_default() += count;
-        }
-        all
-    }
-}
-
-impl SharedBoard {
-    /// Adds what a station says.
-    pub fn add(&mut self, shop: &Shop) {
-        let of = |no: &OrderNo| shop.own(*no);
-        let SharedOrders { laid, parts, words, .. } = &*shop.shared;
-        self.laid.extend(laid.iter().map(|(no, laid)| (of(no), laid.clone())));
-        self.parts.extend(parts.iter().map(|(no, part)| (of(no), part.clone())));
-        // Who has laid it has heard what counts, as long as it is not cut off.
-        for (order, word) in words {
-            if order.station == shop.id() || !self.words.contains_key(order) {
-                self.words.insert(*order, word.clone());
+    fn by(mut self, words: Option<&Vec<Word>>) -> Self {
+        for word in words.into_iter().flatten() {
+            match word.says {
+                Says::Rank(rank) => self.rank = rank,
+                Says::Due(due) => self.due = due,
+                Says::Cancelled => self.cancelled = true,
             }
         }
-        self.go_by_words();
-    }
-
-    fn go_by_words(&mut self) {
-        for (order, words) in &self.words {
-            let Some(laid) = self.laid.get_mut(order) else { continue };
-            let mut stands = Stands::of(&laid.form, laid.cancelled);
-            words.iter().for_each(|word| stands.take(word.says));
-            if stands != Stands::of(&laid.form, laid.cancelled) {
-                let laid = Arc::make_mut(laid);
-                (laid.form.rank, laid.form.due) = (stands.rank, stands.due.due());
-                laid.cancelled = stands.cancelled;
-            }
-        }
-    }
-
-    /// The same with what another station says.
-    pub fn with(&self, shop: &Shop) -> Self {
-        let mut all = self.clone();
-        all.add(shop);
-        all.words.extend(shop.shared.words.clone());
-        all.go_by_words();
-        all
-    }
-
-    /// An order as it was laid.
-    pub fn laid(&self, order: OrderId) -> Option<&OrderForm> {
-        self.laid.get(&order).map(|laid| &laid.form)
-    }
-
-    /// All lines of all shared orders, by order.
-    pub fn lines(&self) -> impl Iterator<Item = SharedLine<'_>> {
-        self.laid.iter().flat_map(|(order, laid)| {
-            laid.form.lines.iter().enumerate().map(|(line, one)| {
-                let is_of = |part: &&PartOf| (part.of, part.line) == (*order, line);
-                let parts = self.parts.iter().filter(|(_, part)| is_of(part));
-                SharedLine {
-                    order: *order,
-                    form: &laid.form,
-                    line,
-                    wanted: one.count,
-                    cancelled: laid.cancelled,
-                    parts: parts.map(|(id, part)| (*id, part.count)).collect(),
-                }
-            })
-        })
-    }
-
-    /// The lines of which garments are left, whose turn it is first, first.
-    pub fn open(&self, shop: &Shop) -> Vec<SharedLine<'_>> {
-        let mut open: Vec<SharedLine<'_>> = self.lines().filter(|line| line.left() > 0).collect();
-        open.sort_by_key(|line| (shop.urgency_of(line.form), line.order, line.line));
-        open
+        self
     }
 }
 
@@ -210,7 +121,7 @@ impl Shop {
 
     /// Garments that the hub has granted are taken in as an order of this station.
     pub(in crate::shop) fn take_granted(&self, granted: &Granted) -> Result<Facts, Refusal> {
-        let Granted { part, form } = granted;
+        let Granted { part, form, words } = granted;
         if self.has_part(&part.grant) {
             return Err(Refusal::PartKnown);
         }
@@ -224,9 +135,12 @@ impl Shop {
             .map_err(Refusal::SenselessOrder)?;
         form.shared = false;
         let order = OrderNo(self.next_order());
-        Ok(vec![
-            OrderTaken { order, shared: false, part: Some(part.clone()), form, file: None }.into(),
-        ])
+        let part = Some(part.clone());
+        // The order's form goes by them already: from here on it is known which words those are.
+        let news = words.iter().filter(|heard| self.is_later(heard));
+        let words = news.map(|heard| self.heard(heard).into());
+        let taken = OrderTaken { order, shared: false, part, form, file: None };
+        Ok(words.chain([taken.into()]).collect())
     }
 
     /// Whether this station could take a part of a line: by a recipe of that name.
@@ -243,8 +157,9 @@ impl Shop {
     }
 
     pub(in crate::shop) fn lay_shared(&mut self, fact: &OrderTaken) {
-        let laid = Laid { form: fact.form.clone(), cancelled: false };
-        Arc::make_mut(&mut self.shared).lay(fact.order, laid);
+        let laid = Laid { form: fact.form.clone() };
+        let order = (self.id(), fact.order);
+        Arc::make_mut(&mut self.shared).lay(order, laid);
     }
 
     /// Garments of an order are not made here any more: where that is a part, it is of so many fewer, and others may take
@@ -254,13 +169,19 @@ impl Shop {
         let less = u32::try_from(count).unwrap_or(u32::MAX);
         let left = PartOf { count: part.count.saturating_sub(less), ..part.clone() };
         self.trail.keep(Before::Part(order.no, part));
-        Arc::make_mut(&mut self.shared).take(order.no, left);
+        self.put_part(order.no, left);
     }
 
     pub(in crate::shop) fn take_part(&mut self, fact: &OrderTaken) {
         if let Some(part) = &fact.part {
-            Arc::make_mut(&mut self.shared).take(fact.order, part.clone());
+            self.put_part(fact.order, part.clone());
         }
+    }
+
+    /// One of this station's orders is that part of a shared one.
+    pub(in crate::shop) fn put_part(&mut self, order: OrderNo, part: PartOf) {
+        let order = (self.id(), order);
+        Arc::make_mut(&mut self.shared).take(order, part);
     }
 
     /// The shared order that a change of one of this station's orders is about: it is a part of it, or was laid here.
@@ -269,23 +190,9 @@ impl Shop {
         self.part_of(order).map(|part| part.of).or(laid.then_some(order))
     }
 
-    /// The newest orders that this station has laid for all and that nobody has cancelled, as they stand.
-    pub fn laid_here(&self) -> Vec<(OrderId, OrderForm)> {
-        let mut own = SharedBoard::default().with(self);
-        own.laid.retain(|order, laid| self.is_own(*order) && !laid.cancelled);
-        let newest = own.laid.into_iter().rev().take(MOST_LISTED);
-        newest.map(|(order, laid)| (order, laid.form.clone())).collect()
-    }
-
     /// An order that this station has laid for all, as it was laid.
     pub fn laid(&self, order: OrderId) -> Option<&OrderForm> {
         self.is_own(order).then(|| self.shared.laid.get(&order.no)).flatten().map(|laid| &laid.form)
-    }
-
-    /// What this station has said last of a shared order, of a kind.
-    pub fn said_of(&self, order: OrderId, kind: &str) -> Option<Word> {
-        let said = self.shared.said.get(&order)?;
-        said.iter().find(|word| word.says.kind() == kind).copied()
     }
 
     /// A word of this station on a shared order: rank or due time from now on, or that it is cancelled.
@@ -307,31 +214,59 @@ impl Shop {
             return Err(Refusal::NothingChanged(of.no));
         }
         let order = self.written(of);
-        Ok(vec![OrderChanged { order, shared: true, cancelled, rank, due, more: None }.into()])
+        let known = self.shared.words.get(&of).into_iter().flatten();
+        let says = |kind| Says::all(rank, due, cancelled).any(|says| says.kind() == kind);
+        let before = known.filter(|word| says(word.says.kind())).map(|word| word.no).max();
+        let word = before.unwrap_or_default() + 1;
+        let (shared, more) = (true, None);
+        Ok(vec![OrderChanged { order, shared, cancelled, rank, due, more, word }.into()])
+    }
+
+    /// Why undo takes nothing back after such an act: what is to be done instead.
+    pub(in crate::shop) fn stays(&self, stays: Stays) -> Refusal {
+        match stays {
+            Stays::Laid(order) => Refusal::LaidForAll(self.called_shared(order)),
+            Stays::Said(order) => Refusal::SaidForAll(self.called_shared(order)),
+            Stays::Cancelled(order) => Refusal::CancelledForAll(self.called_shared(order)),
+        }
+    }
+
+    /// "A17 "Harbour choir"", as this station knows it: it was laid here, or some of it is made here.
+    pub fn called_shared(&self, of: OrderId) -> String {
+        self.form_shared(of).map_or_else(|| of.to_string(), |form| called(of, form))
+    }
+
+    /// A shared order as it was laid here, or as one of the parts that are made here has it.
+    pub(in crate::shop) fn form_shared(&self, of: OrderId) -> Option<&OrderForm> {
+        let part = || self.shared.parts.iter().find(|(_, part)| part.of == of);
+        let of_part = || self.order(self.own(*part()?.0)).map(|order| &order.form);
+        self.laid(of).or_else(of_part)
     }
 
     /// How a shared order stands, as this station knows it; None where it is none of its business.
     fn stands_shared(&self, of: OrderId) -> Option<Stands> {
-        let laid = self.shared.laid.get(&of.no).filter(|_| self.is_own(of));
-        let is_part = || self.shared.parts.iter().find(|(_, part)| part.of == of);
-        let form = match laid {
-            Some(laid) => Some(&laid.form),
-            None => self.order(self.own(*is_part()?.0)).map(|order| &order.form),
-        };
+        if self.laid(of).is_none() && !self.shared.parts.values().any(|part| part.of == of) {
+            return None;
+        }
         let unknown = Stands { rank: Rank::USUAL, due: NewDue::Never, cancelled: false };
-        let mut stands = form.map_or(unknown, |form| Stands::of(form, false));
-        let words = self.shared.words.get(&of).into_iter().flatten();
-        words.for_each(|word| stands.take(word.says));
-        Some(stands)
+        let stands = self.form_shared(of).map_or(unknown, Stands::of);
+        Some(stands.by(self.shared.words.get(&of)))
     }
 
     /// A word was heard on a shared order that is this station's business, and counts from now on.
     pub(in crate::shop) fn hear_word(&self, heard: &HeardWord) -> Result<Facts, Refusal> {
-        let HeardWord { order, life, word, bench } = heard;
-        let counts = self.shared.words.get(order).into_iter().flatten();
-        if self.stands_shared(*order).is_none() || counts.into_iter().any(|one| one == word) {
-            return Err(Refusal::NothingChanged(order.no));
+        match self.stands_shared(heard.order) {
+            Some(_) if self.is_later(heard) => Ok(vec![self.heard(heard).into()]),
+            _ => Err(Refusal::NothingChanged(heard.order.no)),
         }
+    }
+
+    fn is_later(&self, HeardWord { order, word, .. }: &HeardWord) -> bool {
+        word.counts_beside(self.shared.words.get(order))
+    }
+
+    fn heard(&self, heard: &HeardWord) -> ChangeHeard {
+        let HeardWord { order, life, word, bench } = heard;
         let by = RowId { station: word.station, life: *life, seq: word.seq };
         let (mut rank, mut due) = (None, None);
         match word.says {
@@ -340,22 +275,20 @@ impl Shop {
             Says::Cancelled => {}
         }
         let (bench, cancelled) = (bench.clone(), word.says == Says::Cancelled);
-        Ok(vec![ChangeHeard { order: *order, by, bench, rank, due, cancelled }.into()])
+        ChangeHeard { order: *order, by, bench, rank, due, cancelled, word: word.no }
     }
 
-    /// A word was said here: it counts until another is heard.
+    /// A word was said here: it counts until another does.
     pub(in crate::shop) fn said_shared(&mut self, event: &Event, fact: &OrderChanged) {
-        let of = fact.order.id(event.station);
         for says in Says::all(fact.rank, fact.due, fact.cancelled) {
-            let word = Word { station: event.station, seq: event.seq, says };
-            put(&mut Arc::make_mut(&mut self.shared).said, of, word);
-            self.go_by_word(of, word);
+            let word = Word { no: fact.word, station: event.station, seq: event.seq, says };
+            self.go_by_word(fact.order.id(event.station), word);
         }
     }
 
     pub(in crate::shop) fn word_heard(&mut self, fact: &ChangeHeard) {
         for says in Says::all(fact.rank, fact.due, fact.cancelled) {
-            let word = Word { station: fact.by.station, seq: fact.by.seq, says };
+            let word = Word { no: fact.word, station: fact.by.station, seq: fact.by.seq, says };
             self.go_by_word(fact.order, word);
         }
     }

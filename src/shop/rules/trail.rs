@@ -141,7 +141,7 @@ impl Shop {
                 }
                 Before::Coats(name, book) => put_back(&mut self.coats, name, book),
                 Before::Supplies(supplies) => self.supplies = supplies,
-                Before::Part(no, part) => Arc::make_mut(&mut self.shared).take(no, part),
+                Before::Part(no, part) => self.put_part(no, part),
                 Before::Sample(tag, sample) => {
                     put_back(Arc::make_mut(&mut self.samples), tag, sample);
                 }

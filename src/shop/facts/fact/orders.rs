@@ -47,9 +47,8 @@ pub struct PartOf {
 
 /// Something of an order was changed. What is not named stays as it was.
 ///
-/// Of an order that all stations share it is a word of this station, and the word that the hub was given last counts for
-/// all: of rank, of due time, and of whether it is cancelled, each by itself. The hub reads the body: what stands first in
-/// it stays there.
+/// Of an order that all stations share it is a word of this station: of rank, of due time, and of whether it is cancelled, each
+/// by itself, the word with the highest number counts for all. The hub reads the body: what stands first in it stays there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OrderChanged {
     pub order: OrderRef,
@@ -64,6 +63,14 @@ pub struct OrderChanged {
     pub due: Option<NewDue>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub more: Option<MoreBlanks>,
+    /// The number of a word on a shared order: higher than that of each word of its kind that was known here.
+    #[serde(default, skip_serializing_if = "is_none_yet")]
+    pub word: u64,
+}
+
+/// Words were not numbered once.
+fn is_none_yet(word: &u64) -> bool {
+    *word == 0
 }
 
 impl OrderChanged {
@@ -88,6 +95,9 @@ pub struct ChangeHeard {
     pub due: Option<NewDue>,
     #[serde(default, skip_serializing_if = "down")]
     pub cancelled: bool,
+    /// The word's number.
+    #[serde(default, skip_serializing_if = "is_none_yet")]
+    pub word: u64,
 }
 
 /// When an order is due from now on: a moment, or "none".
