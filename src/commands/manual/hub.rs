@@ -1,5 +1,6 @@
 //! The page of the hub: setting it up, caring for it, and what to do at each of its words on a board.
 
+use super::many_shops;
 use super::page::Page;
 
 /// Several stations of one shop, and the database in which they meet.
@@ -12,6 +13,7 @@ pub fn page() -> Page {
          its own replication, roles, backups and TLS are used as they are.",
     );
     page.told(TOLD);
+    many_shops::add(&mut page);
     page
 }
 
@@ -128,6 +130,11 @@ const TOLD: &[(&str, &[Told])] = &[
                  what was granted before. Nobody was refused: agree who makes fewer, and take them off that bench's order.",
             ),
             (
+                "ARE NOT BEGUN",
+                "The hub has granted garments of a shared order to this bench, which lacks something to make them: the line says what. \
+                 They are taken in by themselves once it is there. The lead sees them as granted and not begun.",
+            ),
+            (
                 "status",
                 "`dwell hub status` says the same on a station, and why; `--json` for a machine.",
             ),
@@ -149,8 +156,8 @@ const TOLD: &[(&str, &[Told])] = &[
                  list of orders has it under `+`: which line, how many, `+`. The hub grants them, so that no two benches make the same \
                  ones, and from then on they are an order of that bench, with tags of its own. Without the hub nothing is taken, and the \
                  bench's own orders go on. What is taken off such an order before it was begun, others may take. \
-                 A rank or a due time that is changed at any bench that has to do with it holds for all; of two words the one that the \
-                 hub was given last counts. The bench that laid it can cancel it for all: each bench says what becomes of its part.",
+                 A rank or a due time that is changed at any bench that has to do with it holds for all; of two benches that did not \
+                 hear of each other the same one counts everywhere, and the other is told. The bench that laid it can cancel it for all: each bench says what becomes of its part.",
             ),
             (
                 "dwell hub",
@@ -159,8 +166,8 @@ const TOLD: &[(&str, &[Told])] = &[
             ),
             (
                 "--hub",
-                "`trace`, `past`, `shelf`, `pace`, `report`, `compare` and `plan` answer over all stations with it. A lot's recall names \
-                 station and order.",
+                "`trace`, `past`, `shelf`, `pace`, `report`, `compare` and `plan` answer over all stations with it; `pace`, `report` and \
+                 `compare` add up what can be added. A lot's recall names station and order.",
             ),
         ],
     ),
@@ -180,7 +187,8 @@ const TOLD: &[(&str, &[Told])] = &[
             ),
             (
                 "how it grows",
-                "About 330 MB a million events with their indexes. A rehearsed day of 120 garments makes about 1,070 events.",
+                "About 330 MB a million events with their indexes. A rehearsed day of 120 garments makes about 1,070 events. What many shops \
+                 would take stands below.",
             ),
             (
                 "a station's machine is replaced",

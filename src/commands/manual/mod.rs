@@ -4,6 +4,7 @@ mod day;
 mod fields;
 mod hub;
 mod keys;
+mod many_shops;
 mod page;
 mod words;
 
