@@ -123,7 +123,7 @@ pub struct Desk {
     pub stays: Option<Stays>,
 }
 
-/// A recipe as its file has it, and with the window that somebody has signed for it.
+/// A recipe as its file had it, and with the window that somebody has signed for it: see `rules/signed.rs`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Signed {
     of: RecipeHash,

@@ -115,12 +115,24 @@ fn a_trial_finds_a_window_that_is_signed_and_stands_until_the_file_changes() {
     pty.wait_for("No safety device");
     assert_eq!(pty.leave(), 0);
     assert_eq!(bench.past_of("recipe-kept").len(), kept);
-    // It changes: the file's own is in force.
+    // Its title changes: the window stays. Its cure does: the file's own is in force, and the board says so.
+    let window = bench.past_of("recipe-kept").last().unwrap()["text"]["coat"].clone();
     let text = std::fs::read_to_string(bench.recipe()).unwrap();
-    std::fs::write(bench.recipe(), text.replace("title: \"", "title: \"Newly ")).unwrap();
+    let text = text.replace("title: \"", "title: \"Newly ");
+    std::fs::write(bench.recipe(), &text).unwrap();
     let mut pty = Pty::board(&bench);
     pty.wait_for("No safety device");
+    let before = bench.past_of("recipe-kept");
+    assert_eq!(before.len(), kept + 1);
+    assert_eq!(before.last().unwrap()["text"]["coat"], window);
+    let text = text.replacen("cure: (", "cure: (pressure: Firm, ", 1);
+    std::fs::write(bench.recipe(), text).unwrap();
+    pty.wait_for("its signed window is not in force; see the Coat screen");
+    pty.key(b"\x1bOS");
+    pty.wait_for("Changed since it was measured: cure pressure firm");
     assert_eq!(pty.leave(), 0);
-    assert_eq!(bench.past_of("recipe-kept").len(), kept + 1);
+    assert_ne!(bench.past_of("recipe-kept").last().unwrap()["text"]["coat"], window);
+    let told = bench.run(&["trial"]).out;
+    assert!(told.contains("not in force") && told.contains("cure pressure firm"), "{told}");
     bench.assert_sound();
 }

@@ -213,7 +213,8 @@ const EVENTS: &[(&str, &str)] = &[
     ("trial-ended", "A trial was ended without a window."),
     (
         "window-signed",
-        "Somebody signed the window that a trial found: it is the recipe's until its file changes.",
+        "Somebody signed the window that a trial found: it is the recipe's until its file changes the window, or what \
+         it stands on: fluid, dilution, cloth, how it is sprayed, dry, cure.",
     ),
     ("sheet-wiped", "A sheet was wiped, both sides."),
     ("sheet-changed", "A sheet of release paper was changed for a new one."),

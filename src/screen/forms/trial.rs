@@ -393,8 +393,8 @@ impl TrialEntry {
             self.input.line("initials", true, "whoever signs it; . a list; then +"),
             Line::of(
                 Role::Plain,
-                "Signed, it is this recipe's window until its file changes. It holds for this garment, fluid, dilution, \
-                 cure and eye.",
+                "Signed, it is this recipe's window until its file changes fluid, dilution, cloth, spray, dry, cure or \
+                 the window. It holds for this garment and eye.",
             ),
             Line::of(Role::Plain, "+ alone: end the trial without it"),
         ]

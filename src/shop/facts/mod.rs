@@ -14,6 +14,7 @@ pub mod day;
 pub mod fact;
 pub mod hours;
 pub mod ids;
+pub mod measured;
 pub mod mixture;
 pub mod moment;
 pub mod morning;

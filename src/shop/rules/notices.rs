@@ -29,6 +29,8 @@ pub enum Notice {
     Rinse,
     /// Over days, the sprayer lays another coat than it did.
     SprayerDrifts,
+    /// A window that somebody has signed is not in force, and nobody has confirmed the one that is.
+    WindowSetAside,
 }
 
 impl Shop {
@@ -53,6 +55,8 @@ impl Shop {
         found.extend(self.sprayer_fell().map(|_| Notice::SprayerFell));
         let drifts = self.sprayer_drift(now);
         found.extend(drifts.map(|_| Notice::SprayerDrifts));
+        let set_aside = self.set_aside_unconfirmed().next().is_some();
+        found.extend(set_aside.then_some(Notice::WindowSetAside));
         found.sort_unstable();
         found
     }
@@ -94,6 +98,9 @@ impl Shop {
             Notice::Rinse => "rinse the tip: the sprayer stood 30 min with fluid in it".to_owned(),
             Notice::SprayerFell => self.sprayer_fell().unwrap_or_default(),
             Notice::SprayerDrifts => self.sprayer_drift(now).unwrap_or_default(),
+            Notice::WindowSetAside => {
+                self.set_aside_unconfirmed().next().map_or_else(String::new, |one| one.in_short())
+            }
             Notice::Stored(no) => format!("{}: {}, all on the shelf", name(no), left(no)),
         }
     }

@@ -57,7 +57,7 @@ pub enum Before {
 pub struct BeforeSigned {
     pub recipe: String,
     /// Its fingerprint then, and since.
-    pub of: RecipeHash,
+    pub was: Option<RecipeHash>,
     pub hash: RecipeHash,
     /// Whether the recipe with that window was known before.
     pub was_known: bool,

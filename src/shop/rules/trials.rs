@@ -20,7 +20,6 @@ use crate::shop::facts::fact::{
     GradedAfter, RecipeKept, TrialAnswered, TrialBegun, TrialEnded, TrialGraded, TrialSampled,
     TrialWeighed, WindowSigned,
 };
-use crate::shop::facts::ids::RecipeHash;
 use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::floor::trial::{Graded, TrialGarment, TrialRun, TrialStep};
@@ -39,8 +38,10 @@ pub enum NoTrialStep {
     Cycles(u32),
     #[error("{0}")]
     Asked(#[from] NoTrial),
-    #[error("recipe {0} has changed since the trial began: end it, then begin a new one")]
-    RecipeChanged(String),
+    #[error(
+        "recipe {recipe} has changed since the trial began ({changed}): end it, then begin a new one"
+    )]
+    RecipeChanged { recipe: String, changed: String },
     #[error(
         "the sprayer holds {now}, this trial is of {then}: flush and fill {then}, or end the trial"
     )]
@@ -100,10 +101,17 @@ impl Shop {
 
     fn running(&self) -> Result<&TrialRun, NoTrialStep> {
         let run = self.trial().ok_or(NoTrialStep::None)?;
-        match self.named(&run.begun.recipe) {
-            Some(hash) if *hash == run.begun.hash => Ok(run),
-            _ => Err(NoTrialStep::RecipeChanged(run.begun.recipe.clone())),
+        let (now, then) = (self.recipe_named(&run.begun.recipe), self.recipe(&run.begun.hash));
+        let changed = match now.zip(then) {
+            Some((now, then)) if now.says_same_window(then) => now.measured_otherwise(then, then),
+            Some(_) => vec!["its window".to_owned()],
+            None => vec!["its name".to_owned()],
+        };
+        if changed.is_empty() {
+            return Ok(run);
         }
+        let (recipe, changed) = (run.begun.recipe.clone(), changed.join(", "));
+        Err(NoTrialStep::RecipeChanged { recipe, changed })
     }
 
     pub(in crate::shop) fn begin_trial(
@@ -204,13 +212,21 @@ impl Shop {
         let who = super::people::initials(who).ok_or(Refusal::NoInitials)?;
         let why = || NoTrialStep::NothingToSign(run.answer.advice());
         let coat = self.window_found().ok_or_else(why)?;
-        let filed = self.recipe(&run.begun.hash).ok_or_else(why)?;
-        let TrialBegun { recipe, hash: of, limit, cycles, lots, .. } = run.begun.clone();
+        let now = self.recipe_named(&run.begun.recipe).ok_or_else(why)?;
+        let of = self.signed_upon(&run.begun.recipe).ok_or_else(why)?;
+        let TrialBegun { recipe, limit, cycles, lots, fluids, .. } = run.begun.clone();
         let garments = run.answer.garments;
+        // The window is that of the fluid that was sprayed, as far as it was said which.
+        let sprayed = match fluids.as_slice() {
+            [one] => *one,
+            _ => Mixture::default(),
+        };
         let text = Recipe {
             coat,
             confirmed: Some(format!("{who}, by a trial of {garments} garments")),
-            ..Recipe::clone(filed)
+            fluid_kind: sprayed.kind.or(now.fluid_kind),
+            dilution: sprayed.dilution.or(now.dilution),
+            ..Recipe::clone(now)
         };
         let hash = text.hash();
         let signed = WindowSigned {
@@ -291,34 +307,12 @@ impl Shop {
         self.trail.keep(Before::Trial(self.trial.take()));
         self.trail.keep(Before::Signed(Box::new(BeforeSigned {
             recipe: fact.recipe.clone(),
-            of: fact.of,
+            was: self.named(&fact.recipe).copied(),
             hash: fact.hash,
             was_known: self.recipes.contains_key(&fact.hash),
             signed: self.signed.get(&fact.recipe).copied(),
         })));
         self.signed.insert(fact.recipe.clone(), Signed { of: fact.of, hash: fact.hash });
-    }
-
-    /// A signature is taken back: the recipe is its file's again, unless that has changed since.
-    pub(in crate::shop) fn unsign(&mut self, before: BeforeSigned) {
-        let BeforeSigned { recipe, of, hash, was_known, signed } = before;
-        if !was_known {
-            self.recipes.remove(&hash);
-        }
-        if self.names.get(&recipe) == Some(&hash) {
-            self.names.insert(recipe.clone(), of);
-        }
-        match signed {
-            Some(signed) => drop(self.signed.insert(recipe, signed)),
-            None => drop(self.signed.remove(&recipe)),
-        }
-    }
-
-    /// Whether a recipe's file is what stands: as it is, or with the window that somebody has signed for it.
-    pub fn stands_for(&self, name: &str, filed: RecipeHash) -> bool {
-        let in_force = self.named(name).copied();
-        let signed = self.signed.get(name).filter(|signed| signed.of == filed);
-        in_force == Some(filed) || (signed.is_some() && in_force == signed.map(|one| one.hash))
     }
 }
 

@@ -93,8 +93,8 @@ pub struct TrialEnded {
     pub garments: usize,
 }
 
-/// Somebody has signed the window that a trial found: it is the recipe's until its file changes. The recipe as it is
-/// with that window stands behind it in the same act.
+/// Somebody has signed the window that a trial found: it is the recipe's as long as it stands (`rules/signed.rs`). The
+/// recipe as it is with that window stands behind it in the same act.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WindowSigned {
     pub recipe: String,
