@@ -103,9 +103,9 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 
 /// A table to fill in: an order of two rows, with sizes as columns.
 const TEMPLATE: &str = "\
-order,colour,recipe,S,M,L,XL,art,print,place,due,time,rank
-Harbour choir,black,dark-cotton,2,4,3,1,,12 in x 14 in,front,2026-12-04,16:00,rush
-,navy,dark-cotton,,2,2,,,,\"front, back\",,,
+order,colour,recipe,cloth,S,M,L,XL,art,print,place,due,time,rank
+Harbour choir,black,dark-cotton,,2,4,3,1,,12 in x 14 in,front,2026-12-04,16:00,rush
+,navy,dark-cotton,blend,,2,2,,,,\"front, back\",,,
 ";
 
 /// Lays the orders of a table. All or nothing, unless it is asked for otherwise.

@@ -185,8 +185,14 @@ fn the_template_is_taken_as_it_is() {
     fs::write(&path, &template.out).unwrap();
     let ran = bench.run(&["take", path.to_str().unwrap()]);
     assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
-    assert_eq!(inbox(&bench).len(), 1);
+    let orders = inbox(&bench);
+    assert_eq!(orders.len(), 1);
+    // What its garments are made of, where that is not as the recipe says.
+    let lines = orders[0]["lines"].as_array().unwrap();
+    let cloths: Vec<&str> = lines.iter().filter_map(|line| line["cloth"].as_str()).collect();
+    assert_eq!((lines.len(), cloths), (6, vec!["Blend", "Blend"]));
     let wrong = [
+        ("order,count,colour,recipe,cloth\nChoir,1,black,dark-cotton,wool\n", "nothing was taken"),
         ("order,colour\nChoir,black\n", "no column says how many"),
         ("a,b\n1,2\n", "no row names"),
         ("order,count,Qty\nChoir,1,1\n", "names a column that is there already"),

@@ -4,6 +4,7 @@ use dwell::screen::act::Effect;
 use dwell::screen::input::{Key, KeyCode};
 use dwell::screen::keymap::{Deed, Keymap};
 use dwell::shop::facts::bottle::Contents;
+use dwell::shop::facts::cloth::Cloth;
 use dwell::shop::facts::fact::LotRegistered;
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::rules::command::{By, Command};
@@ -174,6 +175,29 @@ fn a_pad_takes_two_strokes() {
     assert_eq!(keys(pad).len(), 2);
     let form = taken(&mut stage, &format!("{pad} +"));
     assert_eq!(form.lines[0].pad.map(|pad| pad.to_string()).as_deref(), Some("hood"));
+}
+
+/// What a garment is made of is two strokes in the last field; who does not want it never comes there. The press says that
+/// its dye does not bear the heat, as of an order from a file.
+#[test]
+fn a_cloth_takes_two_strokes_and_its_dye_is_warned_of() {
+    let mut stage = Stage::empty(2);
+    on_keypad(&mut stage, TO_DUE);
+    on_keypad(&mut stage, "Enter");
+    let text = stage.text(100, 36);
+    assert!(text.contains("as its recipe (cotton); . a list"), "{text}");
+    let cloth = ". 3";
+    assert_eq!(keys(cloth).len(), 2);
+    let form = taken(&mut stage, &format!("{cloth} +"));
+    assert_eq!(form.lines[0].cloth, Some(Cloth::Polyester));
+    stage.world.must(Command::TakeOrder { form, file: None });
+    stage.ui.form = None;
+    let text = stage.text(200, 56);
+    assert!(text.contains("polyester at 340 F: its dye may migrate above 300 F"), "{text}");
+    // Nothing typed: as the recipe says.
+    let mut stage = Stage::empty(2);
+    on_keypad(&mut stage, TO_DUE);
+    assert_eq!(taken(&mut stage, "Enter +").lines[0].cloth, None);
 }
 
 /// The rows of the form, without what is said of the last key.

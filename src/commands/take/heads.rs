@@ -20,10 +20,11 @@ pub enum Holds {
     Time,
     Rank,
     Remakes,
+    Cloth,
 }
 
 /// Each with its name in a profile and in the template first, then what shops write at its head.
-const NAMES: [(Holds, &[&str]); 12] = [
+const NAMES: [(Holds, &[&str]); 13] = [
     (Holds::Order, &["order", "order name", "job", "customer", "client", "project", "name"]),
     (Holds::Count, &["count", "quantity", "qty", "pieces", "pcs", "how many"]),
     (Holds::Mark, &["size", "size mark", "mark"]),
@@ -31,7 +32,7 @@ const NAMES: [(Holds, &[&str]); 12] = [
         Holds::Colour,
         &["colour", "color", "garment colour", "garment color", "shirt colour", "shirt color"],
     ),
-    (Holds::Recipe, &["recipe", "garment", "fabric", "cloth", "material"]),
+    (Holds::Recipe, &["recipe", "garment", "fabric", "material"]),
     (Holds::Art, &["art", "artwork", "design", "file", "image"]),
     (Holds::Print, &["print", "print size"]),
     (Holds::Place, &["place", "places", "position", "print place", "location"]),
@@ -40,6 +41,7 @@ const NAMES: [(Holds, &[&str]); 12] = [
     (Holds::Rank, &["rank", "rush", "priority"]),
     // "Remake" alone heads a column of yes and no, too.
     (Holds::Remakes, &["remakes", "remake of", "reprint of"]),
+    (Holds::Cloth, &["cloth", "fibre", "fiber"]),
 ];
 
 /// Size marks that stand at the head of a column of counts.
@@ -64,6 +66,22 @@ impl Columns {
     /// Where a column is.
     pub fn at(&self, holds: Holds) -> Option<usize> {
         self.known.iter().find(|(known, _)| *known == holds).map(|(_, column)| *column)
+    }
+
+    /// A head of "cloth" where no other says the recipe: shops write the name of the recipe below it.
+    fn recipe_headed_cloth(&mut self, head: &Row, tables: &Tables) {
+        if self.at(Holds::Recipe).is_some() {
+            return;
+        }
+        let plain_cloth = |column: usize| {
+            let text = head.cell(column);
+            plain(text) == "cloth" && !tables.columns.keys().any(|own| plain(own) == "cloth")
+        };
+        for (holds, column) in &mut self.known {
+            if *holds == Holds::Cloth && plain_cloth(*column) {
+                *holds = Holds::Recipe;
+            }
+        }
     }
 
     /// What a row says in a column; empty where there is none.
@@ -148,6 +166,7 @@ pub fn find(rows: &[Row], tables: &Tables) -> Result<Columns, Failure> {
             None => columns.unknown.push(head.to_owned()),
         }
     }
+    columns.recipe_headed_cloth(&rows[place], tables);
     if columns.at(Holds::Count).is_none() && columns.sizes.is_empty() {
         let text =
             "no column says how many: expected \"count\", or columns of sizes such as S, M, L";
@@ -190,6 +209,22 @@ mod tests {
         );
         let rows = [row(1, &["Order", "Count", "Remake of"])];
         assert_eq!(find(&rows, &Tables::default()).unwrap().at(Holds::Remakes), Some(2));
+    }
+
+    /// "cloth" alone has always headed the recipe; beside a recipe it is what the garment is made of.
+    #[test]
+    fn cloth_is_a_column_of_its_own_beside_the_recipe() {
+        let of = |head: &[&str], own: &[(&str, &str)]| {
+            let own = own.iter().map(|(head, means)| ((*head).to_owned(), (*means).to_owned()));
+            let tables = Tables { columns: own.collect(), ..Tables::default() };
+            let columns = find(&[row(1, head)], &tables).unwrap();
+            (columns.at(Holds::Recipe), columns.at(Holds::Cloth))
+        };
+        assert_eq!(of(&["Order", "Count", "Cloth"], &[]), (Some(2), None));
+        assert_eq!(of(&["Order", "Count", "Cloth", "Recipe"], &[]), (Some(3), Some(2)));
+        assert_eq!(of(&["Order", "Count", "Fibre"], &[]), (None, Some(2)));
+        assert_eq!(of(&["Order", "Count", "Stoff"], &[("stoff", "cloth")]), (None, Some(2)));
+        assert_eq!(of(&["Order", "Count", "Cloth"], &[("cloth", "cloth")]), (None, Some(2)));
     }
 
     #[test]

@@ -12,6 +12,7 @@ use super::dates;
 pub use super::dates::NoDate;
 use super::heads::{Columns, Holds};
 use crate::figures::units::{Colour, Rectangle, bounds, whole};
+use crate::shop::facts::cloth::Cloth;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::{MOST_GARMENTS, OrderForm, OrderLine};
 use crate::shop::facts::rank::Rank;
@@ -164,8 +165,9 @@ fn take(
 fn line_text(line: &OrderLine, station: &Station) -> String {
     let mark = behind(Some(&line.mark));
     let colour = station.colour_name(line.garment);
+    let cloth = line.cloth.map_or_else(String::new, |cloth| format!(" of {}", cloth.words()));
     format!(
-        "{}{mark} {colour}, {}, {}",
+        "{}{mark} {colour}, {}{cloth}, {}",
         counted(u64::from(line.count), "garment"),
         line.recipe,
         line.places.join(" and ")
@@ -216,6 +218,8 @@ fn line(row: &Row, columns: &Columns, known: &Known<'_>) -> Result<OrderLine, St
     let print = print.transpose().map_err(|wrong| format!("print: {wrong}"))?;
     let remakes = text(Holds::Remakes).map(|text| Remade::try_from(text.to_owned()));
     let remakes = remakes.transpose().map_err(|wrong| format!("remakes: {wrong}"))?;
+    let cloth = text(Holds::Cloth).map(str::parse::<Cloth>);
+    let cloth = cloth.transpose().map_err(|wrong| format!("cloth: {wrong}"))?;
     let recipe = recipe(text(Holds::Recipe), known)?;
     let garment = colour(text(Holds::Colour), known.station)?;
     Ok(OrderLine {
@@ -223,6 +227,7 @@ fn line(row: &Row, columns: &Columns, known: &Known<'_>) -> Result<OrderLine, St
         print,
         places,
         remakes,
+        cloth,
         ..OrderLine::plain(0, &recipe, garment)
     })
 }

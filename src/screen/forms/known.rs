@@ -2,6 +2,7 @@
 
 use crate::figures::units::table::Unit;
 use crate::shop::Shop;
+use crate::shop::facts::cloth::Cloth;
 use crate::shop::facts::recipe::Underbase;
 
 /// A recipe that can be chosen.
@@ -12,6 +13,8 @@ pub struct Known {
     pub asks: bool,
     /// The unit of its area: a size that is typed without one is in it.
     pub unit: &'static Unit,
+    /// What its garments are made of, where it says so.
+    pub cloth: Option<Cloth>,
 }
 
 impl Known {
@@ -23,6 +26,7 @@ impl Known {
                 title: recipe.title.clone(),
                 asks: recipe.underbase == Underbase::FromArtwork,
                 unit: recipe.area.unit(),
+                cloth: recipe.cloth,
             })
             .collect()
     }

@@ -41,6 +41,7 @@ pub struct OrderEntry {
     pub(super) print: Text,
     pub(super) places: Text,
     pub(super) due: Text,
+    pub(super) cloth: Text,
     /// Whether every station may take garments of it; None where this one has no hub.
     pub(super) shared: Option<bool>,
     pub(super) field: usize,
@@ -73,6 +74,7 @@ impl OrderEntry {
             print: Text::default(),
             places: Text::given("front"),
             due: Text::default(),
+            cloth: Text::default(),
             shared: shop.station().is_some_and(|station| station.hub.is_some()).then_some(false),
             field: 0,
             lines: Vec::new(),
@@ -183,6 +185,7 @@ impl OrderEntry {
             Field::Print => &mut self.print,
             Field::Places => &mut self.places,
             Field::Due => &mut self.due,
+            Field::Cloth => &mut self.cloth,
             Field::Recipe | Field::Underbase | Field::Backdrop | Field::Shared => return None,
         })
     }
@@ -200,7 +203,7 @@ impl OrderEntry {
             .map_err(|wrong| format!("{wrong}, or one of the station's colours: . lists them"))
     }
 
-    /// The next line has the same recipe and artwork; its count, size mark, pad and colour are its own, and with
+    /// The next line has the same recipe, cloth and artwork; its count, size mark, pad and colour are its own, and with
     /// another colour somebody says again what the artwork wants.
     fn another_line(&mut self, shop: &Shop) -> Typed {
         if let Some(wait) = self.unseen(shop) {
@@ -322,6 +325,8 @@ impl OrderEntry {
         };
         let pad = Some(self.pad.trimmed()).filter(|text| !text.is_empty());
         let pad = pad.map(str::parse).transpose().map_err(at(Field::Pad))?;
+        let cloth = Some(self.cloth.trimmed()).filter(|text| !text.is_empty());
+        let cloth = cloth.map(str::parse).transpose().map_err(at(Field::Cloth))?;
         let places =
             self.places.value().split(',').map(str::trim).filter(|place| !place.is_empty());
         Ok(OrderLine {
@@ -330,6 +335,7 @@ impl OrderEntry {
             print,
             mark: self.mark.value().to_owned(),
             pad,
+            cloth,
             places: places.map(str::to_owned).collect(),
             underbase,
             seen: seen.map(Box::new),
@@ -389,6 +395,7 @@ impl Entry for OrderEntry {
             Field::Pad => "pad",
             Field::Print => "print",
             Field::Places => "places",
+            Field::Cloth => "cloth",
             _ => "",
         }
     }

@@ -18,9 +18,11 @@ pub(super) enum Field {
     Places,
     Due,
     Shared,
+    /// The last: whoever does not want it never passes it.
+    Cloth,
 }
 
-pub(super) const FIELDS: [Field; 13] = [
+pub(super) const FIELDS: [Field; 14] = [
     Field::Count,
     Field::Recipe,
     Field::Underbase,
@@ -34,6 +36,7 @@ pub(super) const FIELDS: [Field; 13] = [
     Field::Places,
     Field::Due,
     Field::Shared,
+    Field::Cloth,
 ];
 
 /// What has been said of the underbase.

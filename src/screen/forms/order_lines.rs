@@ -44,6 +44,9 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
             format!("how many, or {}", first.join("-"))
         }
     };
+    let cloth = entry.chosen().and_then(|known| known.cloth);
+    let cloth = cloth.map_or_else(String::new, |cloth| format!(" ({})", cloth.words()));
+    let (print, cloth) = (format!("{size}; . a list"), format!("as its recipe{cloth}; . a list"));
     let text = |name, input: &Text, of, hint| input.line(name, here == of, hint);
     let mut lines: Vec<Line> = Vec::new();
     if entry.kept {
@@ -62,7 +65,7 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
         text("artwork", &entry.art, Field::Art, "its file; . a list"),
         text("size mark", &entry.mark, Field::Mark, "M, XL; . a list"),
         text("pad", &entry.pad, Field::Pad, "over a zip; . a list"),
-        text("print", &entry.print, Field::Print, &format!("{size}; . a list")),
+        text("print", &entry.print, Field::Print, &print),
         text("places", &entry.places, Field::Places, ". a list"),
         text("due", &entry.due, Field::Due, &due),
     ]);
@@ -70,6 +73,7 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
         let said = if shared { "yes" } else { "no" };
         field("shared", said, here == Field::Shared, "with all stations: 1 yes 2 no")
     }));
+    lines.push(text("cloth", &entry.cloth, Field::Cloth, &cloth));
     if entry.shown_artwork().is_some() {
         // The sketch stands beside the fields: what is told goes below it.
         lines.resize(lines.len().max(sketch::ROWS), Line::default());

@@ -3,6 +3,7 @@
 
 use super::order_fields::Field;
 use crate::shop::Shop;
+use crate::shop::facts::cloth::Cloth;
 use crate::shop::facts::pad::Over;
 use crate::shop::facts::sizes::{NoRow, Sizes, usual_sizes};
 
@@ -17,6 +18,7 @@ pub fn of(field: Field, shop: &Shop) -> Option<Vec<String>> {
         Field::Garment => shop.station().map_or_else(Vec::new, |station| station.colour_names()),
         Field::Mark => with(sizes_of(shop), lines().map(|line| line.mark.clone())),
         Field::Pad => Over::ALL.iter().map(|over| over.name().to_owned()).collect(),
+        Field::Cloth => Cloth::ALL.iter().map(|cloth| cloth.words().to_owned()).collect(),
         Field::Print => {
             with(known(&PRINTS), lines().filter_map(|line| Some(line.print?.to_string())))
         }

@@ -2,10 +2,13 @@
 //!
 //! All figures are from memory: starting values, to be confirmed with whoever sells the garments.
 
+use std::str::FromStr;
+
 use serde::{Deserialize, Serialize};
 
 use super::recipe::Recipe;
 use super::station::{Senseless, check_size};
+use super::words::clean;
 use crate::figures::steam::USUAL_CLOTH;
 use crate::figures::units::{Grams, GramsPerSquareMetre, Temperature, Typed, bounds};
 
@@ -61,6 +64,20 @@ impl Cloth {
             Cloth::Fleece => (290.0, 520.0),
         };
         Weights { cloth: GramsPerSquareMetre(cloth), blank: Grams(blank) }
+    }
+}
+
+/// A text that is no cloth.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("found \"{0}\", expected cotton, blend, polyester or fleece")]
+pub struct NoCloth(String);
+
+impl FromStr for Cloth {
+    type Err = NoCloth;
+    fn from_str(text: &str) -> Result<Self, NoCloth> {
+        let name = text.trim();
+        let found = Cloth::ALL.into_iter().find(|cloth| cloth.words().eq_ignore_ascii_case(name));
+        found.ok_or_else(|| NoCloth(clean(text, 30)))
     }
 }
 
@@ -166,6 +183,16 @@ mod tests {
         for mark in ["", "40", "LS", "99XL", "2L", "XLT", "tall"] {
             assert_eq!(sizes_over_m(mark), None, "{mark}");
         }
+    }
+
+    #[test]
+    fn cloth_is_read_by_its_word() {
+        for cloth in Cloth::ALL {
+            assert_eq!(cloth.words().parse(), Ok(cloth));
+        }
+        assert_eq!(" Fleece ".parse(), Ok(Cloth::Fleece));
+        let wrong = "wool\x1b".parse::<Cloth>().unwrap_err().to_string();
+        assert_eq!(wrong, "found \"wool\", expected cotton, blend, polyester or fleece");
     }
 
     #[test]
