@@ -83,10 +83,8 @@ impl<'a> Floor<'a> {
         let mut floor = Self { problem, ready, machines, freed, stands, turns, binds };
         for begun in &problem.begun {
             let inside = Inside { kind: begun.kind, phase: begun.phase, over: begun.left };
-            let Some(Phase::Machine { group, .. }) = floor.phase(begun.kind, begun.phase) else {
-                continue;
-            };
-            let machines = &mut floor.machines[slot(*group)];
+            let Some(group) = problem.group_of(begun) else { continue };
+            let machines = &mut floor.machines[slot(group)];
             let own = machines.get(begun.machine).is_some_and(Option::is_none);
             let place =
                 if own { Some(begun.machine) } else { machines.iter().position(Option::is_none) };
@@ -98,7 +96,7 @@ impl<'a> Floor<'a> {
     }
 
     fn phase(&self, kind: usize, phase: usize) -> Option<&'a Phase> {
-        self.problem.kinds.get(kind)?.route.get(phase)
+        self.problem.phase(kind, phase)
     }
 
     fn asks(&self, kind: usize, phase: usize) -> Asks {

@@ -77,6 +77,18 @@ pub struct Schedule {
     choices: Vec<usize>,
     /// How long each operation takes by those choices.
     takes: Vec<Millis>,
+    /// The holds that are in a unit of their own, by their number; empty where none is.
+    kept: Vec<Option<Kept>>,
+}
+
+/// The unit of a hold, where it is not whichever is free first: that is made ready for it once it is free and a moment has
+/// come, and this takes so long.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Kept {
+    /// Its place in its pool.
+    pub unit: usize,
+    pub from: Millis,
+    pub settles: Millis,
 }
 
 impl Instance {
@@ -175,7 +187,8 @@ impl Instance {
     /// The schedule of an order of operations, each hold by its first choice.
     pub fn schedule(&self, order: Vec<usize>) -> Schedule {
         let takes = self.operations.iter().map(|operation| operation.takes).collect();
-        let mut schedule = Schedule { order, choices: vec![0; self.holds.len()], takes };
+        let mut schedule =
+            Schedule { order, choices: vec![0; self.holds.len()], takes, kept: Vec::new() };
         for hold in 0..self.holds.len() {
             schedule.choose(self, hold, 0);
         }
@@ -198,6 +211,19 @@ impl Schedule {
     pub fn machine(&self, instance: &Instance, operation: usize) -> Option<usize> {
         let holds = instance.operations[operation].opens.clone();
         holds.into_iter().next().map(|hold| self.pool(instance, hold))
+    }
+
+    /// The hold that begins with an operation in a pool is in this unit.
+    pub fn keep(&mut self, instance: &Instance, (operation, pool): (usize, usize), kept: Kept) {
+        let opens = instance.operations[operation].opens.clone();
+        if let Some(hold) = opens.into_iter().find(|hold| self.pool(instance, *hold) == pool) {
+            self.kept.resize(instance.holds.len(), None);
+            self.kept[hold] = Some(kept);
+        }
+    }
+
+    fn kept(&self, hold: usize) -> Option<Kept> {
+        self.kept.get(hold).copied().flatten()
     }
 
     fn choose(&mut self, instance: &Instance, hold: usize, choice: usize) {

@@ -54,6 +54,14 @@ impl Phase {
         }
     }
 
+    /// The group of its machine; None where hands do it alone.
+    pub fn group(&self) -> Option<Group> {
+        match self {
+            Phase::Machine { group, .. } => Some(*group),
+            Phase::Arrival { .. } | Phase::Hand { .. } => None,
+        }
+    }
+
     /// How long it holds a machine of a group; 0 for none.
     pub fn holds(&self, wanted: Group) -> Millis {
         match self {
@@ -307,12 +315,12 @@ impl Problem {
         most.map(|(_, binds)| binds)
     }
 
-    /// A time below which no plan can end: that of the job shop, and what the only operator has to do, with the
-    /// idle time that the first run and the last one force on him.
+    /// A time below which no plan can end: that of the job shop, what presses hold while they settle besides, and what the
+    /// only operator has to do, with the idle time that the first run and the last one force on him.
     pub fn lower_bound(&self) -> Millis {
         let by_hands =
             if self.operators == 1 { self.sum(Phase::work) + self.forced_idle() } else { 0 };
-        by_hands.max(self.layout().instance.lower_bound())
+        by_hands.max(self.layout().instance.lower_bound()).max(self.settled_bound())
     }
 
     /// With one operator and ways that begin and end in presses: before the first run is over only loads can be
@@ -366,13 +374,6 @@ impl Problem {
         found.map(|plan| self.dealt(&merged, &of, plan))
     }
 
-    /// How many machines of a group hold something already.
-    pub fn held(&self, group: Group) -> usize {
-        let phase = |begun: &Begun| self.kinds.get(begun.kind)?.route.get(begun.phase);
-        let there = |begun: &&Begun| phase(begun).is_some_and(|phase| phase.holds(group) > 0);
-        self.begun.iter().filter(there).count()
-    }
-
     /// Until when nothing at all can be done, for all of it comes later.
     pub fn nothing_before(&self) -> Millis {
         let there = self.kinds.iter().filter(|kind| kind.count > 0).map(Kind::arrives);
@@ -389,12 +390,9 @@ impl Problem {
         let bound = self.lower_bound();
         let mut best: Option<Plan> = None;
         // The machines that hold something now are there in any case.
-        let holds = |one: &Begun| {
-            let phase = self.kinds.get(one.kind).and_then(|kind| kind.route.get(one.phase));
-            matches!(phase, Some(Phase::Machine { group: Group::Press, .. }))
-        };
         let begun = self.begun.iter().zip(self.machines_of_begun());
-        let last = begun.filter(|(one, _)| holds(one)).map(|(_, machine)| machine).max();
+        let pressed = begun.filter(|(one, _)| self.group_of(one) == Some(Group::Press));
+        let last = pressed.map(|(_, machine)| machine).max();
         let held = last.map_or(0, |last| last + 1);
         let least = held.max(self.held(Group::Press)).clamp(1, self.presses.max(1));
         for presses in (least..=self.presses.max(1)).rev() {

@@ -5,7 +5,8 @@ use super::plan::layout::Layout;
 use super::plan::{Move, Plan, Problem};
 
 /// A plan's order of moves, kept; who does a move and in which machine is whoever and whatever is free first, so
-/// one kind of move in the order of arrival is a queue with as many servers as there are operators.
+/// one kind of move in the order of arrival is a queue with as many servers as there are operators. Where presses are not
+/// alike, each garment lies in that of the plan, and waits until it has settled.
 #[derive(Debug, Clone)]
 pub struct Simulation {
     layout: Layout,
@@ -19,7 +20,7 @@ impl Simulation {
     /// What is needed for many runs of a plan.
     pub fn new(problem: &Problem, plan: &Plan) -> Self {
         let layout = problem.layout();
-        let schedule = layout.schedule(plan);
+        let schedule = layout.schedule_of(problem, plan);
         let planned = (0..layout.instance.operations().len())
             .map(|number| super::outlook::seconds(schedule.takes(number)))
             .collect();

@@ -209,6 +209,14 @@ fn no_garment_is_planned_to_lie_in_a_hot_press_beyond_its_limit() {
             assert!(number(&plan, "longest_dwell_s") <= limit);
         }
     }
+    // With several operators too, none of whom is in two places: the checker goes by the moves.
+    for (presses, garments, limit, operators) in
+        [(2, 8, "0", 2), (3, 9, "0", 2), (4, 9, "0", 3), (3, 7, "5", 2), (3, 7, "10", 3)]
+    {
+        let text = format!("{} operators={operators}", shop(presses, garments, limit));
+        let plan = plan(&text, &[]);
+        assert!(number(&plan, "longest_dwell_s") <= limit.parse::<f64>().unwrap(), "{text}");
+    }
 }
 
 /// An order for which the station has no press, nobody to do it, a break with a strange length: each is said.

@@ -88,8 +88,9 @@ impl<T: Time> Run<T> {
                 self.unit[hold] = unit;
                 self.freed_by[hold] = self.last[unit];
                 self.held[unit] = true;
-                if self.free[unit] > start {
-                    start = self.free[unit];
+                let free = self.ready_unit(schedule, hold, unit);
+                if free > start {
+                    start = free;
                 }
             }
             let end = start + takes(number);
@@ -109,6 +110,14 @@ impl<T: Time> Run<T> {
         true
     }
 
+    /// From when on a hold can begin in its unit.
+    fn ready_unit(&self, schedule: &Schedule, hold: usize, unit: usize) -> T {
+        let free = self.free[unit];
+        let Some(kept) = schedule.kept(hold) else { return free };
+        let from = T::of(kept.from);
+        (if from > free { from } else { free }) + T::of(kept.settles)
+    }
+
     fn reset(&mut self) {
         self.ready.clone_from(&self.releases);
         self.free.fill(T::default());
@@ -126,6 +135,10 @@ impl<T: Time> Run<T> {
             return known.unit;
         }
         let pool = instance.pools[known.choices[schedule.choices[hold]].pool].clone();
+        if let Some(kept) = schedule.kept(hold) {
+            let unit = pool.start + kept.unit;
+            return (kept.unit < pool.len() && !self.held[unit]).then_some(unit);
+        }
         if pool.len() == 1 {
             return (!self.held[pool.start]).then_some(pool.start);
         }

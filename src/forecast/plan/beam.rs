@@ -210,9 +210,8 @@ impl Problem {
         let waiting = waiting.collect();
         let mut machines: [Vec<Machine>; 2] = [presses, printers];
         for (begun, machine) in self.begun.iter().zip(self.machines_of_begun()) {
-            let phase = self.kinds.get(begun.kind).and_then(|kind| kind.route.get(begun.phase));
-            let Some(Phase::Machine { group, .. }) = phase else { continue };
-            let empty = machines[slot(*group)].get_mut(machine);
+            let Some(group) = self.group_of(begun) else { continue };
+            let empty = machines[slot(group)].get_mut(machine);
             if let Some(one) = empty.filter(|one| one.holds.is_none()) {
                 *one = Machine {
                     at: begun.left.max(0),

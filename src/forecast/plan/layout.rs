@@ -2,7 +2,7 @@
 //! and printers are pools.
 
 use super::{Group, Millis, Move, Part, Phase, Plan, Problem};
-use crate::forecast::jobshop::{Choice, Instance, Run, Schedule, Time};
+use crate::forecast::jobshop::{Choice, Instance, Kept, Run, Schedule, Time};
 
 /// The pools of an instance, by number.
 const OPERATORS: usize = 0;
@@ -101,13 +101,31 @@ impl Layout {
 
     /// A plan's order as a schedule. Moves of garments that the problem does not have are left out.
     pub fn schedule(&self, plan: &Plan) -> Schedule {
-        let number = |one: &Move| {
-            let first = *self.garments.get(one.garment)?;
-            let own = self.labels[first..].iter().take_while(|label| label.garment == one.garment);
-            let place = own.into_iter().position(|l| l.phase == one.phase && l.part == one.part)?;
-            Some(first + place)
-        };
+        let number = |one: &Move| self.number(one.garment, one.phase, one.part);
         self.instance.schedule(plan.moves.iter().filter_map(number).collect())
+    }
+
+    /// The same; where it matters which press is which, each garment lies in the press that the plan lays it into, and that
+    /// is turned and settles before, as in the plan.
+    pub fn schedule_of(&self, problem: &Problem, plan: &Plan) -> Schedule {
+        let mut schedule = self.schedule(plan);
+        if problem.as_it_matters().tells_presses_apart() {
+            for laid in problem.laid(plan) {
+                let (unit, from, settles) = (laid.press, laid.from, laid.settles);
+                if let Some(number) = self.number(laid.garment, laid.phase, Part::Load) {
+                    schedule.keep(&self.instance, (number, PRESSES), Kept { unit, from, settles });
+                }
+            }
+        }
+        schedule
+    }
+
+    /// The operation that is part of a garment's phase.
+    fn number(&self, garment: usize, phase: usize, part: Part) -> Option<usize> {
+        let first = *self.garments.get(garment)?;
+        let own = self.labels[first..].iter().take_while(|label| label.garment == garment);
+        let place = own.into_iter().position(|l| l.phase == phase && l.part == part)?;
+        Some(first + place)
     }
 
     /// The moves of a run, in the schedule's order: that in which operators turn to them.

@@ -3,7 +3,7 @@
 //! The plain rule goes by it ([`crate::forecast::dispatch`]), and so does a plan: what wants another heat waits for a press
 //! to be turned and to settle. Of the hands that turn a dial nothing is counted.
 
-use super::{Group, Millis, Part, Phase, Plan, Problem};
+use super::{Begun, Group, Millis, Part, Phase, Plan, Problem};
 use crate::figures::units::Temperature;
 use crate::shop::floor::press::OTHER_HEAT_C;
 
@@ -112,6 +112,10 @@ impl Heat {
 pub struct Laid {
     pub garment: usize,
     pub phase: usize,
+    pub press: usize,
+    /// It is turned once it stands empty and this moment has come, and settles so long; 0 where it is set as it should be.
+    pub from: Millis,
+    pub settles: Millis,
     /// From when on it could be laid in; None: never, the press does not serve it.
     pub ready: Option<Millis>,
     /// When it is laid in.
@@ -125,6 +129,21 @@ impl Problem {
     pub(in crate::forecast) fn asks(&self, kind: usize, phase: usize) -> Asks {
         let kind = self.kinds.get(kind);
         kind.and_then(|kind| kind.asks.get(phase)).copied().unwrap_or_default()
+    }
+
+    /// The phase of a kind; None past the end of its way.
+    pub fn phase(&self, kind: usize, phase: usize) -> Option<&Phase> {
+        self.kinds.get(kind)?.route.get(phase)
+    }
+
+    /// The group of the machine that a garment is in.
+    pub fn group_of(&self, begun: &Begun) -> Option<Group> {
+        self.phase(begun.kind, begun.phase)?.group()
+    }
+
+    /// How many machines of a group hold something already.
+    pub fn held(&self, group: Group) -> usize {
+        self.begun.iter().filter(|begun| self.group_of(begun) == Some(group)).count()
     }
 
     /// Whether it matters in which press something lies. Where it does not, `as_it_matters` says nothing of presses.
@@ -150,12 +169,8 @@ impl Problem {
     pub(super) fn machines_of_begun(&self) -> Vec<usize> {
         let mut taken: Vec<(Group, usize)> = Vec::new();
         let apart = self.tells_presses_apart();
-        let place = |begun: &super::Begun| {
-            let phase = self.kinds.get(begun.kind).and_then(|kind| kind.route.get(begun.phase));
-            let group = match phase {
-                Some(Phase::Machine { group, .. }) => *group,
-                _ => Group::Press,
-            };
+        let place = |begun: &Begun| {
+            let group = self.group_of(begun).unwrap_or(Group::Press);
             let count = if group == Group::Press { self.presses } else { self.printers };
             let free = |no: &usize| !taken.contains(&(group, *no));
             let own = Some(begun.machine).filter(|no| apart && *no < count && free(no));
@@ -187,13 +202,58 @@ impl Problem {
             }
             let asks = self.asks(kinds[one.garment], one.phase);
             let turned_to = asks.heat.filter(|_| !press.suits(&asks)).map(Heat::celsius);
+            let (from, before) = (press.ready, press.ready.max(*empty));
             *press = press.made_ready(&asks, *empty);
+            let settles = (press.ready - before).max(0);
             let served = asks.is_served_by(one.machine);
             let ready = served.then_some(press.ready.max(*empty));
             let (garment, phase, start) = (one.garment, one.phase, one.start);
-            all.push(Laid { garment, phase, ready, start, turned_to });
+            let press = one.machine;
+            all.push(Laid { garment, phase, press, from, settles, ready, start, turned_to });
         }
         all
+    }
+
+    /// A time below which no plan can end that waits for presses to be ready and to settle. The longest way of a garment, each
+    /// load of which waits for the first press that could be as it wants it; and what presses hold, the longest settling
+    /// that one of them cannot be spared, shared out over all of them, with the least that follows a press. A press that is
+    /// turned by way of other heats goes as many degrees at least, so of several heats the longest counts, not their sum.
+    pub(super) fn settled_bound(&self) -> Millis {
+        let presses =
+            || (0..self.presses).map(|no| (no, self.stands.get(no).copied().unwrap_or_default()));
+        let settles = |press: &Stands, asks: &Asks| {
+            if press.suits(asks) { 0 } else { press.settles_for(asks) }
+        };
+        let (mut longest, mut spared, mut tail) = (0, 0, Millis::MAX);
+        for (no, kind) in self.kinds.iter().enumerate().filter(|(_, kind)| kind.count > 0) {
+            let mut at = 0;
+            for (place, phase) in kind.route.iter().enumerate() {
+                if phase.group() == Some(Group::Press) {
+                    let asks = self.asks(no, place);
+                    let serve = || presses().filter(|(no, _)| asks.is_served_by(*no));
+                    let ready = serve().map(|(_, press)| press.ready + settles(&press, &asks));
+                    let settles = serve().map(|(_, press)| settles(&press, &asks));
+                    at = at.max(ready.min().unwrap_or(0));
+                    spared = spared.max(settles.min().unwrap_or(0));
+                    tail = tail.min(follows(&kind.route[place..]));
+                }
+                at += phase.lasts();
+            }
+            longest = longest.max(at - kind.route.last().map_or(0, Phase::rests));
+        }
+        let mut holds = self.sum(|phase| phase.holds(Group::Press)) + spared;
+        for begun in self.begun.iter().filter(|one| self.group_of(one) == Some(Group::Press)) {
+            let route = &self.kinds[begun.kind].route[begun.phase..];
+            let Some(Phase::Machine { unload, .. }) = route.first() else { continue };
+            let later = route[1..].iter().map(|phase| phase.holds(Group::Press));
+            holds += begun.left.max(0) + unload + later.sum::<Millis>();
+            tail = tail.min(follows(route));
+        }
+        if tail == Millis::MAX {
+            return longest;
+        }
+        let count = Millis::try_from(self.presses.max(1)).unwrap_or(1);
+        longest.max((holds + count - 1) / count + tail)
     }
 
     /// How long presses are still to settle at the least for what is wanted of them: once for each heat at which none stands.
@@ -215,6 +275,17 @@ impl Problem {
             each.min().unwrap_or(0)
         };
         heats.iter().map(settles).sum()
+    }
+}
+
+/// The least that follows the first phase of a way until its end; what a garment rests after the last counts nowhere.
+fn follows(route: &[Phase]) -> Millis {
+    match route {
+        [first, .., last] => {
+            let later = route[1..].iter().map(Phase::lasts).sum::<Millis>();
+            first.rests() + later - last.rests()
+        }
+        _ => 0,
     }
 }
 
