@@ -96,12 +96,13 @@ fn row<'a>(what: &str, told: impl Iterator<Item = &'a Told>) {
 
 /// Each forecast as a row: of which shop, what was foreseen, what came, and the share of the draws below it.
 fn written(shifts: &[Shift]) -> String {
-    let mut text = "shop,kind,presses,people,printers,mark,p10,p50,p90,truth,below\n".to_owned();
+    let mut text =
+        "shop,kind,presses,people,printers,mark,p10,p50,p90,truth,below,longer\n".to_owned();
     for Shift { shop, held_back, presses, people, printers, told } in shifts {
-        for Told { mark, draws, truth } in told {
+        for Told { mark, draws, truth, longer } in told {
             let [p10, p50, p90] = [10, 50, 90].map(|percent| draws.at(percent));
             text += &format!(
-                "{shop},{},{presses},{people},{printers},{mark},{p10:.0},{p50:.0},{p90:.0},{truth:.0},{:.3}\n",
+                "{shop},{},{presses},{people},{printers},{mark},{p10:.0},{p50:.0},{p90:.0},{truth:.0},{:.3},{longer:.4}\n",
                 held_back.words(),
                 draws.below(*truth)
             );

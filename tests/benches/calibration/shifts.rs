@@ -22,6 +22,8 @@ pub struct Told {
     pub mark: u32,
     pub draws: Draws,
     pub truth: f64,
+    /// How much longer than by the plain rule the shop is taken to be.
+    pub longer: f64,
 }
 
 /// What is kept of a shift.
@@ -53,7 +55,7 @@ pub fn shift(profiles: &Profiles, no: u64, seed: u64, foresees: bool) -> Shift {
     }
     let mut operator = made_up.operator(seed);
     let mut watch = Watch::over(made_up.garments, now);
-    let mut asked: Vec<(u32, Draws, Wall)> = Vec::new();
+    let mut asked: Vec<(u32, (Draws, f64), Wall)> = Vec::new();
     // What is wiped and probed once the last garment is done is nobody's wait.
     let (mut finished, mut end) = (0, now.at);
     let mut over = false;
@@ -65,8 +67,8 @@ pub fn shift(profiles: &Profiles, no: u64, seed: u64, foresees: bool) -> Shift {
         if let Some(mark) = MARKS.get(asked.len())
             && done * 100 >= (made_up.garments * mark) as usize
         {
-            let draws = if foresees { foresee(&shop, now) } else { Draws::default() };
-            asked.push((*mark, draws, now.at));
+            let foreseen = if foresees { foresee(&shop, now) } else { (Draws::default(), 1.0) };
+            asked.push((*mark, foreseen, now.at));
         }
         match operator.turn(&shop, now) {
             Turn::Act(command) => drop(shift::state(&mut shop, station.id, &command, now)),
@@ -81,9 +83,10 @@ pub fn shift(profiles: &Profiles, no: u64, seed: u64, foresees: bool) -> Shift {
         println!("  LEFT OUT: shop {no}, seed {seed}: {finished} are done, the rest is stuck");
         asked.clear();
     }
-    let told = asked.into_iter().map(|(mark, draws, at)| Told {
+    let told = asked.into_iter().map(|(mark, (draws, longer), at)| Told {
         mark,
         draws,
+        longer,
         truth: (end - at).as_secs_f64(),
     });
     Shift {
@@ -96,10 +99,11 @@ pub fn shift(profiles: &Profiles, no: u64, seed: u64, foresees: bool) -> Shift {
     }
 }
 
-/// When each draw has all of it done, by the wall clock, in seconds from now.
-fn foresee(shop: &Shop, now: Moment) -> Draws {
-    let Some(work) = workload::of_shop(shop, now) else { return Draws::default() };
-    let foreseen = Habit::of(&work.past).foresee(&work.problem, &[], 1);
+/// When each draw has all of it done, by the wall clock, in seconds from now; and how much longer than by the rule.
+fn foresee(shop: &Shop, now: Moment) -> (Draws, f64) {
+    let Some(work) = workload::of_shop(shop, now) else { return (Draws::default(), 1.0) };
+    let habit = Habit::of(&work.past);
+    let foreseen = habit.foresee(&work.problem, &[], 1);
     let at = |end: f64| (work.calendar.done_at(now.at, end) - now.at).as_secs_f64();
-    Draws::of(foreseen.ends().map(at).collect())
+    (Draws::of(foreseen.ends().map(at).collect()), habit.factor())
 }
