@@ -1,6 +1,7 @@
 //! Several stations and the hub where they meet, on real PostgreSQL servers that the tests start.
 
 mod courier;
+mod granted;
 mod lead;
 mod model;
 mod owner;

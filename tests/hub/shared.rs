@@ -9,7 +9,7 @@ use crate::passing::{board, named};
 use crate::shop::{Shop, role};
 
 /// Lays an order for all stations in a bench's inbox.
-fn lay(bench: &Bench, name: &str, garments: u32) {
+pub fn lay(bench: &Bench, name: &str, garments: u32) {
     let order = format!(
         "Order(name: \"{name}\", shared: true, lines: [(count: {garments}, recipe: \"quick\", \
          garment: \"#16181d\", underbase: true)])"
@@ -28,7 +28,7 @@ fn open_list(pty: &mut Pty) {
 }
 
 /// Has a board take so many of the only shared line that is left.
-fn take(pty: &mut Pty, of: &str, count: &str) {
+pub fn take(pty: &mut Pty, of: &str, count: &str) {
     open_list(pty);
     pty.wait_for(&format!("How many of {of}?"));
     pty.keys(count);
@@ -53,7 +53,7 @@ fn is_granted(pty: &mut Pty, of: &str, count: &str, as_order: u32) {
 const PARTS: &str = "SELECT coalesce(string_agg(station || ' ' || coalesce(upper(station) || own_no, '-') || ' ' || count, \
     ', ' ORDER BY station, own_no), '') FROM hub.parts";
 
-fn wait_parts(shop: &Shop, wanted: &str) {
+pub fn wait_parts(shop: &Shop, wanted: &str) {
     wait(
         || format!("parts {wanted}, there are {}", shop.server.sql(PARTS)),
         || (shop.server.sql(PARTS) == wanted).then_some(()),
@@ -133,86 +133,6 @@ fn a_board_that_is_cut_off_takes_nothing_and_a_grant_that_was_lost_comes_by_itse
     assert_eq!(shop.sql_as("b", granted).unwrap(), "5|7", "asked again it is the same grant");
     let parts: Vec<_> = south.past_of("order-taken");
     assert_eq!(parts.len(), 2, "{parts:?}");
-    for (pty, bench) in [(&mut at_north, north), (&mut at_south, south)] {
-        assert_eq!(pty.leave(), 0);
-        bench.assert_sound();
-    }
-}
-
-/// What the lead is told of the line of the only shared order.
-fn line(shop: &Shop) -> serde_json::Value {
-    let orders = shop.lead()["orders"].clone();
-    let shared = orders.as_array().unwrap().iter().find(|one| one["shared"] == true);
-    shared.map_or(serde_json::Value::Null, |one| one["lines"][0].clone())
-}
-
-/// The program dies when the hub has granted and nobody has recorded it: the lead sees that it is not begun, nobody else is
-/// given it, and the board takes it in when it is back, and says so.
-#[test]
-fn what_was_granted_to_a_board_that_died_before_it_recorded_it_is_seen_and_taken_in() {
-    let Some(shop) = Shop::open() else { return };
-    let (north, south) = (shop.bench("a"), shop.bench("b"));
-    named(&north, "North bench");
-    named(&south, "South bench");
-    // As long as this test wants, not as long as a hub waits.
-    shop.server.sql("ALTER FUNCTION hub.take_part(text, int, int, text) SET lock_timeout = 0");
-    shop.server.sql(&format!("ALTER ROLE {} SET statement_timeout = 0", role("b")));
-    let (at_north, mut at_south) = (board(&north), board(&south));
-    lay(&north, "Lantern walk", 12);
-    at_south.wait_for("12 of 12 left");
-    let held = shop.server.hold("SELECT FROM hub.shared_lines FOR UPDATE");
-    take(&mut at_south, "A1", "5");
-    let waits = "SELECT count(*) FROM pg_stat_activity WHERE wait_event_type = 'Lock' AND query ~ 'hub.take_part'";
-    wait(|| "it asks".to_owned(), || (shop.server.sql(waits) == "1").then_some(()));
-    at_south.kill();
-    drop(held);
-    wait_parts(&shop, "b - 5");
-    assert!(south.past_of("order-taken").is_empty());
-
-    at_north.wait_for("7 of 12 left");
-    let granted = serde_json::json!([{ "station": "b", "count": 5 }]);
-    assert_eq!(line(&shop)["granted"], granted);
-    assert_eq!((&line(&shop)["untaken"], &line(&shop)["taken"]), (&7.into(), &0.into()));
-    let by = shop.address(support::postgres::OWNER);
-    let mut lead = Pty::start(&shop.owner, &["hub", "--address", &by], &[]);
-    lead.wait_for("5 granted to South bench and not begun");
-
-    let mut at_south = Pty::board(&south);
-    let words = "5 garments of A1 \"Lantern walk\" taken to make here, as order 1; granted";
-    at_south.wait_for(words);
-    wait_parts(&shop, "b B1 5");
-    lead.wait_until("nothing is unbegun", |screen| !screen.contains("not begun"));
-    assert_eq!(line(&shop)["granted"], serde_json::json!([]));
-    assert_eq!(south.past_of("order-taken").len(), 1);
-    lead.key(b"q");
-    let mut at_north = at_north;
-    for (pty, bench) in [(&mut at_north, north), (&mut at_south, south)] {
-        assert_eq!(pty.leave(), 0);
-        bench.assert_sound();
-    }
-}
-
-/// What was granted and not begun when its order was cancelled goes back.
-#[test]
-fn what_was_granted_and_not_begun_goes_back_where_its_order_is_cancelled() {
-    let Some(shop) = Shop::open() else { return };
-    let (north, south) = (shop.bench("a"), shop.bench("b"));
-    let mut at_north = board(&north);
-    let mut at_south = board(&south);
-    lay(&north, "Lantern walk", 12);
-    at_south.wait_for("12 of 12 left");
-    assert_eq!(at_south.leave(), 0);
-    let granted = "SELECT granted FROM hub.take_part('A1', 0, 5, 'b-9-abcdef')";
-    assert_eq!(shop.sql_as("b", granted).unwrap(), "5");
-    change(&mut at_north, &["1", "7"], "Cancel it for all stations?");
-    at_north.keys("1");
-    at_north.wait_for("cancelled, for all stations");
-    shop.wait_equal(&north, "a");
-    let mut at_south = Pty::board(&south);
-    at_south
-        .wait_for("A1 \"Lantern walk\" is cancelled for all stations: 5 garments of it given back");
-    wait_parts(&shop, "");
-    assert!(south.past_of("order-taken").is_empty());
     for (pty, bench) in [(&mut at_north, north), (&mut at_south, south)] {
         assert_eq!(pty.leave(), 0);
         bench.assert_sound();
@@ -413,7 +333,7 @@ fn an_order_is_not_taken_back_but_cancelled_and_without_a_hub_none_is_laid() {
 }
 
 /// Answers the list of orders to change: the keys, one after the other.
-fn change(pty: &mut Pty, keys: &[&str], says: &str) {
+pub fn change(pty: &mut Pty, keys: &[&str], says: &str) {
     pty.key(b"e");
     pty.wait_for("Which order is changed");
     for key in keys {
@@ -470,8 +390,12 @@ fn the_last_word_on_a_shared_order_counts_at_every_bench() {
     assert_eq!(heard(&south).len(), 1, "{:?}", heard(&south));
     assert_eq!(heard(&north).len(), 2, "{:?}", heard(&north));
 
+    let by = shop.address(support::postgres::OWNER);
+    let mut lead = Pty::start(&shop.owner, &["hub", "--address", &by], &[]);
+    lead.wait_for("1 untaken of 12");
     change(&mut at_north, &["2", "7"], "Cancel it for all stations?");
     at_north.keys("1");
+    lead.wait_for("cancelled, open: A2 North bench, B1 South bench");
     at_north.wait_for("A1 \"Lantern walk\" IS CANCELLED FOR ALL STATIONS: order 2 here is of it");
     at_south.wait_for("A1 \"Lantern walk\" IS CANCELLED FOR ALL STATIONS: order 1 here is of it");
     let ask = "SELECT granted, remaining FROM hub.take_part('A1', 0, 1, 'asking-99')";
@@ -489,6 +413,13 @@ fn the_last_word_on_a_shared_order_counts_at_every_bench() {
     proxy.pass();
     at_south.wait_until("sent", |screen| screen.contains("saved  hub"));
     at_south.wait_until("nothing of it is here", |screen| !screen.contains("CANCELLED FOR ALL"));
+    lead.wait_until("South has none of it", |screen| {
+        screen.contains("cancelled, open: A2 North bench") && !screen.contains("B1 South bench")
+    });
+    change(&mut at_north, &["1", "7"], "And what is under way?");
+    at_north.keys("1");
+    lead.wait_until("nothing of it is open", |screen| !screen.contains("cancelled, open"));
+    lead.key(b"q");
     for (pty, bench) in [(&mut at_north, north), (&mut at_south, south)] {
         assert_eq!(pty.leave(), 0);
         bench.assert_sound();

@@ -3,10 +3,11 @@
 
 use dwell::shop::Shop;
 use dwell::shop::facts::fact::{Fact, Leaves, NewDue, PartOf};
-use dwell::shop::facts::ids::{OrderId, PressNo};
+use dwell::shop::facts::ids::{OrderId, PressNo, Tag};
 use dwell::shop::facts::order::OrderForm;
 use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::station::HubProfile;
+use dwell::shop::floor::garment::Place;
 use dwell::shop::floor::shared::{Says, Word};
 use dwell::shop::rules::command::{By, Command, OrderChange};
 use dwell::shop::rules::shared::{Granted, HeardWord, SharedBoard};
@@ -217,4 +218,44 @@ fn undo_after_what_all_stations_share_takes_nothing_back() {
     let (fewer, leaves) = (None, Leaves::Finish);
     world.must(Command::CancelOrder { order: own(1), fewer, leaves });
     refused(&mut world, "lay a new order instead: A1 \"Lantern walk\" is cancelled");
+}
+
+/// Makes a garment from its first press to its last.
+fn make(world: &mut World, garment: Tag) {
+    let press = PressNo(1);
+    for _ in 0..6 {
+        if world.shop.garment(garment).is_some_and(|one| one.place == Place::Finished) {
+            return;
+        }
+        world.must(Command::Shut { press, garment, by: By::Scan });
+        world.wait(120.0);
+        world.must(Command::Open { press });
+        world.wait(30.0);
+    }
+    panic!("{garment} is not finished: {:?}", world.shop.garment(garment));
+}
+
+/// Of the orders that a station has laid those come first of which something is to be made, the newest first; what is done
+/// comes behind them, and what is cancelled not at all.
+#[test]
+fn orders_that_were_laid_here_are_listed_the_open_ones_first() {
+    let mut world = bench();
+    for _ in 0..11 {
+        carry_out(&mut world, (0, 0, 0));
+    }
+    // Taken in full and made, as the last of them; taken and not made.
+    for (of, is_made) in [(11, true), (10, false)] {
+        let order = own(world.shop.next_order());
+        grant(&mut world, own(of), 1);
+        if is_made {
+            make(&mut world, order.tag(1));
+        }
+    }
+    world.must(Command::CancelOrder { order: own(9), fewer: None, leaves: Leaves::Finish });
+    let listed = SharedBoard::of([&world.shop]).laid_by(world.shop.id());
+    let wanted = [10, 8, 7, 6, 5, 4, 3, 2, 1].map(own);
+    assert_eq!(listed, wanted);
+    world.must(Command::CancelOrder { order: own(1), fewer: None, leaves: Leaves::Finish });
+    let listed = SharedBoard::of([&world.shop]).laid_by(world.shop.id());
+    assert_eq!(listed.last(), Some(&own(11)), "what is done comes last: {listed:?}");
 }

@@ -31,25 +31,23 @@ pub fn state(line: &SharedLine<'_>) -> Option<String> {
 /// some of it; and one for what a station was granted and has not begun. What is divided out stands among the orders.
 pub fn lines(all: &AllSeen) -> Vec<Line> {
     let name = |station| called(&all.stations, station);
-    let by_name =
-        |by: Vec<String>| if by.is_empty() { "none taken".to_owned() } else { by.join(", ") };
     let row = |line: &SharedLine<'_>| {
         let of = format!("{} {}: ", line.order, clean(&line.form.name, 30));
         let state = state(line).map(|state| {
             let role = if line.over() > 0 { Role::Danger } else { Role::Abnormal };
-            let by: Vec<String> = match line.cancelled {
-                true => line
-                    .open
-                    .iter()
-                    .map(|one| format!("{one} open at {}", name(one.station)))
-                    .collect(),
-                false => line
-                    .by_station()
-                    .into_iter()
-                    .map(|(id, n)| format!("{n} at {}", name(id)))
-                    .collect(),
+            let rest = match line.cancelled {
+                true => {
+                    let open = line.open.iter().map(|one| format!("{one} {}", name(one.station)));
+                    format!(", open: {}", open.collect::<Vec<String>>().join(", "))
+                }
+                false => {
+                    let by = line.by_station().into_iter();
+                    let by = by.map(|(id, count)| format!("{count} at {}", name(id)));
+                    let by = by.collect::<Vec<String>>().join(", ");
+                    let by = if by.is_empty() { "none taken".to_owned() } else { by };
+                    format!(" of {}, {by}", line.wanted)
+                }
             };
-            let rest = format!(" of {}, {}", line.wanted, by_name(by));
             Line::of(Role::Plain, of.clone()).and(role, state).and(Role::Plain, rest)
         });
         let granted = line.granted.iter().map(|(station, count)| {

@@ -231,6 +231,8 @@ impl Board {
                 self.profile_banner = None;
                 self.put_in_force(&profiles);
                 self.ui.say(Tone::Done, "the profiles were read again", now);
+                // What was granted may have waited for a recipe.
+                self.take_granted(now);
             }
             Err(wrong) => {
                 self.profile_banner = Some(format!(

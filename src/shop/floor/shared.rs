@@ -138,3 +138,35 @@ impl SharedOrders {
         words.retain(|order, _| is_laid(order) || of_parts.contains(order));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn form() -> OrderForm {
+        let (name, due, rank) = ("Lantern walk".to_owned(), None, Rank::USUAL);
+        OrderForm { name, due, rank, shared: true, lines: Vec::new() }
+    }
+
+    /// What is forgotten is the oldest that was laid or taken here, with its words: not what stands first by letters.
+    #[test]
+    fn words_are_kept_for_as_long_as_their_order_is() {
+        let own: StationId = "b".parse().unwrap();
+        let id =
+            |station: &str, no: u32| OrderId { station: station.parse().unwrap(), no: OrderNo(no) };
+        let said = |no| Word { no: 1, station: own, seq: no, says: Says::Cancelled };
+        let mut shared = SharedOrders::default();
+        let grant = "b-1-abcdef".to_owned();
+        shared.take((own, OrderNo(1)), PartOf { of: id("a", 1), line: 0, count: 1, grant });
+        put(&mut shared.words, id("a", 1), said(1));
+        for no in 2..MOST as u32 + 10 {
+            shared.lay((own, OrderNo(no)), Laid { form: form() });
+            put(&mut shared.words, id("b", no), said(u64::from(no)));
+        }
+        assert!(shared.words.contains_key(&id("a", 1)), "the part is made here still");
+        let kept: Vec<u32> =
+            shared.words.keys().filter(|of| of.station == own).map(|of| of.no.0).collect();
+        assert_eq!(kept, (10..MOST as u32 + 10).collect::<Vec<u32>>());
+        assert_eq!(kept, shared.laid.keys().map(|no| no.0).collect::<Vec<u32>>());
+    }
+}
