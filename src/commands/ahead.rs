@@ -120,18 +120,3 @@ impl Stands {
         (at > 0).then_some(Phase::Arrival { at })
     }
 }
-
-/// "40 s", "12 min", "2 h 05 min".
-pub fn span(span_s: f64) -> String {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "some weeks in minutes, never below none"
-    )]
-    let minutes = (span_s.max(0.0) / 60.0).round() as u64;
-    match minutes {
-        _ if span_s < 90.0 => format!("{span_s:.0} s"),
-        0..120 => format!("{minutes} min"),
-        _ => format!("{} h {:02} min", minutes / 60, minutes % 60),
-    }
-}

@@ -5,11 +5,11 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::history::rfc3339;
 use super::{Failure, Places, output, zone_of};
 use crate::screen::words;
 use crate::shell::journal::backup::{self, BackupError, Missed};
 use crate::shell::journal::verify::Proof;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::words::counted;
 
 /// Where the copy goes.

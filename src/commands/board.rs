@@ -4,9 +4,9 @@ use std::collections::VecDeque;
 use std::path::Path;
 use std::sync::Arc;
 
-use super::{Failure, Places, output, practice};
+use super::screens::{finish, theme};
+use super::{Failure, Places, practice};
 use crate::screen::keymap::Keymap;
-use crate::screen::theme::Theme;
 use crate::screen::ui::{Pane, Tone, keep};
 use crate::shell::board::{Board, Source};
 use crate::shell::clerk::Clerk;
@@ -19,20 +19,12 @@ use crate::shell::journal::mend::{self, Lost, SoundPart};
 use crate::shell::journal::{JournalError, Reader, Writer};
 use crate::shell::profiles::Profiles;
 use crate::shell::replay::Replay;
-use crate::shell::run::{Ended, Left, run as show};
+use crate::shell::run::run as show;
 use crate::shell::slow::Waiting;
 use crate::shell::terminal::{self, TerminalError};
 use crate::shell::{handles, log, private, replay, rescue};
 use crate::shop::Shop;
 use crate::shop::facts::moment::Boot;
-
-/// Colours, unless NO_COLOR asks for none; half blocks, unless the terminal is the Linux console.
-pub fn theme() -> Theme {
-    let colour = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
-    let console =
-        std::env::var_os("TERM").is_some_and(|term| term.as_encoded_bytes().starts_with(b"linux"));
-    Theme { colour, halves: !console }
-}
 
 /// Opens the board. Where another one writes already, opens a view of it.
 pub fn run(places: &Places) -> Result<(), Failure> {
@@ -241,20 +233,4 @@ fn view(data: &Path, why: Option<&str>) -> Result<(), Failure> {
     }
     drop(waiting);
     finish(show(board, None)).map(drop)
-}
-
-/// Says at the end what is to be said. Where a board comes back it is left for that to say: between two screens nobody reads.
-pub fn finish(ended: Result<Left, Ended>) -> Result<Left, Failure> {
-    match ended {
-        Ok(left) => {
-            if let Some(words) = left.words.as_ref().filter(|_| !left.for_first_day) {
-                output::complain(words);
-            }
-            Ok(left)
-        }
-        Err(Ended::Terminal(wrong)) => Err(Failure::Input(wrong.to_string())),
-        Err(wrong @ (Ended::Broken(_) | Ended::NoTerminal)) => {
-            Err(Failure::Other(wrong.to_string()))
-        }
-    }
 }

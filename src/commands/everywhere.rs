@@ -8,7 +8,7 @@ use clap::Args;
 use serde_json::Value;
 
 use super::hub::WhichHub;
-use super::report::Form;
+use super::output::Form;
 use super::{Failure, Places, output};
 use crate::shell::hub::reading::{Stations, read_all};
 use crate::shell::hub::{Destination, block_on};

@@ -10,7 +10,7 @@ use crate::screen::words;
 use crate::shell::journal::Reader;
 use crate::shell::journal::row::Stored;
 use crate::shop::facts::fact::Event;
-use crate::shop::facts::moment::Wall;
+use crate::shop::facts::moment::{Wall, rfc3339};
 use crate::shop::facts::words::harmless;
 
 /// How the history is to be told.
@@ -27,11 +27,6 @@ pub struct PastOptions {
     last: Option<usize>,
     #[command(flatten)]
     over: Over,
-}
-
-/// A wall-clock moment as RFC 3339, in UTC.
-pub(super) fn rfc3339(at: Wall) -> String {
-    at.timestamp().map_or_else(|| "unknown".to_owned(), |time| time.to_string())
 }
 
 /// A row as one flat JSON object.

@@ -24,6 +24,7 @@ mod promise;
 mod prompt;
 mod rehearse;
 mod report;
+mod screens;
 mod setup;
 mod take;
 mod trace;

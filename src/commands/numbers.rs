@@ -7,9 +7,9 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::everywhere::{Everywhere, OneStation, Over};
-use super::history::rfc3339;
 use super::period::{Period, Since};
 use super::{Failure, Places, output, read, read_since};
+use crate::figures::units::spans;
 use crate::screen::words;
 use crate::shop::Shop;
 use crate::shop::books::Books;
@@ -18,6 +18,7 @@ use crate::shop::books::production::Production;
 use crate::shop::books::shifts::ShiftName;
 use crate::shop::books::tally::an_hour;
 use crate::shop::facts::day::Day;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
@@ -178,10 +179,10 @@ impl PaceAnswer {
         let tally = self.shop.tally(self.to, self.from);
         let out = self.production.count(Outcome::Out);
         let per_hour = self.per_hour.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
-        let minutes = self.rate_over.as_secs_f64() / 60.0;
+        let over = spans::minutes(self.rate_over.as_secs_f64());
         let over = match self.what {
-            "today" => format!("over the last {minutes:.0} min"),
-            _ => format!("over all {minutes:.0} min of it"),
+            "today" => format!("over the last {over}"),
+            _ => format!("over all {over} of it"),
         };
         let mut lines = vec![
             self.says.clone(),
@@ -258,7 +259,7 @@ fn of_period(
         from: period.from.at,
         to: period.to,
         finished: finished.len(),
-        second: finished.iter().filter(|(tag, _)| shop.is_second(*tag)).count(),
+        second: finished.iter().filter(|(tag, _)| shop.floor().is_second(*tag)).count(),
         per_hour: an_hour(finished.len(), rate_over),
         rate_over,
         production,

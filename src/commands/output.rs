@@ -6,6 +6,7 @@
 use std::io::{BufWriter, StdoutLock, Write};
 use std::path::Path;
 
+use clap::ValueEnum;
 use serde::Serialize;
 use serde_json::ser::{Formatter, Serializer};
 
@@ -14,6 +15,15 @@ use crate::shell::journal;
 use crate::shell::new_file::{NewFile, Readers};
 use crate::shell::private::is_same_file;
 use crate::shop::facts::words::{harmless, is_unprintable};
+
+/// The forms of an answer over all of a shift or of many.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Form {
+    Text,
+    Csv,
+    Json,
+    Html,
+}
 
 /// Writes bytes as they are.
 pub fn raw(bytes: &[u8]) -> Result<(), Failure> {

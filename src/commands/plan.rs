@@ -13,8 +13,7 @@ use serde_json::{Value, json};
 use asked::{Asked, real};
 
 use super::everywhere::Over;
-use super::history::rfc3339;
-use super::report::Form;
+use super::output::Form;
 use super::{Failure, Places, output};
 use crate::figures::units::whole_reader;
 use crate::forecast::habit::Habit;
@@ -24,6 +23,7 @@ use crate::forecast::plan::{BRISK, Group, Move, NoPlan, Part, Phase, Plan, THORO
 use crate::shop::books::hands::Known;
 use crate::shop::books::outlook::Ready;
 use crate::shop::facts::moment::Wall;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::when::When;
 
 /// The most presses, printers and operators that a plan is made for.

@@ -3,8 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::rehearse::fresh;
-use super::{Failure, board, output};
+use super::rehearse::journal::fresh;
+use super::screens::{finish, theme};
+use super::{Failure, output};
 use crate::forecast::shift::{self, BEGINS};
 use crate::screen::keymap::Keymap;
 use crate::screen::practised::Practised;
@@ -44,13 +45,13 @@ pub fn first_day(profiles: &Profiles) -> Result<Option<String>, Failure> {
         Err(wrong) => return Ok(Some(format!("no first day: {wrong}"))),
     };
     match show(board, None) {
-        Ok(left) if left.by_signal => board::finish(Ok(left)).map(|_| None),
+        Ok(left) if left.by_signal => finish(Ok(left)).map(|_| None),
         Ok(_) => {
             let came = begun.came().map(|came| came.in_a_line());
             Ok(Some(came.unwrap_or_else(|wrong| wrong.to_string())))
         }
         Err(Ended::Broken(thread)) => Ok(Some(Ended::Broken(thread).to_string())),
-        Err(gone) => board::finish(Err(gone)).map(|_| None),
+        Err(gone) => finish(Err(gone)).map(|_| None),
     }
 }
 
@@ -60,7 +61,7 @@ pub fn shift(station: &Station, opening: Vec<Command>, data: Option<&Path>) -> R
     // It is nobody's day: its hours read alike everywhere, as those of any rehearsal.
     board.ui.zone = jiff::tz::TimeZone::UTC;
     board.shop.set_zone(jiff::tz::TimeZone::UTC);
-    board::finish(show(board, None))?;
+    finish(show(board, None))?;
     output::lines(begun.came()?.lines())
 }
 
@@ -102,7 +103,7 @@ fn prepared(
     let source = Source::Writes { writer, clerk: Clerk::start(&data)?, data: data.clone() };
     let keys = Keymap::with(&station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
     let clock = Clock::made_up(began, 1.0);
-    let mut board = Board::new(shop, clock, source, Arc::new(keys), board::theme());
+    let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
     board.ui.past = past;
     board.ui.practice = Some(practice);
     Ok((board, Begun { data, begun, _passing: passing }))

@@ -3,10 +3,9 @@
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::ahead::{Stands, span};
-use super::history::rfc3339;
+use super::ahead::Stands;
 use super::{Failure, Places, no_recipe, output};
-use crate::figures::units::{Colour, Rectangle, bounds, whole_reader};
+use crate::figures::units::{Colour, Rectangle, bounds, spans, whole_reader};
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{Ahead, SEED, changes};
 use crate::forecast::workload::{Owner, Workload};
@@ -14,6 +13,7 @@ use crate::screen::words::day_and_clock;
 use crate::shop::books::outlook::Ready;
 use crate::shop::facts::ids::StationId;
 use crate::shop::facts::moment::Wall;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::order::{OrderForm, OrderLine};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::typed_due::typed_due;
@@ -207,9 +207,13 @@ impl Promise {
         for (n, (order, by_s)) in self.pushes_back.iter().enumerate() {
             let head = if n == 0 { "pushes back" } else { "" };
             let late = order.late().map_or_else(String::new, |late| {
-                format!(": ready {}, LATE by {}", clock(order.likely), span(late))
+                format!(": ready {}, LATE by {}", clock(order.likely), spans::of_any_length(late))
             });
-            lines.push(format!("{head:<12} {} by {}{late}", order.name, span(*by_s)));
+            lines.push(format!(
+                "{head:<12} {} by {}{late}",
+                order.name,
+                spans::of_any_length(*by_s)
+            ));
         }
         if self.pushes_back.is_empty() && !options.from_nothing {
             lines.push("pushes back  nothing".to_owned());

@@ -1,14 +1,18 @@
 //! A made-up shift in a scenario of our own: the first thing that a visitor runs.
 
+pub(super) mod journal;
+
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 
 use clap::Args;
 
-use super::{Failure, Places, board, output, practice};
+use self::journal::fresh;
+use super::screens::{self, theme};
+use super::{Failure, Places, output, practice};
 use crate::figures::artwork::Limits;
-use crate::figures::units::{Colour, bounds, whole_reader};
+use crate::figures::units::{Colour, bounds, spans, whole_reader};
 use crate::forecast::made_up::MadeUp;
 use crate::forecast::operator::Operator;
 use crate::forecast::shift::{self, BEGINS, Plan, Summary};
@@ -17,15 +21,12 @@ use crate::screen::keymap::Keymap;
 use crate::shell::board::{Board, Source};
 use crate::shell::clock::Clock;
 use crate::shell::handles;
-use crate::shell::journal::lock::Lock;
-use crate::shell::journal::{FILE, JournalError, Reader, Writer, snapshot};
+use crate::shell::journal::Writer;
 use crate::shell::picture;
-use crate::shell::private;
 use crate::shell::profiles::{DEMO_ART, Profiles};
-use crate::shell::rehearsed::{self, Teller};
+use crate::shell::rehearsed::Teller;
 use crate::shell::run::run as show;
 use crate::shop::Shop;
-use crate::shop::facts::moment::Boot;
 use crate::shop::facts::order::Artwork;
 use crate::shop::facts::station::{MOST_PRESSES, Station};
 use crate::shop::facts::words::counted;
@@ -123,37 +124,6 @@ fn look(garment: Colour, limits: Limits) -> Option<Artwork> {
     look.ok()?.says(None)
 }
 
-/// A fresh journal in a directory that holds none, or an earlier rehearsal's.
-pub(super) fn fresh(data: &Path) -> Result<Writer, Failure> {
-    private::directory(data)
-        .map_err(|reason| JournalError::Directory { path: data.to_owned(), reason })?;
-    let lock = Lock::take(data)?;
-    if let Some(reader) = Reader::open(data)? {
-        let mut real = false;
-        reader.rows_after(0, |row| {
-            real |= row.boot != Boot::MADE_UP.to_string();
-            Ok(())
-        })?;
-        if real {
-            let text = format!(
-                "{} holds the journal of a real shift: a rehearsal needs a directory of its own",
-                data.display()
-            );
-            return Err(Failure::Input(text));
-        }
-        drop(reader);
-        snapshot::remove(data)?;
-        rehearsed::remove(data)?;
-        for end in ["", "-wal", "-shm"] {
-            let path = data.join(format!("{FILE}{end}"));
-            if path.exists() {
-                std::fs::remove_file(path)?;
-            }
-        }
-    }
-    Ok(Writer::open(data, lock)?)
-}
-
 fn without_screen(shift: Shift, writer: Option<Writer>, json: bool) -> Result<(), Failure> {
     let Shift { station, plan, opening, operator } = shift;
     let summary = shift::run(operator, &station, opening, plan, |events| {
@@ -240,7 +210,7 @@ fn lines(summary: &Summary) -> Vec<String> {
             counted(summary.presses, "press"),
             summary.seed
         ),
-        format!("  finished       {:>6}   ({rate:.1} an hour)", summary.finished),
+        format!("  finished       {:>6}   ({})", summary.finished, spans::an_hour(rate)),
         format!("  out            {:>6}", summary.out),
         format!("  wipes          {:>6}", summary.wipes),
         format!("  opened early   {:>6}", summary.early),
@@ -269,9 +239,9 @@ fn on_screen(
     let clock = Clock::made_up(BEGINS, speed);
     let source = Source::Rehearses { writer, operator, until: Some(BEGINS), teller };
     let keys = Keymap::with(&station.keys).map_err(|wrong| Failure::Input(wrong.to_string()))?;
-    let mut board = Board::new(shop, clock, source, Arc::new(keys), board::theme());
+    let mut board = Board::new(shop, clock, source, Arc::new(keys), theme());
     board.ui.zone = jiff::tz::TimeZone::UTC;
     board.ui.past = past;
     board.rehearse_at(speed);
-    board::finish(show(board, None)).map(drop)
+    screens::finish(show(board, None)).map(drop)
 }

@@ -5,9 +5,9 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
-use super::ahead::{Stands, span};
-use super::history::rfc3339;
+use super::ahead::Stands;
 use super::{Failure, Places, output};
+use crate::figures::units::spans;
 use crate::forecast::habit::Habit;
 use crate::forecast::outlook::{Ahead, SEED};
 use crate::screen::words::day_and_clock;
@@ -15,6 +15,7 @@ use crate::shop::books::outlook::Ready;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::StationId;
 use crate::shop::facts::moment::Wall;
+use crate::shop::facts::moment::rfc3339;
 
 /// What is asked for.
 #[derive(Debug, Args)]
@@ -83,7 +84,7 @@ pub fn run(places: &Places, options: &Options) -> Result<(), Failure> {
 fn week(stands: &Stands, ahead: &Ahead<'_>) -> Week {
     let (shop, zone, now) = (&stands.shop, &stands.zone, stands.now);
     let open = |ready: Ready| {
-        let left = ready.order.map_or(0, |no| shop.counted(no).open);
+        let left = ready.order.map_or(0, |no| shop.floor().counted(no).open);
         Open { ready, left }
     };
     let (due, never): (Vec<Open>, Vec<Open>) =
@@ -153,7 +154,7 @@ impl Week {
         ];
         let told = |open: &Open| {
             let ready = &open.ready;
-            let late = ready.late().map(|late| format!(", LATE by {}", span(late)));
+            let late = ready.late().map(|late| format!(", LATE by {}", spans::of_any_length(late)));
             let risk =
                 || ready.due.filter(|due| ready.latest > *due).map(|_| ", just in time".into());
             let late = late.or_else(risk).unwrap_or_default();
@@ -168,7 +169,9 @@ impl Week {
             let day = due.day.0.strftime("%a %Y-%m-%d").to_string();
             let (work, made) = match due.work_s {
                 work if work < 1.0 => ("closed".to_owned(), String::new()),
-                work => (span(work), format!("{} ({})", due.makes[0], due.makes[1])),
+                work => {
+                    (spans::of_any_length(work), format!("{} ({})", due.makes[0], due.makes[1]))
+                }
             };
             let left = if due.left() == 0 { String::new() } else { due.left().to_string() };
             let head = format!("{day:<15} {work:>10}   {made:<12} {left:>4}   ");

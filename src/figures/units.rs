@@ -90,6 +90,7 @@ mod heat;
 mod number;
 mod rates;
 mod size;
+pub mod spans;
 pub mod table;
 mod time;
 mod typed;

@@ -458,7 +458,7 @@ impl Operator {
 
     /// At a quiet moment the sheet that was set aside is wiped, cold and away from the press.
     fn wipe_aside(&self, shop: &Shop) -> Option<Task> {
-        let aside = shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0)?;
+        let aside = shop.sheets().all().find(|sheet| sheet.at.is_none() && sheet.presses > 0)?;
         // Not while a press is about to want its opening.
         let busy = shop.loads().any(|(_, load)| load.step == Step::Dry);
         (!busy).then(|| after(self.crew.times.wipe.as_seconds(), Command::CleanSheet(aside.no)))

@@ -199,8 +199,13 @@ impl Diary<'_> {
     }
 
     fn wipe(&mut self) {
-        let used: Vec<SheetNo> =
-            self.shop.sheets().filter(|sheet| sheet.presses > 0).map(|sheet| sheet.no).collect();
+        let used: Vec<SheetNo> = self
+            .shop
+            .sheets()
+            .all()
+            .filter(|sheet| sheet.presses > 0)
+            .map(|sheet| sheet.no)
+            .collect();
         for sheet in used {
             self.say(Command::CleanSheet(sheet));
         }
@@ -272,7 +277,8 @@ impl Diary<'_> {
             let shelved = self.shop.garment(*tag).and_then(|garment| garment.shelved.as_deref());
             shelved.map(|shelved| shelved.state(today))
         };
-        let all: Vec<Tag> = self.shop.shelf().iter().map(|garment| garment.tag).collect();
+        let all: Vec<Tag> =
+            self.shop.floor().queue(Queue::Shelf).map(|garment| garment.tag).collect();
         let past: Vec<Tag> =
             all.iter().copied().filter(|tag| state(tag) == Some(ShelfState::Past)).collect();
         let in_corner = |tag: &Tag| {

@@ -332,7 +332,7 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
     let operators = shop.desk().people.len().max(1);
     let printers = usize::from(station.printers);
     let (dwell, stands) = (limit(shop), presses::stands(shop, &presses, now));
-    let (count, paces) = (presses.len(), shop.paces());
+    let (count, paces) = (presses.len(), shop.books().hands.paces(&shop.desk().people));
     let problem =
         Problem { presses: count, printers, operators, dwell, kinds, begun, stands, paces };
     let calendar = Calendar::of(station, shop.zone().clone());
@@ -341,19 +341,19 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
 }
 
 fn open_recipes(shop: &Shop) -> impl Iterator<Item = &Recipe> {
-    let open = shop.orders().filter(|order| shop.is_open(order));
+    let open = shop.orders().filter(|order| shop.floor().is_open(order.id));
     let recipes = open.flat_map(|order| order.form.lines.iter().map(|line| line.recipe.as_str()));
-    recipes.filter_map(|name| shop.recipe_named(name)).map(|recipe| recipe.as_ref())
+    recipes.filter_map(|name| shop.recipes().named(name)).map(|recipe| recipe.as_ref())
 }
 
 /// The shop's open orders, the earliest due first.
 fn orders(shop: &Shop) -> Vec<OpenOrder> {
-    let open = shop.orders().filter(|order| shop.is_open(order));
+    let open = shop.orders().filter(|order| shop.floor().is_open(order.id));
     let open = open.map(|order| OpenOrder {
         owner: Owner::Order(order.id),
         name: order.form.name.clone(),
         due: order.form.due_at(shop.zone()),
-        short: shop.standing(order).short,
+        short: shop.floor().standing(order).short,
     });
     let mut open: Vec<OpenOrder> = open.collect();
     open.sort_by_key(OpenOrder::place);
@@ -386,15 +386,16 @@ pub fn stricter(dwell: Dwell, recipe: &Recipe) -> Dwell {
 /// What lies behind: how the last hours went, and the ways of the garments that they were about.
 fn past(shop: &Shop, station: &Station, presses: &[PressNo]) -> Past {
     // What is known of where garments stand is of now: so is what was done.
+    let hands = &shop.books().hands;
     let stretches: Vec<Stretch> =
-        shop.stretches().chain([shop.stretch_under_way()]).cloned().collect();
+        hands.stretches().chain([hands.stretch_under_way()]).cloned().collect();
     let mut recipes: Vec<&RecipeHash> =
         stretches.iter().flat_map(|one| one.done.iter().map(|(recipe, _)| recipe)).collect();
     recipes.sort_unstable();
     recipes.dedup();
     let standing = standing::before_each_step(shop);
     let ways = recipes.into_iter().filter_map(|hash| {
-        let recipe = shop.recipe(hash)?;
+        let recipe = shop.recipes().get(hash)?;
         let (hands, aim) = (shop.hand_times(Some(hash)).times, Aim::Area(recipe.area));
         let bench = Bench { station, recipe, hands, aim };
         // What was done tells whether these garments were sprayed.
@@ -425,7 +426,7 @@ fn past(shop: &Shop, station: &Station, presses: &[PressNo]) -> Past {
         presses: presses.len(),
         printers: usize::from(station.printers),
         operators: shop.desk().people.len().max(1),
-        paces: shop.paces(),
+        paces: shop.books().hands.paces(&shop.desk().people),
         ways: ways.collect(),
         anew: standing::anew(shop),
         pauses: pauses(&stretches, &Calendar::of(station, shop.zone().clone())),
@@ -449,7 +450,7 @@ pub fn misfit(shop: &Shop) -> Option<(OrderId, NoPlan)> {
     shop.orders().find_map(|order| {
         order.form.lines.iter().enumerate().find_map(|(index, line)| {
             let waits = |garment: &&Garment| garment.line == index && !garment.is_done();
-            let garment = shop.garments_of(order.id).find(waits)?;
+            let garment = shop.floor().of_order(order.id).find(waits)?;
             let (_, recipe) = shop.recipe_of(garment)?;
             let (hands, aim) = (HandTimes::default(), shop.aim(garment)?);
             let bench = Bench { station, recipe, hands, aim };

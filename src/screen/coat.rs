@@ -55,7 +55,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
             lines.push(Line::of(Role::Plain, text));
         }
         lines.push(Line::of(Role::Plain, "A recipe's weigh_every makes the board ask for it."));
-        lines.extend(view.shop.all_set_aside().map(|one| Line::of(Role::Abnormal, one.in_words())));
+        lines.extend(view.shop.recipes().all_set_aside().map(|one| Line::of(Role::Abnormal, one.in_words())));
         let wide = usize::from(left.width);
         let lines: Vec<Line> = lines.into_iter().flat_map(|line| line.folded(wide)).collect();
         return paint::lines(buf, view.theme, left, &lines);
@@ -84,6 +84,7 @@ fn shown<'a>(view: &View<'a>) -> Option<(&'a str, &'a Recipe)> {
     let mut weighed: Vec<(&str, &WeighIn, &Recipe)> = view
         .shop
         .recipes()
+        .in_force()
         .filter_map(|(name, _, recipe)| {
             let book = view.shop.coat_book(name)?;
             Some((name, book.weighed.back()?, recipe.as_ref()))
@@ -112,7 +113,7 @@ fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
         Role::Plain,
         format!("window {} to {}, target {}{whose}", window.low.0, window.high.0, window.target),
     ));
-    lines.extend(view.shop.set_aside(name).map(|one| Line::of(Role::Abnormal, one.in_words())));
+    lines.extend(view.shop.recipes().set_aside(name).map(|one| Line::of(Role::Abnormal, one.in_words())));
     let fluids = &view.shop.supplies().filling.fluids;
     if !fluids.is_empty() {
         lines.push(Line::of(Role::Plain, format!("sprayer: {}", mixture::in_words(fluids))));
@@ -189,7 +190,7 @@ fn wash(view: &View<'_>, name: &str) -> Vec<Line> {
 
 /// How the sprayer does over the weeks.
 fn sprayer(view: &View<'_>) -> Option<Line> {
-    let health = view.shop.sprayer_book().health(view.now)?;
+    let health = view.shop.books().sprayer.health(view.now)?;
     if let Some(text) = drift_told(health.course) {
         return Some(Line::of(Role::Abnormal, text));
     }
@@ -215,7 +216,7 @@ fn sprayer(view: &View<'_>) -> Option<Line> {
 fn steam_of(view: &View<'_>, press: PressNo, name: &str, recipe: &Recipe) -> Line {
     let Some(learned) = view.shop.learned(press, name) else {
         let pairs = view.shop.pairs(press, name);
-        let by = words::seconds(recipe.steam_gone_by());
+        let by = words::press_time(recipe.steam_gone_by());
         let why = match LEAST_PAIRS.checked_sub(pairs) {
             Some(left @ 1..) => format!("needs {}", counted(left, "more weigh-in")),
             _ => "weigh-ins too much alike".into(),

@@ -15,6 +15,7 @@ use super::cells;
 use super::faces::Face;
 use super::paint::{self, Line};
 use super::theme::Role;
+use super::words;
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::words::counted;
@@ -117,7 +118,8 @@ fn late(view: &View<'_>, queue: Queue) -> Option<String> {
         _ => None,
     })?;
     let since = view.shop.garment(longest)?.since;
-    Some(format!("{word} {} min", view.now.since(since).span.as_secs() / 60))
+    let waits = view.now.since(since).span;
+    Some(format!("{word} {}", words::minutes(waits.as_secs_f64())))
 }
 
 fn draw_column(view: &View<'_>, column: &Column, face: Option<Face>, area: Rect, buf: &mut Buffer) {
@@ -176,7 +178,7 @@ fn draw_finished(view: &View<'_>, face: Option<Face>, area: Rect, buf: &mut Buff
     if tally.out > 0 {
         lines[0].add(Role::Abnormal, format!("  {}", counted(tally.out, "reject")));
     }
-    let open = |order: &Order| view.shop.counted(order.id).open;
+    let open = |order: &Order| view.shop.floor().counted(order.id).open;
     if let Some((order, open)) =
         view.shop.orders().map(|order| (order, open(order))).find(|(_, open)| *open > 0)
     {

@@ -33,6 +33,7 @@ mod past;
 mod platen_map;
 pub mod practised;
 mod press_figures;
+mod press_look;
 mod press_open;
 mod press_panel;
 mod press_sheet;

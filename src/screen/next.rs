@@ -328,7 +328,7 @@ fn nothing_waits(view: &View<'_>) -> Next {
         let key = view.then("then ", Deed::Flushed);
         return Next::of(Role::Abnormal, "FLUSH", &["the sprayer".to_owned(), key]);
     }
-    let dirty = view.shop.sheets().find(|sheet| sheet.at.is_none() && sheet.presses > 0);
+    let dirty = view.shop.sheets().all().find(|sheet| sheet.at.is_none() && sheet.presses > 0);
     if let Some(sheet) = dirty {
         let how = format!("nothing waits: wipe sheet {} now, both sides, cold", sheet.no);
         let key = view.then("then ", Deed::CleanSheet);

@@ -38,7 +38,7 @@ pub(super) fn act(view: &View<'_>, alarm: Alarm) -> (String, Vec<String>) {
             (format!("CURE {tag}"), vec![why])
         }
         Alarm::WipeDue { sheet, press } | Alarm::WipeOverdue { sheet, press } => {
-            let sheet = view.shop.sheet(sheet);
+            let sheet = view.shop.sheets().get(sheet);
             let paper = sheet.is_some_and(|sheet| sheet.kind == Cover::ReleasePaper);
             let no = sheet.map_or_else(String::new, |sheet| sheet.no.to_string());
             let at =

@@ -43,7 +43,7 @@ fn has_sooner(view: &View<'_>, than: Urgency) -> bool {
     let shop = view.shop;
     shop.orders().filter(|order| shop.urgency(order.id) <= than).any(|order| {
         let here = |place| !matches!(place, Place::Away(_) | Place::Shelf);
-        let mut left = shop.garments_of(order.id).filter(|garment| !garment.is_done());
-        shop.is_open(order) && left.any(|garment| here(garment.place))
+        let mut left = shop.floor().of_order(order.id).filter(|garment| !garment.is_done());
+        shop.floor().is_open(order.id) && left.any(|garment| here(garment.place))
     })
 }

@@ -182,9 +182,9 @@ fn figures(
         figure(face, &clock, ready_dot(tightest), GAP);
     }
     let mut beside = ready(view, outlook, tightest);
-    let pace = pace.map_or_else(|| "-".to_owned(), |pace| format!("{pace:.1}"));
+    let pace = pace.map_or_else(|| "- an hour".to_owned(), words::an_hour);
     let needed = needed.map_or_else(String::new, |pace| format!(", needed {pace:.1}"));
-    beside.push(Line::of(Role::Strong, format!("{pace} an hour{needed}")));
+    beside.push(Line::of(Role::Strong, format!("{pace}{needed}")));
     beside.extend(
         outlook.map(|outlook| {
             Line::of(Role::Plain, format!("held back by the {}", outlook.busy[0].0))
@@ -295,21 +295,12 @@ fn ready(view: &View<'_>, outlook: Option<&Outlook>, tightest: Option<&Ready>) -
 /// How an order lies to its due time.
 fn against(order: &Ready) -> (Role, String) {
     let due = order.due.unwrap_or(order.latest);
-    let spare = (due - order.latest).as_mins();
+    let spare = (due - order.latest).as_secs_f64();
     match order.late() {
-        Some(late) => (Role::Danger, format!(" {} LATE ", minutes(late / 60.0))),
+        Some(late) => (Role::Danger, format!(" {} LATE ", words::hours(late))),
         None if due < order.latest => (Role::Abnormal, "JUST IN TIME".to_owned()),
-        #[expect(clippy::cast_precision_loss, reason = "some weeks in minutes")]
-        None => (Role::Good, format!("{} to spare", minutes(spare as f64))),
+        None => (Role::Good, format!("{} to spare", words::hours(spare))),
     }
-}
-
-/// "35 min", from two hours on "3 h 20".
-fn minutes(minutes: f64) -> String {
-    if minutes < 120.0 {
-        return format!("{minutes:.0} min");
-    }
-    format!("{:.0} h {:02.0}", (minutes / 60.0).floor(), (minutes % 60.0).floor())
 }
 
 /// For how many garments the sprayer still holds fluid, and when it will want its next fill at this pace.
@@ -352,7 +343,7 @@ fn busy(view: &View<'_>, width: u16) -> Vec<Line> {
         line.add(Role::Plain, format!("{name} {:.0} %   ", share * 100.0));
     }
     let Some((change, saves)) = outlook.helps else { return vec![line] };
-    let helps = format!("{change} would save {}", minutes(saves / 60.0));
+    let helps = format!("{change} would save {}", words::hours(saves));
     if line.width() + helps.len() <= usize::from(width) {
         return vec![line.and(Role::Plain, helps)];
     }
@@ -393,10 +384,10 @@ fn quality(view: &View<'_>, tally: &Tally, day: Wall) -> Vec<Line> {
 fn lost(loss: &Loss) -> String {
     let garments = if loss.garments == 1 { "garment" } else { "garments" };
     let mut text = format!(
-        "{:<15}{:>3} {garments:<9}{:>4.0} min",
+        "{:<15}{:>3} {garments:<9}{:>8}",
         loss.cause.words(),
         loss.garments,
-        loss.minutes()
+        words::minutes(60.0 * loss.minutes())
     );
     for (count, what) in [(loss.out, "reject"), (loss.second, "second"), (loss.again, "again")] {
         if count > 0 {
@@ -409,7 +400,7 @@ fn lost(loss: &Loss) -> String {
 /// The orders, what is not fulfilled first: by due time, then as they came in.
 fn orders(view: &View<'_>, room: usize, most: usize) -> List {
     let mut all: Vec<(Standing, &Order)> =
-        view.shop.orders().map(|order| (view.shop.standing(order), order)).collect();
+        view.shop.orders().map(|order| (view.shop.floor().standing(order), order)).collect();
     // Another station's, of which nothing is here any more, is that one's to tell of.
     all.retain(|(stands, order)| view.shop.is_own(order.id) || stands.done + stands.left > 0);
     all.sort_by_cached_key(|(standing, order)| {

@@ -27,7 +27,7 @@ use super::View;
 use super::faces::Face;
 use super::keymap::Deed;
 use super::paint::{self, Line};
-use super::press_panel::{FEW_ROWS, Look};
+use super::press_look::{FEW_ROWS, Look};
 use super::theme::{Role, Theme};
 use super::{press_sheet, words};
 use crate::figures::coat::Verdict;
@@ -256,15 +256,16 @@ fn small_words(view: &View<'_>, press: PressNo, load: &Load, look: &Look) -> Vec
         }
         let times = format!(
             "{} to {}  ",
-            words::seconds(pressing.target),
-            words::seconds(pressing.longest)
+            words::press_time(pressing.target),
+            words::press_time(pressing.longest)
         );
         pieces.push(Line::of(Role::Plain, times));
     }
     let sheet = press_sheet::lines(view, press).into_iter();
     pieces.extend(sheet.map(|line| line.and(Role::Plain, "  ")));
     // Nobody has confirmed the recipe's figures from the data sheets: once a shift it says so, until somebody has.
-    let unconfirmed = view.shop.recipe(&load.recipe).is_some_and(|one| one.confirmed.is_none());
+    let unconfirmed =
+        view.shop.recipes().get(&load.recipe).is_some_and(|one| one.confirmed.is_none());
     let alike = |fact: &Fact| matches!(fact, Fact::PressShut(shut) if shut.recipe == load.recipe);
     if unconfirmed && view.is_first_of_shift(load.seq, alike) {
         pieces.push(Line::of(Role::Plain, "settings not confirmed  "));

@@ -396,10 +396,7 @@ pub fn shape(view: &View<'_>, press: PressNo) -> Option<String> {
 
 /// Five words hold no seconds: what a plan gains is said in whole minutes.
 fn sooner(gain_s: f64) -> String {
-    match (gain_s / 60.0).round() {
-        minutes if minutes < 1.0 => "a little".to_owned(),
-        minutes => format!("{minutes:.0} min"),
-    }
+    if (gain_s / 60.0).round() < 1.0 { "a little".to_owned() } else { words::minutes(gain_s) }
 }
 
 /// What the shelf says against a garment, before the press is shut on it.

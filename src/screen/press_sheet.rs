@@ -7,7 +7,7 @@ use super::theme::Role;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::facts::words::counted;
-use crate::shop::floor::press::Sheet;
+use crate::shop::floor::sheets::Sheet;
 
 /// What is to be done to the sheet in a press before it is shut: a word for big letters, and how it presses.
 pub fn first_act(view: &View<'_>, press: PressNo) -> Option<(Role, &'static str)> {
@@ -42,7 +42,7 @@ pub fn lines(view: &View<'_>, press: PressNo) -> Vec<Line> {
 /// What is said of the PTFE sheet that covers a step in a press, once it has seen as many presses as it lasts: a new one
 /// is laid in while the press is open.
 pub fn worn(view: &View<'_>, press: PressNo, step: Step) -> Option<String> {
-    let sheet = view.shop.sheet_at(press, Cover::PtfeSheet, step)?;
+    let sheet = view.shop.sheets().at(press, Cover::PtfeSheet, step)?;
     let life = sheet.life.filter(|_| view.shop.is_worn(sheet))?;
     let key = match view.shop.load(press) {
         None => view.then(", then ", Deed::NewSheet),
@@ -55,6 +55,6 @@ fn sheet_and_rule<'a>(view: &View<'a>, press: PressNo) -> Option<(&'a Sheet, u32
     let rule = view.shop.station()?.sheet;
     let sheet = [Cover::PtfeSheet, Cover::ReleasePaper]
         .into_iter()
-        .find_map(|kind| view.shop.sheet_at(press, kind, Step::Dry))?;
+        .find_map(|kind| view.shop.sheets().at(press, kind, Step::Dry))?;
     Some((sheet, rule.wipe_at, rule.wipe_by))
 }

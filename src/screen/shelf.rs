@@ -63,7 +63,7 @@ fn head(view: &View<'_>, page: &ShelfPage<'_>) -> Vec<Line> {
         alarms.add(Role::Abnormal, format!("use first {}", page.use_first));
     }
     let keys = &view.ui.keys;
-    let (stack, next) = (view.shop.stack(), page.next);
+    let (stack, next) = (view.shop.desk().stack(), page.next);
     let next = format!("next: stack {stack}, place {}: {}", next.position, laying(next.down));
     let [stores, stacks, looks_up] =
         [Deed::Store, Deed::Stack, Deed::LookUp].map(|deed| keys.key(deed));

@@ -13,7 +13,7 @@ use ratatui::layout::Rect;
 
 use super::View;
 use super::paint::{self, Line};
-use super::press_panel;
+use super::press_look;
 use super::theme::Role;
 use super::ui::Saved;
 use crate::shop::facts::ids::PressNo;
@@ -64,7 +64,7 @@ pub fn press_line(view: &View<'_>, press: PressNo) -> Line {
     let name = view.shop.press_name(press);
     let head = format!("{press}  ");
     if let Some(load) = view.shop.load(press) {
-        let look = press_panel::look(view, press, load);
+        let look = press_look::look(view, press, load);
         let tag = load.garment.to_string();
         return Line::of(Role::Strong, head)
             .and(Role::Strong, format!("{:>5} s ", look.figures))
@@ -108,7 +108,7 @@ fn one_line(view: &View<'_>) -> Line {
     let running = view.shop.loads().min_by_key(|(_, load)| load.seq);
     match due.or(running) {
         Some((press, load)) => {
-            let look = press_panel::look(view, press, load);
+            let look = press_look::look(view, press, load);
             let text = format!("{press} {} s {}", look.figures, look.word);
             Line::of(look.role, text)
         }

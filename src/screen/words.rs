@@ -1,11 +1,12 @@
 //! Small texts that several panes share.
 
-use std::time::Duration;
-
 use jiff::tz::TimeZone;
 
+pub use crate::figures::units::spans::{
+    ago, an_hour, countdown, hours, lasting, minutes, press_time, seconds, seconds_left,
+};
 use crate::figures::units::table::{GRAM, Unit};
-use crate::figures::units::{Grams, NotAQuantity, Span, Typed};
+use crate::figures::units::{Grams, NotAQuantity, Typed};
 use crate::shop::Shop;
 use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::{Moment, Wall};
@@ -102,38 +103,9 @@ pub fn is_weight(text: &str) -> bool {
     text.matches(['.', ',']).count() == 1 && !text.contains('-') && read_weight(text, &GRAM).is_ok()
 }
 
-/// "40 s"; from 100 s on minutes and seconds: "1:40".
-pub fn seconds(span: Span) -> String {
-    let seconds = span.0.as_secs();
-    if seconds < 100 { format!("{seconds} s") } else { countdown(seconds) }
-}
-
-/// The whole seconds of what is left: the figure of a second stands until that second is over.
-pub fn seconds_left(left: std::time::Duration) -> u64 {
-    u64::try_from(left.as_millis().div_ceil(1000)).unwrap_or(u64::MAX)
-}
-
-/// Seconds as they stand on a press: "37", from 100 s on "1:40".
-pub fn countdown(seconds: u64) -> String {
-    if seconds < 100 {
-        seconds.to_string()
-    } else {
-        format!("{}:{:02}", seconds / 60, seconds % 60)
-    }
-}
-
 /// The day of a wall-clock moment with its weekday.
 pub fn weekday(at: Wall, zone: &TimeZone) -> String {
     wall(at, zone, "%A %Y-%m-%d")
-}
-
-/// "this hour", "3 h ago", "2 days ago".
-pub fn ago(span: std::time::Duration) -> String {
-    match span.as_secs() {
-        0..3600 => "this hour".into(),
-        seconds @ 3600..172_800 => format!("{} h ago", seconds / 3600),
-        seconds => format!("{} days ago", seconds / 86_400),
-    }
 }
 
 /// Why a press cannot be used yet: "press 1 is soaking: 12 min left".
@@ -141,25 +113,5 @@ pub fn unready(shop: &Shop, press: PressNo, now: Moment) -> String {
     match shop.unready(press, now) {
         Some((why, left)) => format!("press {press} is {}: {} left", why.words(), lasting(left)),
         None => format!("press {press} is ready"),
-    }
-}
-
-/// A span that is waited out: in minutes, the last two of them in seconds.
-pub fn lasting(span: Duration) -> String {
-    match span.as_secs() {
-        seconds if seconds >= 120 => format!("{} min", seconds.div_ceil(60)),
-        seconds => format!("{seconds} s"),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn long_times_are_in_minutes() {
-        assert_eq!(countdown(99), "99");
-        assert_eq!(countdown(100), "1:40");
-        assert_eq!(countdown(3_725), "62:05");
     }
 }

@@ -100,7 +100,7 @@ impl Record {
 
     fn weighed(&mut self, fact: &CoatWeighed, part: &Part) {
         self.faults.remove(&Measured::Coat);
-        let Some(recipe) = part.shop.recipe(&fact.hash) else { return };
+        let Some(recipe) = part.shop.recipes().get(&fact.hash) else { return };
         let (kind, limit) = match fact.verdict {
             Verdict::Inside => return,
             Verdict::Under => (FaultKind::CoatLight, recipe.coat.low),

@@ -21,17 +21,19 @@ use books::ledger::Ledger;
 use facts::as_text;
 use facts::day::Zone;
 use facts::fact::{Event, Fact};
-use facts::ids::{ActNo, OrderId, OrderNo, OrderRef, PressNo, RecipeHash, SheetNo, StationId, Tag};
+use facts::ids::{ActNo, OrderId, OrderNo, OrderRef, PressNo, RecipeHash, StationId, Tag};
 use facts::moment::{Boot, Moment, Up, Wall};
 use facts::order::Order;
 use facts::outage::OutOfUse;
 use facts::recipe::{Pressing, Recipe};
+use facts::recipes::Recipes;
 use facts::station::Station;
-use facts::step::{Cover, Pressure, Step};
+use facts::step::{Pressure, Step};
 use floor::fluid::Supplies;
 use floor::garment::{Floor, Garment};
-use floor::press::{Load, Press, Setting, Sheet};
+use floor::press::{Load, Press, Setting};
 use floor::shared::SharedOrders;
+use floor::sheets::Sheets;
 use floor::trial::TrialRun;
 use floor::wash::{CameBack, Sample};
 use floor::whereabouts::Whereabouts;
@@ -51,10 +53,7 @@ pub struct Shop {
     /// None until the journal's first `station-set`.
     #[serde(with = "as_text")]
     station: Option<Arc<Station>>,
-    #[serde(with = "as_text")]
-    recipes: BTreeMap<RecipeHash, Arc<Recipe>>,
-    /// Which recipe each name means now.
-    names: BTreeMap<String, RecipeHash>,
+    recipes: Recipes,
     orders: BTreeMap<OrderId, Order>,
     /// Orders that this station has laid for all, and the parts of such orders that it makes.
     shared: Arc<SharedOrders>,
@@ -63,7 +62,7 @@ pub struct Shop {
     whereabouts: BTreeMap<Tag, Whereabouts>,
     neighbours: BTreeMap<StationId, String>,
     presses: BTreeMap<PressNo, Press>,
-    sheets: BTreeMap<SheetNo, Sheet>,
+    sheets: Sheets,
     /// What is known of each recipe's coats, by the recipe's name.
     coats: BTreeMap<String, CoatBook>,
     /// Bottles and the sprayer, shared with the trail until they change.
@@ -74,8 +73,6 @@ pub struct Shop {
     /// The trial that runs.
     #[serde(with = "as_text")]
     trial: Option<Arc<TrialRun>>,
-    /// Windows that somebody has signed, by the recipe's name.
-    signed: BTreeMap<String, Signed>,
     desk: Desk,
     #[serde(skip)]
     zone: Zone,
@@ -123,13 +120,6 @@ pub struct Desk {
     pub stays: Option<Stays>,
 }
 
-/// A recipe as its file had it, and with the window that somebody has signed for it: see `rules/signed.rs`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Signed {
-    of: RecipeHash,
-    hash: RecipeHash,
-}
-
 /// An act whose moment may be corrected.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Correctable {
@@ -160,7 +150,6 @@ impl PartialEq for Shop {
     fn eq(&self, other: &Self) -> bool {
         self.station == other.station
             && self.recipes == other.recipes
-            && self.names == other.names
             && self.orders == other.orders
             && self.shared == other.shared
             && self.floor == other.floor
@@ -173,7 +162,6 @@ impl PartialEq for Shop {
             && self.samples == other.samples
             && self.came_back == other.came_back
             && self.trial == other.trial
-            && self.signed == other.signed
             && self.desk == other.desk
             && self.last_order == other.last_order
             && self.files == other.files
@@ -223,11 +211,6 @@ impl Shop {
     /// All garments and queues.
     pub fn floor(&self) -> &Floor {
         &self.floor
-    }
-
-    /// The garments of an order, by tag.
-    pub fn garments_of(&self, order: OrderId) -> impl Iterator<Item = &Garment> {
-        self.floor.of_order(order.tag(0))
     }
 
     /// The short name of this station.
@@ -324,33 +307,15 @@ impl Shop {
             Some(hash) => hash,
             None => {
                 let line = self.orders.get(&garment.order())?.form.lines.get(garment.line)?;
-                self.names.get(&line.recipe)?
+                self.recipes.hash_of(&line.recipe)?
             }
         };
-        self.recipes.get_key_value(hash)
+        self.recipes.entry(hash)
     }
 
-    /// The fingerprint of the recipe that a name means now.
-    pub fn named(&self, name: &str) -> Option<&RecipeHash> {
-        self.names.get(name)
-    }
-
-    /// A recipe by its fingerprint.
-    pub fn recipe(&self, hash: &RecipeHash) -> Option<&Arc<Recipe>> {
-        self.recipes.get(hash)
-    }
-
-    /// The recipe that a name means now.
-    pub fn recipe_named(&self, name: &str) -> Option<&Arc<Recipe>> {
-        self.recipes.get(self.names.get(name)?)
-    }
-
-    /// The recipes in force: name, fingerprint, text.
-    pub fn recipes(&self) -> impl Iterator<Item = (&str, &RecipeHash, &Arc<Recipe>)> {
-        self.names.iter().filter_map(|(name, hash)| {
-            let (hash, recipe) = self.recipes.get_key_value(hash)?;
-            Some((name.as_str(), hash, recipe))
-        })
+    /// The recipes, and what each name means.
+    pub fn recipes(&self) -> &Recipes {
+        &self.recipes
     }
 
     /// What the press does to the garment that it is shut on.
@@ -358,19 +323,9 @@ impl Shop {
         self.recipes.get(&load.recipe)?.pressing_when(load.step, load.again, load.damp)
     }
 
-    /// All sheets.
-    pub fn sheets(&self) -> impl Iterator<Item = &Sheet> {
-        self.sheets.values()
-    }
-
-    /// A sheet by its number.
-    pub fn sheet(&self, no: SheetNo) -> Option<&Sheet> {
-        self.sheets.get(&no)
-    }
-
-    /// The sheet of this kind and use that lies at a press.
-    pub fn sheet_at(&self, press: PressNo, kind: Cover, covers: Step) -> Option<&Sheet> {
-        self.sheets.values().find(|s| s.at == Some(press) && s.kind == kind && s.covers == covers)
+    /// The cover sheets.
+    pub fn sheets(&self) -> &Sheets {
+        &self.sheets
     }
 
     /// What the board keeps in mind.

@@ -47,6 +47,10 @@ fn learned(known: &Known, work: Work) -> Option<(usize, f64)> {
         .map(|one| (one.gaps, one.typical.as_seconds()))
 }
 
+fn paces(world: &World) -> Vec<i64> {
+    world.shop.books().hands.paces(&world.shop.desk().people)
+}
+
 #[test]
 fn with_fewer_than_ten_gaps_the_stations_times_stand() {
     let mut world = world(40);
@@ -197,22 +201,23 @@ fn times_are_learned_for_each_person() {
         for _ in 0..14 {
             press(&mut world, loading, 3.0);
         }
-        let hash = *world.shop.recipes().find(|(name, ..)| *name == "dark-cotton").unwrap().1;
+        let hash =
+            *world.shop.recipes().in_force().find(|(name, ..)| *name == "dark-cotton").unwrap().1;
         let known = world.shop.hand_times(Some(&hash));
         assert_eq!(learned(&known, Work::Load).unwrap().1, loading, "{who}");
         world.must(Command::Sign(who.to_owned()));
     }
     // Both together: she is quicker than the two are in the middle, he slower, each by what they load; they unload alike.
     for who in ["am", "bo"] {
-        assert!(world.shop.paces().is_empty(), "one alone has times of her own");
+        assert!(paces(&world).is_empty(), "one alone has times of her own");
         world.must(Command::Sign(who.to_owned()));
     }
     let pace = |loading: f64| ((loading / 11.0).sqrt() * 1000.0).round() as i64;
-    let [am, bo] = world.shop.paces()[..] else { panic!("two are there") };
+    let [am, bo] = paces(&world)[..] else { panic!("two are there") };
     assert!((am - pace(7.0)).abs() < 30 && (bo - pace(15.0)).abs() < 30, "{am} {bo}");
     // Somebody of whom nothing is known is as quick as usual.
     world.must(Command::Sign("cy".to_owned()));
-    assert_eq!(world.shop.paces(), [am, bo, 1000]);
+    assert_eq!(paces(&world), [am, bo, 1000]);
 }
 
 /// Changes a shipped recipe at a bench.
@@ -248,7 +253,7 @@ fn who_waits_for_a_machine_is_at_work_and_who_waits_for_none_has_paused() {
     }
     assert_eq!(world.shop.floor().count(Queue::Finished), 6);
     // A stretch is told of once it is full: ten minutes or a little more may be under way.
-    let all: Vec<Stretch> = world.shop.stretches().cloned().collect();
+    let all: Vec<Stretch> = world.shop.books().hands.stretches().cloned().collect();
     let worked: Duration = all.iter().map(|one| one.span).sum();
     let pauses: Vec<Duration> =
         all.iter().flat_map(|one| &one.pauses).map(|(_, lasted)| *lasted).collect();

@@ -105,7 +105,7 @@ impl Floor {
         let taken = match known {
             Some(handed) => TakenOver::handed(tag, handed, false),
             None => {
-                let hash = *bench.shop.named("dark-cotton").unwrap();
+                let hash = *bench.shop.recipes().hash_of("dark-cotton").unwrap();
                 let step = dwell::shop::facts::step::Step::Dry;
                 let comes = dwell::shop::facts::fact::Comes::said(step, "dark-cotton", hash);
                 TakenOver::said(tag, comes)
@@ -283,7 +283,7 @@ fn what_is_known_of_a_garment_comes_with_it_and_it_is_made_to_its_end_there() {
     assert_eq!((order.form.name.as_str(), order.form.count()), ("Harbour choir", 1));
     // Its own order of the same number is another one.
     let own = shop.order(tag("B1-01").order_id()).unwrap();
-    assert_eq!((own.form.count(), shop.counted(own.id).left), (4, 4));
+    assert_eq!((own.form.count(), shop.floor().counted(own.id).left), (4, 4));
     assert_eq!(shop.mark_of(tag("A1-01")), Some("M"));
     // It has waited wet since it was sprayed, by the clock on the wall, not since it came.
     let waited = floor.benches[1].now.since(here.since).span.as_secs_f64();
@@ -298,11 +298,11 @@ fn what_is_known_of_a_garment_comes_with_it_and_it_is_made_to_its_end_there() {
     floor.benches[1].must(Command::Printed(Which::Tagged(tag("A1-01"))));
     press(&mut floor.benches[1], "A1-01", 90.0);
     assert_eq!(floor.benches[1].shop.garment(tag("A1-01")).unwrap().place, Place::Finished);
-    assert_eq!(floor.benches[1].shop.counted(tag("A1-01").order_id()).done, 1);
+    assert_eq!(floor.benches[1].shop.floor().counted(tag("A1-01").order_id()).done, 1);
     // Its own bench hears of it: it is in no queue there, and is neither missing nor work.
     floor.hear_all();
     let shop = &floor.benches[0].shop;
-    let stands = shop.standing(shop.order(tag("A1-01").order_id()).unwrap());
+    let stands = shop.floor().standing(shop.order(tag("A1-01").order_id()).unwrap());
     assert_eq!((stands.left, stands.away, stands.short), (3, 1, 0));
     let away: Vec<String> =
         shop.away(tag("A1-01").order_id()).iter().map(|(at, n)| format!("{n} at {at}")).collect();

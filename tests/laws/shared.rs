@@ -77,7 +77,7 @@ fn carry_out(world: &mut World, (what, a, b): (u8, u32, u32)) {
         }
         8 => {
             let press = PressNo((b % PRESSES + 1) as u8);
-            let waiting = world.shop.garments_of(order).find(|one| one.begun.is_none());
+            let waiting = world.shop.floor().of_order(order).find(|one| one.begun.is_none());
             let Some(garment) = waiting.map(|garment| garment.tag) else { return };
             Command::Shut { press, garment, by: By::Scan }
         }
@@ -174,7 +174,7 @@ proptest! {
                 prop_assert_eq!(line.over(), 0);
                 // Each part is as many garments as are wanted of it.
                 for (part, count) in &line.parts {
-                    let wanted = world.shop.garments_of(*part).filter(|garment| garment.is_wanted());
+                    let wanted = world.shop.floor().of_order(*part).filter(|garment| garment.is_wanted());
                     prop_assert_eq!(wanted.count(), *count as usize);
                 }
             }

@@ -79,7 +79,7 @@ fn a_hover_and_a_lift_count_in_the_plan_and_in_the_forecast() {
 fn a_garment_rests_in_a_made_up_shift() {
     let mut world = World::new(station(2));
     world.must(Command::ReadCaution);
-    let mut recipe = Recipe::clone(world.shop.recipe_named("dark-cotton").unwrap());
+    let mut recipe = Recipe::clone(world.shop.recipes().named("dark-cotton").unwrap());
     recipe.rest = Some(Span::seconds(600));
     let (name, recipe) = ("dark-cotton".to_owned(), Arc::new(recipe));
     world.must(Command::KeepRecipe { name, recipe });

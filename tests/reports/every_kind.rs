@@ -168,7 +168,7 @@ fn said_otherwise(world: &World, sentence: &str) -> Option<Command> {
         ["give-up", order] => Command::GiveUpBlank { order: own(order.parse().unwrap()), line: 0 },
         ["paper", press] => {
             let press = PressNo(press.parse().unwrap());
-            Command::CleanSheet(world.shop.sheet_at(press, Cover::ReleasePaper, Step::Dry)?.no)
+            Command::CleanSheet(world.shop.sheets().at(press, Cover::ReleasePaper, Step::Dry)?.no)
         }
         ["renew-sheet", sheet] => Command::RenewSheet(SheetNo(sheet.parse().unwrap())),
         _ => return None,
@@ -210,7 +210,7 @@ fn try_garments(world: &mut World) -> Result<(), Refusal> {
 fn pass_garments(world: &mut World) -> Result<(), Refusal> {
     let south = neighbour();
     let row = |seq| RowId { station: south.station, life: 1, seq };
-    let hash = *world.shop.named("light-cotton").expect("a shipped recipe");
+    let hash = *world.shop.recipes().hash_of("light-cotton").expect("a shipped recipe");
     let comes =
         Comes { lots: vec!["S-7".into()], ..Comes::waiting(Awaits::Print, "light-cotton", hash) };
     let handed = Handover { after: row(40), from: south.clone(), comes };

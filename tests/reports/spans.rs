@@ -95,7 +95,7 @@ fn a_wipe_takes_the_time_before_its_key_and_at_most_a_minute() {
     shift.must(Command::HandworkDone(Which::First(1)));
     shift.press("A1-01", 40.0);
     shift.world.wait(36.0);
-    let sheet = shift.world.shop.sheets().find(|sheet| sheet.presses > 0).unwrap().no;
+    let sheet = shift.world.shop.sheets().all().find(|sheet| sheet.presses > 0).unwrap().no;
     shift.must(Command::CleanSheet(sheet));
     shift.world.wait(14.0);
     use Doing::{Idle, SheetWork};

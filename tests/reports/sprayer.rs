@@ -111,7 +111,7 @@ fn a_worn_tip_is_called_out_over_days_and_a_clog_at_once() {
 fn another_flow_in_the_profile_begins_anew() {
     let mut weeks = Weeks::new();
     (0..11).for_each(|_| weeks.day(1.0));
-    let days = |weeks: &Weeks| weeks.world.shop.sprayer_book().days().count();
+    let days = |weeks: &Weeks| weeks.world.shop.books().sprayer.days().count();
     assert_eq!(days(&weeks), 11);
     let mut profile = station(1);
     let sprayer = profile.sprayer.as_mut().unwrap();

@@ -55,12 +55,16 @@ pub fn holds(world: &World, sentence: &str) -> Result<bool, String> {
             let shelved = garment.shelved.as_deref().ok_or("never stored")?;
             let state = shelved.state(world.shop.today(world.now));
             let stack = &shelved.stack;
-            let place = world.shop.place_in_stack(garment.tag).unwrap_or_default();
+            let place = world.shop.floor().place_in_stack(garment.tag).unwrap_or_default();
             format!("{tag} {stack} {place} {} {} {state:?}", shelved.good_until, shelved.last_day)
         }
         ("turns", _) => {
-            let listed: Vec<String> =
-                world.shop.shelf().iter().map(|garment| garment.tag.to_string()).collect();
+            let listed: Vec<String> = world
+                .shop
+                .floor()
+                .queue(Queue::Shelf)
+                .map(|garment| garment.tag.to_string())
+                .collect();
             let queue = world.shop.floor().queue(Queue::Shelf).map(|garment| garment.tag);
             let queue: Vec<String> = queue.map(|tag| tag.to_string()).collect();
             let page = world.shop.shelf_page(world.now, 0, listed.len());
@@ -217,7 +221,7 @@ fn asked(world: &World) -> String {
 }
 
 fn sheet(world: &World, no: SheetNo) -> Result<String, String> {
-    let sheet = world.shop.sheet(no).ok_or("no such sheet")?;
+    let sheet = world.shop.sheets().get(no).ok_or("no such sheet")?;
     let at = sheet.at.map_or("aside".to_owned(), |press| format!("at {press}"));
     Ok(format!("{at} after {}", sheet.presses))
 }

@@ -7,7 +7,7 @@ use dwell::screen::input::{Key, KeyCode};
 use dwell::shop::facts::fact::Fact;
 use dwell::shop::facts::ids::{PressNo, SheetNo};
 use dwell::shop::facts::station::Station;
-use dwell::shop::floor::press::Sheet;
+use dwell::shop::floor::sheets::Sheet;
 use dwell::shop::rules::command::{By, Command, Which};
 
 use super::stage::Stage;
@@ -38,7 +38,7 @@ fn dries(stage: &mut Stage, press: u8, piece: u8) {
 }
 
 fn sheet(stage: &Stage, no: u32) -> Sheet {
-    *stage.world.shop.sheet(SheetNo(no)).unwrap()
+    *stage.world.shop.sheets().get(SheetNo(no)).unwrap()
 }
 
 fn says(stage: &Stage, words: &str) {

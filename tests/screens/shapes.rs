@@ -31,7 +31,7 @@ fn says(stage: &Stage, words: &str) {
 fn shaped() -> Stage {
     let mut stage = Stage::empty(1);
     stage.world.must(Command::ReadCaution);
-    let mut recipe = Recipe::clone(stage.world.shop.recipe_named("dark-cotton").unwrap());
+    let mut recipe = Recipe::clone(stage.world.shop.recipes().named("dark-cotton").unwrap());
     recipe.prepress.hover = Some(Span::seconds(6));
     recipe.prepress.lift = Some(Span::seconds(4));
     recipe.rest = Some(Span::seconds(30));
@@ -122,7 +122,7 @@ fn a_garment_rests_before_it_is_printed() {
 fn drying(hover: Option<Span>) -> Stage {
     let mut stage = Stage::empty(1);
     stage.world.must(Command::ReadCaution);
-    let mut recipe = Recipe::clone(stage.world.shop.recipe_named("dark-cotton").unwrap());
+    let mut recipe = Recipe::clone(stage.world.shop.recipes().named("dark-cotton").unwrap());
     recipe.dry.hover = hover;
     recipe.check().unwrap();
     let (name, recipe) = ("dark-cotton".to_owned(), Arc::new(recipe));

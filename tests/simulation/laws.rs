@@ -120,7 +120,7 @@ fn sheets(world: &World) -> Result<(), Broken> {
         }
     }
     let told: BTreeMap<SheetNo, u32> =
-        world.shop.sheets().map(|sheet| (sheet.no, sheet.presses)).collect();
+        world.shop.sheets().all().map(|sheet| (sheet.no, sheet.presses)).collect();
     law("a sheet has seen what it was pressed under", told == counts, || {
         format!("the shop says {told:?}, the facts {counts:?}")
     })

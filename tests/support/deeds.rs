@@ -292,7 +292,8 @@ impl Deed {
                 held: Some(*held),
             },
             Deed::Recipe(more) => {
-                let (name, _, recipe) = shop.recipes().find(|(name, ..)| *name == "dark-cotton")?;
+                let (name, _, recipe) =
+                    shop.recipes().in_force().find(|(name, ..)| *name == "dark-cotton")?;
                 let mut recipe = dwell::shop::facts::recipe::Recipe::clone(recipe);
                 recipe.dry.target = dwell::figures::units::Span::seconds(40 + more);
                 recipe.weigh_every = 1 + u32::try_from(*more).unwrap_or(0);

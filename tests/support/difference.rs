@@ -33,8 +33,8 @@ pub fn difference(one: &Shop, other: &Shop) -> Vec<String> {
     }
     put("desk", one.desk() == other.desk(), both(one.desk(), other.desk()));
     put("orders", one.orders().eq(other.orders()), "their lines or numbers".into());
-    put("sheets", one.sheets().eq(other.sheets()), "their places or presses".into());
-    put("recipes", one.recipes().eq(other.recipes()), "their names or texts".into());
+    put("sheets", one.sheets() == other.sheets(), "their places or presses".into());
+    put("recipes", one.recipes() == other.recipes(), "their names or texts".into());
     put("station", one.station() == other.station(), "its profile".into());
     found
 }

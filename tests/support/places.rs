@@ -66,18 +66,18 @@ fn check_kinds(shop: &Shop, queue: Queue) -> Result<(), TestCaseError> {
 fn check_counts(shop: &Shop) -> Result<(), TestCaseError> {
     for order in shop.orders() {
         let count = |wanted: &dyn Fn(&Garment) -> bool| {
-            shop.garments_of(order.id).filter(|garment| wanted(garment)).count()
+            shop.floor().of_order(order.id).filter(|garment| wanted(garment)).count()
         };
         let first = |garment: &Garment| garment.quality == Quality::First;
         let done = count(&|garment| first(garment) && garment.place == Place::Finished);
         let left = count(&|garment| first(garment) && !garment.is_done() && garment.is_wanted());
-        let counted = shop.counted(order.id);
+        let counted = shop.floor().counted(order.id);
         prop_assert_eq!((counted.done, counted.left), (done, left), "order {}", order.id);
         // What nobody wants any more may lie on the shelf.
         let stored = |garment: &Garment| !garment.is_wanted() && garment.place == Place::Shelf;
         let open = count(&|garment| !garment.is_done() && !stored(garment));
         prop_assert_eq!(counted.open, open, "order {}", order.id);
-        prop_assert_eq!(shop.is_open(order), counted.open > 0);
+        prop_assert_eq!(shop.floor().is_open(order.id), counted.open > 0);
     }
     let on_shelf = shop.floor().all().filter(|garment| garment.place == Place::Shelf);
     prop_assert_eq!(

@@ -56,7 +56,7 @@ pub fn same(one: &Shop, other: &Shop) -> bool {
                 && one.out_of_use(press) == other.out_of_use(press)
                 && one.setting(press) == other.setting(press)
         })
-        && one.sheets().eq(other.sheets())
+        && one.sheets() == other.sheets()
         && one.orders().eq(other.orders())
         && one.desk() == other.desk()
 }

@@ -101,7 +101,7 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             other => other,
         },
         ["recipe", name, degrees, scale, ref more @ ..] => {
-            let found = world.shop.recipes().find(|(known, ..)| *known == name);
+            let found = world.shop.recipes().in_force().find(|(known, ..)| *known == name);
             let mut recipe = Recipe::clone(found.ok_or("no such recipe")?.2);
             recipe.set_point = read(&format!("{degrees} {scale}"))?;
             match more {
@@ -115,7 +115,7 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
         }
         ["alter", name, path, ref value @ ..] => {
-            let found = world.shop.recipes().find(|(known, ..)| *known == name);
+            let found = world.shop.recipes().in_force().find(|(known, ..)| *known == name);
             let recipe = found.ok_or("no such recipe")?.2.as_ref();
             let mut written = serde_json::to_value(recipe).map_err(|wrong| wrong.to_string())?;
             let field = path.split('.').fold(&mut written, |value, part| &mut value[part]);
@@ -126,7 +126,7 @@ pub fn say(world: &mut World, sentence: &str) -> Result<Option<Command>, String>
             Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }
         }
         ["weigh-every", name, garments] => {
-            let found = world.shop.recipes().find(|(known, ..)| *known == name);
+            let found = world.shop.recipes().in_force().find(|(known, ..)| *known == name);
             let mut recipe = Recipe::clone(found.ok_or("no such recipe")?.2);
             recipe.weigh_every = number(garments)?;
             Command::KeepRecipe { name: name.to_owned(), recipe: Arc::new(recipe) }

@@ -9,8 +9,9 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::everywhere::{OneStation, Over};
+use super::output::Form;
 use super::period::earlier_first;
-use super::report::{Form, page, text};
+use super::report::{page, text};
 use super::{Failure, Places, output, read_since};
 use crate::shell::journal;
 use crate::shop::books::groups::{By, Group, Groups};

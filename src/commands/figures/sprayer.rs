@@ -2,17 +2,17 @@
 
 use serde_json::{Value, json};
 
-use crate::commands::history::rfc3339;
 use crate::commands::{Failure, Places, output, read};
 use crate::figures::wear::{self, Course, Day, Health};
 use crate::screen::words::{self, signed_per_cent};
 use crate::shop::books::sprayer::drift_told;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::words::counted;
 
 /// Prints what the journal's weighed coats say of sprayer and hands.
 pub fn sprayer(places: &Places, as_json_too: bool) -> Result<(), Failure> {
     let known = read(&places.data()?)?;
-    let book = known.shop.sprayer_book();
+    let book = &known.shop.books().sprayer;
     let health = book.health(known.now).ok_or_else(|| {
         let text = "no day of coats that were sprayed by hand and weighed is over yet: m weighs on the board";
         Failure::NoJournal(text.to_owned())
@@ -41,7 +41,7 @@ pub fn sprayer(places: &Places, as_json_too: bool) -> Result<(), Failure> {
     let over = book.over(known.now);
     lines.push(format!("scatter      {} about the day", scattered(&over)));
     lines.push(format!("course       {}", course(health.course)));
-    lines.extend(known.shop.sprayer_fell().map(|text| format!("today        {text}")));
+    lines.extend(book.fall_told().map(|text| format!("today        {text}")));
     lines.extend(hands.iter().map(|(name, days)| {
         let all = sum(days);
         let coats = counted(all.count, "coat");

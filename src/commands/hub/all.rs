@@ -3,8 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::WhichHub;
-use crate::commands::board::{finish, theme};
-use crate::commands::history::rfc3339;
+use crate::commands::screens::{finish, theme};
 use crate::commands::{Failure, Places, output};
 use crate::screen::stations::seen::{AllSeen, OrderSeen, StationSeen, alarms, orders};
 use crate::screen::stations::shared;
@@ -15,6 +14,7 @@ use crate::shell::run::Left;
 use crate::shell::{handles, lead};
 use crate::shop::books::outlook::Outlook;
 use crate::shop::facts::ids::{OrderId, PressNo, StationId};
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Queue;
 use crate::shop::floor::press::{Load, Progress};

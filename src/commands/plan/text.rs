@@ -1,7 +1,7 @@
 //! A plan's answer in words.
 
 use super::{Answer, Options};
-use crate::commands::ahead::span;
+use crate::figures::units::spans;
 use crate::forecast::outlook::seconds;
 use crate::forecast::plan::Dwell;
 use crate::screen::words;
@@ -24,7 +24,7 @@ impl Answer<'_> {
         lines.push(self.planned());
         lines.extend(self.ready());
         let (bottleneck, share) = self.busy.bottleneck();
-        lines.push(format!("rate         {:.1} an hour by the plan", self.per_hour()));
+        lines.push(format!("rate         {} by the plan", spans::an_hour(self.per_hour())));
         lines.push(format!("bottleneck   {bottleneck}, busy {:.0} %", share * 100.0));
         lines.push(format!(
             "busy         operators {:.0} %, presses {:.0} %, printer {:.0} %",
@@ -33,7 +33,11 @@ impl Answer<'_> {
             self.busy.printers * 100.0
         ));
         lines.extend(self.what_if.iter().map(|one| {
-            let saves = if one.saves_s < 1.0 { "nothing".to_owned() } else { span(one.saves_s) };
+            let saves = if one.saves_s < 1.0 {
+                "nothing".to_owned()
+            } else {
+                spans::of_any_length(one.saves_s)
+            };
             format!("{:<18} would save {saves}", one.change)
         }));
         lines.extend(self.due());
@@ -81,7 +85,7 @@ impl Answer<'_> {
         let good = if self.gap() < NEXT_TO_NOTHING {
             "none can be shorter".to_owned()
         } else {
-            format!("none can be under {}, {:.1} % less", span(bound), self.gap())
+            format!("none can be under {}, {:.1} % less", spans::of_any_length(bound), self.gap())
         };
         format!(
             "{}, {} {presses}, {}, {}: the plan takes {}; {good}",
@@ -89,14 +93,17 @@ impl Answer<'_> {
             problem.presses,
             counted(problem.printers, "printer"),
             counted(problem.operators, "operator"),
-            span(best),
+            spans::of_any_length(best),
         )
     }
 
     /// When all of it is done, and what that rests on.
     fn ready(&self) -> Vec<String> {
         let clock = |after: f64| {
-            self.at(after).map_or_else(|| format!("after {}", span(after)), |at| self.clock(at))
+            self.at(after).map_or_else(
+                || format!("after {}", spans::of_any_length(after)),
+                |at| self.clock(at),
+            )
         };
         let (half, most) = (clock(self.finish.p50), clock(self.finish.p90));
         let mut lines =
@@ -128,7 +135,10 @@ impl Answer<'_> {
                 order.name,
                 self.clock(order.likely),
                 without(order),
-                order.late().map_or_else(String::new, |late| format!(", LATE by {}", span(late)))
+                order.late().map_or_else(String::new, |late| format!(
+                    ", LATE by {}",
+                    spans::of_any_length(late)
+                ))
             )
         }));
         if let Some(late) = &self.late
@@ -137,7 +147,11 @@ impl Answer<'_> {
             let meets = late.meets.map_or("no single change meets it".to_owned(), |change| {
                 format!("{change} meets it")
             });
-            lines.push(format!("! {} is late by {}; {meets}", order.name, span(late.late_s)));
+            lines.push(format!(
+                "! {} is late by {}; {meets}",
+                order.name,
+                spans::of_any_length(late.late_s)
+            ));
         }
         lines
     }

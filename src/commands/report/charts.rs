@@ -17,6 +17,7 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use crate::commands::Failure;
+use crate::figures::units::spans;
 use crate::screen::words::{clock, day_start};
 use crate::shop::books::shift_report::Report;
 use crate::shop::facts::moment::Wall;
@@ -162,7 +163,7 @@ pub fn finished(report: &Report, zone: &TimeZone, size: (u32, u32)) -> Result<Pi
     let done = report.finished_at.len();
     let most = needed.iter().map(|(_, count)| *count).fold(done as f64, f64::max).max(1.0);
     let needs = match (report.needed.first(), report.output.needed_per_hour) {
-        (Some(_), Some(pace)) => format!(" What is due needed {pace:.1} an hour."),
+        (Some(_), Some(pace)) => format!(" What is due needed {}.", spans::an_hour(pace)),
         _ => " No order here is due at a time.".to_owned(),
     };
     let description = format!(

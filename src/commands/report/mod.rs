@@ -13,10 +13,11 @@ pub(super) mod words;
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use serde::Serialize;
 
 use super::everywhere::{OneStation, Over};
+use super::output::Form;
 use super::period::{Period, Since};
 use super::{Failure, Places, output};
 use crate::shell::journal;
@@ -51,15 +52,6 @@ pub struct Options {
     out: Option<PathBuf>,
     #[command(flatten)]
     over: Over,
-}
-
-/// The forms of a report, and of a comparison.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Form {
-    Text,
-    Csv,
-    Json,
-    Html,
 }
 
 /// Prints or writes the report.

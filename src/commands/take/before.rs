@@ -39,7 +39,7 @@ impl Before {
             (id.to_owned(), order.map(|order| order.id.no))
         };
         before.taken = shop.taken_files().map(known).collect();
-        let open = shop.orders().filter(|order| shop.is_open(order));
+        let open = shop.orders().filter(|order| shop.floor().is_open(order.id));
         before.open = open.map(|order| (order.form.name.clone(), order.id.no)).collect();
         Ok(before)
     }

@@ -6,7 +6,6 @@ use serde_json::{Value, json};
 
 use super::place;
 use crate::commands::everywhere::Everywhere;
-use crate::commands::history::rfc3339;
 use crate::commands::{Failure, output, zone_of};
 use crate::shell::journal::Reader;
 use crate::shell::journal::story::Part;
@@ -14,6 +13,7 @@ use crate::shell::story::{self, Identity, Stay};
 use crate::shop::facts::fact::{Event, Fact, PressOpened, Timing};
 use crate::shop::facts::ids::Tag;
 use crate::shop::facts::moment::Boot;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::floor::garment::Garment;
 
 /// Prints the story of a tag.
@@ -104,7 +104,7 @@ fn as_object(reader: &Reader, tag: Tag, part: &Part) -> Result<Value, Failure> {
     });
     let recipe = told.iter().find_map(|event| match &event.fact {
         Fact::PressShut(fact) => {
-            let text = shop.recipe(&fact.recipe);
+            let text = shop.recipes().get(&fact.recipe);
             Some(json!({
                 "hash": fact.recipe, "title": text.map(|recipe| recipe.title.clone()),
                 "text": text.map(|recipe| json!(recipe.as_ref())),

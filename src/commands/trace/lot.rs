@@ -7,7 +7,6 @@ use serde_json::{Value, json};
 
 use super::place;
 use crate::commands::everywhere::{Everywhere, OneStation};
-use crate::commands::history::rfc3339;
 use crate::commands::{Failure, output, zone_of};
 use crate::screen::words;
 use crate::shell::journal::Reader;
@@ -16,6 +15,7 @@ use crate::shell::recall::{self, Taken};
 use crate::shell::records::{self, Record};
 use crate::shop::facts::fact::{Event, Fact, HandworkDone, Returned};
 use crate::shop::facts::ids::{OrderId, Tag};
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::moment::{Boot, Wall};
 use crate::shop::facts::words::{clean, counted};
 

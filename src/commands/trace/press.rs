@@ -7,7 +7,6 @@ use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
 use crate::commands::everywhere::{Everywhere, OneStation};
-use crate::commands::history::rfc3339;
 use crate::commands::{Failure, output, zone_of};
 use crate::figures::units::Days;
 use crate::screen::words;
@@ -15,6 +14,7 @@ use crate::shell::journal::Reader;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::PressNo;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::moment::{Boot, Wall};
 
 /// Prints every time that a press was shut, from one day to the end of another.

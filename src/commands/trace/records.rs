@@ -3,11 +3,11 @@
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
-use crate::commands::history::rfc3339;
 use crate::screen::words;
 use crate::shell::recall::Taken;
 use crate::shell::records::{Pressed, Record};
 use crate::shop::facts::fact::Returned;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::words::harmless;
 
 /// The record's fields.

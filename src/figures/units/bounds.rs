@@ -6,7 +6,6 @@
 use super::number::{self, plain};
 use super::rates::Share;
 use super::size::Rectangle;
-use super::time::Span;
 use super::typed::{Measured, Typed};
 use super::{GramsPerSquareMetre, HeatSpan, NotAQuantity, Temperature};
 
@@ -75,6 +74,8 @@ pub const HAND: Bounds = bounds("time of a hand or a printer", 0.0, 4.0 * 3600.0
 pub const WET: Bounds = bounds("wait of a wet garment", 10.0, 7.0 * 86_400.0);
 /// How long a garment rests before its next step.
 pub const REST: Bounds = bounds("time of resting", 10.0, 7.0 * 86_400.0);
+/// A platen that hovers, or that is lifted half-way; from memory: by then it has cooled.
+pub const HOVER: Bounds = bounds("time to hover or lift", 1.0, 60.0);
 /// From memory.
 pub const PAD: Bounds = bounds("thickness of a pad", 0.1, 10.0);
 /// How long a hot press is left to itself before it is used.
@@ -209,18 +210,6 @@ impl Written for Share {
     }
     fn in_its_unit(self, size: f64) -> String {
         format!("{}%", figures(size * 100.0))
-    }
-}
-
-impl Written for Span {
-    fn read(text: &str) -> Result<Self, NotAQuantity> {
-        text.parse()
-    }
-    fn size(self) -> f64 {
-        self.as_seconds()
-    }
-    fn in_its_unit(self, size: f64) -> String {
-        Span(std::time::Duration::try_from_secs_f64(size).unwrap_or_default()).to_string()
     }
 }
 

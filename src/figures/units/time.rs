@@ -104,6 +104,18 @@ impl fmt::Display for Span {
 }
 as_text!(Span);
 
+impl bounds::Written for Span {
+    fn read(text: &str) -> Result<Self, NotAQuantity> {
+        text.parse()
+    }
+    fn size(self) -> f64 {
+        self.as_seconds()
+    }
+    fn in_its_unit(self, size: f64) -> String {
+        Span(Duration::try_from_secs_f64(size).unwrap_or_default()).to_string()
+    }
+}
+
 /// A span where a bare number can only be seconds: "31", "31s", "1min".
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Seconds(pub f64);

@@ -14,7 +14,7 @@ pub fn anew(shop: &Shop) -> f64 {
     for order in shop.orders() {
         // By the blanks that were taken in: what is still there beside what is still ordered may be cancelled, too.
         again += order.lines.iter().map(|line| line.replaced).sum::<u32>();
-        done += shop.counted(order.id).ended;
+        done += shop.floor().counted(order.id).ended;
     }
     habit::anew(usize::try_from(again).unwrap_or(usize::MAX), done)
 }

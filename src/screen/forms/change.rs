@@ -368,7 +368,7 @@ fn wrong() -> Typed {
 /// for all stations.
 fn open(shop: &Shop, elsewhere: &Elsewhere) -> Vec<OrderId> {
     let own = shop.orders().filter(|order| shop.is_own(order.id));
-    let mut open: Vec<&Order> = own.filter(|order| shop.is_open(order)).collect();
+    let mut open: Vec<&Order> = own.filter(|order| shop.floor().is_open(order.id)).collect();
     open.sort_by_key(|order| (shop.urgency(order.id), order.id));
     let laid = elsewhere.shared.with(shop).laid_by(shop.id());
     open.into_iter().map(|order| order.id).chain(laid).collect()
@@ -397,7 +397,7 @@ fn named(order: &Order) -> String {
 
 /// "order 3 "Harbour choir": 10 of 24 left, rush, due 2026-12-04T16:00".
 fn stands(shop: &Shop, order: &Order) -> String {
-    let standing = shop.standing(order);
+    let standing = shop.floor().standing(order);
     let more = rank_and_due(order.form.rank, order.form.due);
     // A part has the name of what it is a part of.
     let of = shop.part_of(order.id).map_or_else(String::new, |part| format!(", of {}", part.of));

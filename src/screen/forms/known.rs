@@ -21,6 +21,7 @@ impl Known {
     /// All that are in force, by name.
     pub fn all(shop: &Shop) -> Vec<Self> {
         shop.recipes()
+            .in_force()
             .map(|(name, _, recipe)| Self {
                 name: name.to_owned(),
                 title: recipe.title.clone(),

@@ -37,6 +37,11 @@ const CHOICES: [(What, &str); 6] = [
     (What::TakeOver, "take it over from another station"),
 ];
 
+/// The digits of all that can be done: "1 to 6".
+fn digits() -> String {
+    format!("1 to {}", CHOICES.len())
+}
+
 /// A tag, and what for.
 pub struct LookUp {
     tag: Text,
@@ -119,7 +124,7 @@ impl Entry for LookUp {
             KeyCode::Char(digit @ '0'..='9') if self.at_what => {
                 match place(digit).and_then(|place| CHOICES.get(place)) {
                     Some((what, _)) => self.what = *what,
-                    None => return Typed::Said(Tone::Refused, "1 to 6, then +".into()),
+                    None => return Typed::Said(Tone::Refused, format!("{}, then +", digits())),
                 }
                 Typed::Open
             }
@@ -157,7 +162,7 @@ impl Entry for LookUp {
                 .unwrap_or_else(|| "not on the floor: its story may be in the history".into()),
             (Some(_), Some(garment)) => match garment.shelved.as_deref() {
                 Some(shelved) => {
-                    let place = view.shop.place_in_stack(garment.tag);
+                    let place = view.shop.floor().place_in_stack(garment.tag);
                     let place = place.map_or_else(String::new, |place| format!(" place {place}"));
                     format!(
                         "{}, stack {}{place}, good until {}, last day {}",
@@ -182,9 +187,9 @@ impl Entry for LookUp {
             lines.push(Line::of(role, format!("{mark} {} {words}", n + 1)));
         }
         let hint = match self.at_what {
-            _ if !view.acts() => "+ do it",
-            true => "1 to 6, then +",
-            false => "Enter, then 1 to 6; + do it",
+            _ if !view.acts() => "+ do it".to_owned(),
+            true => format!("{}, then +", digits()),
+            false => format!("Enter, then {}; + do it", digits()),
         };
         lines.push(Line::of(Role::Strong, hint));
         ("Look up a garment".into(), lines)

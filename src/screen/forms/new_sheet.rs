@@ -14,7 +14,7 @@ use crate::shop::Shop;
 use crate::shop::facts::ids::{PressNo, SheetNo};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::words::counted;
-use crate::shop::floor::press::Sheet;
+use crate::shop::floor::sheets::Sheet;
 use crate::shop::rules::command::Command;
 use crate::shop::rules::next::NextAct;
 use crate::shop::rules::offer::{Offer, OfferedAct};
@@ -69,7 +69,8 @@ impl Entry for NewSheetEntry {
             let (role, mark) = if marked { (Role::Chosen, '>') } else { (Role::Plain, ' ') };
             let text = view
                 .shop
-                .sheet(*no)
+                .sheets()
+                .get(*no)
                 .map_or_else(String::new, |sheet| sheet_words(view.shop, sheet));
             let digit = Line::of(Role::Strong, format!("{mark} {}  ", n + 1));
             (several || marked).then(|| digit.and(role, text))

@@ -110,7 +110,7 @@ impl OrderEntry {
     fn request(&self, shop: &Shop) -> Option<LookRequest> {
         let art = self.art.trimmed();
         let Known { name, .. } = self.chosen()?;
-        let recipe = shop.recipes().find(|(known, ..)| known == name)?.2;
+        let recipe = shop.recipes().named(name)?;
         let garment = self.colour(shop).ok()?;
         let (limits, backdrop) = (recipe.artwork, self.backdrop);
         (!art.is_empty()).then(|| LookRequest { art: art.to_owned(), garment, limits, backdrop })
@@ -263,7 +263,7 @@ impl OrderEntry {
                 return Typed::Said(Tone::Refused, text);
             }
         };
-        let names: Vec<&str> = shop.recipes().map(|(name, ..)| name).collect();
+        let names: Vec<&str> = shop.recipes().names().collect();
         if let Err(senseless) = form.check(|name| names.contains(&name), &names.join(", ")) {
             self.go(Field::Count);
             return Typed::Said(Tone::Refused, senseless.to_string());

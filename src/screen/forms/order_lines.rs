@@ -54,7 +54,8 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
     }
     lines.extend(entry.lines.iter().map(|line| {
         let OrderLine { count, recipe, garment, mark, sizes, .. } = line;
-        Line::of(Role::Plain, format!("{count} {recipe} {garment} {mark}{sizes}"))
+        let colour = view.shop.colour_name(*garment);
+        Line::of(Role::Plain, format!("{count} {recipe} {colour} {mark}{sizes}"))
     }));
     lines.extend([
         text("garments", &entry.count, Field::Count, &count),

@@ -23,7 +23,7 @@ pub struct StackEntry {
 
 impl StackEntry {
     pub fn new(shop: &Shop) -> Self {
-        Self { name: Text::given(shop.stack()), shifted: false }
+        Self { name: Text::given(shop.desk().stack()), shifted: false }
     }
 }
 
@@ -41,7 +41,7 @@ impl Entry for StackEntry {
     }
 
     fn list(&self, sight: &Sight<'_>) -> Option<Vec<String>> {
-        let mut stacks: Vec<String> = vec![sight.shop.stack().to_owned()];
+        let mut stacks: Vec<String> = vec![sight.shop.desk().stack().to_owned()];
         for garment in sight.shop.floor().queue(Queue::Shelf) {
             let stack = garment.shelved.as_deref().map(|shelved| shelved.stack.to_string());
             stacks.extend(stack.filter(|stack| !stacks.contains(stack)));
@@ -73,7 +73,7 @@ impl Entry for StackEntry {
 
     fn lines(&self, view: &View<'_>) -> (String, Vec<Line>) {
         let name = self.name.trimmed();
-        let next = view.shop.next_on(name);
+        let next = view.shop.floor().next_on(name);
         let next = format!("next on it: place {}, {}", next.position, laying(next.down));
         let what = if self.shifted { "it was shifted or turned over" } else { "store on it now" };
         let lines = vec![

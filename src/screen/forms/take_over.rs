@@ -52,7 +52,7 @@ pub struct TakeOverEntry {
 impl TakeOverEntry {
     pub fn new(tag: Tag, sight: &Sight<'_>, elsewhere: &Elsewhere) -> Self {
         let recipes: Vec<String> =
-            sight.shop.recipes().map(|(name, ..)| name.to_owned()).take(MOST).collect();
+            sight.shop.recipes().names().map(str::to_owned).take(MOST).collect();
         // One of this station's own that has been elsewhere keeps its recipe.
         let own = sight.shop.garment(tag).and_then(|garment| sight.shop.recipe_name(garment));
         let known = own.and_then(|own| recipes.iter().position(|name| name == own));
@@ -87,7 +87,8 @@ impl TakeOverEntry {
         let step = self.step.ok_or((STEP, "what does it wait for? 1 to 5"))?;
         let name = self.recipe.and_then(|place| self.recipes.get(place));
         let name = name.ok_or((RECIPE, "by which recipe? Its number"))?;
-        let hash = shop.named(name).ok_or((RECIPE, "that recipe is not there any more"))?;
+        let hash =
+            shop.recipes().hash_of(name).ok_or((RECIPE, "that recipe is not there any more"))?;
         Ok(Comes::said(step, name, *hash))
     }
 

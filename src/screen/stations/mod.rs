@@ -295,7 +295,7 @@ fn said_of(station: &StationSeen) -> Vec<(Role, String)> {
     }
     let since = shop.counted_since(*now);
     if let Some(pace) = shop.pace(*now, shop.day_began(since)) {
-        said.push((Role::Plain, format!("{pace:.1} an hour")));
+        said.push((Role::Plain, words::an_hour(pace)));
     }
     said.push((Role::Plain, format!("{} finished", shop.tally(*now, since).finished)));
     let people = &shop.desk().people;

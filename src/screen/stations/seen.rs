@@ -123,7 +123,7 @@ pub fn orders(stations: &[StationSeen]) -> Vec<OrderSeen<'_>> {
             OrderSeen {
                 station,
                 order,
-                standing: station.shop.standing(order),
+                standing: station.shop.floor().standing(order),
                 due: order.form.due.and_then(|due| due.at(&station.zone)),
                 ready: foreseen.and_then(|outlook| outlook.orders.iter().find(own)),
             }

@@ -200,8 +200,8 @@ impl Board {
             self.state(Command::SetStation(Arc::clone(&profiles.station)), now);
         }
         for (name, recipe) in &profiles.recipes {
-            if !self.shop.stands_for(name, recipe) {
-                let (name, recipe) = (name.clone(), self.shop.as_signed(name, recipe));
+            if !self.shop.recipes().stands_for(name, recipe) {
+                let (name, recipe) = (name.clone(), self.shop.recipes().as_signed(name, recipe));
                 self.state(Command::KeepRecipe { name, recipe }, now);
             }
         }

@@ -123,7 +123,7 @@ impl Board {
         let now = self.clock.now().at;
         let due = |order: &Order| order.form.due?.at(self.shop.zone());
         let ahead = |order: &&Order| due(order).is_some_and(|due| due > now);
-        self.shop.orders().filter(ahead).any(|order| self.shop.is_open(order))
+        self.shop.orders().filter(ahead).any(|order| self.shop.floor().is_open(order.id))
     }
 
     /// A plan has come. An outlook that is older than what has happened since still says about when; advice that

@@ -156,11 +156,6 @@ impl WeightWanted {
 }
 
 impl Shop {
-    /// The books of all recipes, by the recipe's name.
-    pub fn coat_books(&self) -> impl Iterator<Item = (&str, &CoatBook)> {
-        self.coats.iter().map(|(name, book)| (name.as_str(), book))
-    }
-
     /// The book of a recipe, by its name.
     pub fn coat_book(&self, recipe: &str) -> Option<&CoatBook> {
         self.coats.get(recipe)
@@ -258,7 +253,7 @@ impl Shop {
     /// What the steam of a press has taught for a recipe, by its name, at the dial that it is set to and under the
     /// recipe's kind of sheet. None with fewer than three weighed pairs, or where they make no sense.
     pub fn learned(&self, press: PressNo, recipe: &str) -> Option<Learned> {
-        self.learned_by(press, recipe, self.recipe_named(recipe)?)
+        self.learned_by(press, recipe, self.recipes().named(recipe)?)
     }
 
     /// The same for a recipe that its name may not mean any more.
@@ -279,7 +274,7 @@ impl Shop {
     /// How many weighed pairs a press and a recipe, by its name, have at the dial that it is set to and under the recipe's
     /// kind of sheet.
     pub fn pairs(&self, press: PressNo, recipe: &str) -> usize {
-        let named = self.recipe_named(recipe);
+        let named = self.recipes().named(recipe);
         named.map_or(0, |named| self.pairs_by(press, recipe, named).count())
     }
 

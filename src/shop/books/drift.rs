@@ -58,7 +58,7 @@ pub fn advice(signal: Signal) -> [String; 2] {
 impl Shop {
     /// What the last weigh-ins of a recipe say, by its name. None before the first.
     pub fn drift(&self, recipe: &str) -> Option<Drift> {
-        let text = self.recipe(self.names.get(recipe)?)?;
+        let text = self.recipes().named(recipe)?;
         Drift::of(text, self.coat_book(recipe)?.weighed.iter())
     }
 }

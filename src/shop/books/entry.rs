@@ -256,7 +256,7 @@ impl Correction {
 fn laid(fact: &Fact, shop: &Shop) -> Option<Laid> {
     let Fact::CoatWeighed(weighed) = fact else { return None };
     let sprayer = shop.station()?.sprayer?;
-    let recipe = shop.recipe(&weighed.hash).filter(|recipe| recipe.spray == Spray::Hand)?;
+    let recipe = shop.recipes().get(&weighed.hash).filter(|recipe| recipe.spray == Spray::Hand)?;
     let again = shop.garment(weighed.garment)?.weighed?.after.is_some();
     let off = (weighed.coat.0 / recipe.coat.target.0).ln();
     let people = shop.desk().people.clone();
@@ -349,7 +349,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
 }
 
 fn shut(fact: &PressShut, shop: &Shop) -> Done {
-    let recipe = shop.recipe(&fact.recipe);
+    let recipe = shop.recipes().get(&fact.recipe);
     let pressing = recipe.and_then(|recipe| recipe.pressing_when(fact.step, fact.again, fact.damp));
     Done::Shut {
         press: fact.press,
@@ -366,8 +366,8 @@ fn opened(act: ActNo, fact: &PressOpened, shop: &Shop) -> Done {
     let load = shop.load(fact.press).filter(|load| load.garment == fact.garment);
     let recipe = load.map(|load| load.recipe).or_else(|| recipe_of(fact.garment, shop));
     let damp = load.is_some_and(|load| load.damp);
-    let pressing =
-        recipe.and_then(|recipe| shop.recipe(&recipe)?.pressing_when(fact.step, fact.again, damp));
+    let pressing = recipe
+        .and_then(|recipe| shop.recipes().get(&recipe)?.pressing_when(fact.step, fact.again, damp));
     let hands = hands(shop);
     let opening = Opening {
         act,
@@ -393,15 +393,17 @@ fn opened(act: ActNo, fact: &PressOpened, shop: &Shop) -> Done {
 fn handwork(fact: &HandworkDone, shop: &Shop) -> Done {
     let recipe = recipe_of(fact.garment, shop);
     let hands = hands(shop);
-    let hand_s =
-        recipe.and_then(|recipe| shop.recipe(&recipe)).map_or(hands.spray.as_seconds(), |recipe| {
+    let hand_s = recipe.and_then(|recipe| shop.recipes().get(&recipe)).map_or(
+        hands.spray.as_seconds(),
+        |recipe| {
             let spray = match recipe.spray {
                 Spray::Machine(span) => span,
                 Spray::Hand | Spray::BoughtTreated => hands.spray,
             };
             let roll = if recipe.roll { hands.roll.as_seconds() } else { 0.0 };
             spray.as_seconds() + roll
-        });
+        },
+    );
     let lots = fact.lots.clone();
     let fluid_g = fact.used.map(|used| used.0);
     Done::Handwork { step: fact.step, implied: fact.implied, recipe, hand_s, lots, fluid_g }
@@ -410,7 +412,7 @@ fn handwork(fact: &HandworkDone, shop: &Shop) -> Done {
 fn printed(fact: &Printed, shop: &Shop) -> Done {
     let hands = hands(shop);
     let recipe = recipe_of(fact.garment, shop);
-    let said = recipe.and_then(|recipe| shop.recipe(&recipe)?.print).unwrap_or(hands.print);
+    let said = recipe.and_then(|recipe| shop.recipes().get(&recipe)?.print).unwrap_or(hands.print);
     let waits = shop.garment(fact.garment).filter(|one| one.place == Place::Waiting(Step::Print));
     Done::Printed {
         step: fact.step,

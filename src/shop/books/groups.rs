@@ -341,7 +341,7 @@ impl Groups {
                 )
             }
             By::Person => (0, self.people.get(place.people)?.clone()),
-            By::Recipe => (0, shop.recipe(&place.recipe?)?.title.clone()),
+            By::Recipe => (0, shop.recipes().get(&place.recipe?)?.title.clone()),
         })
     }
 }

@@ -65,7 +65,7 @@ impl Shop {
     pub fn needed_pace(&self, now: Moment) -> Option<f64> {
         const HOUR_S: f64 = 3600.0;
         let due = |order: &Order| {
-            let left = self.counted(order.id).open;
+            let left = self.floor().counted(order.id).open;
             (left > 0).then_some((order.form.due?.at(self.zone())?, left))
         };
         let mut due: Vec<(Wall, usize)> = self.orders().filter_map(due).collect();

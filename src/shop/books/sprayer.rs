@@ -9,7 +9,6 @@ use serde::{Deserialize, Serialize};
 use super::Book;
 use super::entry::Entry;
 use crate::figures::wear::{self, Course, Day, Health};
-use crate::shop::Shop;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::words::counted;
 
@@ -76,6 +75,19 @@ impl SprayerBook {
         wear::fell(&days, [first, second])
     }
 
+    /// What is to be said of its course now, if it drifts.
+    pub fn drift(&self, now: Moment) -> Option<String> {
+        drift_told(self.health(now)?.course)
+    }
+
+    /// That the last two coats fell below what is usual by more than chance takes them, where they did.
+    pub fn fall_told(&self) -> Option<String> {
+        let by = (100.0 * self.fell()?).abs();
+        Some(format!(
+            "the last two coats are {by:.0} % under the usual: clean the tip, look at trigger and filling"
+        ))
+    }
+
     /// The days of each hand, by its initials.
     pub fn hands(&self) -> Vec<(Vec<String>, Vec<Day>)> {
         let mut hands: Vec<(Vec<String>, Vec<Day>)> = Vec::new();
@@ -128,26 +140,6 @@ impl Book for SprayerBook {
         if let Some(laid) = &entry.laid {
             self.lay(laid, entry.moment);
         }
-    }
-}
-
-impl Shop {
-    /// What the sprayer has laid over the weeks.
-    pub fn sprayer_book(&self) -> &SprayerBook {
-        &self.books().sprayer
-    }
-
-    /// What is to be said of the course of the sprayer now, if it drifts.
-    pub fn sprayer_drift(&self, now: Moment) -> Option<String> {
-        drift_told(self.sprayer_book().health(now)?.course)
-    }
-
-    /// Whether the last two coats fell below what is usual by more than chance takes them.
-    pub fn sprayer_fell(&self) -> Option<String> {
-        let by = (100.0 * self.sprayer_book().fell()?).abs();
-        Some(format!(
-            "the last two coats are {by:.0} % under the usual: clean the tip, look at trigger and filling"
-        ))
     }
 }
 

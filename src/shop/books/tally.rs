@@ -4,12 +4,11 @@ use std::time::Duration;
 
 use super::finished::Scope;
 use crate::shop::Shop;
-use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::counts::OfOrder;
-use crate::shop::floor::garment::{Garment, Quality, Queue};
+use crate::shop::floor::garment::{Floor, Garment, Queue};
 
 const HOUR: Duration = Duration::from_secs(3600);
 /// A pace over less than so many seconds says nothing.
@@ -71,31 +70,23 @@ pub fn an_hour(finished: usize, span: Duration) -> Option<f64> {
     (finished > 0).then(|| finished as f64 * 3600.0 / seconds)
 }
 
-impl Shop {
-    /// Whether something is still to be done for an order.
-    pub fn is_open(&self, order: &Order) -> bool {
-        self.counted(order.id).open > 0
-    }
-
-    /// The garments of an order, counted.
-    pub fn counted(&self, order: OrderId) -> OfOrder {
-        self.floor().of_order_counted(order.tag(0))
-    }
-
+impl Floor {
     /// How far an order has come.
     pub fn standing(&self, order: &Order) -> Standing {
         let OfOrder { done, left, away, .. } = self.counted(order.id);
         let ordered = usize::try_from(order.form.count()).unwrap_or(usize::MAX);
         Standing { ordered, done, left, away, short: ordered.saturating_sub(done + left + away) }
     }
+}
 
+impl Shop {
     /// What there is to do on the day, or in the shift, that runs at `now`. An order that is fulfilled takes nothing out of
     /// it: what it had was finished, today or before.
     pub fn days_work(&self, now: Moment) -> DaysWork {
         let since = self.counted_since(now);
         let finished = self.books().finished.all(Scope::Since(since)).len();
-        let open = self.orders().filter(|order| self.is_open(order)).map(|order| {
-            let Standing { left, short, .. } = self.standing(order);
+        let open = self.orders().filter(|order| self.floor().is_open(order.id)).map(|order| {
+            let Standing { left, short, .. } = self.floor().standing(order);
             let kept = if self.wants_from_shelf(order.id) {
                 0
             } else {
@@ -114,7 +105,7 @@ impl Shop {
         let all = came_out.all(Scope::Since(since));
         let finished = all.len();
         let last_hour = all.iter().filter(|(_, moment)| moment.at > now.at.minus(HOUR)).count();
-        let second = all.iter().filter(|(tag, _)| self.is_second(*tag)).count();
+        let second = all.iter().filter(|(tag, _)| floor.is_second(*tag)).count();
         Tally {
             finished,
             second,
@@ -146,11 +137,6 @@ impl Shop {
         #[expect(clippy::cast_precision_loss, reason = "some dozens")]
         let pace = count as f64 * 3600.0 / span.as_secs_f64();
         finished.has_any().then_some(pace)
-    }
-
-    /// Whether a garment is second quality.
-    pub fn is_second(&self, tag: Tag) -> bool {
-        self.garment(tag).is_some_and(|garment| garment.quality == Quality::Second)
     }
 
     /// When the day's first garment was begun, as far as it is kept in mind.

@@ -23,6 +23,7 @@ pub mod outage;
 pub mod pad;
 pub mod rank;
 pub mod recipe;
+pub mod recipes;
 pub mod remade;
 pub mod shape;
 pub mod sizes;

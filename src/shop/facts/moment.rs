@@ -162,6 +162,11 @@ impl Moment {
     }
 }
 
+/// A wall-clock moment as RFC 3339, in UTC.
+pub fn rfc3339(at: Wall) -> String {
+    at.timestamp().map_or_else(|| "unknown".to_owned(), |time| time.to_string())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

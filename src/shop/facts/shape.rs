@@ -4,13 +4,11 @@
 use std::time::Duration;
 
 use super::recipe::Pressing;
-use super::station::Senseless;
-use crate::figures::units::Span;
+use super::station::{Senseless, check_size};
+use crate::figures::units::{Span, bounds};
 
 /// So long it is said that the platen is to be closed.
 const CLOSES: Duration = Duration::from_secs(5);
-/// The longest hover or lift, from memory: by then the platen has cooled.
-const LONGEST: Span = Span::seconds(60);
 
 /// What is done at a press now.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -105,9 +103,8 @@ pub(super) fn check_shape(
     lift: Option<Span>,
 ) -> Result<(), Senseless> {
     for (part, span) in [("hover", hover), ("lift", lift)] {
-        if let Some(span) = span.filter(|span| span.0.is_zero() || *span > LONGEST) {
-            let reason = format!("{span}: expected 1s to {LONGEST}, or leave it out");
-            return Err(Senseless::new(format!("{name}.{part}"), reason));
+        if let Some(span) = span {
+            check_size(format!("{name}.{part}"), span, bounds::HOVER)?;
         }
     }
     Ok(())

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::garment::{Floor, Garment, Place, Quality, Queue};
-use crate::shop::facts::ids::Tag;
+use crate::shop::facts::ids::{OrderId, Tag};
 
 /// The garments of one order.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -102,15 +102,20 @@ impl Counts {
 }
 
 impl Floor {
-    /// The garments of an order, counted; `first` is the tag of any of its pieces.
-    pub fn of_order_counted(&self, first: Tag) -> OfOrder {
-        self.counts().orders.get(&Tag { piece: 0, ..first }).copied().unwrap_or_default()
+    /// The garments of an order, counted.
+    pub fn counted(&self, order: OrderId) -> OfOrder {
+        self.counts().orders.get(&order.tag(0)).copied().unwrap_or_default()
+    }
+
+    /// Whether something is still to be done for an order.
+    pub fn is_open(&self, order: OrderId) -> bool {
+        self.counted(order).open > 0
     }
 
     /// What lies on the shelf, by tag: only the orders are walked that have something there.
     pub fn on_shelf(&self) -> impl Iterator<Item = &Garment> {
         let orders = self.counts().orders.iter().filter(|(_, of)| of.shelved > 0);
-        let garments = orders.flat_map(|(order, _)| self.of_order(*order));
+        let garments = orders.flat_map(|(order, _)| self.of_order(order.order_id()));
         garments.filter(|garment| garment.place == Place::Shelf)
     }
 

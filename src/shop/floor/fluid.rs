@@ -69,6 +69,12 @@ impl Filling {
         Grams((self.filled - self.used).max(0.0))
     }
 
+    /// Whether the sprayer has stood with fluid in it for so long that its tip is to be rinsed.
+    pub fn rinse_due(&self, now: Moment) -> bool {
+        let stood = self.last_use.filter(|_| !self.lots.is_empty());
+        stood.is_some_and(|last| now.since(last).span >= RINSED_AFTER)
+    }
+
     /// Whether more was sprayed than was filled, beyond what scales and plans can be off.
     pub fn is_overdrawn(&self) -> bool {
         self.filled > 0.0 && self.used > self.filled * (1.0 + TOLERANCE)
@@ -125,13 +131,6 @@ impl Shop {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 9999")]
         let count = count as u32;
         (filling.filled > 0.0).then_some(count)
-    }
-
-    /// Whether the sprayer has stood with fluid in it for so long that its tip is to be rinsed.
-    pub fn rinse_due(&self, now: Moment) -> bool {
-        let filling = &self.supplies.filling;
-        let stood = filling.last_use.filter(|_| !filling.lots.is_empty());
-        stood.is_some_and(|last| now.since(last).span >= RINSED_AFTER)
     }
 
     /// Whether the sprayer wants to be flushed: filled for longer than the station allows.

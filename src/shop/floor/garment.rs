@@ -412,8 +412,12 @@ impl Floor {
     }
 
     /// Every garment of an order, by tag.
-    pub fn of_order(&self, first: Tag) -> impl Iterator<Item = &Garment> {
-        let last = Tag { piece: u16::MAX, ..first };
-        self.garments.range(Tag { piece: 0, ..first }..=last).map(|(_, garment)| garment)
+    pub fn of_order(&self, order: OrderId) -> impl Iterator<Item = &Garment> {
+        self.garments.range(order.tag(0)..=order.tag(u16::MAX)).map(|(_, garment)| garment)
+    }
+
+    /// Whether a garment is second quality.
+    pub fn is_second(&self, tag: Tag) -> bool {
+        self.get(tag).is_some_and(|garment| garment.quality == Quality::Second)
     }
 }

@@ -43,7 +43,7 @@ impl Shop {
     pub fn labels_of(&self, of: Labelled) -> Vec<Words> {
         let found: Vec<&Garment> = match of {
             Labelled::Garment(tag) => self.garment(tag).into_iter().collect(),
-            Labelled::Order(order) => self.garments_of(order).collect(),
+            Labelled::Order(order) => self.floor().of_order(order).collect(),
         };
         found.into_iter().map(|garment| self.label_of(garment)).collect()
     }

@@ -11,6 +11,7 @@ pub mod labelled;
 pub mod platens;
 pub mod press;
 pub mod shared;
+pub mod sheets;
 pub mod shelf;
 pub mod trial;
 pub mod wash;

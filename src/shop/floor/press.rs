@@ -7,11 +7,11 @@ use serde::{Deserialize, Serialize};
 use crate::figures::units::Temperature;
 use crate::shop::facts::coat::CoatEstimate;
 use crate::shop::facts::fact::{PlatenChecked, PressureChecked};
-use crate::shop::facts::ids::{PressNo, RecipeHash, SheetNo, Tag};
+use crate::shop::facts::ids::{RecipeHash, SheetNo, Tag};
 use crate::shop::facts::moment::{Elapsed, Moment};
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::recipe::Pressing;
-use crate::shop::facts::step::{Cover, Pressure, Step};
+use crate::shop::facts::step::{Pressure, Step};
 
 /// What is known of a press beside its profile.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -131,30 +131,5 @@ impl Load {
         } else {
             Progress::Young
         }
-    }
-}
-
-/// A cover sheet: a thing of its own, with a number.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Sheet {
-    pub no: SheetNo,
-    pub kind: Cover,
-    /// The step that it covers: dry or cure.
-    pub covers: Step,
-    /// The press it lies at; None: set aside.
-    pub at: Option<PressNo>,
-    /// Presses under fluid since it was last wiped, or changed. Other presses leave nothing on it.
-    pub presses: u32,
-    /// How often it has clung or stuck since.
-    pub clung: u32,
-    /// Presses of all kinds since it was new; None where nobody has said when that was: a sheet that lay there already, or
-    /// of a journal that began before renewals were recorded, may be of any age.
-    pub life: Option<u32>,
-}
-
-impl Sheet {
-    /// One that lies at a press for a step, and of which nothing is known yet.
-    pub fn found(no: SheetNo, kind: Cover, covers: Step, press: PressNo) -> Self {
-        Self { no, kind, covers, at: Some(press), presses: 0, clung: 0, life: None }
     }
 }

@@ -8,12 +8,12 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::garment::{Garment, Place, Queue};
+use super::garment::{Floor, Garment, Place, Queue};
 use crate::figures::units::Days;
-use crate::shop::Shop;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::moment::Moment;
+use crate::shop::{Desk, Shop};
 
 /// The stack that is stored on while nobody has named another.
 pub const FIRST_STACK: &str = "1";
@@ -109,30 +109,58 @@ impl ShelfPage<'_> {
     }
 }
 
-impl Shop {
-    /// What lies on the shelf, by the soonest last day, then by who was stored first.
-    pub fn shelf(&self) -> Vec<&Garment> {
-        self.floor().queue(Queue::Shelf).collect()
+impl Floor {
+    /// What lies on a stack.
+    pub fn on_stack(&self, stack: &str) -> impl Iterator<Item = (&Garment, &Shelved)> {
+        let stored = self.queue(Queue::Shelf);
+        let stored = stored.filter_map(|garment| Some((garment, garment.shelved.as_deref()?)));
+        stored.filter(move |(_, shelved)| *shelved.stack == *stack)
     }
 
     /// The place of a garment in its stack as it is now, counted from 1 at the bottom; None where it lies in none.
     pub fn place_in_stack(&self, tag: Tag) -> Option<u32> {
-        let garment = self.garment(tag).filter(|garment| garment.place == Place::Shelf)?;
+        let garment = self.get(tag).filter(|garment| garment.place == Place::Shelf)?;
         let stack = &garment.shelved.as_deref()?.stack;
         let below = self.on_stack(stack).filter(|(other, _)| other.since_seq < garment.since_seq);
         Some(OnStack::on(u32::try_from(below.count()).unwrap_or(u32::MAX - 1), None).position)
     }
 
-    /// What lies on a stack.
-    pub(in crate::shop) fn on_stack(
-        &self,
-        stack: &str,
-    ) -> impl Iterator<Item = (&Garment, &Shelved)> {
-        let stored = self.floor().queue(Queue::Shelf);
-        let stored = stored.filter_map(|garment| Some((garment, garment.shelved.as_deref()?)));
-        stored.filter(move |(_, shelved)| *shelved.stack == *stack)
+    /// How the next garment comes onto a stack.
+    pub fn next_on(&self, stack: &str) -> OnStack {
+        let (mut below, mut top) = (0, None);
+        for (garment, shelved) in self.on_stack(stack) {
+            below += 1;
+            top = top.max(Some((garment.since_seq, shelved.down)));
+        }
+        OnStack::on(below, top.map(|(_, down)| down))
     }
 
+    /// Whether an older one of its kind (recipe, size mark and order) still lies on the shelf.
+    pub(in crate::shop) fn is_out_of_turn(&self, garment: &Garment) -> bool {
+        let kind = (garment.order(), garment.line);
+        garment.place == Place::Shelf
+            && self
+                .queue(Queue::Shelf)
+                .take_while(|other| other.tag != garment.tag)
+                .any(|other| (other.order(), other.line) == kind)
+    }
+}
+
+impl Desk {
+    /// The stack that garments are stored on now.
+    pub fn stack(&self) -> &str {
+        if self.stack.is_empty() { FIRST_STACK } else { &self.stack }
+    }
+}
+
+impl Garment {
+    /// Whether its stack was shifted since it was stored.
+    pub fn is_disturbed(&self) -> bool {
+        self.shelved.as_deref().is_some_and(|shelved| shelved.disturbed)
+    }
+}
+
+impl Shop {
     /// Some of what lies on the shelf, in that order, and what there is to say of all of it; `from` and `count` say
     /// which. Thousands may lie there: they are passed once.
     pub fn shelf_page(&self, now: Moment, from: usize, count: usize) -> ShelfPage<'_> {
@@ -147,7 +175,7 @@ impl Shop {
             let Some(shelved) = garment.shelved.as_deref() else { continue };
             stored.push((shelved.last_day, garment.since_seq, garment, shelved));
             page.count(shelved, (today, soon));
-            if *shelved.stack == *self.stack() {
+            if *shelved.stack == *self.desk().stack() {
                 below += 1;
                 top = top.max(Some((garment.since_seq, shelved.down)));
             }
@@ -177,21 +205,6 @@ impl Shop {
         page
     }
 
-    /// The stack that garments are stored on now.
-    pub fn stack(&self) -> &str {
-        if self.desk().stack.is_empty() { FIRST_STACK } else { &self.desk().stack }
-    }
-
-    /// How the next garment comes onto a stack.
-    pub fn next_on(&self, stack: &str) -> OnStack {
-        let (mut below, mut top) = (0, None);
-        for (garment, shelved) in self.on_stack(stack) {
-            below += 1;
-            top = top.max(Some((garment.since_seq, shelved.down)));
-        }
-        OnStack::on(below, top.map(|(_, down)| down))
-    }
-
     /// How a garment lies to its days; None for one that was never stored.
     pub fn shelf_state(&self, garment: &Garment, now: Moment) -> Option<ShelfState> {
         Some(garment.shelved.as_deref()?.state(self.today(now)))
@@ -200,20 +213,5 @@ impl Shop {
     /// Whether a garment that is taken from the shelf is past its last day.
     pub(in crate::shop) fn is_past_its_day(&self, garment: &Garment, now: Moment) -> bool {
         self.shelf_state(garment, now) == Some(ShelfState::Past)
-    }
-
-    pub(in crate::shop) fn is_disturbed(&self, garment: &Garment) -> bool {
-        garment.shelved.as_deref().is_some_and(|shelved| shelved.disturbed)
-    }
-
-    /// Whether an older one of its kind (recipe, size mark and order) still lies on the shelf.
-    pub(in crate::shop) fn is_out_of_turn(&self, garment: &Garment) -> bool {
-        let kind = (garment.order(), garment.line);
-        garment.place == Place::Shelf
-            && self
-                .floor()
-                .queue(Queue::Shelf)
-                .take_while(|other| other.tag != garment.tag)
-                .any(|other| (other.order(), other.line) == kind)
     }
 }

@@ -54,7 +54,7 @@ impl Shop {
 
     /// What the wash has said of a recipe's coats, by the recipe's name.
     pub fn wash_verdict(&self, name: &str) -> Option<WashVerdict> {
-        let recipe = self.recipe(self.names.get(name)?)?;
+        let recipe = self.recipes.named(name)?;
         let of_it = self.samples.values().filter(|sample| sample.recipe == name);
         let point = |sample: &Sample| Some((sample.coat?, Seen::Graded(sample.result?.1)));
         let mut points: Vec<(GramsPerSquareMetre, Seen)> = of_it.filter_map(point).collect();

@@ -12,7 +12,8 @@ use crate::shop::facts::moment::Moment;
 use crate::shop::facts::shape::Phase;
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Garment, Place};
-use crate::shop::floor::press::{Load, Progress, Sheet};
+use crate::shop::floor::press::{Load, Progress};
+use crate::shop::floor::sheets::Sheet;
 
 /// How much it presses.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -90,7 +91,7 @@ impl Shop {
             let can_be_had = |press: PressNo| self.load(press).is_none();
             let due =
                 |sheet: &&Sheet| sheet.presses >= rule.wipe_at && sheet.at.is_some_and(can_be_had);
-            for sheet in self.sheets().filter(due) {
+            for sheet in self.sheets().all().filter(due) {
                 let (no, press) = (sheet.no, sheet.at);
                 alarms.push(if sheet.presses >= rule.wipe_by {
                     Alarm::WipeOverdue { sheet: no, press }
@@ -159,6 +160,7 @@ impl Shop {
     pub fn sheet_to_clean(&self) -> Option<SheetNo> {
         let shut = |press| self.load(press).is_some();
         self.sheets()
+            .all()
             .filter(|sheet| sheet.presses > 0 && !sheet.at.is_some_and(shut))
             .max_by_key(|sheet| (sheet.presses, std::cmp::Reverse(sheet.no)))
             .map(|sheet| sheet.no)
@@ -170,6 +172,7 @@ impl Shop {
         let open = |press| self.load(press).is_none();
         let mut found: Vec<&Sheet> = self
             .sheets()
+            .all()
             .filter(|sheet| sheet.kind == Cover::PtfeSheet && sheet.at.is_some_and(open))
             .collect();
         found.sort_by_key(|sheet| {
@@ -189,6 +192,7 @@ impl Shop {
     /// The open press whose PTFE sheet has seen most, for a swap.
     pub fn press_to_swap(&self) -> Option<PressNo> {
         self.sheets()
+            .all()
             .filter(|sheet| sheet.presses > 0 && sheet.kind == Cover::PtfeSheet)
             .filter(|sheet| sheet.at.is_some_and(|press| self.load(press).is_none()))
             .max_by_key(|sheet| (sheet.presses, std::cmp::Reverse(sheet.no)))

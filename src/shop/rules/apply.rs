@@ -16,7 +16,8 @@ use crate::shop::facts::ids::{ActNo, OrderId, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::{LineState, Order};
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Drying, Garment, Place, Queue};
-use crate::shop::floor::press::{Load, Press, Setting, Sheet};
+use crate::shop::floor::press::{Load, Press, Setting};
+use crate::shop::floor::sheets::Sheet;
 use crate::shop::{Correctable, MOST_DONE, MOST_FILES, Shop, Timed};
 
 impl Shop {
@@ -53,10 +54,7 @@ impl Shop {
     fn take_in(&mut self, event: &Event) {
         match &event.fact {
             Fact::StationSet(fact) => self.station = Some(Arc::clone(&fact.profile)),
-            Fact::RecipeKept(fact) => {
-                self.recipes.insert(fact.hash, Arc::clone(&fact.text));
-                self.names.insert(fact.recipe.clone(), fact.hash);
-            }
+            Fact::RecipeKept(fact) => self.recipes.name(&fact.recipe, fact.hash, &fact.text),
             Fact::OrderTaken(fact) => self.take_order(event, fact),
             Fact::UnderbaseDecided(fact) => {
                 let order = fact.order.id(event.station);
@@ -269,7 +267,7 @@ impl Shop {
         }
         // Those of a cancelled order may have gone back to the blanks, all of them.
         let mut orders = std::mem::take(&mut self.orders);
-        orders.retain(|order, _| self.garments_of(*order).next().is_some());
+        orders.retain(|order, _| self.floor().of_order(*order).next().is_some());
         self.orders = orders;
     }
 
@@ -305,7 +303,8 @@ impl Shop {
             damp: fact.damp,
         };
         let wanted = self
-            .recipe(&fact.recipe)
+            .recipes
+            .get(&fact.recipe)
             .and_then(|r| r.pressing_when(fact.step, fact.again, fact.damp));
         self.with_press(fact.press, |press| {
             press.load = Some(load);
@@ -325,9 +324,10 @@ impl Shop {
 
     /// Counts a press on a sheet, which comes into being with its first. Only fluid leaves anything on it.
     fn lay_under(&mut self, no: SheetNo, kind: Cover, press: PressNo, step: Step) {
-        self.trail.keep(Before::Sheet(no, self.sheets.get(&no).copied()));
-        let found = Sheet::found(no, kind, step, press);
-        let sheet = self.sheets.entry(no).or_insert(found);
+        let before = self.sheets.get(no).copied();
+        self.trail.keep(Before::Sheet(no, before));
+        let found = || Sheet::found(no, kind, step, press);
+        let sheet = self.sheets.put(before.unwrap_or_else(found));
         sheet.life = sheet.life.map(|life| life.saturating_add(1));
         if step == Step::Dry {
             sheet.presses += 1;
@@ -417,13 +417,13 @@ impl Shop {
     }
 
     fn swap(&mut self, fact: &SheetSwapped) {
-        let Some(aside) = self.sheets.get(&fact.aside).copied() else { return };
+        let Some(aside) = self.sheets.get(fact.aside).copied() else { return };
         self.with_sheet(fact.aside, |sheet| sheet.at = None);
-        self.trail.keep(Before::Sheet(fact.sheet, self.sheets.get(&fact.sheet).copied()));
-        let life = self.sheets.get(&fact.sheet).and_then(|known| known.life);
+        let before = self.sheets.get(fact.sheet).copied();
+        self.trail.keep(Before::Sheet(fact.sheet, before));
+        let life = before.and_then(|known| known.life);
         let (no, at) = (fact.sheet, Some(fact.press));
-        let clean = Sheet { no, at, presses: 0, clung: 0, life, ..aside };
-        self.sheets.insert(fact.sheet, clean);
+        self.sheets.put(Sheet { no, at, presses: 0, clung: 0, life, ..aside });
     }
 
     fn may_correct(&mut self, event: &Event, garment: Tag, what: Timed) {
@@ -446,8 +446,8 @@ impl Shop {
     }
 
     pub(in crate::shop) fn with_sheet(&mut self, no: SheetNo, change: impl FnOnce(&mut Sheet)) {
-        self.trail.keep(Before::Sheet(no, self.sheets.get(&no).copied()));
-        if let Some(sheet) = self.sheets.get_mut(&no) {
+        self.trail.keep(Before::Sheet(no, self.sheets.get(no).copied()));
+        if let Some(sheet) = self.sheets.get_mut(no) {
             change(sheet);
         }
     }

@@ -38,7 +38,7 @@ impl Shop {
     /// The lines that want more blanks than were counted, and how many.
     fn lines_that_want(&self) -> impl Iterator<Item = (&Order, usize, u32)> {
         let own = self.orders().filter(|order| self.is_own(order.id));
-        let open = own.filter(|order| self.is_open(order));
+        let open = own.filter(|order| self.floor().is_open(order.id));
         let lines = open.flat_map(|order| (0..order.form.lines.len()).map(move |n| (order, n)));
         lines.filter_map(|(order, line)| {
             let wanted = self.wants_blanks(order, line);
@@ -57,7 +57,8 @@ impl Shop {
 
     /// How many of a line's blanks have been in a press.
     fn begun_of(&self, order: OrderId, line: usize) -> u32 {
-        let begun = self.garments_of(order).filter(|one| one.line == line && one.begun.is_some());
+        let begun =
+            self.floor().of_order(order).filter(|one| one.line == line && one.begun.is_some());
         u32::try_from(begun.count()).unwrap_or(u32::MAX)
     }
 
@@ -115,7 +116,7 @@ impl Shop {
         if there < wanted {
             return Some(format!("blanks: {}{mark} short", wanted - there));
         }
-        let of_line = self.garments_of(tag.order_id()).filter(|one| one.line == garment.line);
+        let of_line = self.floor().of_order(tag.order_id()).filter(|one| one.line == garment.line);
         let is_first = of_line.map(|one| one.tag.piece).min() == Some(tag.piece);
         (is_first && there > wanted).then(|| format!("blanks: {}{mark} over", there - wanted))
     }

@@ -172,7 +172,8 @@ impl Shop {
         };
         let number = drying.sheet.map_or_else(String::new, |sheet| format!("sheet {sheet}: "));
         case.note(points, format!("{number}{presses} of {allowed} presses since its wipe"));
-        let clung = drying.sheet.and_then(|sheet| self.sheet(sheet)).map_or(0, |sheet| sheet.clung);
+        let clung =
+            drying.sheet.and_then(|sheet| self.sheets().get(sheet)).map_or(0, |sheet| sheet.clung);
         if clung > 1 {
             case.note(2, format!("it clung {clung} times since"));
         }

@@ -19,7 +19,8 @@ use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Garment, Place};
-use crate::shop::floor::press::{Load, Sheet};
+use crate::shop::floor::press::Load;
+use crate::shop::floor::sheets::Sheet;
 
 /// The facts of one act.
 pub type Facts = Vec<Fact>;
@@ -208,7 +209,7 @@ impl Shop {
         let damp = again && self.is_damp();
         let pressing = recipe.pressing_when(step, again, damp).ok_or(Refusal::NoRecipe(tag))?;
         let setting = self.setting(press).ok_or(Refusal::NoSuchPress(press))?;
-        let sheet = pressing.cover.map(|kind| self.sheet_for(press, kind, step));
+        let sheet = pressing.cover.map(|kind| self.sheets.at_or_new(press, kind, step));
         let rule = self.station.as_ref().ok_or(Refusal::NoStation)?.sheet;
         let waited = now.since(garment.since).span;
         // A cure is the print's business: what the shelf says was said when it was printed.
@@ -238,16 +239,6 @@ impl Shop {
             unsettled: self.unready(press, now).is_some(),
             damp,
         })
-    }
-
-    /// The sheet that lies at a press, or the new one that must be lying there.
-    fn sheet_for(&self, press: PressNo, kind: Cover, covers: Step) -> Sheet {
-        let new = || Sheet::found(self.next_sheet(), kind, covers, press);
-        self.sheet_at(press, kind, covers).copied().unwrap_or_else(new)
-    }
-
-    fn next_sheet(&self) -> SheetNo {
-        SheetNo(self.sheets.last_key_value().map_or(1, |(no, _)| no.0 + 1))
     }
 
     pub(in crate::shop) fn open_press(
@@ -345,7 +336,7 @@ impl Shop {
     }
 
     fn clean_sheet(&self, no: SheetNo) -> Result<Facts, Refusal> {
-        let sheet = self.sheet(no).ok_or(Refusal::NoSuchSheet(no))?;
+        let sheet = self.sheets.get(no).ok_or(Refusal::NoSuchSheet(no))?;
         if sheet.presses == 0 {
             return Err(Refusal::SheetIsClean(no));
         }
@@ -358,7 +349,7 @@ impl Shop {
     }
 
     fn renew_sheet(&self, no: SheetNo) -> Result<Facts, Refusal> {
-        let sheet = self.sheet(no).ok_or(Refusal::NoSuchSheet(no))?;
+        let sheet = self.sheets.get(no).ok_or(Refusal::NoSuchSheet(no))?;
         self.can_be_taken(sheet)?;
         let Sheet { at: press, presses, life, .. } = *sheet;
         one(SheetRenewed { sheet: no, press, presses, life })
@@ -378,19 +369,20 @@ impl Shop {
     }
 
     fn swap_sheet(&self, press: PressNo) -> Result<Facts, Refusal> {
-        let used = self.sheet_at(press, Cover::PtfeSheet, Step::Dry).filter(|s| s.presses > 0);
+        let used = self.sheets.at(press, Cover::PtfeSheet, Step::Dry).filter(|s| s.presses > 0);
         let used = used.ok_or(Refusal::NothingToSwap(press))?;
         if self.covers_now(press, used.no) {
             return Err(Refusal::SheetInUse { sheet: used.no, press });
         }
         let aside = || {
-            self.sheets()
+            self.sheets
+                .all()
                 .filter(|s| s.at.is_none() && s.kind == used.kind && s.covers == used.covers)
         };
         let spare = self.station.as_ref().ok_or(Refusal::NoStation)?.sheet.spare;
         let clean = match aside().find(|sheet| sheet.presses == 0) {
             Some(sheet) => sheet.no,
-            None if aside().count() < usize::try_from(spare).unwrap_or(0) => self.next_sheet(),
+            None if aside().count() < usize::try_from(spare).unwrap_or(0) => self.sheets.next_no(),
             None => return Err(Refusal::NoCleanSheet),
         };
         one(SheetSwapped { press, aside: used.no, sheet: clean, presses: used.presses })
@@ -441,8 +433,8 @@ impl Shop {
     fn shelf_flags(&self, garment: &Garment, now: Moment) -> (bool, bool, bool) {
         (
             self.is_past_its_day(garment, now),
-            self.is_out_of_turn(garment),
-            self.is_disturbed(garment),
+            self.floor().is_out_of_turn(garment),
+            garment.is_disturbed(),
         )
     }
 }

@@ -29,7 +29,6 @@ mod returns;
 pub mod route;
 pub mod shared;
 pub(in crate::shop) mod shelf;
-pub mod signed;
 pub(in crate::shop) mod trail;
 pub mod trials;
 mod troubles;

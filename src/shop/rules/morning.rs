@@ -75,7 +75,7 @@ impl Shop {
             return None;
         }
         let done = |garment: &&Garment| garment.place == Place::Finished;
-        self.garments_of(order).filter(done).min_by_key(|garment| garment.since_seq)
+        self.floor().of_order(order).filter(done).min_by_key(|garment| garment.since_seq)
     }
 
     /// Why the next print of an order waits for a look at its first: "A1-01 is not approved yet".
@@ -92,7 +92,8 @@ impl Shop {
         if !self.asks_for(MorningCheck::FirstSample) || order.sample == Some(true) {
             return None;
         }
-        let first = self.garments_of(tag.order_id()).filter(first).min_by_key(|one| one.tag)?;
+        let first =
+            self.floor().of_order(tag.order_id()).filter(first).min_by_key(|one| one.tag)?;
         Some(match order.sample {
             Some(_) => "the first of its order was NOT approved".to_owned(),
             None => format!("{} is the first of its order: look at it before the rest", first.tag),

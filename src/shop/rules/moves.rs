@@ -136,7 +136,7 @@ impl Shop {
     /// How many of an order are at which other station, the most first.
     pub fn away(&self, order: OrderId) -> Vec<(Neighbour, usize)> {
         let mut at: BTreeMap<StationId, usize> = BTreeMap::new();
-        for garment in self.garments_of(order) {
+        for garment in self.floor().of_order(order) {
             if let Place::Away(station) = garment.place {
                 *at.entry(station).or_default() += 1;
             }
@@ -256,7 +256,7 @@ impl Shop {
             return Err(Refusal::NoSuchGarment(tag));
         }
         let mut comes = taken.comes.clone();
-        if self.recipes.contains_key(&comes.hash) {
+        if self.recipes.get(&comes.hash).is_some() {
             comes.text = None;
         } else if comes.text.as_ref().is_none_or(|text| text.hash() != comes.hash) {
             return Err(Refusal::NoRecipe(tag));
@@ -320,7 +320,7 @@ impl Shop {
         let (tag, comes) = (fact.garment, &fact.comes);
         self.beyond_recall(tag);
         if let Some(text) = &comes.text {
-            self.recipes.insert(comes.hash, Arc::clone(text));
+            self.recipes.keep(comes.hash, text);
         }
         self.remember_neighbour(fact.from, &fact.bench);
         let own = tag.station == event.station;
@@ -375,8 +375,8 @@ impl Shop {
     /// It lies on top of the stack that garments are stored on here.
     fn shelved_as(&self, kept: Kept) -> Shelved {
         Shelved {
-            stack: self.name_of(self.stack()),
-            down: self.next_on(self.stack()).down,
+            stack: self.name_of(self.desk().stack()),
+            down: self.floor().next_on(self.desk().stack()).down,
             day: kept.day,
             good_until: kept.good_until,
             last_day: kept.last_day,

@@ -37,7 +37,7 @@ impl Shop {
     /// All that is worth a word at `now`, the most pressing first; `foreseen` are orders that a forecast has late.
     pub fn notices(&self, foreseen: &[OrderId], now: Moment) -> Vec<Notice> {
         let mut found = Vec::new();
-        for order in self.orders().filter(|order| self.is_open(order)) {
+        for order in self.orders().filter(|order| self.floor().is_open(order.id)) {
             let no = order.id;
             let due = order.form.due_at(self.zone());
             if due.is_some_and(|due| due < now.at || foreseen.contains(&no)) {
@@ -51,11 +51,11 @@ impl Shop {
             }
         }
         found.extend(self.printer_waits(now).map(|garment| Notice::PrinterWaits(garment.tag)));
-        found.extend(self.rinse_due(now).then_some(Notice::Rinse));
-        found.extend(self.sprayer_fell().map(|_| Notice::SprayerFell));
-        let drifts = self.sprayer_drift(now);
+        found.extend(self.supplies().filling.rinse_due(now).then_some(Notice::Rinse));
+        found.extend(self.books().sprayer.fall_told().map(|_| Notice::SprayerFell));
+        let drifts = self.books().sprayer.drift(now);
         found.extend(drifts.map(|_| Notice::SprayerDrifts));
-        let set_aside = self.set_aside_unconfirmed().next().is_some();
+        let set_aside = self.recipes().set_aside_unconfirmed().next().is_some();
         found.extend(set_aside.then_some(Notice::WindowSetAside));
         found.sort_unstable();
         found
@@ -64,7 +64,7 @@ impl Shop {
     /// Whether what is left of an order that is wanted lies on the shelf, all of it.
     fn lies_on_shelf(&self, order: OrderId) -> bool {
         let stored = self.floor().count_of_order(Queue::Shelf, order);
-        stored > 0 && self.wants_from_shelf(order) && stored == self.counted(order).open
+        stored > 0 && self.wants_from_shelf(order) && stored == self.floor().counted(order).open
     }
 
     /// The garment for which a printer has waited for a while.
@@ -82,7 +82,7 @@ impl Shop {
     pub fn notice_in_words(&self, notice: Notice, now: Moment) -> String {
         let name = |no| self.order(no).map_or("", |order| order.form.name.as_str());
         let left = |no| {
-            let left = self.counted(no).open;
+            let left = self.floor().counted(no).open;
             format!("{} left", counted(left, "garment"))
         };
         match notice {
@@ -96,10 +96,10 @@ impl Shop {
             Notice::Short(no) => format!("{} is 1 blank short: answer its question", name(no)),
             Notice::PrinterWaits(tag) => format!("print {tag}: the printer waits"),
             Notice::Rinse => "rinse the tip: the sprayer stood 30 min with fluid in it".to_owned(),
-            Notice::SprayerFell => self.sprayer_fell().unwrap_or_default(),
-            Notice::SprayerDrifts => self.sprayer_drift(now).unwrap_or_default(),
+            Notice::SprayerFell => self.books().sprayer.fall_told().unwrap_or_default(),
+            Notice::SprayerDrifts => self.books().sprayer.drift(now).unwrap_or_default(),
             Notice::WindowSetAside => {
-                self.set_aside_unconfirmed().next().map_or_else(String::new, |one| one.in_short())
+                self.recipes().set_aside_unconfirmed().next().map_or_else(String::new, |one| one.in_short())
             }
             Notice::Stored(no) => format!("{}: {}, all on the shelf", name(no), left(no)),
         }

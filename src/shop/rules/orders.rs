@@ -41,9 +41,9 @@ impl Shop {
         if file.is_some_and(|file| self.has_taken(file)) {
             return Err(Refusal::OrderKnown);
         }
-        let names: Vec<&str> = self.names.keys().map(String::as_str).collect();
+        let names: Vec<&str> = self.recipes().names().collect();
         let form = form.clone().cleaned();
-        form.check(|name| self.names.contains_key(name), &names.join(", "))
+        form.check(|name| self.recipes().hash_of(name).is_some(), &names.join(", "))
             .map_err(Refusal::SenselessOrder)?;
         self.check_remakes(&form)?;
         let mut form = form.by_size();
@@ -188,7 +188,8 @@ impl Shop {
         }
         let of_line = |garment: &&Garment| fewer.is_none_or(|(line, _)| garment.line == line);
         let open = |garment: &&Garment| !garment.is_done() && garment.is_wanted();
-        let mut all: Vec<&Garment> = self.garments_of(id).filter(of_line).filter(open).collect();
+        let mut all: Vec<&Garment> =
+            self.floor().of_order(id).filter(of_line).filter(open).collect();
         all.sort_by_key(|garment| (garment.begun.is_some(), Reverse(garment.tag)));
         if all.is_empty() {
             return Err(Refusal::NothingToCancel(no));
@@ -217,7 +218,7 @@ impl Shop {
         let line = fewer.map(|(line, _)| line);
         let mut facts: Facts =
             vec![OrderCancelled { order: no, line, back, under_way, leaves }.into()];
-        let mut on = self.next_on(self.stack());
+        let mut on = self.floor().next_on(self.desk().stack());
         for (garment, way) in leaving {
             let above = on.above();
             facts.push(match way {
@@ -242,7 +243,9 @@ impl Shop {
         let treated = opened.step == Step::PrePress && self.comes_treated(garment);
         let coated = garment.coated || treated || opened.step == Step::Dry;
         Some(match way(garment, garment.cancelled?, after, coated)? {
-            Leaving::Store => self.stored(garment, self.next_on(self.stack()), now).into(),
+            Leaving::Store => {
+                self.stored(garment, self.floor().next_on(self.desk().stack()), now).into()
+            }
             Leaving::Back => BlankReturned { garment: garment.tag }.into(),
             Leaving::Out => rejected(garment.tag, Some((opened.step, Some(opened.press)))),
         })
@@ -302,7 +305,7 @@ impl Shop {
                     && garment.place != Place::Out
                     && garment.quality == Quality::First
             };
-            u32::try_from(self.garments_of(id).filter(counts).count()).unwrap_or(u32::MAX)
+            u32::try_from(self.floor().of_order(id).filter(counts).count()).unwrap_or(u32::MAX)
         };
         let lines = self.order(id).map_or(0, |order| order.form.lines.len());
         let still: Vec<u32> = (0..lines).map(still).collect();

@@ -73,6 +73,7 @@ impl Shop {
         let rule = self.station().map_or(u32::MAX, |station| station.sheet.wipe_at);
         let unwiped = self
             .sheets()
+            .all()
             .filter(|sheet| sheet.presses >= rule || sheet.at.is_none() && sheet.presses > 0);
         left.extend(unwiped.map(|sheet| {
             format!("sheet {} is not wiped: {}", sheet.no, counted(sheet.presses, "press"))

@@ -25,7 +25,7 @@ impl Shop {
         if self.floor().count(Queue::Step(Step::Print)) == 0 {
             return Vec::new();
         }
-        let printed = self.last_printed();
+        let printed = self.books().hands.last_printed();
         let span = |since: Moment| now.since(since).span;
         // Who still rests is in none.
         let rested = |garment: &Garment| span(garment.since).checked_sub(self.rest_of(garment));

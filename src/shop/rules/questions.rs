@@ -148,7 +148,7 @@ impl Shop {
         };
         let asks = |recipe: &Recipe| recipe.wants_underbase(None).is_none();
         // A garment of another station's order may be long past it.
-        let named = self.names.get(&form.recipe).and_then(|hash| self.recipe(hash));
+        let named = self.recipes().named(&form.recipe);
         // Garments keep the recipe that they began with, whatever its name means by now.
         let undecided =
             || self.floor().first_of_line(Queue::Undecided, (order.id, line), |_| true).is_some();

@@ -69,7 +69,7 @@ impl Shop {
     /// as far as the shop remembers.
     pub fn may_be_returned(&self, order: OrderId, size: &str) -> impl Iterator<Item = &Garment> {
         let lines = self.order(order).map_or(&[][..], |order| &order.form.lines);
-        self.garments_of(order).filter(move |garment| {
+        self.floor().of_order(order).filter(move |garment| {
             let mark = lines.get(garment.line).map_or("", |line| &line.mark);
             garment.place == Place::Finished && (size.is_empty() || mark.eq_ignore_ascii_case(size))
         })
@@ -78,7 +78,7 @@ impl Shop {
     /// Whether every piece of an order is remembered: what was done long ago is not.
     pub fn remembers_all(&self, order: OrderId) -> bool {
         let pieces = self.order(order).map(|order| usize::from(order.next_piece).saturating_sub(1));
-        pieces == Some(self.garments_of(order).count())
+        pieces == Some(self.floor().of_order(order).count())
     }
 
     /// What came back washed out says something of its coat, where that is known.

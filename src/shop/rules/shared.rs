@@ -130,8 +130,8 @@ impl Shop {
         let mut line = form.lines.get(part.line).ok_or(no_line)?.clone();
         line.count = part.count;
         let mut form = OrderForm { lines: vec![line], shared: false, ..form.clone() }.cleaned();
-        let names: Vec<&str> = self.names.keys().map(String::as_str).collect();
-        form.check(|name| self.names.contains_key(name), &names.join(", "))
+        let names: Vec<&str> = self.recipes().names().collect();
+        form.check(|name| self.recipes().hash_of(name).is_some(), &names.join(", "))
             .map_err(Refusal::SenselessOrder)?;
         form.shared = false;
         let order = OrderNo(self.next_order());
@@ -149,7 +149,7 @@ impl Shop {
     /// What it lacks.
     pub fn may_make(&self, form: &OrderForm, line: usize) -> Result<(), Senseless> {
         let Some(one) = form.lines.get(line) else { return Ok(()) };
-        if self.names.contains_key(&one.recipe) {
+        if self.recipes().hash_of(&one.recipe).is_some() {
             return Ok(());
         }
         let reason = format!("no recipe \"{}\" here: bring its file to this station", one.recipe);

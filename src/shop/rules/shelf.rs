@@ -35,7 +35,9 @@ impl Shop {
         if garments.is_empty() {
             return Err(Refusal::NoneToStore);
         }
-        let places = std::iter::successors(Some(self.next_on(self.stack())), |on| Some(on.above()));
+        let places = std::iter::successors(Some(self.floor().next_on(self.desk().stack())), |on| {
+            Some(on.above())
+        });
         let stored = places.zip(garments).map(|(on, garment)| self.stored(garment, on, now).into());
         Ok(stored.collect())
     }
@@ -48,7 +50,7 @@ impl Shop {
         let day = before.map_or(today, |before| before.day);
         Stored {
             garment: garment.tag,
-            stack: self.stack().to_owned(),
+            stack: self.desk().stack().to_owned(),
             position: on.position,
             down: Some(on.down),
             day: Some(day),
@@ -67,7 +69,7 @@ impl Shop {
     }
 
     pub(in crate::shop) fn disturb(&self, stack: &str) -> Result<Facts, Refusal> {
-        if self.on_stack(stack).next().is_none() {
+        if self.floor().on_stack(stack).next().is_none() {
             return Err(Refusal::NothingOnStack(clean(stack, STACK_LETTERS)));
         }
         Ok(vec![StackDisturbed { stack: stack.to_owned() }.into()])
@@ -121,7 +123,8 @@ impl Shop {
     }
 
     pub(in crate::shop) fn shift_stack(&mut self, fact: &StackDisturbed) {
-        let tags: Vec<Tag> = self.on_stack(&fact.stack).map(|(garment, _)| garment.tag).collect();
+        let tags: Vec<Tag> =
+            self.floor().on_stack(&fact.stack).map(|(garment, _)| garment.tag).collect();
         for tag in tags {
             self.with_garment(tag, |garment| {
                 if let Some(shelved) = garment.shelved.as_deref_mut() {

@@ -8,14 +8,16 @@ use std::sync::Arc;
 
 use crate::shop::books::coats::CoatBook;
 use crate::shop::facts::fact::{Fact, PartOf};
-use crate::shop::facts::ids::{ActNo, OrderId, OrderNo, PressNo, RecipeHash, SheetNo, Tag};
+use crate::shop::facts::ids::{ActNo, OrderId, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::Order;
+use crate::shop::facts::recipes::BeforeSigned;
 use crate::shop::floor::fluid::Supplies;
 use crate::shop::floor::garment::Garment;
-use crate::shop::floor::press::{Press, Sheet};
+use crate::shop::floor::press::Press;
+use crate::shop::floor::sheets::Sheet;
 use crate::shop::floor::trial::TrialRun;
 use crate::shop::floor::wash::{CameBack, Sample};
-use crate::shop::{Desk, Shop, Signed};
+use crate::shop::{Desk, Shop};
 
 /// How many acts can be taken back.
 pub const DEPTH: usize = 64;
@@ -50,18 +52,6 @@ pub enum Before {
     Trial(Option<Arc<TrialRun>>),
     Signed(Box<BeforeSigned>),
     Desk(Box<Desk>),
-}
-
-/// A recipe before its window was signed.
-#[derive(Debug, Clone)]
-pub struct BeforeSigned {
-    pub recipe: String,
-    /// Its fingerprint then, and since.
-    pub was: Option<RecipeHash>,
-    pub hash: RecipeHash,
-    /// Whether the recipe with that window was known before.
-    pub was_known: bool,
-    pub signed: Option<Signed>,
 }
 
 impl Trail {
@@ -131,7 +121,7 @@ impl Shop {
                 Before::Garment(_, Some(garment)) => drop(self.floor.put(*garment)),
                 Before::Garment(tag, None) => drop(self.floor.remove(tag)),
                 Before::Press(no, press) => put_back(&mut self.presses, no, press.map(|p| *p)),
-                Before::Sheet(no, sheet) => put_back(&mut self.sheets, no, sheet),
+                Before::Sheet(no, sheet) => self.sheets.put_back(no, sheet),
                 Before::Order(no, before) => {
                     // A label may have been written for a piece that was taken back: its number is used up.
                     let used = self.orders.get(&no).map_or(0, |order| order.next_piece);
@@ -149,7 +139,7 @@ impl Shop {
                     put_back(Arc::make_mut(&mut self.came_back), seq, back);
                 }
                 Before::Trial(trial) => self.trial = trial,
-                Before::Signed(before) => self.unsign(*before),
+                Before::Signed(before) => self.recipes.unsign(*before),
                 Before::Desk(desk) => self.desk = *desk,
             }
         }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use super::command::Refusal;
 use super::decide::Facts;
-use super::trail::{Before, BeforeSigned};
+use super::trail::Before;
 use crate::figures::coat;
 use crate::figures::coverage::Coverage;
 use crate::figures::fastness::Grade;
@@ -15,6 +15,7 @@ use crate::figures::strokes::Aim;
 use crate::figures::trial::answer::{Answer, Stop};
 use crate::figures::trial::{Asked, NoTrial, Seen};
 use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
+use crate::shop::Shop;
 use crate::shop::facts::coat::CoatWindow;
 use crate::shop::facts::fact::{
     GradedAfter, RecipeKept, TrialAnswered, TrialBegun, TrialEnded, TrialGraded, TrialSampled,
@@ -23,7 +24,6 @@ use crate::shop::facts::fact::{
 use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::floor::trial::{Graded, TrialGarment, TrialRun, TrialStep};
-use crate::shop::{Shop, Signed};
 
 /// Why something said of a trial is not taken.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -84,7 +84,7 @@ impl Shop {
 
     /// The recipe of the trial, as it was when it began.
     pub fn trial_recipe(&self) -> Option<&Recipe> {
-        self.recipe(&self.trial()?.begun.hash).map(Arc::as_ref)
+        self.recipes().get(&self.trial()?.begun.hash).map(Arc::as_ref)
     }
 
     /// What the trial is of, in words: its recipe's title, or its name where that is not known any more.
@@ -101,7 +101,7 @@ impl Shop {
 
     fn running(&self) -> Result<&TrialRun, NoTrialStep> {
         let run = self.trial().ok_or(NoTrialStep::None)?;
-        let (now, then) = (self.recipe_named(&run.begun.recipe), self.recipe(&run.begun.hash));
+        let (now, then) = (self.recipes().named(&run.begun.recipe), self.recipes().get(&run.begun.hash));
         let changed = match now.zip(then) {
             Some((now, then)) if now.says_same_window(then) => now.measured_otherwise(then, then),
             Some(_) => vec!["its window".to_owned()],
@@ -127,8 +127,8 @@ impl Shop {
             return Err(NoTrialStep::Cycles(cycles).into());
         }
         let unknown = || NoTrialStep::NoRecipe(recipe.to_owned());
-        let hash = *self.named(recipe).ok_or_else(unknown)?;
-        let window = self.recipe(&hash).ok_or_else(unknown)?.coat;
+        let hash = *self.recipes().hash_of(recipe).ok_or_else(unknown)?;
+        let window = self.recipes().get(&hash).ok_or_else(unknown)?.coat;
         let asked = Asked::new(window.low, window.high, limit).map_err(NoTrialStep::from)?;
         let answer = Answer::of(asked, &[]).map_err(NoTrialStep::from)?.as_written();
         let begun = TrialBegun {
@@ -212,8 +212,8 @@ impl Shop {
         let who = super::people::initials(who).ok_or(Refusal::NoInitials)?;
         let why = || NoTrialStep::NothingToSign(run.answer.advice());
         let coat = self.window_found().ok_or_else(why)?;
-        let now = self.recipe_named(&run.begun.recipe).ok_or_else(why)?;
-        let of = self.signed_upon(&run.begun.recipe).ok_or_else(why)?;
+        let now = self.recipes().named(&run.begun.recipe).ok_or_else(why)?;
+        let of = self.recipes().signed_upon(&run.begun.recipe).ok_or_else(why)?;
         let TrialBegun { recipe, limit, cycles, lots, fluids, .. } = run.begun.clone();
         let garments = run.answer.garments;
         // The window is that of the fluid that was sprayed, as far as it was said which.
@@ -305,14 +305,8 @@ impl Shop {
     /// The window is the recipe's from now on, and the trial is over.
     pub(in crate::shop) fn window_signed(&mut self, fact: &WindowSigned) {
         self.trail.keep(Before::Trial(self.trial.take()));
-        self.trail.keep(Before::Signed(Box::new(BeforeSigned {
-            recipe: fact.recipe.clone(),
-            was: self.named(&fact.recipe).copied(),
-            hash: fact.hash,
-            was_known: self.recipes.contains_key(&fact.hash),
-            signed: self.signed.get(&fact.recipe).copied(),
-        })));
-        self.signed.insert(fact.recipe.clone(), Signed { of: fact.of, hash: fact.hash });
+        let before = self.recipes.sign(&fact.recipe, fact.of, fact.hash);
+        self.trail.keep(Before::Signed(Box::new(before)));
     }
 }
 

@@ -15,6 +15,7 @@ use dwell::screen::{self, View};
 use dwell::shell::journal::Reader;
 use dwell::shell::replay::{self, Replay};
 use dwell::shop::Shop;
+use dwell::shop::floor::garment::Queue;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -105,7 +106,11 @@ fn main() {
     compared("dwell trace TAG --json", both, &["trace", "A1-07", "--json"], 50.0);
     compared("dwell trace --lot, 360 garments", both, &["trace", "--lot", "F-101"], 200.0);
     let (mut short, mut long) = (board(&week), board(&year));
-    println!("  {} on the shelf beside {}", long.0.shelf().len(), short.0.shelf().len());
+    println!(
+        "  {} on the shelf beside {}",
+        long.0.floor().count(Queue::Shelf),
+        short.0.floor().count(Queue::Shelf)
+    );
     for pane in Pane::ALL {
         let (few, many) = (frame(&mut short, pane), frame(&mut long, pane));
         let beside = format!("{:.2}x of a week's {few:.3} ms; at most 5 ms", many / few);

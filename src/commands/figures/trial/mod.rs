@@ -76,9 +76,10 @@ fn of_the_journal(places: &Places, options: &TrialOptions, recipe: &str) -> Resu
     let known = read(&data)?;
     let window = known
         .shop
-        .recipe_named(recipe)
+        .recipes()
+        .named(recipe)
         .map(|recipe| recipe.coat)
-        .ok_or_else(|| input(no_recipe(recipe, known.shop.recipes().map(|(name, ..)| name))))?;
+        .ok_or_else(|| input(no_recipe(recipe, known.shop.recipes().names())))?;
     let (low, high) = (options.low.unwrap_or(window.low), options.high.unwrap_or(window.high));
     let asked = Asked::new(low, high, options.limit).map_err(input)?;
     let lot = options.lot.as_deref();
@@ -110,20 +111,20 @@ fn of_the_journal(places: &Places, options: &TrialOptions, recipe: &str) -> Resu
             .chain(rows)
             .chain(bias(&samples).map(|text| ("counted", text)))
             .chain(mixed)
-            .chain(known.shop.set_aside(recipe).map(|one| ("not in force", one.in_words()))),
+            .chain(known.shop.recipes().set_aside(recipe).map(|one| ("not in force", one.in_words()))),
     )
 }
 
 /// The same of the trial that runs on the board, as it was known when its last round was graded.
 fn on_the_board(places: &Places, as_json_too: bool) -> Result<(), Failure> {
     let known = read(&places.data()?)?;
-    if known.shop.trial().is_none() && known.shop.all_set_aside().next().is_some() {
+    if known.shop.trial().is_none() && known.shop.recipes().all_set_aside().next().is_some() {
         if as_json_too {
             let set_aside: Vec<String> =
-                known.shop.all_set_aside().map(|one| one.in_words()).collect();
+                known.shop.recipes().all_set_aside().map(|one| one.in_words()).collect();
             return output::json(&json!({ "set_aside": set_aside }));
         }
-        return tell(known.shop.all_set_aside().map(|one| ("not in force", one.in_words())));
+        return tell(known.shop.recipes().all_set_aside().map(|one| ("not in force", one.in_words())));
     }
     let run = known.shop.trial().ok_or_else(|| {
         let text = "no trial runs on this board: f begins one there, or name a file of samples, --low and --high";
@@ -135,7 +136,7 @@ fn on_the_board(places: &Places, as_json_too: bool) -> Result<(), Failure> {
     }
     let garments = run.garments.iter().filter(|one| one.coat.is_some()).count();
     let first = ("trial of", format!("{}, {garments} garments sprayed", run.begun.recipe));
-    let aside = known.shop.all_set_aside().map(|one| ("not in force", one.in_words()));
+    let aside = known.shop.recipes().all_set_aside().map(|one| ("not in force", one.in_words()));
     tell([first].into_iter().chain(run.answer.rows(asked, run.begun.cycles)).chain(aside))
 }
 

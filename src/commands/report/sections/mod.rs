@@ -10,8 +10,8 @@ use jiff::tz::TimeZone;
 
 use super::section::{Datum, Figure, Part, Section};
 use super::words::{percent, tenths};
-use crate::commands::history::rfc3339;
 use crate::shop::books::shift_report::Report;
+use crate::shop::facts::moment::rfc3339;
 use crate::shop::facts::words::counted;
 
 /// All sections.

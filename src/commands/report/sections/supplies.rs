@@ -2,10 +2,10 @@
 
 use jiff::tz::TimeZone;
 
-use crate::commands::history::rfc3339;
 use crate::commands::report::section::{Cell, Column, Datum, For, Part, Row, Table};
 use crate::commands::report::words::{self, tenths};
 use crate::shop::books::shift_report::Report;
+use crate::shop::facts::moment::rfc3339;
 
 /// What the scale said, what was filled in and sprayed, what lies on the shelf.
 pub fn parts(report: &Report, zone: &TimeZone) -> Vec<Part> {

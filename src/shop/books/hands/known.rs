@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use super::{Gaps, LeftOut, SCATTER, Stretch, Work};
+use super::{Gaps, HandBook, LeftOut, SCATTER, Stretch, Work};
 use crate::figures::robust;
 use crate::figures::units::Span;
 use crate::shop::Shop;
@@ -12,40 +12,66 @@ use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::station::{HandTimes, Station};
 
 impl Shop {
-    /// When the newest print that was stated came out.
-    pub fn last_printed(&self) -> Option<Moment> {
-        self.books().hands.printed.back().copied()
-    }
-
     /// What hands take for a recipe: learned where there is enough to learn from, else the station's; a print as the
     /// recipe says, where it does.
     pub fn hand_times(&self, recipe: Option<&RecipeHash>) -> Known {
         let times = self.station().map(|station| station.hands).unwrap_or_default();
-        self.known_times(times, recipe, self.print_said(recipe))
+        let print = recipe.and_then(|recipe| self.recipes().get(recipe)?.print);
+        self.books().hands.known(times, recipe, print, &self.desk.people)
     }
 
     /// The same with another station's times where nothing is learned, and any recipe's text.
     pub fn hand_times_at(&self, station: &Station, recipe: Option<&Recipe>) -> Known {
-        let hash = recipe.map(Recipe::hash);
-        self.known_times(station.hands, hash.as_ref(), recipe.and_then(|recipe| recipe.print))
+        let (hash, print) = (recipe.map(Recipe::hash), recipe.and_then(|recipe| recipe.print));
+        self.books().hands.known(station.hands, hash.as_ref(), print, &self.desk.people)
+    }
+
+    /// What loading a printer and its print take for a recipe.
+    pub fn print_time(&self, recipe: &RecipeHash) -> Duration {
+        let mut times = self.station().map(|station| station.hands).unwrap_or_default();
+        let said = self.recipes().get(recipe).and_then(|recipe| recipe.print);
+        times.print = said.unwrap_or(times.print);
+        let hands = &self.books().hands;
+        if let Some((_, typical)) =
+            hands.typical(Work::Print, Some(recipe), said, &self.desk.people)
+        {
+            times.set(Work::Print, seconds(typical));
+        }
+        times.print_load.0 + times.print.0
+    }
+}
+
+impl HandBook {
+    /// When the newest print that was stated came out.
+    pub fn last_printed(&self) -> Option<Moment> {
+        self.printed.back().copied()
+    }
+
+    /// The last stretches of work, oldest first; the one under way is not among them.
+    pub fn stretches(&self) -> impl Iterator<Item = &Stretch> {
+        self.stretches.iter()
+    }
+
+    /// The stretch of work that is under way.
+    pub fn stretch_under_way(&self) -> &Stretch {
+        &self.now
     }
 
     /// How slow each of those at the bench is, in thousandths of what all who were ever there take in the middle: by the work
     /// that they did alone, since nobody knows whose hands a gap is of where several are. Empty where one alone is there,
     /// whose own times are gone by.
-    pub fn paces(&self) -> Vec<i64> {
-        let people = &self.desk.people;
+    pub fn paces(&self, people: &[String]) -> Vec<i64> {
         if people.len() < 2 {
             Vec::new()
         } else {
-            people.iter().map(|who| self.pace_of_hands(who)).collect()
+            people.iter().map(|who| self.pace_of(who)).collect()
         }
     }
 
     /// The mean over all that somebody has done enough of alone, each as much as it is known of.
-    fn pace_of_hands(&self, who: &str) -> i64 {
+    fn pace_of(&self, who: &str) -> i64 {
         let gaps = |work: Work, who: Option<&str>| -> Vec<u32> {
-            let all = self.books().hands.gaps.iter().filter(|gaps| gaps.work == work);
+            let all = self.gaps.iter().filter(|gaps| gaps.work == work);
             let own = all.filter(|gaps| who.is_none_or(|who| gaps.who == who));
             own.flat_map(|gaps| gaps.last.iter().copied()).collect()
         };
@@ -68,21 +94,6 @@ impl Shop {
         pace
     }
 
-    /// What loading a printer and its print take for a recipe.
-    pub fn print_time(&self, recipe: &RecipeHash) -> Duration {
-        let mut times = self.station().map(|station| station.hands).unwrap_or_default();
-        let said = self.print_said(Some(recipe));
-        times.print = said.unwrap_or(times.print);
-        if let Some((_, typical)) = self.typical(Work::Print, Some(recipe), said) {
-            times.set(Work::Print, seconds(typical));
-        }
-        times.print_load.0 + times.print.0
-    }
-
-    fn print_said(&self, recipe: Option<&RecipeHash>) -> Option<Span> {
-        self.recipe(recipe?)?.print
-    }
-
     /// The gaps of a work that are gone by for a recipe and whoever is at the bench, and their median; None where there
     /// are too few. What a recipe says of its own print goes before what the prints of others took.
     fn typical(
@@ -90,8 +101,9 @@ impl Shop {
         work: Work,
         recipe: Option<&RecipeHash>,
         print: Option<Span>,
+        people: &[String],
     ) -> Option<(Vec<u32>, f64)> {
-        let who = match self.desk.people.as_slice() {
+        let who = match people {
             [] => Some(""),
             [one] => Some(one.as_str()),
             _ => None,
@@ -101,7 +113,7 @@ impl Shop {
                 gaps.work == work
                     && (!own || Some(gaps.who.as_str()) == who && gaps.recipe.as_ref() == recipe)
             };
-            let all = self.books().hands.gaps.iter().filter(wanted);
+            let all = self.gaps.iter().filter(wanted);
             all.flat_map(|gaps| gaps.last.iter().copied()).collect()
         };
         let own = of(true);
@@ -113,18 +125,21 @@ impl Shop {
         Some((found, typical))
     }
 
-    fn known_times(
+    /// Times as they are gone by where these people are at the bench.
+    fn known(
         &self,
         mut times: HandTimes,
         recipe: Option<&RecipeHash>,
         print: Option<Span>,
+        people: &[String],
     ) -> Known {
         times.print = print.unwrap_or(times.print);
-        let hands = &self.books().hands;
         let mut learned = Vec::new();
         let mut residuals = Vec::new();
         for work in Work::ALL {
-            let Some((found, typical)) = self.typical(work, recipe, print) else { continue };
+            let Some((found, typical)) = self.typical(work, recipe, print, people) else {
+                continue;
+            };
             let own = self.off(work, typical, &found);
             // A printer runs as long as it runs, and an opening is one tap where it is stated before the hands go in.
             if work != Work::Print && typical >= 500.0 {
@@ -136,7 +151,7 @@ impl Shop {
             times.set(work, seconds(typical));
         }
         let scatter = scatter(residuals).unwrap_or(SCATTER);
-        Known { times, scatter, learned, left_out: hands.left_out }
+        Known { times, scatter, learned, left_out: self.left_out }
     }
 
     /// By how much gaps are off their typical one, as logarithms. Prints of each recipe are off their own: how long one
@@ -145,7 +160,7 @@ impl Shop {
         let off = |gap: u32, typical: f64| (f64::from(gap).max(1.0) / typical).ln().abs();
         let mut own = Vec::new();
         if work == Work::Print {
-            let prints = self.books().hands.gaps.iter().filter(|gaps| gaps.work == work);
+            let prints = self.gaps.iter().filter(|gaps| gaps.work == work);
             let prints: Vec<&Gaps> = prints.collect();
             for gaps in prints.iter().filter(|gaps| gaps.last.len() > 1) {
                 let all: Vec<u32> = gaps.last.iter().copied().collect();
@@ -161,16 +176,6 @@ impl Shop {
             own.extend(found.iter().map(|gap| off(*gap, typical)));
         }
         own
-    }
-
-    /// The last stretches of work, oldest first; the one under way is not among them.
-    pub fn stretches(&self) -> impl Iterator<Item = &Stretch> {
-        self.books().hands.stretches.iter()
-    }
-
-    /// The stretch of work that is under way.
-    pub fn stretch_under_way(&self) -> &Stretch {
-        &self.books().hands.now
     }
 }
 

@@ -74,7 +74,7 @@ impl ShiftBook {
         let people = self.crew.clone().rows(to);
         let held_back =
             self.held_back(shop, working_s, (&presses, &printer, &people), finished.len());
-        let second = |(tag, _): &&(Tag, Moment)| shop.is_second(*tag);
+        let second = |(tag, _): &&(Tag, Moment)| shop.floor().is_second(*tag);
         let output = Output {
             finished: finished.len(),
             second: finished.iter().filter(second).count(),
@@ -133,7 +133,8 @@ impl ShiftBook {
 
     /// Orders that something was done for, and those that are not done yet.
     fn order_rows(&self, shop: &Shop, finished: &[(Tag, Moment)], bounds: Bounds) -> Vec<OrderRow> {
-        let touched = |order: &&Order| self.orders.contains(&order.id) || shop.is_open(order);
+        let touched =
+            |order: &&Order| self.orders.contains(&order.id) || shop.floor().is_open(order.id);
         let spoiled = self.spoiled_blanks(bounds);
         let row = |order: &Order| {
             let mut used = self.used_for.get(&order.id).copied().unwrap_or_default();
@@ -316,7 +317,7 @@ fn came_out_of(order: &Order, finished: &[(Tag, Moment)]) -> u32 {
 }
 
 fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)], used: Used) -> OrderRow {
-    let stands = shop.standing(order);
+    let stands = shop.floor().standing(order);
     let here: BTreeSet<Tag> =
         finished.iter().map(|(tag, _)| *tag).filter(|tag| tag.order_id() == order.id).collect();
     OrderRow {
@@ -325,7 +326,7 @@ fn order_row(shop: &Shop, order: &Order, finished: &[(Tag, Moment)], used: Used)
         remakes: order.form.remakes(),
         ordered: order.form.count(),
         done: stands.done,
-        finished: here.into_iter().filter(|tag| !shop.is_second(*tag)).count(),
+        finished: here.into_iter().filter(|tag| !shop.floor().is_second(*tag)).count(),
         left: stands.left,
         short: u64::try_from(stands.short).unwrap_or(u64::MAX),
         due: order.form.due,

@@ -4,6 +4,7 @@ use jiff::tz::TimeZone;
 use serde::{Serialize, Serializer};
 
 use super::At;
+use crate::figures::units::spans;
 
 /// Something that the figures do not know for sure.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,9 +63,9 @@ impl Note {
             Note::ClockSet { at, seconds } => {
                 let way = if *seconds < 0.0 { "back" } else { "forward" };
                 format!(
-                    "The wall clock was set {way} by {:.0} min at about {}: times of day before \
+                    "The wall clock was set {way} by {} at about {}: times of day before \
                      that are told by the clock as it was after. Spans hold.",
-                    seconds.abs() / 60.0,
+                    spans::minutes(seconds.abs()),
                     clock(*at)
                 )
             }

@@ -113,7 +113,8 @@ impl SharedBoard {
         self.laid.extend(laid.iter().map(|(no, laid)| (shop.own(*no), laid.clone())));
         self.parts.extend(parts.iter().map(|(no, part)| {
             let order = shop.order(shop.own(*no));
-            let is_open = order.is_some_and(|order| !order.cancelled && shop.is_open(order));
+            let is_open =
+                order.is_some_and(|order| !order.cancelled && shop.floor().is_open(order.id));
             (shop.own(*no), Part { of: part.clone(), is_open })
         }));
         for (order, words) in words {

@@ -5,8 +5,7 @@
 
 use std::sync::Arc;
 
-use super::trail::BeforeSigned;
-use crate::shop::Shop;
+use super::{BeforeSigned, Recipes};
 use crate::shop::facts::ids::RecipeHash;
 use crate::shop::facts::measured::as_filed;
 use crate::shop::facts::recipe::Recipe;
@@ -57,7 +56,7 @@ impl SetAside {
     }
 }
 
-impl Shop {
+impl Recipes {
     /// A recipe as it is to be in force here: as its file has it, with the window that somebody has signed for it where
     /// that still stands.
     pub fn as_signed(&self, name: &str, filed: &Arc<Recipe>) -> Arc<Recipe> {
@@ -74,19 +73,19 @@ impl Shop {
 
     /// Whether what is in force is what a recipe's file comes to here.
     pub fn stands_for(&self, name: &str, filed: &Arc<Recipe>) -> bool {
-        self.named(name) == Some(&self.as_signed(name, filed).hash())
+        self.hash_of(name) == Some(&self.as_signed(name, filed).hash())
     }
 
     /// The recipe that a window was signed for, and as it was signed.
     fn signed_texts(&self, name: &str) -> Option<(&Recipe, &Recipe)> {
         let signed = self.signed.get(name)?;
-        Some((self.recipe(&signed.of)?, self.recipe(&signed.hash)?))
+        Some((self.get(&signed.of)?, self.get(&signed.hash)?))
     }
 
     /// Why the window that somebody has signed for a recipe is not in force; None where it is, or none was signed.
     pub fn set_aside(&self, name: &str) -> Option<SetAside> {
         let (then, trial) = self.signed_texts(name)?;
-        let now = self.recipe_named(name)?;
+        let now = self.named(name)?;
         if now.says_same_window(trial) {
             return None;
         }
@@ -105,9 +104,9 @@ impl Shop {
     }
 
     /// Those of them whose recipe goes by figures that nobody has confirmed.
-    pub(super) fn set_aside_unconfirmed(&self) -> impl Iterator<Item = SetAside> {
+    pub fn set_aside_unconfirmed(&self) -> impl Iterator<Item = SetAside> {
         let unconfirmed = |name: &&String| {
-            self.recipe_named(name).is_some_and(|recipe| recipe.confirmed.is_none())
+            self.named(name).is_some_and(|recipe| recipe.confirmed.is_none())
         };
         self.signed.keys().filter(unconfirmed).filter_map(|name| self.set_aside(name))
     }
@@ -117,34 +116,34 @@ impl Shop {
     pub(in crate::shop) fn signed_upon(&self, name: &str) -> Option<RecipeHash> {
         let (then, trial) = match self.signed_texts(name) {
             Some(texts) => texts,
-            None => return self.named(name).copied(),
+            None => return self.hash_of(name).copied(),
         };
-        let now = self.recipe_named(name)?;
+        let now = self.named(name)?;
         if now.says_same_window(trial) && !then.says_same_window(trial) {
             return self.signed.get(name).map(|signed| signed.of);
         }
-        self.named(name).copied()
+        self.hash_of(name).copied()
     }
 
     /// A signature is taken back: the recipe is what it was before, unless its file has changed since.
     pub(in crate::shop) fn unsign(&mut self, before: BeforeSigned) {
         let BeforeSigned { recipe, was, hash, was_known, signed } = before;
-        let then = was.and_then(|was| self.recipe(&was).cloned());
-        let trial = self.recipe(&hash).cloned();
-        let now = self.recipe_named(&recipe).cloned();
+        let then = was.and_then(|was| self.get(&was).cloned());
+        let trial = self.get(&hash).cloned();
+        let now = self.named(&recipe).cloned();
         if let (Some(now), Some(then), Some(trial)) = (now, then, trial)
             && now.says_same_window(&trial)
         {
             // The same file as now, as it would stand without the signature.
             let without = now.with_window_of(&then);
             if now.hash() != hash {
-                self.recipes.remove(&now.hash());
+                self.texts.remove(&now.hash());
             }
             self.names.insert(recipe.clone(), without.hash());
-            self.recipes.entry(without.hash()).or_insert_with(|| Arc::new(without));
+            self.texts.entry(without.hash()).or_insert_with(|| Arc::new(without));
         }
         if !was_known {
-            self.recipes.remove(&hash);
+            self.texts.remove(&hash);
         }
         match signed {
             Some(signed) => drop(self.signed.insert(recipe, signed)),
