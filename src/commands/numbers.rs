@@ -23,7 +23,7 @@ use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::Outcome;
 use crate::shop::floor::garment::{Garment, Queue};
-use crate::shop::floor::shelf::ShelfState;
+use crate::shop::floor::shelved::ShelfState;
 
 /// How it is to be told.
 #[derive(Debug, Args)]

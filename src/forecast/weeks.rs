@@ -22,7 +22,8 @@ use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::station::Station;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Queue;
-use crate::shop::floor::shelf::{FIRST_STACK, ShelfState};
+use crate::shop::floor::shelf::FIRST_STACK;
+use crate::shop::floor::shelved::ShelfState;
 use crate::shop::rules::command::{By, Command, Which};
 
 /// The lots of the scenario: the second turns out to be bad.

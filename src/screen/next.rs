@@ -19,7 +19,7 @@ use crate::shop::facts::step::Step;
 use crate::shop::facts::telling::named;
 use crate::shop::floor::garment::{Place, Queue};
 use crate::shop::floor::press::{Load, Setting};
-use crate::shop::floor::shelf::ShelfState;
+use crate::shop::floor::shelved::ShelfState;
 use crate::shop::rules::alarms::Level;
 use crate::shop::rules::next::NextAct;
 use crate::shop::rules::offer::OfferedAct;

@@ -29,7 +29,7 @@ use crate::shop::facts::recipe::Pressing;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Place;
 use crate::shop::floor::platens::ProbeDue;
-use crate::shop::floor::shelf::ShelfState;
+use crate::shop::floor::shelved::ShelfState;
 use crate::shop::rules::command::By;
 use crate::shop::rules::offer::{Idle, OfferedAct};
 use crate::shop::rules::route::NextPress;

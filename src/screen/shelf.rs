@@ -20,7 +20,8 @@ use super::theme::Role;
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::telling::laying;
 use crate::shop::floor::garment::Garment;
-use crate::shop::floor::shelf::{ShelfPage, ShelfState};
+use crate::shop::floor::shelf::ShelfPage;
+use crate::shop::floor::shelved::ShelfState;
 
 /// Columns of the sprayer and the bottles.
 const SUPPLIES: u16 = 25;

@@ -8,10 +8,10 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::sync::oneshot;
 
 use super::board::{Board, Source};
+use super::input::Input;
 use super::keyboard::Struck;
 use super::mishap::catch_panic;
 use super::profiles::{self, Own};
-use super::run::Input;
 
 pub(super) fn to_signals<T: From<Input> + Send + 'static>(
     sender: &UnboundedSender<T>,

@@ -10,6 +10,7 @@ pub mod handles;
 pub mod hub;
 pub mod inbox;
 mod ink;
+mod input;
 pub mod journal;
 pub mod keyboard;
 pub mod label_printer;

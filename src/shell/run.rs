@@ -11,70 +11,21 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::time::{Instant, sleep_until};
 
 use super::board::labels::LabelsToPrint;
-use super::board::planning::{Planned, Task};
+use super::board::planning::Task;
 use super::board::{Board, Next, Source};
-use super::clerk::ClerkNews;
-use super::follower::News;
-use super::hub::courier::CourierNews;
-use super::hub::neighbours::NeighbourNews;
-use super::journal::{JournalError, Progress, Reader};
+use super::input::Input;
+use super::journal::{JournalError, Reader};
 use super::keyboard::{Keyboard, Struck};
 use super::listen::{self, on_own_thread};
 use super::mishap::{catch_panic, panic_if_asked};
-use super::order_folder::FolderNews;
 use super::painter::{Drawn, Frame, Painter};
 use super::picture;
-use super::profiles::{FileError, Own, Profiles};
+use super::profiles::Own;
 use super::recall::{self, NoRecall};
-use super::serial;
 use super::supervisor::Supervisor;
 use super::terminal::{self, Taken, TerminalError};
 use crate::screen::act::LookRequest;
 use crate::screen::ui::{Practice, StoryAsked};
-use crate::shop::facts::order::Artwork;
-
-/// Everything that can come in.
-#[derive(Debug)]
-pub(super) enum Input {
-    Struck(Struck),
-    Drawn(Drawn),
-    Saved(Progress),
-    /// An errand on the disk has brought something.
-    Clerk(ClerkNews),
-    /// Something became of a file in the folder of orders.
-    Orders(FolderNews),
-    /// A scale or a probe with a cable.
-    Cable(serial::InstrumentNews),
-    /// The courier to the hub has told something.
-    Courier(CourierNews),
-    /// Something was heard of the shop's other stations.
-    Neighbours(NeighbourNews),
-    /// Something was heard of the journal that a view follows.
-    News(News),
-    Profiles(Box<Result<Profiles, FileError>>),
-    /// An artwork was looked at.
-    Looked(Box<(LookRequest, Result<Option<Artwork>, String>)>),
-    /// A plan was made.
-    Planned(Planned),
-    /// Labels were given to the printer's program, or not.
-    Labels(Result<String, String>),
-    /// A garment's story was read.
-    Traced(Result<Vec<String>, String>),
-    Resized,
-    /// Asked to stop for a while, as with Ctrl-Z.
-    Stop,
-    Continued,
-    /// Asked to end, by a signal.
-    End,
-    /// A thread of ours has panicked.
-    Broken(&'static str),
-}
-
-impl Input {
-    fn is_end(&self) -> bool {
-        matches!(self, Input::End)
-    }
-}
 
 /// How the board ended.
 #[derive(Debug, thiserror::Error)]

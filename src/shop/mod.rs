@@ -9,7 +9,7 @@ pub mod facts;
 pub mod floor;
 pub mod rules;
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
@@ -30,10 +30,12 @@ use facts::recipes::Recipes;
 use facts::station::Station;
 use facts::step::{Pressure, Step};
 use floor::fluid::Supplies;
-use floor::garment::{Floor, Garment};
+use floor::garment::Garment;
+use floor::places::Floor;
 use floor::press::{Load, Press, Setting};
 use floor::shared::SharedOrders;
 use floor::sheets::Sheets;
+use floor::taken::TakenFiles;
 use floor::trial::TrialRun;
 use floor::wash::{CameBack, Sample};
 use floor::whereabouts::Whereabouts;
@@ -44,8 +46,6 @@ use rules::trail::Trail;
 
 /// The most finished and lost garments that are kept in mind; older ones are in the journal alone.
 const MOST_DONE: usize = 2000;
-/// The most inbox files that are kept in mind, so that none is taken twice.
-const MOST_FILES: usize = 1000;
 
 /// The shop as the facts have made it.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
@@ -81,7 +81,7 @@ pub struct Shop {
     life: u32,
     /// The highest number an order has had. Undo gives none back: a label may have been written.
     last_order: OrderNo,
-    files: VecDeque<String>,
+    files: TakenFiles,
     seq: u64,
     newest: Option<Moment>,
     /// The wall clock that this boot's moments are held against: see `clock_is_wrong`.
@@ -333,14 +333,9 @@ impl Shop {
         &self.desk
     }
 
-    /// Whether an inbox file has been taken in.
-    pub fn has_taken(&self, file: &str) -> bool {
-        self.files.iter().any(|known| known == file)
-    }
-
-    /// The inbox files that were taken in, as far as they are kept in mind.
-    pub fn taken_files(&self) -> impl Iterator<Item = &str> {
-        self.files.iter().map(String::as_str)
+    /// The files of the inbox that were taken in.
+    pub fn taken_files(&self) -> &TakenFiles {
+        &self.files
     }
 
     /// A colour by the name that the station has for it.

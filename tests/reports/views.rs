@@ -7,7 +7,7 @@ use dwell::shop::Shop;
 use dwell::shop::books::Book;
 use dwell::shop::books::entry::{Done, Entry};
 use dwell::shop::books::ledger::Ledger;
-use dwell::shop::books::opening::Openings;
+use dwell::shop::books::openings::Openings;
 use dwell::shop::facts::step::Step;
 use dwell::shop::facts::trouble::{Outcome, Trouble};
 use dwell::shop::floor::garment::Place;

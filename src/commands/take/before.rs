@@ -38,7 +38,7 @@ impl Before {
             let order = shop.orders().find(|order| order.file.as_deref() == Some(id));
             (id.to_owned(), order.map(|order| order.id.no))
         };
-        before.taken = shop.taken_files().map(known).collect();
+        before.taken = shop.taken_files().all().map(known).collect();
         let open = shop.orders().filter(|order| shop.floor().is_open(order.id));
         before.open = open.map(|order| (order.form.name.clone(), order.id.no)).collect();
         Ok(before)

@@ -89,7 +89,9 @@ impl Board {
             }
         };
         let Ids { this, name_alone } = &waiting.ids;
-        if let Some(known) = [this, name_alone].into_iter().find(|id| self.shop.has_taken(id)) {
+        if let Some(known) =
+            [this, name_alone].into_iter().find(|id| self.shop.taken_files().has(id))
+        {
             let order = self.shop.orders().find(|order| order.file.as_ref() == Some(known));
             let as_which =
                 order.map_or_else(String::new, |order| format!(" as Order {}", order.id.no));

@@ -14,7 +14,7 @@ use super::views::{GARMENT, LOT, OF_ORDER, ORDER, RARE, UNDOES};
 use super::{JournalError, Reader};
 use crate::shop::Shop;
 use crate::shop::books::ledger::Ledger;
-use crate::shop::books::opening::Openings;
+use crate::shop::books::openings::Openings;
 use crate::shop::facts::fact::{Event, Fact};
 use crate::shop::facts::ids::{ActNo, OrderNo, PressNo, Tag};
 use crate::shop::facts::moment::Wall;

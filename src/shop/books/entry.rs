@@ -5,7 +5,6 @@
 use std::time::Duration;
 
 use super::opening::Opening;
-use super::sprayer::Laid;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{
     CoatWeighed, Event, Fact, HandworkDone, PressOpened, PressShut, Printed, TimeCorrected, Timing,
@@ -140,6 +139,17 @@ pub struct Opened {
     /// What laying it in and taking it out take, as the station says.
     pub load: Duration,
     pub unload: Duration,
+}
+
+/// The first weight of a coat that was sprayed by hand, at the pace that was asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Laid {
+    /// ln(coat / target).
+    pub off: f64,
+    /// Grams a second that the profile says come out.
+    pub flow: f64,
+    /// Who was at the bench.
+    pub people: Vec<String>,
 }
 
 /// What was done with a sheet.

@@ -126,7 +126,23 @@ impl Book for Finished {
                     self.finished.change(its, |finish| finish.stands = false);
                 }
             }
-            _ => {}
+            Done::Order(_)
+            | Done::Shut { .. }
+            | Done::Handwork { .. }
+            | Done::Printed { .. }
+            | Done::Stored
+            | Done::Weighed
+            | Done::Sheet { .. }
+            | Done::Filled { .. }
+            | Done::Flushed
+            | Done::OutOfUse { .. }
+            | Done::InUse(_)
+            | Done::SignedIn { .. }
+            | Done::SignedOut(_)
+            | Done::ShiftClosed
+            | Done::Fan(_)
+            | Done::Tap
+            | Done::Other => {}
         }
     }
 }

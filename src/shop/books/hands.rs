@@ -174,7 +174,21 @@ fn means(done: &Done) -> Means {
         Done::Weighed | Done::CoatWeighed(_) => Means::Work(Work::Weigh),
         Done::Filled { .. } => Means::Work(Work::Fill),
         Done::Tap | Done::Fan(_) => Means::Tap,
-        _ => Means::Other,
+        Done::Order(_)
+        | Done::Handwork { .. }
+        | Done::Printed { .. }
+        | Done::Trouble { .. }
+        | Done::Renewed
+        | Done::Stored
+        | Done::CoatMended
+        | Done::Sheet { .. }
+        | Done::Flushed
+        | Done::OutOfUse { .. }
+        | Done::InUse(_)
+        | Done::SignedIn { .. }
+        | Done::SignedOut(_)
+        | Done::ShiftClosed
+        | Done::Other => Means::Other,
     }
 }
 

@@ -216,7 +216,22 @@ impl Book for Losses {
                 self.mark_in_vain(entry, garment, last_cure, of_coat, usize::MAX);
                 self.lose(entry, garment, Cause::TreatedAgain, None);
             }
-            _ => {}
+            Done::Order(_)
+            | Done::Shut { .. }
+            | Done::Stored
+            | Done::Weighed
+            | Done::CoatMended
+            | Done::Sheet { .. }
+            | Done::Filled { .. }
+            | Done::Flushed
+            | Done::OutOfUse { .. }
+            | Done::InUse(_)
+            | Done::SignedIn { .. }
+            | Done::SignedOut(_)
+            | Done::ShiftClosed
+            | Done::Fan(_)
+            | Done::Tap
+            | Done::Other => {}
         }
     }
 }

@@ -14,6 +14,7 @@ pub mod hands;
 pub mod ledger;
 pub mod losses;
 pub mod opening;
+pub mod openings;
 pub mod outlook;
 pub mod press_spans;
 pub mod production;

@@ -1,11 +1,7 @@
 //! One opening of a press on a garment: losses, the standard figures, the report and the traces count from this.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 
-use super::Book;
-use super::entry::{Done, Entry};
 use crate::shop::facts::fact::Timing;
 use crate::shop::facts::ids::{ActNo, PressNo, Tag};
 use crate::shop::facts::step::Step;
@@ -34,17 +30,5 @@ impl Opening {
     pub fn past(&self) -> f64 {
         let past = self.seconds.zip(self.target).map(|(shut, target)| shut - target);
         past.map_or(0.0, |past| past.max(0.0))
-    }
-}
-
-/// Every opening, by the number of its event.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Openings(pub BTreeMap<u64, Opening>);
-
-impl Book for Openings {
-    fn take(&mut self, entry: &Entry) {
-        if let Done::Opened(opened) = &entry.done {
-            self.0.insert(entry.seq, opened.opening);
-        }
     }
 }

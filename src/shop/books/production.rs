@@ -84,7 +84,24 @@ impl Book for Production {
                 self.changes.push(Change { press: *press, at, out: true });
             }
             Done::InUse(press) => self.changes.push(Change { press: *press, at, out: false }),
-            _ => {}
+            Done::Order(_)
+            | Done::Handwork { .. }
+            | Done::Printed { .. }
+            | Done::Renewed
+            | Done::Stored
+            | Done::Weighed
+            | Done::CoatWeighed(_)
+            | Done::CoatMended
+            | Done::Sheet { .. }
+            | Done::Filled { .. }
+            | Done::Flushed
+            | Done::OutOfUse { .. }
+            | Done::SignedIn { .. }
+            | Done::SignedOut(_)
+            | Done::ShiftClosed
+            | Done::Fan(_)
+            | Done::Tap
+            | Done::Other => {}
         }
     }
 }

@@ -7,7 +7,7 @@ use std::time::Duration;
 use serde::{Deserialize, Serialize};
 
 use super::Book;
-use super::entry::Entry;
+use super::entry::{Entry, Laid};
 use crate::figures::wear::{self, Course, Day, Health};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::words::counted;
@@ -17,17 +17,6 @@ const PAUSE: Duration = Duration::from_secs(8 * 3600);
 const LONGEST: Duration = Duration::from_secs(16 * 3600);
 /// The most days that are kept.
 const MOST_DAYS: usize = 90;
-
-/// The first weight of a coat that was sprayed by hand, at the pace that was asked for.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Laid {
-    /// ln(coat / target).
-    pub off: f64,
-    /// Grams a second that the profile says come out.
-    pub flow: f64,
-    /// Who was at the bench.
-    pub people: Vec<String>,
-}
 
 /// One day's coats, of all hands and of each.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -8,7 +8,8 @@ use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::counts::OfOrder;
-use crate::shop::floor::garment::{Floor, Garment, Queue};
+use crate::shop::floor::garment::{Garment, Queue};
+use crate::shop::floor::places::Floor;
 
 const HOUR: Duration = Duration::from_secs(3600);
 /// A pace over less than so many seconds says nothing.

@@ -96,7 +96,25 @@ impl Used {
             Done::Sheet { work: SheetWork::Changed | SheetWork::Renewed, .. } => {
                 Self { sheets: 1, ..Self::default() }
             }
-            _ => Self::default(),
+            Done::Order(_)
+            | Done::Shut { .. }
+            | Done::Trouble { .. }
+            | Done::Renewed
+            | Done::Stored
+            | Done::Weighed
+            | Done::CoatWeighed(_)
+            | Done::CoatMended
+            | Done::Sheet { .. }
+            | Done::Filled { .. }
+            | Done::Flushed
+            | Done::OutOfUse { .. }
+            | Done::InUse(_)
+            | Done::SignedIn { .. }
+            | Done::SignedOut(_)
+            | Done::ShiftClosed
+            | Done::Fan(_)
+            | Done::Tap
+            | Done::Other => Self::default(),
         }
     }
 

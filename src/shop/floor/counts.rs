@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::garment::{Floor, Garment, Place, Quality, Queue};
+use super::garment::{Garment, Place, Quality, Queue};
 use crate::shop::facts::ids::{OrderId, Tag};
 
 /// The garments of one order.
@@ -63,6 +63,22 @@ pub(super) struct Counts {
 }
 
 impl Counts {
+    /// The garments of an order.
+    pub fn of(&self, order: OrderId) -> OfOrder {
+        self.orders.get(&order.tag(0)).copied().unwrap_or_default()
+    }
+
+    /// The orders that have something on the shelf.
+    pub fn shelved(&self) -> impl Iterator<Item = OrderId> {
+        let orders = self.orders.iter().filter(|(_, of)| of.shelved > 0);
+        orders.map(|(first, _)| first.order_id())
+    }
+
+    /// How many in a queue have been in a press before.
+    pub fn begun(&self, queue: Queue) -> usize {
+        self.begun.get(&queue).copied().unwrap_or(0)
+    }
+
     pub fn add(&mut self, garment: Counted) {
         let of = self.orders.entry(garment.order).or_default();
         of.all += 1;
@@ -98,29 +114,5 @@ impl Counts {
                 self.begun.remove(&queue);
             }
         }
-    }
-}
-
-impl Floor {
-    /// The garments of an order, counted.
-    pub fn counted(&self, order: OrderId) -> OfOrder {
-        self.counts().orders.get(&order.tag(0)).copied().unwrap_or_default()
-    }
-
-    /// Whether something is still to be done for an order.
-    pub fn is_open(&self, order: OrderId) -> bool {
-        self.counted(order).open > 0
-    }
-
-    /// What lies on the shelf, by tag: only the orders are walked that have something there.
-    pub fn on_shelf(&self) -> impl Iterator<Item = &Garment> {
-        let orders = self.counts().orders.iter().filter(|(_, of)| of.shelved > 0);
-        let garments = orders.flat_map(|(order, _)| self.of_order(order.order_id()));
-        garments.filter(|garment| garment.place == Place::Shelf)
-    }
-
-    /// How many in a queue have been in a press before.
-    pub fn count_of_begun(&self, queue: Queue) -> usize {
-        self.counts().begun.get(&queue).copied().unwrap_or(0)
     }
 }

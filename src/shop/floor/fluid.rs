@@ -14,9 +14,12 @@ use crate::figures::units::Grams;
 use crate::shop::Shop;
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
+use crate::shop::facts::fact::{LotRegistered, SprayerFilled};
 use crate::shop::facts::mixture::{Mixture, in_words};
 use crate::shop::facts::moment::Moment;
 
+/// The most lots that are kept in mind; the oldest that is not in the sprayer goes first.
+const MOST_LOTS: usize = 100;
 /// How much more may have been sprayed than was filled before somebody has to look: scales and plans are no
 /// better (common practice, no source).
 const TOLERANCE: f64 = 0.1;
@@ -64,6 +67,12 @@ pub struct Supplies {
 }
 
 impl Filling {
+    /// A garment was sprayed: its plan is taken off what is left.
+    pub(in crate::shop) fn spray(&mut self, planned: Grams, at: Moment) {
+        self.used += planned.0;
+        self.last_use = Some(at);
+    }
+
     /// Grams that are left, as far as fills and sprays tell.
     pub fn left(&self) -> Grams {
         Grams((self.filled - self.used).max(0.0))
@@ -82,6 +91,53 @@ impl Filling {
 }
 
 impl Supplies {
+    /// A lot was registered. Of too many the oldest goes that is not in the sprayer.
+    pub(in crate::shop) fn keep_lot(&mut self, fact: &LotRegistered) {
+        let lot = Lot {
+            contents: fact.contents,
+            best_before: fact.best_before,
+            place: fact.place.clone(),
+            fluid: None,
+        };
+        self.lots.insert(fact.lot.clone(), lot);
+        if self.lots.len() > MOST_LOTS {
+            // By date, since names say nothing: those without one stay longest.
+            let in_use = &self.filling.lots;
+            let oldest = self.lots.iter().filter(|(name, _)| !in_use.contains(name));
+            let oldest = oldest.min_by_key(|(_, lot)| (lot.best_before.is_none(), lot.best_before));
+            if let Some(name) = oldest.map(|(name, _)| name.clone()) {
+                self.lots.remove(&name);
+            }
+        }
+    }
+
+    /// Fluid was filled into the sprayer.
+    pub(in crate::shop) fn fill(&mut self, fact: &SprayerFilled, at: Moment) {
+        if let Some(fluid) = fact.fluid {
+            self.last = Some(fluid);
+            if let Some(lot) = self.lots.get_mut(&fact.lot) {
+                lot.fluid = Some(fluid);
+            }
+        }
+        let filling = &mut self.filling;
+        let new = fact.fluid.filter(|fluid| !filling.fluids.contains(fluid));
+        filling.fluids.extend(new);
+        // A fill settles the account: what was overdrawn is not carried on.
+        filling.filled = filling.left().0 + fact.grams.0 - fact.over.map_or(0.0, |over| over.0);
+        filling.was_off = fact.over.is_some();
+        filling.used = 0.0;
+        filling.since.get_or_insert(at);
+        filling.last_use = Some(at);
+        if !filling.lots.contains(&fact.lot) {
+            filling.lots.push(fact.lot.clone());
+        }
+    }
+
+    /// The sprayer was emptied.
+    pub(in crate::shop) fn flush(&mut self, at: Moment) {
+        self.filling = Filling { flushed: Some(at), ..Filling::default() };
+    }
+
     /// What is taken to be true of a lot's fluid until somebody says otherwise: what was said when it was last filled in;
     /// of one that never was, that it is as the last fluid, but for its day.
     pub fn offered(&self, lot: &str) -> Mixture {

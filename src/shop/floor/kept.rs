@@ -11,7 +11,8 @@ use serde::de::{Deserializer, SeqAccess, Visitor};
 use serde::ser::Serializer;
 use serde::{Deserialize, Serialize};
 
-use super::garment::{Floor, Garment};
+use super::garment::Garment;
+use super::places::Floor;
 use crate::shop::Shop;
 
 /// A shop that could not be turned into bytes, or bytes that are none.

@@ -6,9 +6,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use serde::{Deserialize, Serialize};
-
-use super::garment::{Floor, Garment, Place, Queue};
+use super::garment::{Garment, Place, Queue};
+use super::places::Floor;
+use super::shelved::{ShelfState, Shelved};
 use crate::figures::units::Days;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::{OrderId, Tag};
@@ -19,41 +19,6 @@ use crate::shop::{Desk, Shop};
 pub const FIRST_STACK: &str = "1";
 /// Garments that go within so many days are counted apart.
 const SOON: Days = Days(7);
-
-/// Where and until when a garment keeps.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Shelved {
-    pub stack: Arc<str>,
-    /// It lies treated side down, on the paper of the one below.
-    pub down: bool,
-    pub day: Day,
-    pub good_until: Day,
-    pub last_day: Day,
-    /// The clock was wrong when it was stored: its days are not to be trusted.
-    pub unsure: bool,
-    /// Its stack has been shifted since.
-    pub disturbed: bool,
-}
-
-/// How a stored garment lies to its days.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum ShelfState {
-    Past,
-    UseFirst,
-    Good,
-}
-
-impl Shelved {
-    /// How it lies to its days today.
-    pub fn state(&self, today: Day) -> ShelfState {
-        match today {
-            today if today > self.last_day => ShelfState::Past,
-            today if today > self.good_until => ShelfState::UseFirst,
-            _ => ShelfState::Good,
-        }
-    }
-}
 
 /// A part of the shelf, and its sums.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -7,7 +7,9 @@ use serde::{Deserialize, Serialize};
 use crate::figures::trial::answer::{Answer, Stop};
 use crate::figures::trial::{Asked, NoTrial, Origin, ROUND, Sample, Seen};
 use crate::figures::units::{Grams, GramsPerSquareMetre};
-use crate::shop::facts::fact::{GradedAfter, TrialBegun};
+use crate::shop::facts::fact::{
+    GradedAfter, TrialAnswered, TrialBegun, TrialGraded, TrialSampled, TrialWeighed,
+};
 
 /// What is known of a grade.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -133,5 +135,53 @@ impl TrialRun {
     /// Edges that are none.
     pub fn weighed_up(&self) -> Result<Answer, NoTrial> {
         Ok(Answer::of(self.asked()?, &self.samples())?.as_written())
+    }
+}
+
+impl TrialRun {
+    /// A trial as it begins; None where its edges are none, as a damaged row may have them.
+    pub(in crate::shop) fn begin(fact: &TrialBegun) -> Option<Self> {
+        let asked = Asked::new(fact.low, fact.high, fact.limit);
+        let answer = asked.and_then(|asked| Answer::of(asked, &[])).ok()?;
+        let (begun, garments, eye) = (fact.clone(), Vec::new(), Vec::new());
+        Some(Self { begun, garments, rounds: 0, answer, eye })
+    }
+
+    /// A dry garment was weighed: it comes into the trial.
+    pub(in crate::shop) fn weigh(&mut self, fact: &TrialWeighed) {
+        let (white, wash) = (Graded::NotYet, Graded::NotYet);
+        let (aimed, before) = (fact.aimed, fact.grams);
+        self.garments.push(TrialGarment { aimed, before, coat: None, white, wash });
+    }
+
+    /// It was weighed with its coat on.
+    pub(in crate::shop) fn sample(&mut self, fact: &TrialSampled) {
+        if let Some(one) = self.garment(fact.no) {
+            one.coat = Some(fact.coat);
+        }
+    }
+
+    /// What is known after a round; the next one begins where that is not enough.
+    pub(in crate::shop) fn answer(&mut self, fact: &TrialAnswered) {
+        self.rounds += usize::from(fact.answer.stop.is_none());
+        self.answer = fact.answer.clone();
+    }
+
+    fn garment(&mut self, no: u32) -> Option<&mut TrialGarment> {
+        self.garments.get_mut(usize::try_from(no).ok()?.checked_sub(1)?)
+    }
+
+    /// An eye has said something of a garment.
+    pub(in crate::shop) fn grade(&mut self, fact: &TrialGraded) {
+        if self.eye.is_empty() {
+            self.eye.clone_from(&fact.who);
+        }
+        let graded = fact.seen.map_or(Graded::Lost, Graded::Seen);
+        if let Some(one) = self.garment(fact.no) {
+            match fact.after {
+                GradedAfter::Cure => one.white = graded,
+                GradedAfter::Wash => one.wash = graded,
+            }
+        }
     }
 }

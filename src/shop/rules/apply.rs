@@ -18,7 +18,8 @@ use crate::shop::facts::step::{Cover, Step};
 use crate::shop::floor::garment::{Drying, Garment, Place, Queue};
 use crate::shop::floor::press::{Load, Press, Setting};
 use crate::shop::floor::sheets::Sheet;
-use crate::shop::{Correctable, MOST_DONE, MOST_FILES, Shop, Timed};
+use crate::shop::floor::trial::TrialRun;
+use crate::shop::{Correctable, MOST_DONE, Shop, Timed};
 
 impl Shop {
     /// Takes one event in. Events come in the order of their sequence numbers.
@@ -97,7 +98,9 @@ impl Shop {
             Fact::CoatMended(fact) => self.mend_coat(fact),
             Fact::WeighingDeclined(fact) => self.stop_weighing(fact),
             Fact::HandworkDone(fact) => {
-                self.use_fluid(fact, event.moment);
+                if let Some(grams) = fact.used.filter(|_| fact.step == Step::Spray) {
+                    self.with_supplies(|supplies| supplies.filling.spray(grams, event.moment));
+                }
                 self.worked(event, fact.garment, fact.step);
                 self.with_garment(fact.garment, |garment| {
                     garment.sprayed = fact.used;
@@ -111,9 +114,11 @@ impl Shop {
             Fact::StackNamed(fact) => self.desk.stack.clone_from(&fact.stack),
             Fact::StackDisturbed(fact) => self.shift_stack(fact),
             Fact::Renewed(fact) => self.begin_anew(event, fact),
-            Fact::LotRegistered(fact) => self.keep_lot(fact),
-            Fact::SprayerFilled(fact) => self.filled(fact, event.moment),
-            Fact::SprayerFlushed(_) => self.flushed(event.moment),
+            Fact::LotRegistered(fact) => self.with_supplies(|supplies| supplies.keep_lot(fact)),
+            Fact::SprayerFilled(fact) => {
+                self.with_supplies(|supplies| supplies.fill(fact, event.moment))
+            }
+            Fact::SprayerFlushed(_) => self.with_supplies(|supplies| supplies.flush(event.moment)),
             Fact::FanSaid(fact) => self.desk.say_fan(fact),
             Fact::SignedIn(fact) => self.desk.sign_in(fact),
             Fact::SignedOut(fact) => self.desk.sign_out(fact),
@@ -121,15 +126,16 @@ impl Shop {
             Fact::WashSampled(fact) => self.keep_sample(fact),
             Fact::Washed(fact) => self.washed(fact),
             Fact::Returned(fact) => self.returned(event.seq, fact),
-            Fact::TrialBegun(fact) => self.trial_begun(fact),
-            Fact::TrialWeighed(fact) => self.trial_weighed(fact),
+            Fact::TrialBegun(fact) => self.set_trial(TrialRun::begin(fact)),
+            Fact::TrialWeighed(fact) => self.with_trial(|run| run.weigh(fact)),
             Fact::TrialSampled(fact) => {
-                self.trial_sampled(fact);
-                self.sprayed_for_trial(event.moment);
+                self.with_trial(|run| run.sample(fact));
+                // No account is kept of what it took, but the tip is wet.
+                self.with_supplies(|supplies| supplies.filling.last_use = Some(event.moment));
             }
-            Fact::TrialGraded(fact) => self.trial_graded(fact),
-            Fact::TrialAnswered(fact) => self.trial_answered(fact),
-            Fact::TrialEnded(_) => self.trial_ended(),
+            Fact::TrialGraded(fact) => self.with_trial(|run| run.grade(fact)),
+            Fact::TrialAnswered(fact) => self.with_trial(|run| run.answer(fact)),
+            Fact::TrialEnded(_) => self.set_trial(None),
             Fact::WindowSigned(fact) => self.window_signed(fact),
             Fact::SheetWiped(fact) => self.clean(fact.sheet),
             Fact::SheetChanged(fact) => self.clean(fact.sheet),
@@ -191,7 +197,7 @@ impl Shop {
     fn take_order(&mut self, event: &Event, fact: &OrderTaken) {
         self.last_order = self.last_order.max(fact.order);
         if let Some(file) = &fact.file {
-            self.remember_file(file);
+            self.files.remember(file);
         }
         if fact.shared {
             return self.lay_shared(fact);
@@ -234,13 +240,6 @@ impl Shop {
                 self.floor.put(Garment::blank(event, tag, index));
                 tag.piece = tag.piece.saturating_add(1);
             }
-        }
-    }
-
-    pub(in crate::shop) fn remember_file(&mut self, file: &str) {
-        self.files.push_back(file.to_owned());
-        if self.files.len() > MOST_FILES {
-            self.files.pop_front();
         }
     }
 

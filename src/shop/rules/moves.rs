@@ -20,7 +20,7 @@ use crate::shop::facts::order::{LineState, Order, OrderForm, OrderLine};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Drying, Garment, LONGEST_CORRECTION, Place, Quality};
-use crate::shop::floor::shelf::Shelved;
+use crate::shop::floor::shelved::Shelved;
 use crate::shop::floor::whereabouts::{Move, Whereabouts};
 
 /// The colour of a garment of whose order nothing is known: no screen tells it.

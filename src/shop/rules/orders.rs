@@ -38,7 +38,7 @@ impl Shop {
         form: &OrderForm,
         file: Option<&str>,
     ) -> Result<Facts, Refusal> {
-        if file.is_some_and(|file| self.has_taken(file)) {
+        if file.is_some_and(|file| self.taken_files().has(file)) {
             return Err(Refusal::OrderKnown);
         }
         let names: Vec<&str> = self.recipes().names().collect();

@@ -19,7 +19,7 @@ impl Shop {
     /// A return by its tag, or by its order and size. Of what the shop remembers, what was known of it goes with it; of
     /// an order that is long done only what was said.
     pub(in crate::shop) fn note_return(&self, said: &Returned) -> Result<Facts, Refusal> {
-        if said.file.as_deref().is_some_and(|file| self.has_taken(file)) {
+        if said.file.as_deref().is_some_and(|file| self.taken_files().has(file)) {
             return Err(Refusal::ReturnKnown(said.order));
         }
         let order = said.garment.map_or_else(|| self.own(said.order), Tag::order_id);
@@ -84,7 +84,7 @@ impl Shop {
     /// What came back washed out says something of its coat, where that is known.
     pub(in crate::shop) fn returned(&mut self, seq: u64, fact: &Returned) {
         if let Some(file) = &fact.file {
-            self.remember_file(file);
+            self.files.remember(file);
         }
         let Some((recipe, coat)) = fact.recipe.clone().zip(fact.coat) else { return };
         if fact.complaint != Complaint::WashedOut {

@@ -11,7 +11,8 @@ use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::words::clean;
 use crate::shop::floor::garment::{Drying, Garment, Place, Queue};
-use crate::shop::floor::shelf::{OnStack, Shelved};
+use crate::shop::floor::shelf::OnStack;
+use crate::shop::floor::shelved::Shelved;
 
 /// The most letters of a stack's name.
 const STACK_LETTERS: usize = 12;

@@ -18,12 +18,12 @@ use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
 use crate::shop::Shop;
 use crate::shop::facts::coat::CoatWindow;
 use crate::shop::facts::fact::{
-    GradedAfter, RecipeKept, TrialAnswered, TrialBegun, TrialEnded, TrialGraded, TrialSampled,
-    TrialWeighed, WindowSigned,
+    RecipeKept, TrialAnswered, TrialBegun, TrialEnded, TrialGraded, TrialSampled, TrialWeighed,
+    WindowSigned,
 };
 use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::recipe::Recipe;
-use crate::shop::floor::trial::{Graded, TrialGarment, TrialRun, TrialStep};
+use crate::shop::floor::trial::{TrialRun, TrialStep};
 
 /// Why something said of a trial is not taken.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -253,78 +253,23 @@ impl Shop {
         Ok(vec![ended.into()])
     }
 
-    fn with_trial(&mut self, change: impl FnOnce(&mut TrialRun)) {
+    /// Changes the trial that runs.
+    pub(in crate::shop) fn with_trial(&mut self, change: impl FnOnce(&mut TrialRun)) {
         self.trail.keep(Before::Trial(self.trial.clone()));
         if let Some(run) = &mut self.trial {
             change(Arc::make_mut(run));
         }
     }
 
-    pub(in crate::shop) fn trial_begun(&mut self, fact: &TrialBegun) {
-        self.trail.keep(Before::Trial(self.trial.clone()));
-        let asked = Asked::new(fact.low, fact.high, fact.limit);
-        // A damaged row may hold edges that are none: then there is no trial.
-        let answer = asked.and_then(|asked| Answer::of(asked, &[]));
-        self.trial = answer.ok().map(|answer| {
-            let (begun, garments, eye) = (fact.clone(), Vec::new(), Vec::new());
-            Arc::new(TrialRun { begun, garments, rounds: 0, answer, eye })
-        });
-    }
-
-    pub(in crate::shop) fn trial_weighed(&mut self, fact: &TrialWeighed) {
-        self.with_trial(|run| {
-            let (white, wash) = (Graded::NotYet, Graded::NotYet);
-            let (aimed, before) = (fact.aimed, fact.grams);
-            run.garments.push(TrialGarment { aimed, before, coat: None, white, wash });
-        });
-    }
-
-    pub(in crate::shop) fn trial_sampled(&mut self, fact: &TrialSampled) {
-        self.with_trial(|run| {
-            if let Some(one) = run.garment(fact.no) {
-                one.coat = Some(fact.coat);
-            }
-        });
-    }
-
-    pub(in crate::shop) fn trial_graded(&mut self, fact: &TrialGraded) {
-        self.with_trial(|run| run.grade(fact));
-    }
-
-    pub(in crate::shop) fn trial_answered(&mut self, fact: &TrialAnswered) {
-        self.with_trial(|run| {
-            run.rounds += usize::from(fact.answer.stop.is_none());
-            run.answer = fact.answer.clone();
-        });
-    }
-
-    pub(in crate::shop) fn trial_ended(&mut self) {
-        self.trail.keep(Before::Trial(self.trial.take()));
+    /// Another trial runs from now on, or none.
+    pub(in crate::shop) fn set_trial(&mut self, run: Option<TrialRun>) {
+        self.trail.keep(Before::Trial(std::mem::replace(&mut self.trial, run.map(Arc::new))));
     }
 
     /// The window is the recipe's from now on, and the trial is over.
     pub(in crate::shop) fn window_signed(&mut self, fact: &WindowSigned) {
-        self.trail.keep(Before::Trial(self.trial.take()));
+        self.set_trial(None);
         let before = self.recipes.sign(&fact.recipe, fact.of, fact.hash);
         self.trail.keep(Before::Signed(Box::new(before)));
-    }
-}
-
-impl TrialRun {
-    fn garment(&mut self, no: u32) -> Option<&mut TrialGarment> {
-        self.garments.get_mut(usize::try_from(no).ok()?.checked_sub(1)?)
-    }
-
-    fn grade(&mut self, fact: &TrialGraded) {
-        if self.eye.is_empty() {
-            self.eye.clone_from(&fact.who);
-        }
-        let graded = fact.seen.map_or(Graded::Lost, Graded::Seen);
-        if let Some(one) = self.garment(fact.no) {
-            match fact.after {
-                GradedAfter::Cure => one.white = graded,
-                GradedAfter::Wash => one.wash = graded,
-            }
-        }
     }
 }

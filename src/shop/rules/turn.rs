@@ -14,8 +14,8 @@ use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Garment, Place, Queue};
-use crate::shop::floor::kinds::Waiting;
 use crate::shop::floor::press::Load;
+use crate::shop::floor::waiting::Waiting;
 
 /// The most garments that wait for spray or dryer before the next blank is pressed.
 pub const MOST_AHEAD: usize = 3;

@@ -37,7 +37,7 @@ impl Shop {
 
     pub(in crate::shop) fn note_wash(&self, wash: &Washed) -> Result<Facts, Refusal> {
         let tag = wash.garment;
-        if wash.file.as_deref().is_some_and(|file| self.has_taken(file)) {
+        if wash.file.as_deref().is_some_and(|file| self.taken_files().has(file)) {
             return Err(Refusal::WashKnown(tag));
         }
         if !self.samples.contains_key(&tag) {
@@ -80,7 +80,7 @@ impl Shop {
             }
         }
         if let Some(file) = &fact.file {
-            self.remember_file(file);
+            self.files.remember(file);
         }
     }
 }

@@ -22,7 +22,7 @@ use crate::shop::facts::ids::{OrderId, PressNo, Tag};
 use crate::shop::facts::moment::{Moment, Wall};
 use crate::shop::facts::order::Order;
 use crate::shop::floor::garment::{Garment, Queue};
-use crate::shop::floor::shelf::ShelfState;
+use crate::shop::floor::shelved::ShelfState;
 
 const HOUR_S: f64 = 3600.0;
 
