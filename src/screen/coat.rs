@@ -55,7 +55,9 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer) {
             lines.push(Line::of(Role::Plain, text));
         }
         lines.push(Line::of(Role::Plain, "A recipe's weigh_every makes the board ask for it."));
-        lines.extend(view.shop.recipes().all_set_aside().map(|one| Line::of(Role::Abnormal, one.in_words())));
+        lines.extend(
+            view.shop.recipes().all_set_aside().map(|one| Line::of(Role::Abnormal, one.in_words())),
+        );
         let wide = usize::from(left.width);
         let lines: Vec<Line> = lines.into_iter().flat_map(|line| line.folded(wide)).collect();
         return paint::lines(buf, view.theme, left, &lines);
@@ -113,7 +115,9 @@ fn head(view: &View<'_>, name: &str, recipe: &Recipe) -> Vec<Line> {
         Role::Plain,
         format!("window {} to {}, target {}{whose}", window.low.0, window.high.0, window.target),
     ));
-    lines.extend(view.shop.recipes().set_aside(name).map(|one| Line::of(Role::Abnormal, one.in_words())));
+    lines.extend(
+        view.shop.recipes().set_aside(name).map(|one| Line::of(Role::Abnormal, one.in_words())),
+    );
     let fluids = &view.shop.supplies().filling.fluids;
     if !fluids.is_empty() {
         lines.push(Line::of(Role::Plain, format!("sprayer: {}", mixture::in_words(fluids))));

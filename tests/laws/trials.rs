@@ -179,7 +179,11 @@ fn a_signed_window_that_stands_on_something_else_is_set_aside_in_words() {
         let short = world.shop.notice_in_words(Notice::WindowSetAside, world.now);
         assert!(short.contains("Dark cotton") && short.len() < 78, "{short}");
         file_says(&mut world, &file);
-        assert_eq!(world.shop.recipes().named("dark-cotton").unwrap().coat, window, "{words}: back");
+        assert_eq!(
+            world.shop.recipes().named("dark-cotton").unwrap().coat,
+            window,
+            "{words}: back"
+        );
         assert_eq!(world.shop.recipes().set_aside("dark-cotton"), None);
         assert_eq!(world.shop.notices(&[], world.now), []);
     }
@@ -200,7 +204,11 @@ fn a_window_is_signed_a_second_time() {
     sign(&mut world);
     let second = *world.shop.recipes().hash_of("dark-cotton").unwrap();
     file_says(&mut world, &file);
-    assert_eq!(world.shop.recipes().hash_of("dark-cotton"), Some(&second), "the file did not change");
+    assert_eq!(
+        world.shop.recipes().hash_of("dark-cotton"),
+        Some(&second),
+        "the file did not change"
+    );
     world.must(Command::Undo);
     assert_eq!(world.shop.recipes().hash_of("dark-cotton"), Some(&first));
     file_says(&mut world, &file);

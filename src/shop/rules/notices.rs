@@ -98,9 +98,11 @@ impl Shop {
             Notice::Rinse => "rinse the tip: the sprayer stood 30 min with fluid in it".to_owned(),
             Notice::SprayerFell => self.books().sprayer.fall_told().unwrap_or_default(),
             Notice::SprayerDrifts => self.books().sprayer.drift(now).unwrap_or_default(),
-            Notice::WindowSetAside => {
-                self.recipes().set_aside_unconfirmed().next().map_or_else(String::new, |one| one.in_short())
-            }
+            Notice::WindowSetAside => self
+                .recipes()
+                .set_aside_unconfirmed()
+                .next()
+                .map_or_else(String::new, |one| one.in_short()),
             Notice::Stored(no) => format!("{}: {}, all on the shelf", name(no), left(no)),
         }
     }

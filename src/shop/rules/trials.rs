@@ -101,7 +101,8 @@ impl Shop {
 
     fn running(&self) -> Result<&TrialRun, NoTrialStep> {
         let run = self.trial().ok_or(NoTrialStep::None)?;
-        let (now, then) = (self.recipes().named(&run.begun.recipe), self.recipes().get(&run.begun.hash));
+        let (now, then) =
+            (self.recipes().named(&run.begun.recipe), self.recipes().get(&run.begun.hash));
         let changed = match now.zip(then) {
             Some((now, then)) if now.says_same_window(then) => now.measured_otherwise(then, then),
             Some(_) => vec!["its window".to_owned()],

@@ -111,7 +111,9 @@ fn of_the_journal(places: &Places, options: &TrialOptions, recipe: &str) -> Resu
             .chain(rows)
             .chain(bias(&samples).map(|text| ("counted", text)))
             .chain(mixed)
-            .chain(known.shop.recipes().set_aside(recipe).map(|one| ("not in force", one.in_words()))),
+            .chain(
+                known.shop.recipes().set_aside(recipe).map(|one| ("not in force", one.in_words())),
+            ),
     )
 }
 
@@ -124,7 +126,9 @@ fn on_the_board(places: &Places, as_json_too: bool) -> Result<(), Failure> {
                 known.shop.recipes().all_set_aside().map(|one| one.in_words()).collect();
             return output::json(&json!({ "set_aside": set_aside }));
         }
-        return tell(known.shop.recipes().all_set_aside().map(|one| ("not in force", one.in_words())));
+        return tell(
+            known.shop.recipes().all_set_aside().map(|one| ("not in force", one.in_words())),
+        );
     }
     let run = known.shop.trial().ok_or_else(|| {
         let text = "no trial runs on this board: f begins one there, or name a file of samples, --low and --high";

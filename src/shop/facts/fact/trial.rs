@@ -93,7 +93,7 @@ pub struct TrialEnded {
     pub garments: usize,
 }
 
-/// Somebody has signed the window that a trial found: it is the recipe's as long as it stands (`rules/signed.rs`). The
+/// Somebody has signed the window that a trial found: it is the recipe's as long as it stands (`facts/recipes/signed.rs`). The
 /// recipe as it is with that window stands behind it in the same act.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WindowSigned {

@@ -105,9 +105,8 @@ impl Recipes {
 
     /// Those of them whose recipe goes by figures that nobody has confirmed.
     pub fn set_aside_unconfirmed(&self) -> impl Iterator<Item = SetAside> {
-        let unconfirmed = |name: &&String| {
-            self.named(name).is_some_and(|recipe| recipe.confirmed.is_none())
-        };
+        let unconfirmed =
+            |name: &&String| self.named(name).is_some_and(|recipe| recipe.confirmed.is_none());
         self.signed.keys().filter(unconfirmed).filter_map(|name| self.set_aside(name))
     }
 
