@@ -7,7 +7,7 @@ use jiff::tz::TimeZone;
 use super::{Failure, Places, Read, read};
 use crate::forecast::plan::presses::Asks;
 use crate::forecast::plan::{NoPlan, Phase, Problem};
-use crate::forecast::workload::{self, OpenOrder, Owner, Whose, Workload};
+use crate::forecast::workload::{self, OpenOrder, Owner, Source, Workload};
 use crate::shell::profiles::{self, Profiles};
 use crate::shop::Shop;
 use crate::shop::books::hands::Known;
@@ -99,7 +99,7 @@ impl Stands {
         let urgency = Urgency::of(form.rank, due);
         let station = (self.station.as_ref(), &self.work.presses[..]);
         let kinds = workload::of_order((form, urgency), station, recipe, hands)?;
-        work.whose.extend(kinds.iter().map(|_| Whose::File(n)));
+        work.sources.extend(kinds.iter().map(|_| Source::File(n)));
         let arrival = arrives.and_then(|at| self.arrival(at));
         work.problem.kinds.extend(kinds.into_iter().map(|mut kind| {
             kind.route.splice(0..0, arrival);

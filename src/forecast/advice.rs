@@ -3,7 +3,7 @@
 use super::dispatch;
 use super::outlook::seconds;
 use super::plan::{BRISK, Group, Part, Phase};
-use super::workload::{Whose, Workload};
+use super::workload::{Source, Workload};
 use crate::shop::facts::step::Step;
 use crate::shop::rules::offer::{Advice, Waits};
 
@@ -18,13 +18,13 @@ pub fn of(work: &Workload) -> Advice {
     let mut room = HORIZON.saturating_sub(near.begun.len());
     // What is furthest on its way is nearest to the presses.
     let mut nearest: Vec<usize> = (0..near.kinds.len()).collect();
-    let step = |kind: usize| match work.whose.get(kind) {
-        Some(Whose::Shop(waits)) => waits.step,
+    let step = |kind: usize| match work.sources.get(kind) {
+        Some(Source::Shop(waits)) => waits.step,
         _ => Step::PrePress,
     };
     // A press is offered nothing from the shelf: it is fetched by hand.
-    for (kind, whose) in near.kinds.iter_mut().zip(&work.whose) {
-        kind.count = if matches!(whose, Whose::Shelf(_)) { 0 } else { kind.count };
+    for (kind, source) in near.kinds.iter_mut().zip(&work.sources) {
+        kind.count = if matches!(source, Source::Shelf(_)) { 0 } else { kind.count };
     }
     nearest.sort_by_key(|kind| std::cmp::Reverse(step(*kind)));
     for kind in nearest {
@@ -50,8 +50,8 @@ pub fn of(work: &Workload) -> Advice {
             near.kinds[kind].route.first(),
             Some(Phase::Machine { group: Group::Press, .. })
         );
-        match work.whose.get(kind)? {
-            Whose::Shop(waits) if pressed => Some(*waits),
+        match work.sources.get(kind)? {
+            Source::Shop(waits) if pressed => Some(*waits),
             _ => None,
         }
     };

@@ -195,7 +195,7 @@ pub struct Ahead<'a> {
 impl<'a> Ahead<'a> {
     /// Goes through the work by the plain rule with drawn times. The same seed draws the same.
     pub fn of(work: &'a Workload, habit: &'a Habit, now: Moment, seed: u64) -> Self {
-        let all: Vec<Owner> = work.whose.iter().map(|whose| Owner::from(*whose)).collect();
+        let all: Vec<Owner> = work.sources.iter().map(|whose| Owner::from(*whose)).collect();
         let mut owners = all.clone();
         owners.sort_unstable();
         owners.dedup();

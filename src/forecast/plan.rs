@@ -107,12 +107,12 @@ impl Phase {
     }
 }
 
-/// Whether a garment may stay in a machine after its run.
+/// How long a garment may stay in its machine once the run is over: unlimited, limited or no wait, as scheduling has it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Dwell {
-    Free,
+    Unlimited,
     /// For so long in a press; as long as it likes in a printer.
-    AtMost(Millis),
+    Limited(Millis),
     None,
 }
 
@@ -366,8 +366,8 @@ impl Problem {
         let (merged, of) = self.as_it_matters().merged();
         let found = match (merged.best_within(work), self.dwell) {
             // No order of moves was found that keeps to it: better a plan that says so than none.
-            (Err(NoPlan::Stuck), Dwell::AtMost(_)) => {
-                Problem { dwell: Dwell::Free, ..merged.clone() }.best_within(work)
+            (Err(NoPlan::Stuck), Dwell::Limited(_)) => {
+                Problem { dwell: Dwell::Unlimited, ..merged.clone() }.best_within(work)
             }
             (found, _) => found,
         };
@@ -428,8 +428,8 @@ impl Problem {
         // not do.
         match self.dwell {
             _ if self.tells_presses_apart() => best,
-            Dwell::Free => best.map(|plan| self.layout().improve(plan, work * SEARCH, bound)),
-            Dwell::AtMost(most) => best.map(|plan| {
+            Dwell::Unlimited => best.map(|plan| self.layout().improve(plan, work * SEARCH, bound)),
+            Dwell::Limited(most) => best.map(|plan| {
                 let other = self.layout().improve(plan.clone(), work * SEARCH, bound);
                 if self.longest_dwell(&other) <= most { other } else { plan }
             }),

@@ -34,8 +34,8 @@ use crate::shop::rules::turn::Urgency;
 pub struct Workload {
     /// Its kinds stand by their turn: by rank, then by due time, the earliest first.
     pub problem: Problem,
-    /// Whose each of the problem's kinds is.
-    pub whose: Vec<Whose>,
+    /// Where the garments of each of the problem's kinds come from.
+    pub sources: Vec<Source>,
     /// Orders that are not done: the earliest due first, what is never due last.
     pub orders: Vec<OpenOrder>,
     /// Garments on the shelf of orders without a due time: they stay there.
@@ -47,9 +47,9 @@ pub struct Workload {
     pub presses: Vec<PressNo>,
 }
 
-/// Whose garments a kind has.
+/// Where the garments of a kind come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Whose {
+pub enum Source {
     /// The garments of a line that wait for a step, or are in a press or printer for it.
     Shop(Waits),
     /// Garments of an order that lie on the shelf and are wanted.
@@ -64,11 +64,11 @@ pub enum Owner {
     File(usize),
 }
 
-impl From<Whose> for Owner {
-    fn from(whose: Whose) -> Self {
-        match whose {
-            Whose::Shop(Waits { order, .. }) | Whose::Shelf(order) => Owner::Order(order),
-            Whose::File(n) => Owner::File(n),
+impl From<Source> for Owner {
+    fn from(source: Source) -> Self {
+        match source {
+            Source::Shop(Waits { order, .. }) | Source::Shelf(order) => Owner::Order(order),
+            Source::File(n) => Owner::File(n),
         }
     }
 }
@@ -87,21 +87,25 @@ pub struct OpenOrder {
 impl Workload {
     /// The same shop with nothing to do.
     pub fn without_orders(self) -> Self {
-        let problem =
-            Problem { kinds: Vec::new(), begun: Vec::new(), dwell: Dwell::Free, ..self.problem };
-        let (whose, orders) = (Vec::new(), Vec::new());
-        Self { problem, whose, orders, kept: 0, ..self }
+        let problem = Problem {
+            kinds: Vec::new(),
+            begun: Vec::new(),
+            dwell: Dwell::Unlimited,
+            ..self.problem
+        };
+        let (sources, orders) = (Vec::new(), Vec::new());
+        Self { problem, sources, orders, kept: 0, ..self }
     }
 
     /// Nothing to do, at a station of which nothing is known yet.
     pub fn empty(printers: usize) -> Self {
         let (kinds, begun) = (Vec::new(), Vec::new());
-        let (dwell, stands, paces) = (Dwell::Free, Vec::new(), Vec::new());
+        let (dwell, stands, paces) = (Dwell::Unlimited, Vec::new(), Vec::new());
         let (presses, operators) = (1, 1);
         let problem = Problem { presses, printers, operators, dwell, kinds, begun, stands, paces };
-        let (whose, orders, past) = (Vec::new(), Vec::new(), Past::default());
+        let (sources, orders, past) = (Vec::new(), Vec::new(), Past::default());
         let (calendar, presses) = (Calendar::default(), Vec::new());
-        Self { problem, whose, orders, kept: 0, past, calendar, presses }
+        Self { problem, sources, orders, kept: 0, past, calendar, presses }
     }
 }
 
@@ -130,8 +134,8 @@ impl Start {
     }
 }
 
-/// A recipe with the station and the hands that it is worked by.
-struct Bench<'a> {
+/// What a garment's routing is made of: its recipe, with the station and the hands that it is worked by.
+struct Routing<'a> {
     station: &'a Station,
     recipe: &'a Recipe,
     hands: HandTimes,
@@ -139,7 +143,7 @@ struct Bench<'a> {
     aim: Aim,
 }
 
-impl Bench<'_> {
+impl Routing<'_> {
     /// A garment's way from where it stands; each of `rounds` after the first goes round once more.
     fn route(&self, fluid: bool, start: Start, rounds: usize) -> Vec<Phase> {
         let mut route = Vec::new();
@@ -258,12 +262,12 @@ pub fn of_order(
         // Where nobody has said yet, white is the longer way and the more likely one.
         let fluid = recipe.wants_fluid(line.underbase.or(Some(true))).unwrap_or(true);
         let aim = line.aim(0).unwrap_or(Aim::Area(recipe.area));
-        let bench = Bench { station, recipe: &recipe, hands: hands(&recipe), aim };
-        if let Some(step) = bench.misfit(fluid, line) {
+        let routing = Routing { station, recipe: &recipe, hands: hands(&recipe), aim };
+        if let Some(step) = routing.misfit(fluid, line) {
             return Err(NoPlan::NoPressFor { line: n, step: step.name() });
         }
-        let route = bench.route(fluid, Start::BLANK, line.places.len());
-        let claim = bench.claim(urgency, false);
+        let route = routing.route(fluid, Start::BLANK, line.places.len());
+        let claim = routing.claim(urgency, false);
         let prints: Vec<Rectangle> = line.all_prints().collect();
         let asks = presses::asks((station, presses), (&recipe, false), &route, &prints);
         let kind = Kind::new(route, usize::try_from(line.count).unwrap_or(0));
@@ -285,11 +289,11 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
     let of = |garment: &Garment, start: Start| -> Option<Kind> {
         let (hash, recipe) = shop.recipe_of(garment)?;
         let (hands, aim) = (shop.hand_times(Some(hash)).times, shop.aim(garment)?);
-        let bench = Bench { station, recipe, hands, aim };
+        let routing = Routing { station, recipe, hands, aim };
         let fluid = shop.wants_fluid(garment).unwrap_or(true);
         let places = shop.places(garment).len().saturating_sub(garment.round);
-        let claim = bench.claim(shop.urgency(garment.order()), start.again);
-        let mut route = bench.route(fluid, start, places);
+        let claim = routing.claim(shop.urgency(garment.order()), start.again);
+        let mut route = routing.route(fluid, start, places);
         if !garment.is_wanted() {
             // Its order was cancelled: it leaves once it is out of its press.
             route.truncate(1);
@@ -299,14 +303,14 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
         let asks = presses::asks((station, &presses), (recipe, start.again), &route, &prints);
         Some(Kind { claim, asks, ..Kind::new(route, 0) })
     };
-    let (mut kinds, mut whose, mut begun) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut kinds, mut sources, mut begun) = (Vec::new(), Vec::new(), Vec::new());
     for (key, (garment, mut waited)) in gathered.counts {
         waited.sort_unstable_by_key(|waited| std::cmp::Reverse(*waited));
         let start = Start { step: key.step, again: key.shelved, coated: key.coated };
         let Some(kind) = of(garment, start) else { continue };
         let kind = kind.from(key.rests);
         kinds.push(Kind { count: waited.len(), waited, ..kind });
-        whose.push(key.whose());
+        sources.push(key.source());
     }
     for (garment, press) in gathered.shut {
         let Some(load) = shop.load(press) else { continue };
@@ -318,7 +322,7 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
         begun.push(Begun { kind: kinds.len(), phase: 0, left: (target - gone).max(0), machine });
         kinds.push(kind);
         let (order, line, step) = (garment.order(), garment.line, load.step);
-        whose.push(Whose::Shop(Waits { order, line, step }));
+        sources.push(Source::Shop(Waits { order, line, step }));
     }
     for (machine, (garment, gone)) in gathered.printing.into_iter().enumerate() {
         let Some(kind) = of(garment, Start::of(garment, Step::Print, false)) else { continue };
@@ -327,7 +331,7 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
         begun.push(Begun { kind: kinds.len(), phase: 0, left, machine });
         kinds.push(kind);
         let (order, line) = (garment.order(), garment.line);
-        whose.push(Whose::Shop(Waits { order, line, step: Step::Print }));
+        sources.push(Source::Shop(Waits { order, line, step: Step::Print }));
     }
     let operators = shop.desk().people.len().max(1);
     let printers = usize::from(station.printers);
@@ -337,7 +341,7 @@ pub fn of_shop(shop: &Shop, now: Moment) -> Option<Workload> {
         Problem { presses: count, printers, operators, dwell, kinds, begun, stands, paces };
     let calendar = Calendar::of(station, shop.zone().clone());
     let (orders, kept, past) = (orders(shop), gathered.kept, past(shop, station, &presses));
-    Some(Workload { problem, whose, orders, kept, past, calendar, presses })
+    Some(Workload { problem, sources, orders, kept, past, calendar, presses })
 }
 
 fn open_recipes(shop: &Shop) -> impl Iterator<Item = &Recipe> {
@@ -369,7 +373,7 @@ impl OpenOrder {
 
 /// How long a garment may lie in a press after its target: as the strictest recipe of an open order says.
 fn limit(shop: &Shop) -> Dwell {
-    open_recipes(shop).fold(Dwell::Free, stricter)
+    open_recipes(shop).fold(Dwell::Unlimited, stricter)
 }
 
 /// The stricter of what holds already and what a recipe allows between target and longest time.
@@ -377,8 +381,8 @@ pub fn stricter(dwell: Dwell, recipe: &Recipe) -> Dwell {
     let pressings = Step::ALL.into_iter().filter_map(|step| recipe.pressing(step, false));
     let slack = pressings.map(|one| (millis(one.longest) - millis(one.target)).max(0)).min();
     match (dwell, slack) {
-        (Dwell::Free, Some(slack)) => Dwell::AtMost(slack),
-        (Dwell::AtMost(known), Some(slack)) => Dwell::AtMost(known.min(slack)),
+        (Dwell::Unlimited, Some(slack)) => Dwell::Limited(slack),
+        (Dwell::Limited(known), Some(slack)) => Dwell::Limited(known.min(slack)),
         (dwell, _) => dwell,
     }
 }
@@ -397,20 +401,20 @@ fn past(shop: &Shop, station: &Station, presses: &[PressNo]) -> Past {
     let ways = recipes.into_iter().filter_map(|hash| {
         let recipe = shop.recipes().get(hash)?;
         let (hands, aim) = (shop.hand_times(Some(hash)).times, Aim::Area(recipe.area));
-        let bench = Bench { station, recipe, hands, aim };
+        let routing = Routing { station, recipe, hands, aim };
         // What was done tells whether these garments were sprayed.
         let sprayed = |(of, done): &(RecipeHash, [i16; Step::ALL.len()])| of == hash && done[1] > 0;
         let fluid = stretches.iter().any(|stretch| stretch.done.iter().any(sprayed));
         let phases = |step: Step| {
             let dry = matches!(step, Step::Spray | Step::Dry) && !fluid;
-            let mut route = if dry { Vec::new() } else { bench.phases(step, false) };
+            let mut route = if dry { Vec::new() } else { routing.phases(step, false) };
             if step == if fluid { Step::Dry } else { Step::PrePress } {
-                route.iter_mut().for_each(|phase| bench.rest_after(phase));
+                route.iter_mut().for_each(|phase| routing.rest_after(phase));
             }
             let asks = presses::asks((station, presses), (recipe, false), &route, &[]);
             route.into_iter().zip(asks).collect()
         };
-        let claim = bench.claim(Urgency::default(), false);
+        let claim = routing.claim(Urgency::default(), false);
         let steps = Step::ALL.map(phases);
         let before = standing.get(hash).copied().unwrap_or_default();
         Some(Way { recipe: *hash, steps, claim, before })
@@ -453,8 +457,8 @@ pub fn misfit(shop: &Shop) -> Option<(OrderId, NoPlan)> {
             let garment = shop.floor().of_order(order.id).find(waits)?;
             let (_, recipe) = shop.recipe_of(garment)?;
             let (hands, aim) = (HandTimes::default(), shop.aim(garment)?);
-            let bench = Bench { station, recipe, hands, aim };
-            let step = bench.misfit(shop.wants_fluid(garment).unwrap_or(true), line)?;
+            let routing = Routing { station, recipe, hands, aim };
+            let step = routing.misfit(shop.wants_fluid(garment).unwrap_or(true), line)?;
             Some((order.id, NoPlan::NoPressFor { line: index + 1, step: step.name() }))
         })
     })

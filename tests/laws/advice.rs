@@ -2,7 +2,7 @@
 
 use dwell::forecast::operator::{Operator, Turn};
 use dwell::forecast::plan::{Kind, Phase};
-use dwell::forecast::workload::{Whose, Workload};
+use dwell::forecast::workload::{Source, Workload};
 use dwell::forecast::{advice, workload};
 use dwell::shop::facts::ids::PressNo;
 use dwell::shop::facts::order::OrderForm;
@@ -168,7 +168,7 @@ fn what_is_due_and_lies_on_the_shelf_is_planned() {
     let mut world = stored(Some("2026-03-02T12:00"));
     let all = work(&world);
     assert_eq!((all.problem.garments(), all.kept, all.orders.len()), (2, 0, 1));
-    assert_eq!(all.whose, [Whose::Shelf(own(1))]);
+    assert_eq!(all.sources, [Source::Shelf(own(1))]);
     let way = names(&all.problem.kinds[0]);
     assert_eq!(
         way.iter().map(|(name, _)| *name).collect::<Vec<_>>(),

@@ -2,7 +2,7 @@
 
 use dwell::forecast::dispatch::{self, Task};
 use dwell::forecast::plan::Group;
-use dwell::forecast::workload::{self, Whose};
+use dwell::forecast::workload::{self, Source};
 use dwell::shop::facts::ids::{OrderId, PressNo, Tag};
 use dwell::shop::facts::order::OrderForm;
 use dwell::shop::facts::rank::Rank;
@@ -94,11 +94,11 @@ fn by_board(world: &World) -> Next {
 fn by_forecast(world: &World) -> Next {
     let work = workload::of_shop(&world.shop, world.now).unwrap();
     let Some(task) = dispatch::next_task(&work.problem) else { return Next::Wait };
-    match (task, work.whose[task.of().0]) {
+    match (task, work.sources[task.of().0]) {
         (Task::Unload { group: Group::Press, .. }, _) => Next::Open,
-        (_, Whose::Shelf(order)) => Next::Fetch(order),
-        (_, Whose::Shop(Waits { order, line, step })) => Next::Act(order, line, step),
-        (_, Whose::File(_)) => unreachable!("no file was planned"),
+        (_, Source::Shelf(order)) => Next::Fetch(order),
+        (_, Source::Shop(Waits { order, line, step })) => Next::Act(order, line, step),
+        (_, Source::File(_)) => unreachable!("no file was planned"),
     }
 }
 

@@ -52,7 +52,7 @@ fn problem() -> impl Strategy<Value = Problem> {
                 presses,
                 printers,
                 operators,
-                dwell: Dwell::Free,
+                dwell: Dwell::Unlimited,
                 kinds,
                 begun: Vec::new(),
                 stands: Vec::new(),
@@ -155,7 +155,7 @@ fn the_bound_of_few_garments_is_not_over_what_they_take() {
             presses: 2,
             printers: 1,
             operators: 1,
-            dwell: Dwell::Free,
+            dwell: Dwell::Unlimited,
             kinds: vec![Kind::new(vec![press], count)],
             begun: Vec::new(),
             stands: Vec::new(),
@@ -178,7 +178,7 @@ fn of_one_way_the_kind_that_stands_first_is_done_first() {
         rest: 0,
     };
     let kind = |count| Kind::new(vec![Phase::Hand { name: "spray", takes: 25_000 }, press], count);
-    let (dwell, begun) = (Dwell::Free, Vec::new());
+    let (dwell, begun) = (Dwell::Unlimited, Vec::new());
     let kinds = vec![kind(3), kind(4), kind(5)];
     let problem = Problem {
         presses: 2,

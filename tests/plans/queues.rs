@@ -45,7 +45,7 @@ fn run(servers: usize, rho: f64, garments: usize, fixed: bool, seed: u64) -> Que
         presses: 0,
         printers: 0,
         operators: servers,
-        dwell: Dwell::Free,
+        dwell: Dwell::Unlimited,
         kinds: arrivals.iter().map(kind).collect(),
         begun: Vec::new(),
         stands: Vec::new(),

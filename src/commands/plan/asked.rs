@@ -6,7 +6,7 @@ use super::{MOST, Options};
 use crate::commands::ahead::Stands;
 use crate::commands::{Failure, Places};
 use crate::forecast::plan::{Group, Problem};
-use crate::forecast::workload::{Whose, Workload};
+use crate::forecast::workload::{Source, Workload};
 use crate::shell::profiles as orders;
 use crate::shop::books::hands::Known;
 use crate::shop::facts::moment::Moment;
@@ -47,8 +47,8 @@ pub fn real(places: &Places, options: &Options) -> Result<Asked, Failure> {
 
 impl Asked {
     pub fn bare(problem: Problem) -> Self {
-        let whose = vec![Whose::File(0); problem.kinds.len()];
-        let work = Workload { problem, whose, ..Workload::empty(0) };
+        let sources = vec![Source::File(0); problem.kinds.len()];
+        let work = Workload { problem, sources, ..Workload::empty(0) };
         Self { work, known: None, now: None, zone: TimeZone::UTC }
     }
 }

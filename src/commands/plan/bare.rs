@@ -14,7 +14,7 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
         presses: 1,
         printers: 0,
         operators: 1,
-        dwell: Dwell::Free,
+        dwell: Dwell::Unlimited,
         kinds: Vec::new(),
         begun: Vec::new(),
         stands: Vec::new(),
@@ -65,9 +65,9 @@ pub fn read(text: &str) -> Result<Problem, Failure> {
             "press2" => press2 = span()?,
             "spray" => spray = span()?,
             "roll" => roll = span()?,
-            "dwell" if value == "free" => problem.dwell = Dwell::Free,
+            "dwell" if value == "free" => problem.dwell = Dwell::Unlimited,
             "dwell" if value == "0" => problem.dwell = Dwell::None,
-            "dwell" if number().is_ok() => problem.dwell = Dwell::AtMost(span()?),
+            "dwell" if number().is_ok() => problem.dwell = Dwell::Limited(span()?),
             "dwell" => return Err(wrong("dwell: expected free, or the seconds that a garment may lie in a press after its run".into())),
             _ => {
                 let name = crate::shop::facts::words::clean(name, 20);

@@ -48,7 +48,7 @@ impl Answer<'_> {
             ));
         }
         let dwell = seconds(self.asked.work.problem.longest_dwell(&self.plan));
-        if let Dwell::AtMost(most) = self.asked.work.problem.dwell
+        if let Dwell::Limited(most) = self.asked.work.problem.dwell
             && dwell > seconds(most)
         {
             lines.push(format!(

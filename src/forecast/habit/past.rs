@@ -157,7 +157,7 @@ impl Past {
             presses: self.presses,
             printers: self.printers,
             operators: self.operators,
-            dwell: Dwell::Free,
+            dwell: Dwell::Unlimited,
             kinds: begun.into_iter().chain(rest).collect(),
             begun: Vec::new(),
             stands: Vec::new(),

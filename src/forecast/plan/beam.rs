@@ -329,7 +329,7 @@ impl Problem {
                 after.take(operator, start, start + load);
                 let over = start + load + run;
                 let by = match self.dwell {
-                    Dwell::AtMost(most) if group == Group::Press => over + most,
+                    Dwell::Limited(most) if group == Group::Press => over + most,
                     _ => Millis::MAX,
                 };
                 let holds = Some((kind, phase, garment));

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::time::Duration;
 
-use super::Whose;
+use super::Source;
 use crate::forecast::plan::Millis;
 use crate::shop::Shop;
 use crate::shop::facts::ids::{OrderId, PressNo};
@@ -30,9 +30,9 @@ pub(super) struct Key {
 }
 
 impl Key {
-    pub fn whose(self) -> Whose {
+    pub fn source(self) -> Source {
         let Key { order, line, step, .. } = self;
-        if self.shelved { Whose::Shelf(order) } else { Whose::Shop(Waits { order, line, step }) }
+        if self.shelved { Source::Shelf(order) } else { Source::Shop(Waits { order, line, step }) }
     }
 }
 

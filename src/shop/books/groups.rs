@@ -231,7 +231,7 @@ impl Groups {
             }
             Done::Renewed => drop(self.acts.insert(entry.act, place)),
             Done::Trouble { step, outcome, .. } => {
-                let press = self.spoil(garment, *step, *outcome);
+                let press = self.mark_spoiled(garment, *step, *outcome);
                 let place = Where { press, ..place };
                 self.acts.insert(entry.act, place);
                 let reject = *outcome == Outcome::Out;
@@ -247,7 +247,12 @@ impl Groups {
     }
 
     /// The press of the opening that a trouble tells of, which is spoiled where the garment was not let go on.
-    fn spoil(&mut self, garment: Tag, step: Option<Step>, outcome: Outcome) -> Option<PressNo> {
+    fn mark_spoiled(
+        &mut self,
+        garment: Tag,
+        step: Option<Step>,
+        outcome: Outcome,
+    ) -> Option<PressNo> {
         let openings = self.openings.get(&garment)?;
         let last = match step {
             Some(Step::Print) => openings.last(),

@@ -72,7 +72,7 @@ fn proved() {
     let (mut worst, mut slowest) = (0.0f64, 0.0f64);
     for one in data["instances"].as_array().unwrap() {
         let count = |name: &str| usize::try_from(one[name].as_u64().unwrap()).unwrap();
-        let dwell = if one["max_press_dwell_s"].is_null() { Dwell::Free } else { Dwell::None };
+        let dwell = if one["max_press_dwell_s"].is_null() { Dwell::Unlimited } else { Dwell::None };
         let problem = problem(count("presses"), count("garments"), dwell);
         let started = Instant::now();
         let plan = problem.best(THOROUGH).unwrap();
@@ -90,7 +90,7 @@ fn proved() {
         &beside,
         worst <= 0.01 && slowest <= 200.0,
     );
-    let problem = problem(3, 200, Dwell::Free);
+    let problem = problem(3, 200, Dwell::Unlimited);
     let started = Instant::now();
     let plan = problem.best(THOROUGH).unwrap();
     let took = started.elapsed().as_secs_f64();
@@ -110,7 +110,7 @@ fn shared_out() {
     for (presses, operators, garments) in
         [(3, 2, 12), (2, 2, 12), (4, 2, 20), (3, 2, 40), (4, 3, 12), (5, 3, 30)]
     {
-        let problem = Problem { operators, ..problem(presses, garments, Dwell::Free) };
+        let problem = Problem { operators, ..problem(presses, garments, Dwell::Unlimited) };
         let widest = 400;
         let beam = (1..=presses)
             .filter_map(|presses| Problem { presses, ..problem.clone() }.plan(widest).ok())
@@ -236,7 +236,7 @@ fn published() {
 /// Drawn shifts of 200 garments, beside the same model in SimPy.
 fn simulation() {
     const GARMENTS: usize = 200;
-    let problem = problem(3, GARMENTS, Dwell::Free);
+    let problem = problem(3, GARMENTS, Dwell::Unlimited);
     let plan = problem.best(THOROUGH).unwrap();
     let mut took = Vec::new();
     for seed in 0..21 {
