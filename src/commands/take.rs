@@ -22,11 +22,13 @@ use super::art::Backdrop;
 use super::{Failure, Places, output, prompt};
 use crate::figures::artwork::Limits;
 use crate::shell::clock::Clock;
+use crate::shell::inbox::{self, Brought};
 use crate::shell::journal::JournalError;
 use crate::shell::order_folder::Stamp;
 use crate::shell::picture::{self, NoPicture};
 use crate::shell::profiles::Profiles;
-use crate::shell::{inbox, private, profiles};
+use crate::shell::{private, profiles};
+use crate::shop::facts::fact::DatesSaid;
 use crate::shop::facts::order::{Artwork, OrderForm, OrderLine};
 use crate::shop::facts::station::{DateOrder, Station};
 use crate::shop::facts::words::counted;
@@ -118,11 +120,20 @@ fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure>
         None => usual_dates(&known),
     };
     let mut found = orders_of(&known, (&rows, &columns), dates);
+    let mut answered = None;
     if dates.is_none()
-        && found.asks_for_dates()
-        && let Some(order) = ask_for_dates()?
+        && let Some(date) = found.doubtful_date()
     {
-        found = orders_of(&known, (&rows, &columns), Some(order));
+        let kept = kept_dates(&places.data()?)?;
+        if kept.is_none() {
+            answered = ask_for_dates(date)?;
+        }
+        if let Some(first) = answered.filter(|_| !options.preview) {
+            keep_dates(&places.data()?, first)?;
+        }
+        if let Some(first) = kept.or(answered) {
+            found = orders_of(&known, (&rows, &columns), Some(first));
+        }
     }
     let mut told: Vec<String> = found.said.iter().map(|said| said.text(file)).collect();
     if !columns.unknown.is_empty() {
@@ -241,13 +252,18 @@ fn lay(data: &Path, station: &Station, order: Decided, nth: usize) -> Result<Lai
     let fault = |reason| JournalError::Directory { path: data.to_owned(), reason };
     private::directory(data).map_err(fault)?;
     let clock = Clock::machine();
-    let moment = format!("{:020}-{}-{nth:04}", clock.now().at.0.max(0), std::process::id());
-    let id = inbox::lay(data, &moment, &order.form).map_err(fault)?;
+    let id = inbox::lay(data, &moment(nth), &order.form).map_err(fault)?;
     if past_due(&order.form, &clock, station) {
         let name = &order.form.name;
         output::complain(&format!("warning: the due time of \"{name}\" is in the past"));
     }
     Ok(Laid { order, lies: Lies::Now(id) })
+}
+
+/// What tells the `nth` laying of this call from every other.
+fn moment(nth: usize) -> String {
+    let at = Clock::machine().now().at.0.max(0);
+    format!("{at:020}-{}-{nth:04}", std::process::id())
 }
 
 /// What the artwork of its lines decides.
@@ -289,13 +305,38 @@ fn decide(
     Ok(Decided { form, artwork, asked_later })
 }
 
-/// Asks a person at a terminal which stands first in a date; nobody is there: None.
-fn ask_for_dates() -> Result<Option<DateOrder>, Failure> {
+/// Which stands first in a date, as somebody has said at the board or at a terminal before.
+fn kept_dates(data: &Path) -> Result<Option<DateOrder>, Failure> {
+    let waits = inbox::waiting(data, usize::MAX, |_| false).into_iter().rev();
+    let mut said = waits.filter_map(|waiting| match waiting.brought {
+        Ok(Brought::Dates(said)) => Some(said.first),
+        _ => None,
+    });
+    if let Some(first) = said.next() {
+        return Ok(Some(first));
+    }
+    if !crate::shell::journal::path(data).exists() {
+        return Ok(None);
+    }
+    Ok(super::read(data)?.shop.desk().dates)
+}
+
+/// Lays what was said for the board, which keeps it.
+fn keep_dates(data: &Path, first: DateOrder) -> Result<(), Failure> {
+    let fault = |reason| JournalError::Directory { path: data.to_owned(), reason };
+    private::directory(data).map_err(fault)?;
+    inbox::lay_dates(data, &moment(0), &DatesSaid { first, file: None }).map_err(fault)?;
+    Ok(())
+}
+
+/// Asks a person at a terminal which stands first in a date, by one of the file's own; nobody is there: None.
+fn ask_for_dates(date: &str) -> Result<Option<DateOrder>, Failure> {
     if !is_somebody_there() {
         return Ok(None);
     }
-    let question = "Is 12/03/2026 in this file the 12th of March? yes or no:";
-    Ok(match prompt::ask_yes_or_no(std::io::stderr(), question)? {
+    let question =
+        format!("{date} could be two dates: does the day stand first? It is kept. yes or no:");
+    Ok(match prompt::ask_yes_or_no(std::io::stderr(), &question)? {
         Some(true) => Some(DateOrder::DayFirst),
         Some(false) => Some(DateOrder::MonthFirst),
         None => None,

@@ -378,6 +378,7 @@ impl Operator {
             | Question::Fan
             | Question::Sample(_)
             | Question::Blank { .. }
+            | Question::Dates
             | Question::Underbase { .. } => Answer::Yes,
             Question::Steam { .. } if !self.happens(chance::ANSWERED) => Answer::NotSeen,
             Question::Steam { .. } | Question::Weight(_) | Question::Who => Answer::No,

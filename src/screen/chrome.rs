@@ -176,7 +176,7 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
     if !view.acts() {
         return None;
     }
-    let questions = view.shop.questions();
+    let questions = view.questions();
     let first = questions.first()?;
     let keys = &view.ui.keys;
     // Where the list stands that the answers are on, its key has been struck already.
@@ -217,6 +217,11 @@ pub fn question_line(view: &View<'_>) -> Option<Line> {
             format!("{garment} is the first of its order: is it approved?"),
             key(Deed::Yes, "yes") + &key(Deed::No, "no"),
         ),
+        Question::Dates => {
+            let date = view.ui.doubtful_date.as_deref().unwrap_or_default();
+            let answers = key(Deed::Yes, "yes") + &key(Deed::No, "no, the month");
+            (format!("{date}: does the day stand first?"), answers)
+        }
         Question::Underbase { order, line } => {
             let name = view.shop.order(order).map_or("", |order| order.form.name.as_str());
             let text = format!("{name}, line {}: is artwork lighter than the garment?", line + 1);

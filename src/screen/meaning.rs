@@ -30,7 +30,7 @@ impl Meaning {
     pub fn on(view: &View<'_>) -> Self {
         Self {
             offers: view.offers.to_vec(),
-            question: view.shop.questions().into_iter().next(),
+            question: view.questions().into_iter().next(),
             words: Words::of(view),
         }
     }

@@ -59,6 +59,7 @@ use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::Moment;
 use crate::shop::rules::alarms::Alarm;
 use crate::shop::rules::offer::{Offer, OfferedAct};
+use crate::shop::rules::questions::Question;
 use keymap::Deed;
 use next::Next;
 use theme::Theme;
@@ -86,6 +87,20 @@ impl<'a> View<'a> {
         theme: Theme,
     ) -> Self {
         Self { shop, ui, offers, alarms, now, theme, next: OnceCell::new() }
+    }
+
+    /// The questions that wait: those of the shop, and what is asked of a table. An order waits for that: it stands before what
+    /// is asked of orders that are there, and what may stay unanswered for a whole shift.
+    pub fn questions(&self) -> Vec<Question> {
+        let mut questions = self.shop.questions();
+        if self.ui.doubtful_date.is_some() {
+            let waits = |question: &Question| {
+                matches!(question, Question::Sample(_) | Question::Underbase { .. } | Question::Who)
+            };
+            let at = questions.iter().position(waits).unwrap_or(questions.len());
+            questions.insert(at, Question::Dates);
+        }
+        questions
     }
 
     /// Whether keys act here: a view changes nothing, and in a rehearsal the made-up operator acts.

@@ -189,6 +189,8 @@ pub struct Ui {
     pub extent: (u16, u16),
     /// Standing trouble: a profile that does not read, a clock that is unset.
     pub banners: Vec<String>,
+    /// A date of a table that could be two, with its file, until somebody has said what stands first.
+    pub doubtful_date: Option<String>,
     /// What a scale and a probe with a cable show.
     pub readings: Readings,
     /// When the journal was last copied at night, where it is, in words.
@@ -236,6 +238,7 @@ impl Ui {
             wants_first_day: false,
             extent: (0, 0),
             banners: Vec::new(),
+            doubtful_date: None,
             readings: Readings::default(),
             night: None,
             quieted: false,

@@ -11,7 +11,7 @@ use sha2::{Digest, Sha256};
 
 use super::new_file;
 use super::private::{self, FileId, NotSmall};
-use crate::shop::facts::fact::{Returned, Washed};
+use crate::shop::facts::fact::{DatesSaid, Returned, Washed};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::words::clean;
 
@@ -69,6 +69,7 @@ pub enum Brought {
     Order(OrderForm),
     Wash(Washed),
     Return(Returned),
+    Dates(DatesSaid),
 }
 
 /// The largest file that is read: far more than any order has.
@@ -78,6 +79,8 @@ const MOST_BYTES: u64 = 1_000_000;
 const WASH: &str = "-wash";
 /// How that of a return does.
 const RETURN: &str = "-return";
+/// How that of an answer about the dates of tables does.
+const DATES: &str = "-dates";
 
 /// How a file's name ends, and that of one that was about to be removed.
 const ENDS: [&str; 2] = [".json", ".json.leaving"];
@@ -115,6 +118,14 @@ pub fn lay_return(data: &Path, moment: &str, said: &Returned) -> std::io::Result
     lay_down(data, moment, RETURN, &serde_json::to_vec_pretty(said)?)
 }
 
+/// The same for what stands first in the dates of tables.
+///
+/// # Errors
+/// A directory that cannot be written.
+pub fn lay_dates(data: &Path, moment: &str, said: &DatesSaid) -> std::io::Result<String> {
+    lay_down(data, moment, DATES, &serde_json::to_vec_pretty(said)?)
+}
+
 fn lay_down(data: &Path, moment: &str, kind: &str, text: &[u8]) -> std::io::Result<String> {
     let name = format!("{moment}-{}{kind}", print(&[text]));
     new_file::lay(&data.join(FOLDER), &format!("{name}{}", ENDS[0]), text)?;
@@ -148,6 +159,8 @@ fn read(path: PathBuf) -> Waiting {
             serde_json::from_str(text).map(Brought::Wash)
         } else if stem.ends_with(RETURN) {
             serde_json::from_str(text).map(Brought::Return)
+        } else if stem.ends_with(DATES) {
+            serde_json::from_str(text).map(Brought::Dates)
         } else {
             serde_json::from_str(text).map(Brought::Order)
         };

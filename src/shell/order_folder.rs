@@ -92,6 +92,7 @@ struct Watched {
 #[derive(Debug)]
 pub struct OrderFolder {
     set: Option<Sender<Option<Watched>>>,
+    watched: Option<Watched>,
     tell: UnboundedSender<FolderNews>,
     told: Option<UnboundedReceiver<FolderNews>>,
     /// What was told last that is not taken.
@@ -101,7 +102,7 @@ pub struct OrderFolder {
 impl Default for OrderFolder {
     fn default() -> Self {
         let (tell, told) = unbounded_channel();
-        Self { set: None, tell, told: Some(told), not_taken: Reasons::default() }
+        Self { set: None, watched: None, tell, told: Some(told), not_taken: Reasons::default() }
     }
 }
 
@@ -114,17 +115,22 @@ impl OrderFolder {
     /// Watches a folder from now on, or none. Whatever the profiles say else may have changed: what was not taken is tried
     /// again.
     pub fn set(&mut self, folder: Option<&str>, data: &Path, profiles: Option<&Path>) {
-        let watched = folder.map(|folder| Watched {
+        self.watched = folder.map(|folder| Watched {
             folder: folder.into(),
             data: data.to_owned(),
             profiles: profiles.map(Path::to_owned),
         });
-        if self.set.is_none() && watched.is_some() {
+        if self.set.is_none() && self.watched.is_some() {
             self.set = start(self.tell.clone());
         }
+        self.try_again();
+    }
+
+    /// Tries what was not taken once more: what stood against it may be gone.
+    pub fn try_again(&self) {
         if let Some(set) = &self.set {
             // A thread that has gone down has said so.
-            drop(set.send(watched));
+            drop(set.send(self.watched.clone()));
         }
     }
 }

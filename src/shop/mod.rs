@@ -27,7 +27,7 @@ use facts::order::Order;
 use facts::outage::OutOfUse;
 use facts::recipe::{Pressing, Recipe};
 use facts::recipes::Recipes;
-use facts::station::Station;
+use facts::station::{DateOrder, Station};
 use facts::step::{Pressure, Step};
 use floor::fluid::Supplies;
 use floor::garment::Garment;
@@ -112,6 +112,8 @@ pub struct Desk {
     pub fan_asked: bool,
     /// Whether somebody said that it does not run, and nobody since that it does.
     pub fan_off: bool,
+    /// Which stands first in the dates of tables, once somebody was asked and said so.
+    pub dates: Option<DateOrder>,
     /// What was said of the morning's list.
     pub morning: Morning,
     /// The last act with a moment that may be corrected.

@@ -112,15 +112,32 @@ fn a_date_that_could_be_two_is_asked_for_or_said_by_the_profile() {
         let orders = inbox(&bench);
         assert_eq!((&orders[0]["due"], &orders[0]["rank"]), (&wanted.into(), &1.into()));
     }
+}
+
+/// Asked once, and kept: by the board too, once it has taken the answer in.
+#[test]
+fn what_was_said_of_a_date_is_kept() {
     let bench = bench("");
     let file = table("slashes.csv");
     let arguments = ["take", file.to_str().unwrap(), "--underbase", "no"];
     let mut pty = Pty::start(&bench, &arguments, &[]);
-    pty.wait_for("the 12th of March?");
+    pty.wait_for("12/03/2027 could be two dates: does the day stand first?");
     pty.burst(b"yes\r");
     pty.wait_for("is queued for the board");
     assert_eq!(pty.end_within(std::time::Duration::from_secs(60)), 0);
-    assert_eq!(inbox(&bench)[0]["due"], "2027-03-12T17:00");
+    let laid = inbox(&bench);
+    assert_eq!((laid.len(), &laid[0]["first"]), (3, &"DayFirst".into()));
+    assert_eq!(laid[1]["due"], "2027-03-12T17:00");
+    let again = take(&bench, "slashes.csv", &["--json"]);
+    assert_eq!(again.code, 0, "{}", again.out);
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("Night ferry");
+    pty.wait_saved();
+    assert_eq!(pty.leave(), 0);
+    let again = take(&bench, "slashes.csv", &["--json"]);
+    assert_eq!(again.code, 0, "{}", again.out);
+    let said: Value = serde_json::from_str(&again.out).unwrap();
+    assert!(said["laid"][0]["there"].as_str().unwrap().contains("taken already"), "{said}");
 }
 
 #[test]

@@ -122,14 +122,48 @@ fn a_wrong_row_is_said_until_it_is_mended() {
     bench.assert_sound();
 }
 
-/// Which is the day is not guessed: the file waits for the answer, which the profile gives.
+/// Which is the day is asked once, on the board, and kept over a start; undone, it is asked again.
+#[test]
+fn what_stands_first_in_a_date_is_asked_once_and_kept() {
+    let (bench, folder) = bench("");
+    let again = |name: &str, first: &str, second: &str| {
+        let text = include_str!("../data/tables/slashes.csv");
+        let text = text.replace("Night ferry crew", first).replace("Allotment fair", second);
+        fs::write(folder.join(name), text).unwrap();
+    };
+    let mut pty = Pty::board(&bench);
+    pty.wait_for("No safety device");
+    pty.keys("+1");
+    lay(&folder, "slashes.csv");
+    pty.wait_for("12/03/2027 in slashes.csv: does the day stand first?");
+    pty.keys("+1");
+    pty.wait_for("dates of tables: the day stands first");
+    wait_moved(&pty, &folder, &["slashes.csv"]);
+    pty.wait_until("nothing is asked any more", |screen| !screen.contains("day stand first?"));
+    wait_taken(
+        &pty,
+        &bench,
+        &["Allotment fair 10 2027-03-11T17:00", "Night ferry crew 8 2027-03-12T17:00"],
+    );
+    assert_eq!(pty.leave(), 0);
+    let mut pty = Pty::board(&bench);
+    again("second.csv", "Harbour choir", "Lantern walk");
+    wait_moved(&pty, &folder, &["second.csv", "slashes.csv"]);
+    pty.keys("-");
+    pty.wait_for("undid: dates of tables");
+    again("third.csv", "River class", "Garden show");
+    pty.wait_for("12/03/2027 in third.csv: does the day stand first?");
+    assert_eq!(taken(&bench).len(), 4);
+    assert_eq!(pty.leave(), 0);
+}
+
+/// The profile's word on it goes before all.
 #[test]
 fn a_date_that_could_be_two_waits_for_its_answer() {
     let (bench, folder) = bench("");
     lay(&folder, "slashes.csv");
     let mut pty = Pty::board(&bench);
-    pty.wait_for("NOT TAKEN: slashes.csv line 2: due: 12/03/2027 could be two dates.");
-    pty.wait_for("under tables");
+    pty.wait_for("NOT TAKEN: slashes.csv line 2: due: 12/03/2027 could be two dates");
     assert_eq!((taken(&bench), in_folder(&folder)), (vec![], vec!["slashes.csv".to_owned()]));
     let own = fs::read_to_string(bench.station()).unwrap();
     let says = own.replacen("tables: Some((", "tables: Some((dates: DayFirst, ", 1);

@@ -189,6 +189,10 @@ const EVENTS: &[(&str, &str)] = &[
     ("sprayer-filled", "The sprayer was filled."),
     ("sprayer-flushed", "The sprayer was emptied and flushed."),
     ("fan-said", "Somebody said whether the extraction fan runs."),
+    (
+        "dates-said",
+        "Somebody said which stands first in the dates of the shop's tables: day or month.",
+    ),
     ("signed-in", "Somebody came to the bench."),
     ("signed-out", "Somebody left the bench."),
     ("shift-closed", "The shift was closed."),

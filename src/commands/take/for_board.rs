@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::before::Before;
 use super::orders::{Found, NotTaken};
-use super::{Options, cells, decide, lay, opened, orders, orders_of, usual_dates};
+use super::{Options, cells, decide, kept_dates, lay, opened, orders, orders_of, usual_dates};
 use crate::commands::{Failure, Places, output};
 use crate::shell::new_file;
 use crate::shell::order_folder::{Answer, Reasons, Stamp, stand_back};
@@ -57,7 +57,7 @@ fn answer(
     let data = places.data()?;
     let mut answer = Answer::default();
     let mut decided = Vec::new();
-    for (form, place) in forms(&known, file, &mut answer.not_taken)? {
+    for (form, place) in forms(&known, (file, &data), &mut answer.not_taken)? {
         match decide(options, (file, &known), form) {
             Ok(order) => decided.push((order, place)),
             Err(wrong) => {
@@ -89,7 +89,7 @@ fn answer(
 /// The orders that are right, each with the place at which it begins; what is wrong is said.
 fn forms(
     known: &Profiles,
-    file: &Path,
+    (file, data): (&Path, &Path),
     not_taken: &mut Reasons,
 ) -> Result<Vec<(OrderForm, String)>, Failure> {
     let name = clean(&file.file_name().unwrap_or_default().to_string_lossy(), 40);
@@ -102,7 +102,14 @@ fn forms(
         return Ok(vec![(profiles::read_order(file, &known.recipes)?, name)]);
     }
     let (rows, columns) = opened(known, file)?;
-    let Found { orders, said } = orders_of(known, (&rows, &columns), usual_dates(known));
+    let mut found = orders_of(known, (&rows, &columns), usual_dates(known));
+    if found.doubtful_date().is_some()
+        && let Some(first) = kept_dates(data)?
+    {
+        found = orders_of(known, (&rows, &columns), Some(first));
+    }
+    not_taken.doubtful = found.doubtful_date().map(|date| format!("{date} in {name}"));
+    let Found { orders, said } = found;
     let wrong = said.iter().filter_map(|said| Some((said.line, said.what.as_ref().err()?)));
     for (line, why) in wrong {
         not_taken.say(format!("{name} line {line}: {}", in_words(why)));
@@ -117,10 +124,9 @@ fn forms(
 /// Why a row is not taken, for whoever stands at the board.
 fn in_words(why: &NotTaken) -> String {
     match why {
-        NotTaken::Due(orders::NoDate::Either(date)) => format!(
-            "due: {date} could be two dates. In station.ron, under tables, write which stands first: dates: DayFirst or \
-             dates: MonthFirst"
-        ),
+        NotTaken::Due(orders::NoDate::Either(date)) => {
+            format!("due: {date} could be two dates: the board asks which stands first")
+        }
         other => other.to_string(),
     }
 }

@@ -81,10 +81,12 @@ pub struct Found {
 }
 
 impl Found {
-    /// Whether a date could be two.
-    pub fn asks_for_dates(&self) -> bool {
-        let asks = |said: &Said| matches!(said.what, Err(NotTaken::Due(NoDate::Either(_))));
-        self.said.iter().any(asks)
+    /// The first date that could be two, as it is written.
+    pub fn doubtful_date(&self) -> Option<&str> {
+        self.said.iter().find_map(|said| match &said.what {
+            Err(NotTaken::Due(NoDate::Either(date))) => Some(date.as_str()),
+            _ => None,
+        })
     }
 
     /// Whether every row will be taken.

@@ -267,6 +267,7 @@ impl Board {
         for event in &events {
             self.take_advice_in(event);
             self.tell_of(event);
+            self.dates_are_said(event);
             self.ui.remember(event);
         }
         // What the system adds to a hand's act is not what was said.

@@ -6,6 +6,7 @@ use super::{Board, Next, Source};
 use crate::screen::ui::Tone;
 use crate::shell::order_folder::FolderNews;
 use crate::shell::profiles::Profiles;
+use crate::shop::facts::fact::{Event, Fact};
 
 impl Board {
     /// Looks into the folder that the profile names: from the profile alone, never from a journal, that may come from
@@ -27,11 +28,20 @@ impl Board {
                 if let Some(first) = reasons.first.iter().find(|line| !known.contains(line)) {
                     self.ui.say(Tone::Refused, format!("NOT TAKEN: {first}"), now);
                 }
+                self.ui.doubtful_date.clone_from(&reasons.doubtful);
                 self.order_folder.not_taken = reasons;
                 self.put_up_banners(now);
             }
         }
         Next::Draw
+    }
+
+    /// Somebody has said what stands first in a date: files that waited for it are read again.
+    pub(super) fn dates_are_said(&mut self, event: &Event) {
+        if matches!(event.fact, Fact::DatesSaid(_)) {
+            self.ui.doubtful_date = None;
+            self.order_folder.try_again();
+        }
     }
 
     /// What stands in the folder and is not taken: the first of it, and how much more there is.

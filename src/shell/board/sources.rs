@@ -17,7 +17,7 @@ use crate::shell::journal::Progress;
 use crate::shell::journal::mend::Lost;
 use crate::shell::profiles::zone;
 use crate::shell::rescue::Rescued;
-use crate::shop::facts::fact::{Event, Fact, Returned, Washed};
+use crate::shop::facts::fact::{DatesSaid, Event, Fact, Returned, Washed};
 use crate::shop::facts::moment::{Boot, Moment};
 use crate::shop::facts::words::counted;
 use crate::shop::rules::command::Command;
@@ -108,6 +108,7 @@ impl Board {
             Brought::Order(form) => Command::TakeOrder { form, file },
             Brought::Wash(wash) => Command::NoteWash(Washed { file, ..wash }),
             Brought::Return(said) => Command::NoteReturn(Returned { file, ..said }),
+            Brought::Dates(said) => Command::SayDates(DatesSaid { file, ..said }),
         };
         if self.state(command, now) {
             self.inbox.insert(waiting.path, self.shop.seq());

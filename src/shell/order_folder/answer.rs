@@ -22,6 +22,9 @@ pub struct Reasons {
     pub first: Vec<String>,
     /// How many lines there are besides.
     pub more: usize,
+    /// The first date of it that could be two, with its file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub doubtful: Option<String>,
 }
 
 impl Reasons {
@@ -46,11 +49,12 @@ impl Reasons {
     pub(super) fn add(&mut self, other: &Self) {
         self.first.extend_from_slice(&other.first);
         self.more += other.more;
+        self.doubtful = self.doubtful.take().or_else(|| other.doubtful.clone());
     }
 }
 
 impl From<String> for Reasons {
     fn from(why: String) -> Self {
-        Self { first: vec![why], more: 0 }
+        Self { first: vec![why], ..Self::default() }
     }
 }

@@ -320,6 +320,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         | Fact::MorningSaid(_)
         | Fact::SampleSaid(_)
         | Fact::CautionRead(_)
+        | Fact::DatesSaid(_)
         | Fact::Received(_)
         | Fact::Left(_)
         | Fact::Settled(_)

@@ -19,8 +19,9 @@ pub use moves::{
     Awaits, Comes, Dried, FIRST_LIFE, Kept, Left, OrderOf, Received, RowId, Settled, unknown_order,
 };
 pub use orders::{
-    BlankAdded, BlankGivenUp, BlankReturned, BlanksCounted, ChangeHeard, Leaves, MoreBlanks,
-    NewDue, OrderCancelled, OrderChanged, OrderTaken, PartOf, UnderbaseDecided, short_or_over,
+    BlankAdded, BlankGivenUp, BlankReturned, BlanksCounted, ChangeHeard, DatesSaid, Leaves,
+    MoreBlanks, NewDue, OrderCancelled, OrderChanged, OrderTaken, PartOf, UnderbaseDecided,
+    short_or_over,
 };
 pub use returned::{Complaint, ReturnAsked, Returned};
 pub use scale::{CoatMended, CoatWeighed, Weighed, WeighingDeclined};
@@ -110,6 +111,7 @@ facts! {
     "sprayer-filled" => SprayerFilled: hand, nothing;
     "sprayer-flushed" => SprayerFlushed: hand, nothing;
     "fan-said" => FanSaid: hand, nothing;
+    "dates-said" => DatesSaid: file, nothing;
     "signed-in" => SignedIn: hand, nothing;
     "signed-out" => SignedOut: hand, nothing;
     "shift-closed" => ShiftClosed: hand, nothing;

@@ -179,6 +179,16 @@ pub enum DateOrder {
     MonthFirst,
 }
 
+impl DateOrder {
+    /// What stands first.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::DayFirst => "day",
+            Self::MonthFirst => "month",
+        }
+    }
+}
+
 /// What labels are given to.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

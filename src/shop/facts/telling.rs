@@ -224,6 +224,9 @@ impl Fact {
                 Some(false) => "THE FAN DOES NOT RUN: no spraying without extraction".to_owned(),
                 None => "fan not seen".to_owned(),
             },
+            Fact::DatesSaid(fact) => {
+                format!("dates of tables: the {} stands first", fact.first.word())
+            }
             Fact::SignedIn(fact) if fact.opens_shift => format!("{} opens the shift", fact.who),
             Fact::SignedIn(fact) => format!("{} is at the bench", fact.who),
             Fact::SignedOut(fact) => format!("{} has left the bench", fact.who),

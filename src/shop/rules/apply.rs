@@ -9,7 +9,7 @@ use crate::shop::books::coats::CoatBook;
 use crate::shop::books::entry::Change;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::facts::fact::{
-    Event, Fact, OrderChanged, OrderTaken, PressOpened, PressShut, Printed, SampleSaid,
+    DatesSaid, Event, Fact, OrderChanged, OrderTaken, PressOpened, PressShut, Printed, SampleSaid,
     SheetSwapped, Timing,
 };
 use crate::shop::facts::ids::{ActNo, OrderId, PressNo, SheetNo, Tag};
@@ -120,6 +120,7 @@ impl Shop {
             }
             Fact::SprayerFlushed(_) => self.with_supplies(|supplies| supplies.flush(event.moment)),
             Fact::FanSaid(fact) => self.desk.say_fan(fact),
+            Fact::DatesSaid(fact) => self.dates_said(fact),
             Fact::SignedIn(fact) => self.desk.sign_in(fact),
             Fact::SignedOut(fact) => self.desk.sign_out(fact),
             Fact::ShiftClosed(_) => self.desk.end_shift(),
@@ -241,6 +242,13 @@ impl Shop {
                 tag.piece = tag.piece.saturating_add(1);
             }
         }
+    }
+
+    fn dates_said(&mut self, fact: &DatesSaid) {
+        if let Some(file) = &fact.file {
+            self.files.remember(file);
+        }
+        self.desk.dates = Some(fact.first);
     }
 
     pub(in crate::shop) fn new_garment(&mut self, event: &Event, tag: Tag, line: usize) {

@@ -13,7 +13,7 @@ use crate::figures::trial::Seen;
 use crate::figures::units::{Grams, Rectangle, Temperature};
 use crate::shop::facts::bottle::Contents;
 use crate::shop::facts::day::Day;
-use crate::shop::facts::fact::{Leaves, NewDue, Steam};
+use crate::shop::facts::fact::{DatesSaid, Leaves, NewDue, Steam};
 use crate::shop::facts::fact::{LotRegistered, Returned, SprayerFilled, Washed};
 use crate::shop::facts::ids::{
     ActNo, Neighbour, OrderId, OrderNo, PressNo, SheetNo, StationId, Tag,
@@ -141,6 +141,8 @@ pub enum Command {
     FillSprayer(SprayerFilled),
     FlushSprayer,
     SayFan(Option<bool>),
+    /// Which stands first in the dates of tables.
+    SayDates(DatesSaid),
     /// Initials: in, or out where they are in.
     Sign(String),
     CloseShift,

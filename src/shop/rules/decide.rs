@@ -91,6 +91,7 @@ impl Shop {
             Command::FillSprayer(fill) => self.fill_sprayer(fill, now),
             Command::FlushSprayer => self.flush(),
             Command::SayFan(running) => self.say_fan(*running),
+            Command::SayDates(said) => one(said.clone()),
             Command::Sign(who) => self.sign(who),
             Command::CloseShift => self.close_shift(now),
             Command::TakeOver(taken) => self.take_over(taken),

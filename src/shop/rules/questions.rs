@@ -5,9 +5,10 @@
 use super::command::Command;
 use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
-use crate::shop::facts::fact::Steam;
+use crate::shop::facts::fact::{DatesSaid, Steam};
 use crate::shop::facts::ids::{OrderId, PressNo, StationId, Tag};
 use crate::shop::facts::recipe::Recipe;
+use crate::shop::facts::station::DateOrder;
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::{Place, Queue};
 
@@ -32,6 +33,8 @@ pub enum Question {
     Underbase { order: OrderId, line: usize },
     /// A garment was lost: is a blank of that size mark taken in for it?
     Blank { order: OrderId, line: usize },
+    /// A date in a table could be two: does its day stand first?
+    Dates,
 }
 
 /// The three answers, each with its own letter.
@@ -78,6 +81,13 @@ impl Question {
             }
             (Question::Blank { order, line }, Answer::Yes) => Command::AddBlank { order, line },
             (Question::Blank { order, line }, Answer::No) => Command::GiveUpBlank { order, line },
+            (Question::Dates, Answer::Yes | Answer::No) => {
+                let first = match answer {
+                    Answer::Yes => DateOrder::DayFirst,
+                    _ => DateOrder::MonthFirst,
+                };
+                Command::SayDates(DatesSaid { first, file: None })
+            }
             _ => return None,
         })
     }

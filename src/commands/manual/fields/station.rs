@@ -197,7 +197,7 @@ fields! { TABLES of Tables {
         "What the shop writes at the head of a column, and which column that is.";
     recipe: "\"dark-cotton\"", Is("None"), Words("a recipe by its file's name; None: each row names its own"),
         "The recipe of rows that name none.";
-    dates: "DayFirst", Is("None"), Words("DayFirst or MonthFirst; None: asked where it matters"),
+    dates: "DayFirst", Is("None"), Words("DayFirst or MonthFirst; None: asked once, where it matters, and kept"),
         "Which stands first in a date such as 12/03/2026.";
     folder: "\"/srv/orders\"", Is("None"), Words("a directory from the root, in which the board's user may write; None: none is watched. After a change `dwell setup` again: it lets the unit reach it"),
         "A folder whose files the board takes by itself, a few seconds after they are whole: tables as `dwell take` reads them (CSV, spreadsheets, JSON) and orders in RON. A file that was taken is moved to the folder taken in it. One of which a row is wrong stays where it is: its other orders are taken, and the board says what is not taken and why until the file is mended or gone. An order that was taken is not taken again; another one under the name of an open order is not taken.";

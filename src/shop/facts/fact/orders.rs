@@ -6,6 +6,7 @@ use super::{RowId, down};
 use crate::shop::facts::ids::{OrderId, OrderNo, OrderRef, Tag};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::rank::Rank;
+use crate::shop::facts::station::DateOrder;
 use crate::shop::facts::when::{Due, NotAMoment};
 use crate::shop::facts::words::behind;
 
@@ -98,6 +99,15 @@ pub struct ChangeHeard {
     /// The word's number.
     #[serde(default, skip_serializing_if = "is_none_yet")]
     pub word: u64,
+}
+
+/// Which stands first in the dates of the shop's tables, as somebody said when one could be two.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DatesSaid {
+    pub first: DateOrder,
+    /// The file of the inbox that brought it, where it was said at a terminal.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
 }
 
 /// When an order is due from now on: a moment, or "none".
