@@ -8,13 +8,13 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use dwell::shop::facts::fact::{
-    Awaits, Comes, Complaint, Fact, Leaves, PartOf, Returned, RowId, Steam,
+    Awaits, Comes, Complaint, DatesSaid, Fact, Leaves, PartOf, Returned, RowId, Steam,
 };
 use dwell::shop::facts::ids::{Neighbour, OrderNo, PressNo, SheetNo, Tag};
 use dwell::shop::facts::morning::MorningCheck;
 use dwell::shop::facts::order::{OrderForm, OrderLine};
 use dwell::shop::facts::rank::Rank;
-use dwell::shop::facts::station::{HubProfile, Station};
+use dwell::shop::facts::station::{DateOrder, HubProfile, Station};
 use dwell::shop::facts::step::{Cover, Step};
 use dwell::shop::floor::shared::{Says, Word};
 use dwell::shop::rules::blanks::BlankKind;
@@ -281,6 +281,7 @@ fn day() -> World {
     share(&mut world).unwrap();
     by_the_system(&mut world).unwrap();
     say_all(&mut world, &AFTERNOON[AFTERNOON.find("washed").unwrap()..]);
+    world.must(Command::SayDates(DatesSaid { first: DateOrder::DayFirst, file: None }));
     world
 }
 
