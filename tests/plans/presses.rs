@@ -31,7 +31,7 @@ fn plan(bench: &Bench, words: &[&str]) -> Value {
 /// Of three presses one cures, and nothing else does: all cures go through it one after the other, whatever the others do.
 #[test]
 fn what_one_press_alone_serves_goes_through_that_press() {
-    const GARMENTS: u32 = 40;
+    const GARMENTS: u32 = 24;
     let bench = Bench::new(3, 20);
     let recipe = std::fs::read_to_string(bench.recipe()).unwrap();
     let (head, cure) = recipe.split_once("cure: (").unwrap();
