@@ -39,8 +39,8 @@ struct Beginning {
     /// For each kind and phase, when the garments that wait for it became ready. A kind is shared by all that begin alike: a
     /// move touches one of them.
     waiting: Vec<Rc<Vec<Queue>>>,
-    /// For a plan without dwell, the spans in which unloading is already bound.
-    bound: Vec<(Millis, Millis)>,
+    /// For a plan without dwell, the spans in which unloading is already bound, and whose hands it binds.
+    bound: Vec<(Millis, Millis, usize)>,
     idle: Millis,
     work_done: Millis,
     makespan: Millis,
@@ -311,7 +311,7 @@ impl Problem {
         match step {
             Phase::Arrival { .. } => None,
             Phase::Hand { takes, .. } => {
-                let start = from.gap(free, takes, None);
+                let start = from.gap(operator, free, takes, None);
                 after.take(operator, start, start + takes);
                 after.pass_on(kind, phase, garment, start + takes);
                 if after.is_too_late() {
@@ -325,7 +325,7 @@ impl Problem {
                 let asks = self.asks(kind, phase);
                 let stands = there.stands.made_ready(&asks, there.at);
                 let bound = (self.dwell == Dwell::None).then_some((load + run, unload));
-                let start = from.gap(free.max(there.ready_for(&asks)), load, bound);
+                let start = from.gap(operator, free.max(there.ready_for(&asks)), load, bound);
                 after.take(operator, start, start + load);
                 let over = start + load + run;
                 let by = match self.dwell {
@@ -336,7 +336,7 @@ impl Problem {
                 let mut one = Machine { at: over, holds, by, stands };
                 if bound.is_some() {
                     // Its unloading is bound already: it is as good as done.
-                    after.bound.push((over, over + unload));
+                    after.bound.push((over, over + unload, operator));
                     after.bound.sort_unstable();
                     after.work_done += unload;
                     after.pass_on(kind, phase, garment, over + unload + rest);
@@ -377,11 +377,11 @@ impl Beginning {
         let bound: Millis = self
             .bound
             .iter()
-            .filter(|(from, to)| *from >= before && *to <= start)
-            .map(|(from, to)| to - from)
+            .filter(|(from, to, who)| *who == operator && *from >= before && *to <= start)
+            .map(|(from, to, _)| to - from)
             .sum();
         self.idle += start - before - bound;
-        self.bound.retain(|(_, to)| *to > end);
+        self.bound.retain(|(_, to, who)| *who != operator || *to > end);
         self.operators[operator] = end;
         self.work_done += end - start;
         self.makespan = self.makespan.max(end);
@@ -393,11 +393,18 @@ impl Beginning {
         }
     }
 
-    /// The first moment from `free` on at which hands are free for so long, and again after a run where the
+    /// The first moment from `free` on at which an operator's hands are free for so long, and again after a run where the
     /// unloading is bound to it.
-    fn gap(&self, free: Millis, takes: Millis, bound: Option<(Millis, Millis)>) -> Millis {
+    fn gap(
+        &self,
+        operator: usize,
+        free: Millis,
+        takes: Millis,
+        bound: Option<(Millis, Millis)>,
+    ) -> Millis {
+        let own = || self.bound.iter().filter(|(.., who)| *who == operator);
         let clash = |from: Millis, to: Millis| {
-            self.bound.iter().find(|(start, end)| from < *end && *start < to).map(|(_, end)| *end)
+            own().find(|(start, end, _)| from < *end && *start < to).map(|(_, end, _)| *end)
         };
         let mut start = free;
         loop {
@@ -440,7 +447,9 @@ impl Beginning {
         for queue in self.waiting.iter().flat_map(|kind| kind.iter()) {
             queue.tell(first, &mut row);
         }
-        row.extend(self.bound.iter().map(|(from, _)| *from));
+        // Operators are alike but for when they are free and what they are bound to.
+        let at = |who: &usize| self.operators.get(*who).copied().unwrap_or(0);
+        row.extend(self.bound.iter().flat_map(|(from, _, who)| [*from, at(who)]));
         row
     }
 }

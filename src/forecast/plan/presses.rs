@@ -247,7 +247,10 @@ impl Problem {
             let Some(Phase::Machine { unload, .. }) = route.first() else { continue };
             let later = route[1..].iter().map(|phase| phase.holds(Group::Press));
             holds += begun.left.max(0) + unload + later.sum::<Millis>();
-            tail = tail.min(follows(route));
+            // Behind its last press comes the least; the first is the one that it is in.
+            let in_press = |place: &usize| route[*place].group() == Some(Group::Press);
+            let tails = (0..route.len()).filter(in_press).map(|place| follows(&route[place..]));
+            tail = tails.fold(tail, Millis::min);
         }
         if tail == Millis::MAX {
             return longest;
