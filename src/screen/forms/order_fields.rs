@@ -35,8 +35,8 @@ pub(super) const FIELDS: [Field; 14] = [
     Field::Print,
     Field::Places,
     Field::Due,
-    Field::Shared,
     Field::Cloth,
+    Field::Shared,
 ];
 
 /// What has been said of the underbase.
