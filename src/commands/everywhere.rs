@@ -301,7 +301,7 @@ impl Everywhere {
                 let tables = answers
                     .into_iter()
                     .filter_map(|(one, answer)| Some((one.id.to_string(), answer.ok()?)));
-                beside_station(tables.chain(all.map(|all| ("all".to_owned(), all))))
+                beside_station(tables.chain(all.map(|all| ("every station".to_owned(), all))))
             }
         }
     }

@@ -78,6 +78,7 @@ fn two_boards_divide_an_order_and_the_lead_sees_who_makes_what() {
     assert_eq!((&untaken["order"], &untaken["untaken"]), (&"A1".into(), &12.into()), "{untaken}");
 
     is_granted(&mut at_south, "A1", "6", 1);
+    assert!(!at_south.contents().contains("granted earlier"), "{}", at_south.contents());
     at_south.wait_for("6 blanks");
     at_north.wait_for("6 of 12 left");
     take(&mut at_north, "A1", "7");

@@ -50,7 +50,7 @@ pub fn lines(all: &AllSeen) -> Vec<Line> {
             };
             Line::of(Role::Plain, of.clone()).and(role, state).and(Role::Plain, rest)
         });
-        let granted = line.granted.iter().map(|(station, count)| {
+        let granted = line.granted.iter().filter(|_| !line.cancelled).map(|(station, count)| {
             let what = format!("{count} granted to {} and not begun", name(*station));
             Line::of(Role::Plain, of.clone())
                 .and(Role::Abnormal, what)

@@ -1,5 +1,7 @@
 //! What the courier tells the board: a word beside `saved`, and a banner where a hand is needed. Nothing waits for it.
 
+use std::collections::BTreeSet;
+
 use tokio::sync::mpsc::UnboundedReceiver;
 
 use super::{Board, Next, Source};
@@ -27,6 +29,8 @@ pub(super) struct AtHub {
     at_start: Option<String>,
     /// What the hub has granted of shared orders, as it was heard last: taken in once the hub takes rows of this station.
     pub(super) granted: Vec<PartOf>,
+    /// The grants that this run has given back, or has tried to.
+    pub(super) given_back: BTreeSet<String>,
     /// The words on shared orders that count among the other stations.
     pub(super) words: Vec<HeardWord>,
 }
@@ -121,6 +125,7 @@ impl Board {
                 }
             }
             CourierNews::Part { asked, answer } => self.part_answered(asked, answer, now),
+            CourierNews::GivenBack(part) => self.part_given_back(&part, now),
             CourierNews::Contested(tags) => {
                 let tags = tags.join(", ");
                 let text = format!("{tags}: another station has taken this too. Look where it is");

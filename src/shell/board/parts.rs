@@ -58,10 +58,14 @@ impl Board {
 
     /// The hub has answered, or has not.
     pub(super) fn part_answered(&mut self, asked: PartOf, answer: PartAnswer, now: Moment) {
-        self.ui.elsewhere.asked = None;
         let of = self.called_shared(asked.of);
         let text = match answer {
-            PartAnswer::Granted { .. } => return self.granted(asked, now),
+            PartAnswer::Granted { .. } => {
+                // It is taken in as what was asked for.
+                self.granted(asked, now);
+                self.ui.elsewhere.asked = None;
+                return;
+            }
             PartAnswer::FewerLeft { left: 0 } => {
                 format!("{of}: all of it is taken, or it was cancelled")
             }
@@ -69,7 +73,7 @@ impl Board {
                 format!("{of}: {left} left, not {}: nothing is taken, ask for fewer", asked.count)
             }
             PartAnswer::Unknown => {
-                format!("the hub does not know {of} yet, or it was taken back: nothing is taken")
+                format!("the hub does not know {of} yet: nothing is taken")
             }
             PartAnswer::Lacking => format!(
                 "{of}: the hub is of an older dwell, nothing is taken: its owner runs `dwell hub prepare` of this version"
@@ -78,6 +82,7 @@ impl Board {
                 "the hub gave no answer for {of}: if it has granted them, they come here by themselves. {reason}"
             ),
         };
+        self.ui.elsewhere.asked = None;
         self.ui.say(Tone::Refused, text, now);
     }
 
@@ -105,7 +110,7 @@ impl Board {
         // The order's own row may come later than the grant.
         let Some(form) = all.laid(part.of).cloned() else { return };
         if all.is_cancelled(part.of) {
-            return self.give_back(part, now);
+            return self.give_back(part);
         }
         if self.shop.may_make(&form, part.line).is_err() {
             return;
@@ -122,18 +127,25 @@ impl Board {
         }
     }
 
-    /// Nobody is to make what was granted: it is not begun here.
-    fn give_back(&mut self, part: PartOf, now: Moment) {
-        let courier = self.at_hub.courier.as_ref();
-        let given = courier.is_some_and(|courier| courier.give_back(part.clone()).is_ok());
-        if given {
-            self.at_hub.granted.retain(|one| *one != part);
-            let what = counted(u64::from(part.count), "garment");
-            let of = self.called_shared(part.of);
-            let text =
-                format!("{of} is cancelled for all stations: {what} of it given back, none begun");
-            self.ui.say(Tone::Note, text, now);
+    /// Nobody is to make what was granted: it is not begun here. Tried once a run: a hub that does not take it back has it
+    /// said by the lead's screen.
+    fn give_back(&mut self, part: PartOf) {
+        let Some(courier) = &self.at_hub.courier else { return };
+        if self.at_hub.given_back.insert(part.grant.clone())
+            && let Err(reason) = courier.give_back(part)
+        {
+            tracing::warn!(%reason, "a part was not given back");
         }
+    }
+
+    /// The hub has it back.
+    pub(super) fn part_given_back(&mut self, part: &PartOf, now: Moment) {
+        self.at_hub.granted.retain(|one| one != part);
+        let what = counted(u64::from(part.count), "garment");
+        let of = self.called_shared(part.of);
+        let text =
+            format!("{of} is cancelled for all stations: {what} of it given back, none begun");
+        self.ui.say(Tone::Note, text, now);
     }
 
     /// A word on a shared order that counts among the others is taken note of where it counts here too.

@@ -55,6 +55,8 @@ pub enum CourierNews {
     Numbers(OrderNo),
     /// Garments of a shared order were asked for.
     Part { asked: PartOf, answer: PartAnswer },
+    /// The hub has taken a grant back.
+    GivenBack(PartOf),
 }
 
 /// Whoever sends; dropped, it stops.
@@ -135,17 +137,19 @@ impl Courier {
         std::thread::Builder::new().name("part".into()).spawn(ask).map(drop)
     }
 
-    /// Gives back what the hub has granted and is not made here, on a thread of its own.
+    /// Gives back what the hub has granted and is not made here, on a thread of its own; told once the hub has it back.
     ///
     /// # Errors
     /// No thread is left.
     pub fn give_back(&self, granted: PartOf) -> std::io::Result<()> {
-        let (profile, station) = (self.profile.clone(), self.station);
+        let (profile, station, tell) = (self.profile.clone(), self.station, self.tell.clone());
         let give = move || {
             crate::shell::lower_priority();
-            // What is not given back is heard of again.
-            if catch_panic(|| super::parts::give_back(&profile, station, &granted)).is_none() {
-                tracing::warn!("giving a part back ended by a panic");
+            match catch_panic(|| super::parts::give_back(&profile, station, &granted)) {
+                // The board may have ended.
+                Some(Ok(())) => drop(tell.send(CourierNews::GivenBack(granted))),
+                Some(Err(wrong)) => tracing::warn!(%wrong, "a part was not given back"),
+                None => tracing::warn!("giving a part back ended by a panic"),
             }
         };
         std::thread::Builder::new().name("part".into()).spawn(give).map(drop)

@@ -53,15 +53,19 @@ pub fn ask(profile: &HubProfile, station: StationId, asked: &PartOf) -> PartAnsw
     PartAnswer::Unanswered(String::new())
 }
 
-/// Gives back what was granted and is not made here; where that is not answered for, it is heard of again with the next look.
-pub fn give_back(profile: &HubProfile, station: StationId, granted: &PartOf) {
-    let given = block_on(async {
+/// Gives back what was granted and is not made here.
+///
+/// # Errors
+/// The hub did not confirm it.
+pub fn give_back(
+    profile: &HubProfile,
+    station: StationId,
+    granted: &PartOf,
+) -> Result<(), HubError> {
+    block_on(async {
         let line = StationLine::to(&Destination::of_profile(profile)?, station).await?;
         line.give_back(&granted.grant).await
-    });
-    if let Err(wrong) = given {
-        tracing::info!(%wrong, "a part was not given back");
-    }
+    })
 }
 
 async fn once(

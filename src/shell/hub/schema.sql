@@ -157,7 +157,7 @@ CREATE OR REPLACE FUNCTION hub.own_head() RETURNS hub.stations
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp SET lock_timeout = '4s' AS $$
 DECLARE me hub.stations;
 BEGIN
-  SELECT s.* INTO me FROM hub.stations AS s WHERE s.role = session_user FOR UPDATE;
+  SELECT s.* INTO me FROM hub.stations AS s WHERE s.role = session_user FOR NO KEY UPDATE;
   IF NOT FOUND THEN
     RAISE insufficient_privilege USING MESSAGE = format('the role %I is no station''s', session_user);
   END IF;
@@ -495,6 +495,6 @@ INSERT INTO hub.about (schema_version, oldest_writer) VALUES (1, 1) ON CONFLICT 
 -- An older program took rows of shared orders as of any other: what they say is noted. Heads first, as a push locks them.
 DO $$
 BEGIN
-  PERFORM FROM hub.stations AS s ORDER BY s.station FOR UPDATE;
+  PERFORM FROM hub.stations AS s ORDER BY s.station FOR NO KEY UPDATE;
   PERFORM hub.note_again(s.station) FROM hub.stations AS s;
 END $$;

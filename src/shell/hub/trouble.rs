@@ -66,12 +66,13 @@ impl HubError {
     }
 
     /// Whether the owner of the hub mends it at the server, with nothing done at the station: a database that is not
-    /// there (3D000), a login (28) or a right (42501) that is missing, a hub that is not prepared, a certificate that
-    /// has expired.
+    /// there (3D000), a login (28) or a right (42501) that is missing, a hub that is not prepared, or is being prepared anew
+    /// (42883, 42P01: what was called has gone meanwhile), a certificate that has expired.
     pub fn is_mended_elsewhere(&self) -> bool {
         match self {
             Self::Refused { code, .. } => {
-                code.starts_with("28") || matches!(code.as_str(), "3D000" | "42501")
+                code.starts_with("28")
+                    || matches!(code.as_str(), "3D000" | "42501" | "42883" | "42P01")
             }
             Self::NotPrepared | Self::Older { .. } | Self::Certificate(_) => true,
             _ => false,

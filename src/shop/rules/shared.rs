@@ -217,7 +217,7 @@ impl Shop {
         let known = self.shared.words.get(&of).into_iter().flatten();
         let says = |kind| Says::all(rank, due, cancelled).any(|says| says.kind() == kind);
         let before = known.filter(|word| says(word.says.kind())).map(|word| word.no).max();
-        let word = before.unwrap_or_default() + 1;
+        let word = before.unwrap_or_default().saturating_add(1);
         let (shared, more) = (true, None);
         Ok(vec![OrderChanged { order, shared, cancelled, rank, due, more, word }.into()])
     }
@@ -238,8 +238,9 @@ impl Shop {
 
     /// A shared order as it was laid here, or as one of the parts that are made here has it.
     pub(in crate::shop) fn form_shared(&self, of: OrderId) -> Option<&OrderForm> {
-        let part = || self.shared.parts.iter().find(|(_, part)| part.of == of);
-        let of_part = || self.order(self.own(*part()?.0)).map(|order| &order.form);
+        // The first of its parts may be forgotten, with all that was made of it.
+        let mut parts = self.shared.parts.iter().filter(|(_, part)| part.of == of);
+        let of_part = || parts.find_map(|(no, _)| Some(&self.order(self.own(*no))?.form));
         self.laid(of).or_else(of_part)
     }
 

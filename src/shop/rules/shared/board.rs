@@ -55,13 +55,14 @@ pub struct SharedLine<'a> {
 impl SharedLine<'_> {
     /// How many stations make.
     pub fn taken(&self) -> u32 {
-        self.parts.iter().map(|(_, count)| count).sum()
+        self.parts.iter().fold(0, |all: u32, (_, count)| all.saturating_add(*count))
     }
 
     /// How many nobody has taken.
     pub fn left(&self) -> u32 {
-        let granted: u32 = self.granted.iter().map(|(_, count)| count).sum();
-        if self.cancelled { 0 } else { self.wanted.saturating_sub(self.taken() + granted) }
+        let taken =
+            self.granted.iter().fold(self.taken(), |all, (_, count)| all.saturating_add(*count));
+        if self.cancelled { 0 } else { self.wanted.saturating_sub(taken) }
     }
 
     /// How many too many were taken: a hub had lost a grant.
@@ -74,7 +75,8 @@ impl SharedLine<'_> {
         let mut all = BTreeMap::new();
         let parts = self.parts.iter().map(|(order, count)| (order.station, count));
         for (station, count) in parts.chain(self.granted.iter().map(|(id, count)| (*id, count))) {
-            *all.entry(station).or_default() += count;
+            let sum: &mut u32 = all.entry(station).or_default();
+            *sum = sum.saturating_add(*count);
         }
         all
     }
@@ -212,7 +214,9 @@ impl SharedBoard {
         let mut all: Vec<OrderId> =
             own.filter(|order| !self.is_cancelled(**order)).copied().collect();
         all.sort_by_key(|order| (!open.contains(order), Reverse(*order)));
-        all.truncate(MOST_LISTED);
+        // What is still to be made can be changed, however much of it there is.
+        let still = all.iter().filter(|order| open.contains(order)).count();
+        all.truncate(still.max(MOST_LISTED));
         all
     }
 }
