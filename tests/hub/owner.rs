@@ -171,7 +171,7 @@ fn answers_over_all_stations_are_made_of_each_stations_own() {
     assert!(all.contains(&format!("{:.0}", sum(&own_reports, "/output/finished"))), "{all}");
     let table = ask(&shop, &["report", "--format", "csv"]).out;
     let lost = sum(&own_reports, "/output/lost_minutes");
-    assert!(table.contains(&format!("all,output,,lost,{lost},min")), "{table}");
+    assert!(table.contains(&format!("every station,output,,lost,{lost},min")), "{table}");
     let text = ask(&shop, &["compare", "--by", "press"]).out;
     assert!(text.contains("\nall stations\n"), "{text}");
     assert_eq!(pace["all"]["finished"], finished);

@@ -147,8 +147,8 @@ fn a_print_without_a_unit_is_in_the_unit_of_the_recipes_area() {
         pty.keys("+0");
         pty.wait_for("A new order");
         pty.key(b"2");
-        // Due, places, print.
-        for _ in 0..3 {
+        // Cloth, due, places, print.
+        for _ in 0..4 {
             pty.key(b"\x1b[Z");
         }
         pty.wait_for(hint);
