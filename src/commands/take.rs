@@ -126,7 +126,7 @@ fn table(places: &Places, options: &Options, file: &Path) -> Result<(), Failure>
     {
         let kept = kept_dates(&places.data()?)?;
         if kept.is_none() {
-            answered = ask_for_dates(date)?;
+            answered = ask_for_dates(date, !options.preview)?;
         }
         if let Some(first) = answered.filter(|_| !options.preview) {
             keep_dates(&places.data()?, first)?;
@@ -318,7 +318,7 @@ fn kept_dates(data: &Path) -> Result<Option<DateOrder>, Failure> {
     if !crate::shell::journal::path(data).exists() {
         return Ok(None);
     }
-    Ok(super::read(data)?.shop.desk().dates)
+    Ok(super::read(data)?.shop.date_order())
 }
 
 /// Lays what was said for the board, which keeps it.
@@ -329,13 +329,14 @@ fn keep_dates(data: &Path, first: DateOrder) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Asks a person at a terminal which stands first in a date, by one of the file's own; nobody is there: None.
-fn ask_for_dates(date: &str) -> Result<Option<DateOrder>, Failure> {
+/// Asks a person at a terminal which stands first in a date, by one of the file's own, and whether that is
+/// kept; nobody is there: None.
+fn ask_for_dates(date: &str, is_kept: bool) -> Result<Option<DateOrder>, Failure> {
     if !is_somebody_there() {
         return Ok(None);
     }
-    let question =
-        format!("{date} could be two dates: does the day stand first? It is kept. yes or no:");
+    let kept = if is_kept { " It is kept." } else { "" };
+    let question = format!("{date} could be two dates: does the day stand first?{kept} yes or no:");
     Ok(match prompt::ask_yes_or_no(std::io::stderr(), &question)? {
         Some(true) => Some(DateOrder::DayFirst),
         Some(false) => Some(DateOrder::MonthFirst),

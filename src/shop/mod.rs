@@ -74,6 +74,8 @@ pub struct Shop {
     #[serde(with = "as_text")]
     trial: Option<Arc<TrialRun>>,
     desk: Desk,
+    /// Which stands first in the dates of tables, once somebody was asked and said so.
+    dates: Option<DateOrder>,
     #[serde(skip)]
     zone: Zone,
     /// The life of the history that is written; 0: the first.
@@ -112,8 +114,6 @@ pub struct Desk {
     pub fan_asked: bool,
     /// Whether somebody said that it does not run, and nobody since that it does.
     pub fan_off: bool,
-    /// Which stands first in the dates of tables, once somebody was asked and said so.
-    pub dates: Option<DateOrder>,
     /// What was said of the morning's list.
     pub morning: Morning,
     /// The last act with a moment that may be corrected.
@@ -165,6 +165,7 @@ impl PartialEq for Shop {
             && self.came_back == other.came_back
             && self.trial == other.trial
             && self.desk == other.desk
+            && self.dates == other.dates
             && self.last_order == other.last_order
             && self.files == other.files
     }
@@ -333,6 +334,11 @@ impl Shop {
     /// What the board keeps in mind.
     pub fn desk(&self) -> &Desk {
         &self.desk
+    }
+
+    /// Which stands first in the dates of tables, where somebody has said so.
+    pub fn date_order(&self) -> Option<DateOrder> {
+        self.dates
     }
 
     /// The files of the inbox that were taken in.

@@ -2,8 +2,9 @@
 
 use dwell::figures::fastness::Grade;
 use dwell::figures::units::GramsPerSquareMetre;
-use dwell::shop::facts::fact::{Complaint, Returned, Washed};
+use dwell::shop::facts::fact::{Complaint, DatesSaid, Returned, Washed};
 use dwell::shop::facts::ids::{OrderNo, PressNo};
+use dwell::shop::facts::station::DateOrder;
 use dwell::shop::rules::command::{By, Command, Which};
 
 use crate::world::{World, line, order, station};
@@ -41,4 +42,23 @@ fn a_wash_result_and_a_return_outlast_an_undo_of_the_act_before() {
     // The sample goes with its own act, and its result with it.
     world.must(Command::Undo);
     assert!(world.shop.samples().is_empty());
+}
+
+/// What stands first in a table's dates stays said, whatever the bench takes back that it did before; what the bench said itself
+/// is taken back like any act.
+#[test]
+fn an_answer_that_came_by_a_file_outlives_undo() {
+    let mut world = super::start();
+    let said = |first, file: Option<&str>| {
+        Command::SayDates(DatesSaid { first, file: file.map(str::to_owned) })
+    };
+    world.must(Command::ReadCaution);
+    world.must(said(DateOrder::MonthFirst, Some("1-dates")));
+    world.must(Command::Undo);
+    assert!(!world.shop.desk().caution_read);
+    assert_eq!(world.shop.date_order(), Some(DateOrder::MonthFirst));
+    world.must(said(DateOrder::DayFirst, None));
+    assert_eq!(world.shop.date_order(), Some(DateOrder::DayFirst));
+    world.must(Command::Undo);
+    assert_eq!(world.shop.date_order(), Some(DateOrder::MonthFirst));
 }

@@ -146,6 +146,10 @@ impl OrderEntry {
         let count = self.recipes.len();
         match place(digit).filter(|place| *place < count) {
             Some(recipe) => {
+                // Another recipe says its own.
+                if recipe != self.recipe {
+                    self.cloth = Text::default();
+                }
                 self.recipe = recipe;
                 Typed::Open
             }

@@ -17,9 +17,9 @@ pub(super) enum Field {
     Print,
     Places,
     Due,
-    Shared,
-    /// The last: whoever does not want it never passes it.
+    /// Behind all that an order needs: whoever does not want it never passes it.
     Cloth,
+    Shared,
 }
 
 pub(super) const FIELDS: [Field; 14] = [

@@ -69,12 +69,12 @@ pub fn lines(entry: &OrderEntry, view: &View<'_>) -> (String, Vec<Line>) {
         text("print", &entry.print, Field::Print, &print),
         text("places", &entry.places, Field::Places, ". a list"),
         text("due", &entry.due, Field::Due, &due),
+        text("cloth", &entry.cloth, Field::Cloth, &cloth),
     ]);
     lines.extend(entry.shared.map(|shared| {
         let said = if shared { "yes" } else { "no" };
         field("shared", said, here == Field::Shared, "with all stations: 1 yes 2 no")
     }));
-    lines.push(text("cloth", &entry.cloth, Field::Cloth, &cloth));
     if entry.shown_artwork().is_some() {
         // The sketch stands beside the fields: what is told goes below it.
         lines.resize(lines.len().max(sketch::ROWS), Line::default());

@@ -31,7 +31,8 @@ impl Recipe {
         self.coat == then.coat && self.confirmed == then.confirmed
     }
 
-    /// What `self` does otherwise than `then`, of all that a window stands on, in words: "cure 120s (was 105s)". `trial`
+    /// What `self` does otherwise than `trial`, of all that a window stands on, in words: "cure 120s (was 105s)". Of the fluid
+    /// the file counts, where it says another than it said `then`, at the signing: `trial`
     /// says which fluid was really sprayed. What was never said of fluid or garment is no other.
     pub fn measured_otherwise(&self, then: &Recipe, trial: &Recipe) -> Vec<String> {
         let mut found = Vec::new();
@@ -43,14 +44,14 @@ impl Recipe {
             found.extend(other("thinned", self.dilution, trial.dilution));
         }
         let words = |recipe: &Recipe| recipe.cloth.map(|cloth| cloth.words());
-        found.extend(other("cloth", words(self), words(then)));
-        found.extend(other("cloth weight", self.cloth_weight, then.cloth_weight));
-        found.extend(other("blank weight", self.blank_weight, then.blank_weight));
-        found.extend(other("sprayed", Some(sprayed(self.spray)), Some(sprayed(then.spray))));
+        found.extend(other("cloth", words(self), words(trial)));
+        found.extend(other("cloth weight", self.cloth_weight, trial.cloth_weight));
+        found.extend(other("blank weight", self.blank_weight, trial.blank_weight));
+        found.extend(other("sprayed", Some(sprayed(self.spray)), Some(sprayed(trial.spray))));
         let rolled = |recipe: &Recipe| Some(if recipe.roll { "yes" } else { "no" });
-        found.extend(other("rolled", rolled(self), rolled(then)));
+        found.extend(other("rolled", rolled(self), rolled(trial)));
         for step in [Step::Dry, Step::Cure] {
-            if let Some((now, then)) = self.pressing(step, false).zip(then.pressing(step, false)) {
+            if let Some((now, then)) = self.pressing(step, false).zip(trial.pressing(step, false)) {
                 found.extend(pressed_otherwise(step, &now, &then));
             }
         }
@@ -91,8 +92,11 @@ fn pressed_otherwise(step: Step, now: &Pressing, then: &Pressing) -> Vec<String>
     .collect()
 }
 
-/// A window as a recipe's file has it.
-pub fn as_filed(window: CoatWindow) -> String {
-    let CoatWindow { low, target, high } = window;
-    format!("coat: (low: \"{low}\", target: \"{target}\", high: \"{high}\")")
+/// The window of a recipe as its file has it, with the fluid that it was found with.
+pub fn as_filed(recipe: &Recipe) -> String {
+    let CoatWindow { low, target, high } = recipe.coat;
+    let window = format!("coat: (low: \"{low}\", target: \"{target}\", high: \"{high}\")");
+    let fluid = recipe.fluid_kind.map(|kind| format!("fluid_kind: Some({kind:?})"));
+    let thinned = recipe.dilution.map(|dilution| format!("dilution: Some(\"{dilution}\")"));
+    [Some(window), fluid, thinned].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }

@@ -96,6 +96,9 @@ impl Recipes {
     ) -> BeforeSigned {
         let (recipe, was) = (name.to_owned(), self.hash_of(name).copied());
         let was_known = self.texts.contains_key(&hash);
+        // Older journals say of a second signature that it is upon the first.
+        let upon_first = self.signed.get(name).filter(|first| first.hash == of);
+        let of = upon_first.map_or(of, |first| first.of);
         let signed = self.signed.insert(recipe.clone(), Signed { of, hash });
         BeforeSigned { recipe, was, hash, was_known, signed }
     }

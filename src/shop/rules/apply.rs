@@ -245,10 +245,11 @@ impl Shop {
     }
 
     fn dates_said(&mut self, fact: &DatesSaid) {
-        if let Some(file) = &fact.file {
-            self.files.remember(file);
+        match &fact.file {
+            Some(file) => self.files.remember(file),
+            None => self.trail.keep(Before::Dates(self.dates)),
         }
-        self.desk.dates = Some(fact.first);
+        self.dates = Some(fact.first);
     }
 
     pub(in crate::shop) fn new_garment(&mut self, event: &Event, tag: Tag, line: usize) {

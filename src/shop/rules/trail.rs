@@ -11,6 +11,7 @@ use crate::shop::facts::fact::{Fact, PartOf};
 use crate::shop::facts::ids::{ActNo, OrderId, OrderNo, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::Order;
 use crate::shop::facts::recipes::BeforeSigned;
+use crate::shop::facts::station::DateOrder;
 use crate::shop::floor::fluid::Supplies;
 use crate::shop::floor::garment::Garment;
 use crate::shop::floor::press::Press;
@@ -52,6 +53,7 @@ pub enum Before {
     Trial(Option<Arc<TrialRun>>),
     Signed(Box<BeforeSigned>),
     Desk(Box<Desk>),
+    Dates(Option<DateOrder>),
 }
 
 impl Trail {
@@ -141,6 +143,7 @@ impl Shop {
                 Before::Trial(trial) => self.trial = trial,
                 Before::Signed(before) => self.recipes.unsign(*before),
                 Before::Desk(desk) => self.desk = *desk,
+                Before::Dates(dates) => self.dates = dates,
             }
         }
     }

@@ -90,10 +90,15 @@ impl Recipes {
             return None;
         }
         let why = if now.says_same_window(then) {
-            Why::Measured(now.measured_otherwise(then, trial))
+            let changed = now.measured_otherwise(then, trial);
+            // It is in force again with the next start.
+            if changed.is_empty() {
+                return None;
+            }
+            Why::Measured(changed)
         } else {
             let confirmed = trial.confirmed.clone().unwrap_or_default();
-            Why::OtherWindow { signed: as_filed(trial.coat), confirmed }
+            Why::OtherWindow { signed: as_filed(trial), confirmed }
         };
         Some(SetAside { title: now.title.clone(), why })
     }
