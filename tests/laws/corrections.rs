@@ -1,13 +1,16 @@
 //! What a corrected time takes with it: everything that was counted from the moment that is corrected.
 
+use std::time::Duration;
+
 use dwell::figures::units::Grams;
-use dwell::shop::facts::fact::{Fact, Timing};
+use dwell::shop::facts::fact::{Fact, Leaves, Timing};
 use dwell::shop::facts::ids::{PressNo, Tag};
 use dwell::shop::facts::morning::MorningCheck;
 use dwell::shop::facts::station::Station;
+use dwell::shop::floor::garment::Place;
 use dwell::shop::rules::command::{By, Command, Which};
 
-use super::world::{World, line, order, station};
+use super::world::{World, line, order, own, station};
 
 const PRESS: PressNo = PressNo(1);
 
@@ -202,4 +205,21 @@ fn a_corrected_time_in_a_damp_room_goes_by_the_longer_press() {
     let corrected = world.must(Command::CorrectTime { ago: Some(6.0) });
     let Fact::TimeCorrected(corrected) = &corrected[0].fact else { panic!("{corrected:?}") };
     assert_eq!((corrected.seconds, corrected.timing), (Some(6.0), Some(Timing::Early)));
+}
+
+/// The act that opened a press stored what was cancelled meanwhile: it came to the shelf as much earlier as the press was
+/// opened.
+#[test]
+fn a_corrected_opening_takes_the_storing_of_what_was_cancelled_with_it() {
+    let mut world = drying();
+    let cancelled = Command::CancelOrder { order: own(1), fewer: None, leaves: Leaves::Shelf };
+    world.must(cancelled);
+    world.wait(35.0);
+    let opened = world.must(Command::Open { press: PRESS });
+    let tag: Tag = "A1-01".parse().unwrap();
+    let stored = world.shop.garment(tag).unwrap().clone();
+    assert_eq!(stored.place, Place::Shelf);
+    world.must(Command::CorrectTime { ago: Some(10.0) });
+    let earlier = world.shop.garment(tag).unwrap();
+    assert_eq!(earlier.since, stored.since.minus(Duration::from_secs(10)), "{opened:?}");
 }

@@ -118,7 +118,6 @@ impl Shop {
             timed && entry.garment == Some(fact.garment)
         };
         let entry = self.ledger.of_act(fact.corrects).find(its).cloned();
-        let seq = entry.as_ref().map(|entry| entry.seq);
         match (fact.press, entry) {
             (Some(press), Some(Entry { done: Done::Opened(opened), seq, moment, .. })) => {
                 self.correct_opened((press, opened.opening, seq, moment), fact, ago);
@@ -129,19 +128,27 @@ impl Shop {
                 self.correct_shut(press, fact.garment, ago);
             }
             (Some(_), _) => {}
-            (None, _) => {
-                if let Some(span) = ago {
-                    self.with_garment(fact.garment, |garment| {
-                        // Something may have been done with it since.
-                        if seq.is_none_or(|seq| garment.since_seq == seq) {
-                            garment.since = garment.since.minus(span);
-                        }
-                    });
-                }
+            (None, entry) => {
+                let span = ago.filter(|_| entry.is_none() || self.came_by(fact));
+                self.came_earlier(fact.garment, span);
             }
         }
         self.desk.correctable =
             self.desk.correctable.take().filter(|last| last.act != fact.corrects);
+    }
+
+    /// Whether its garment came where it is by the corrected act: something may have been done with it since. The act may
+    /// have taken it further than what was done: one that is cancelled is stored as soon as it is opened.
+    fn came_by(&self, fact: &TimeCorrected) -> bool {
+        let since = self.garment(fact.garment).map(|garment| garment.since_seq);
+        let mut its = self.ledger.of_act(fact.corrects);
+        its.any(|entry| entry.garment == Some(fact.garment) && Some(entry.seq) == since)
+    }
+
+    fn came_earlier(&mut self, garment: Tag, span: Option<Duration>) {
+        if let Some(span) = span {
+            self.with_garment(garment, |garment| garment.since = garment.since.minus(span));
+        }
     }
 
     fn correct_shut(&mut self, press: PressNo, garment: Tag, ago: Option<Duration>) {
@@ -192,11 +199,8 @@ impl Shop {
             _ => false,
         };
         let is_last = !self.ledger.tail().any(later);
+        self.came_earlier(fact.garment, ago.filter(|_| self.came_by(fact)));
         self.with_garment(fact.garment, |garment| {
-            // Something may have been done with it since.
-            if let Some(span) = ago.filter(|_| garment.since_seq == seq) {
-                garment.since = garment.since.minus(span);
-            }
             if opening.step == Step::Cure && is_last {
                 garment.overcured = fact.seconds.filter(|_| timing == Timing::Late);
             }
