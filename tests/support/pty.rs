@@ -251,6 +251,20 @@ impl Pty {
         }
     }
 
+    /// Strikes a key until its act shows. Where the machine stood still before the board could read it, the board says so
+    /// and does nothing: then it is struck again.
+    pub fn act(&mut self, key: &[u8], shows: &str) {
+        const LATE: &str = "the board stood still";
+        loop {
+            self.key(key);
+            let wanted = |contents: &str| contents.contains(shows) || contents.contains(LATE);
+            if self.wait_until(shows, wanted).contains(shows) {
+                return;
+            }
+            self.wait_until("that word's end", |contents| !contents.contains(LATE));
+        }
+    }
+
     /// Changes the terminal's size.
     pub fn resize(&mut self, columns: u16, rows: u16) {
         let mut seen = lock(&self.seen);

@@ -6,10 +6,27 @@ use crate::bench::Bench;
 use crate::pty::Pty;
 
 /// Strikes the keys of all six presses, once something on the screen says that it is their turn.
-fn all_presses(pty: &mut Pty, wanted: &str, then: &str) {
+fn all_presses(pty: &mut Pty, wanted: &str, does: impl Fn(u8) -> String) {
     pty.wait_for(wanted);
-    pty.keys("123456");
-    pty.wait_for(then);
+    for press in 1..=6 {
+        pty.act(press.to_string().as_bytes(), &does(press));
+    }
+}
+
+fn all_shut(pty: &mut Pty, wanted: &str, step: &str) {
+    all_presses(pty, wanted, |press| format!("shut press {press} on A1-0{press}: {step}"));
+}
+
+fn all_opened(pty: &mut Pty, step: &str) {
+    all_presses(pty, "OPEN ", |press| format!("opened press {press}: A1-0{press} {step}"));
+}
+
+/// Strikes the key of a handwork until all six garments wait for what comes next.
+fn sixfold(pty: &mut Pty, key: &[u8], wanted: &str, next: &str) {
+    pty.wait_for(wanted);
+    for done in 1..=6 {
+        pty.act(key, &format!("{done} {next}"));
+    }
 }
 
 #[test]
@@ -24,14 +41,15 @@ fn an_order_of_six_is_brought_to_its_end_with_keypad_keys_alone() {
     pty.keys("1+");
     pty.wait_for("taken in: 6 garments");
 
-    all_presses(&mut pty, "6 blanks", "shut press 6 on A1-06: pre-press");
-    all_presses(&mut pty, "OPEN ", "6 spray");
-    pty.keys("\r\r\r\r\r\r");
-    all_presses(&mut pty, "6 dry", "shut press 6 on A1-06: dry");
-    all_presses(&mut pty, "OPEN ", "6 print");
-    pty.keys("000000");
-    all_presses(&mut pty, "6 cure", "shut press 6 on A1-06: cure");
-    all_presses(&mut pty, "OPEN ", "6 done");
+    all_shut(&mut pty, "6 blanks", "pre-press");
+    all_opened(&mut pty, "pre-press");
+    sixfold(&mut pty, b"\r", "6 spray", "dry");
+    all_shut(&mut pty, "6 dry", "dry");
+    all_opened(&mut pty, "dry");
+    sixfold(&mut pty, b"0", "6 print", "cure");
+    all_shut(&mut pty, "6 cure", "cure");
+    all_opened(&mut pty, "cure");
+    pty.wait_for("6 done");
     pty.wait_saved();
     assert_eq!(pty.leave(), 0);
 
