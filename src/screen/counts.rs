@@ -146,15 +146,15 @@ fn draw_column(view: &View<'_>, column: &Column, face: Option<Face>, area: Rect,
     face.draw(buf, area, &count, ink);
     let beside = paint::skip(area, face.width(&count) + 1, 0);
     paint::text(buf, view.theme, beside, role, column.name);
-    // Beside the figure as far as it is high, then below it.
-    let wide = |row: u16| if row < face.height() { beside } else { area };
-    let rows = (1..area.height).map(|row| paint::row_of(wide(row), row));
-    let fits = |row: &Rect, text: &str| cells::width(text) <= usize::from(row.width);
+    // All beside the figure in one column; where that is too narrow, below the figure in what the figure took too.
+    let fits = |room: Rect, text: &str| cells::width(text) <= usize::from(room.width);
+    let aligned = said.clone().all(|text| fits(beside, text));
     let mut said = said.peekable();
-    for row in rows {
-        if said.peek().is_some_and(|text| fits(&row, text)) {
+    for row in 1..area.height {
+        let room = if aligned || row < face.height() { beside } else { area };
+        if said.peek().is_some_and(|text| fits(room, text)) {
             let text = said.next().map_or("", String::as_str);
-            paint::text(buf, view.theme, row, small, text);
+            paint::text(buf, view.theme, paint::row_of(room, row), small, text);
         }
     }
 }
