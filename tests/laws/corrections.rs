@@ -223,3 +223,20 @@ fn a_corrected_opening_takes_the_storing_of_what_was_cancelled_with_it() {
     let earlier = world.shop.garment(tag).unwrap();
     assert_eq!(earlier.since, stored.since.minus(Duration::from_secs(10)), "{opened:?}");
 }
+
+/// Opened in time it was stored, and how it was dried was nobody's question any more; said to have been opened too early,
+/// it is a fault that is shown before it is printed.
+#[test]
+fn a_corrected_opening_makes_a_fault_of_what_is_stored_already() {
+    let mut world = drying();
+    let cancelled = Command::CancelOrder { order: own(1), fewer: None, leaves: Leaves::Shelf };
+    world.must(cancelled);
+    world.wait(40.0);
+    world.must(Command::Open { press: PRESS });
+    let stored = |world: &World| world.shop.garment("A1-01".parse().unwrap()).unwrap().clone();
+    assert_eq!(world.shop.held(&stored(&world)), []);
+    world.must(Command::CorrectTime { ago: Some(35.0) });
+    let held = world.shop.held(&stored(&world));
+    let found: Vec<f64> = held.iter().map(|fault| fault.found).collect();
+    assert_eq!(found, [5.0], "{held:?}");
+}

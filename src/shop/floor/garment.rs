@@ -76,7 +76,7 @@ pub struct Garment {
     pub lots: Vec<String>,
     /// Where and until when it keeps, since it was stored.
     pub shelved: Option<Box<Shelved>>,
-    /// How this round's coat was dried, until it is stored or cured.
+    /// How this round's coat was dried, until it is cured: see [`Self::drying`].
     pub dried: Option<Box<Drying>>,
     /// What becomes of it, where its order was cancelled.
     pub cancelled: Option<Leaves>,
@@ -98,9 +98,16 @@ pub struct Drying {
     pub timing: Timing,
     /// What somebody said of the steam when the press was opened.
     pub said: Option<Steam>,
+    /// Whether it was stored since.
+    pub stored: bool,
 }
 
 impl Drying {
+    /// Whether it was opened too early or too late.
+    fn is_fault(&self) -> bool {
+        matches!(self.timing, Timing::Early | Timing::Late)
+    }
+
     /// By what another station said.
     pub(in crate::shop) fn elsewhere(dried: Dried) -> Self {
         let Dried { seconds, timing } = dried;
@@ -113,6 +120,7 @@ impl Drying {
             seconds,
             timing,
             said: None,
+            stored: false,
         }
     }
 }
@@ -178,6 +186,12 @@ impl Garment {
     /// that was not timed is known to have been shut by then.
     pub fn began(&self) -> Option<Wall> {
         self.begun.map(|begun| begun.min(self.since.at))
+    }
+
+    /// How this round's coat was dried. Of what was stored since its sheet came off long ago, so that this is nobody's
+    /// question any more, unless it was a fault.
+    pub fn drying(&self) -> Option<&Drying> {
+        self.dried.as_deref().filter(|dried| !dried.stored || dried.is_fault())
     }
 
     /// Forgets this round's coat: it gets another.

@@ -357,6 +357,7 @@ impl Shop {
                 seconds: fact.seconds,
                 timing: fact.timing,
                 said: None,
+                stored: false,
             })
         });
         if drying.is_some() {

@@ -124,8 +124,9 @@ impl Shop {
                 seconds: None,
                 timing: Timing::NotTimed,
                 said: None,
+                stored: false,
             }),
-            None => garment.dried.as_deref().cloned(),
+            None => garment.drying().cloned(),
         }
     }
 

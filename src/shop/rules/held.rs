@@ -24,7 +24,7 @@ impl Shop {
 
     fn dried_otherwise(&self, garment: &Garment) -> Option<Fault> {
         let (dried, pressing) =
-            (garment.dried.as_deref()?, self.recipe_of(garment)?.1.pressing(Step::Dry, false)?);
+            (garment.drying()?, self.recipe_of(garment)?.1.pressing(Step::Dry, false)?);
         let (kind, limit) = match dried.timing {
             Timing::Early => (FaultKind::DriedShort, pressing.shortest),
             Timing::Late => (FaultKind::DriedLong, pressing.longest),

@@ -202,7 +202,7 @@ impl Shop {
             Place::Shelf => Awaits::Shelf,
             Place::InPress(_) | Place::Finished | Place::Out | Place::Away(_) => return None,
         };
-        let dried = garment.dried.as_deref();
+        let dried = garment.drying();
         let line = OrderLine { count: 1, sizes: Default::default(), ..line.clone() };
         let of = OrderOf {
             name: order.form.name.clone(),

@@ -5,12 +5,12 @@ use std::sync::Arc;
 use super::command::{Refusal, Which};
 use super::decide::Facts;
 use crate::shop::Shop;
-use crate::shop::facts::fact::{Event, Renewed, StackDisturbed, StackNamed, Stored, Timing};
+use crate::shop::facts::fact::{Event, Renewed, StackDisturbed, StackNamed, Stored};
 use crate::shop::facts::ids::Tag;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::words::clean;
-use crate::shop::floor::garment::{Drying, Garment, Place, Queue};
+use crate::shop::floor::garment::{Garment, Place, Queue};
 use crate::shop::floor::shelf::OnStack;
 use crate::shop::floor::shelved::Shelved;
 
@@ -116,9 +116,9 @@ impl Shop {
         self.with_garment(fact.garment, |garment| {
             garment.stored = true;
             garment.shelved = Some(Box::new(shelved));
-            // Its sheet came off long ago: how it was dried is nobody's question any more, unless that was a fault.
-            let fault = |dried: &Drying| matches!(dried.timing, Timing::Early | Timing::Late);
-            garment.dried.take_if(|dried| !fault(dried));
+            if let Some(dried) = garment.dried.as_deref_mut() {
+                dried.stored = true;
+            }
             garment.go(event, Place::Shelf);
         });
     }

@@ -253,7 +253,7 @@ impl Shop {
             return;
         }
         let in_press = fact.press.and_then(|press| self.load(press)).and_then(|load| load.sheet);
-        let dried = self.garment(fact.garment).and_then(|g| g.dried.as_ref()).and_then(|d| d.sheet);
+        let dried = self.garment(fact.garment).and_then(|g| g.drying()?.sheet);
         if let Some(sheet) = dried.or(in_press) {
             self.with_sheet(sheet, |sheet| sheet.clung += 1);
         }
