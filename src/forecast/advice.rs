@@ -1,7 +1,7 @@
 //! What the presses are best shut on next: a plan of the next garments, taken only where it gains something.
 
 use super::dispatch;
-use super::outlook::seconds;
+use super::jobshop::seconds;
 use super::plan::{BRISK, Group, Part, Phase};
 use super::workload::{Source, Workload};
 use crate::shop::facts::step::Step;

@@ -30,7 +30,7 @@ use drawn::{Run, Scatter, about_when, scaled};
 use past::{Behind, whole};
 pub use past::{Counts, Past, Way, anew, doubts};
 
-use super::outlook::{DRAWS, Finish};
+use super::finish::{DRAWS, Finish};
 use super::plan::{Phase, Problem};
 use crate::shop::books::hands::Work;
 

@@ -23,6 +23,11 @@ pub use run::{Run, Time};
 /// Milliseconds; for an instance from a file, thousandths of its own unit.
 pub type Millis = i64;
 
+/// Seconds of a time in milliseconds.
+pub fn seconds(time: Millis) -> f64 {
+    Time::of(time)
+}
+
 /// Work for one step of effort: operations that the search goes through in about a third of a second.
 pub const EFFORT: usize = 18_000_000;
 

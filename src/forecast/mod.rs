@@ -6,6 +6,7 @@ pub mod advice;
 pub mod coats;
 pub mod crew;
 pub mod dispatch;
+pub mod finish;
 pub mod habit;
 pub mod jobshop;
 pub mod made_up;

@@ -9,31 +9,12 @@ use crate::shop::books::outlook::{NoOutlook, Outlook, Ready};
 use crate::shop::facts::moment::{Moment, Wall};
 
 use super::dispatch;
+pub use super::finish::{DRAWS, Finish};
 use super::habit::{Foreseen, Habit};
-use super::jobshop::Time;
+use super::jobshop::seconds;
 use super::plan::{Group, Millis, Move, NoPlan, Part, Phase, Plan, Problem};
 use super::simulation::Simulation;
 use super::workload::{OpenOrder, Owner, Workload};
-
-/// So often the plan is gone through with drawn hand times.
-pub const DRAWS: usize = 1000;
-
-/// Seconds until everything is done, of a thousand draws.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Finish {
-    pub p10: f64,
-    pub p50: f64,
-    pub p90: f64,
-}
-
-impl Finish {
-    /// Of the ends that were drawn.
-    pub fn of(mut ends: Vec<f64>) -> Self {
-        ends.sort_by(f64::total_cmp);
-        let at = |share: usize| ends.get(ends.len() * share / 100).copied().unwrap_or(0.0);
-        Finish { p10: at(10), p50: at(50), p90: at(90) }
-    }
-}
 
 /// How long each resource is busy, as a share of the plan's time.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -69,11 +50,6 @@ pub struct WhatIf {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub finish_p50: Option<f64>,
     pub saves_s: f64,
-}
-
-/// Seconds of a time in milliseconds.
-pub fn seconds(time: Millis) -> f64 {
-    Time::of(time)
 }
 
 /// How busy the plan keeps its resources.

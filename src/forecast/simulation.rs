@@ -1,6 +1,6 @@
 //! A plan gone through with times that are drawn, of whatever law.
 
-use super::jobshop::{Run, Schedule};
+use super::jobshop::{Run, Schedule, seconds};
 use super::plan::layout::Layout;
 use super::plan::{Move, Plan, Problem};
 
@@ -22,7 +22,7 @@ impl Simulation {
         let layout = problem.layout();
         let schedule = layout.schedule_of(problem, plan);
         let planned = (0..layout.instance.operations().len())
-            .map(|number| super::outlook::seconds(schedule.takes(number)))
+            .map(|number| seconds(schedule.takes(number)))
             .collect();
         let run = Run::new(&layout.instance);
         Self { layout, schedule, planned, run }

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use crate::shop::Shop;
 use crate::shop::facts::fact::PartOf;
 use crate::shop::facts::ids::{Neighbour, StationId, Tag};
-use crate::shop::rules::moves::Handover;
+use crate::shop::rules::command::Handover;
 use crate::shop::rules::shared::{SharedBoard, SharedLine};
 
 /// Whether other stations can be heard of.

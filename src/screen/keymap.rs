@@ -5,7 +5,7 @@ mod table;
 use std::collections::{BTreeMap, HashMap};
 
 use super::input::{Key, KeyCode};
-use crate::shop::facts::station::Senseless;
+use crate::shop::facts::check::Senseless;
 use table::table;
 pub use table::{Deed, Entry, List};
 

@@ -14,10 +14,11 @@ use super::new_file::{NewFile, Readers};
 use super::private;
 use crate::screen::keymap::Keymap;
 use crate::shop::Shop;
+use crate::shop::facts::check::Senseless;
 use crate::shop::facts::moment::Boot;
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::recipe::Recipe;
-use crate::shop::facts::station::{Senseless, Station};
+use crate::shop::facts::station::Station;
 
 /// The largest profile or order that is read: far more than any has.
 const MOST_BYTES: u64 = 1_000_000;

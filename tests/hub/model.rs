@@ -4,7 +4,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use dwell::shell::hub::agreement::{Head, Relation, Verdict};
+use dwell::shell::hub::agreement::{Relation, Verdict};
+use dwell::shell::hub::head::Head;
 use dwell::shell::hub::memory::Known;
 
 /// A row: its sum, which no other row has, and the sum of the row before it.

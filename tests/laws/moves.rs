@@ -6,7 +6,7 @@ use dwell::shop::facts::fact::Event;
 use dwell::shop::facts::ids::{StationId, Tag};
 use dwell::shop::floor::garment::Place;
 use dwell::shop::rules::command::{Command, Refusal, Which};
-use dwell::shop::rules::moves::{Handover, Heard, TakenOver};
+use dwell::shop::rules::command::{Handover, Heard, TakenOver};
 use dwell::shop::rules::questions::{Answer, Question};
 use proptest::prelude::*;
 

@@ -10,7 +10,8 @@ use dwell::shop::facts::station::HubProfile;
 use dwell::shop::floor::garment::Place;
 use dwell::shop::floor::shared::{Says, Word};
 use dwell::shop::rules::command::{By, Command, OrderChange};
-use dwell::shop::rules::shared::{Granted, HeardWord, SharedBoard};
+use dwell::shop::rules::command::{Granted, HeardWord};
+use dwell::shop::rules::shared::SharedBoard;
 use proptest::prelude::*;
 
 use super::world::{World, line, own, station};

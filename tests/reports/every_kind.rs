@@ -17,10 +17,10 @@ use dwell::shop::facts::rank::Rank;
 use dwell::shop::facts::station::{DateOrder, HubProfile, Station};
 use dwell::shop::facts::step::{Cover, Step};
 use dwell::shop::floor::shared::{Says, Word};
-use dwell::shop::rules::blanks::BlankKind;
+use dwell::shop::rules::command::BlankKind;
 use dwell::shop::rules::command::{Command, Refusal};
-use dwell::shop::rules::moves::{Handover, Heard, TakenOver};
-use dwell::shop::rules::shared::{Granted, HeardWord};
+use dwell::shop::rules::command::{Granted, HeardWord};
+use dwell::shop::rules::command::{Handover, Heard, TakenOver};
 use rusqlite::Connection;
 use support::trial;
 

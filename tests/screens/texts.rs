@@ -12,14 +12,14 @@ use dwell::figures::platen::NoGrid;
 use dwell::figures::units::{Grams, Rectangle, Temperature};
 use dwell::screen::keymap::{Deed, Keymap};
 use dwell::shop::facts::bottle::Contents;
+use dwell::shop::facts::check::Senseless;
 use dwell::shop::facts::ids::{Neighbour, OrderNo, PressNo, SheetNo, Tag};
 use dwell::shop::facts::morning::MorningCheck;
 use dwell::shop::facts::outage::OutOfUse;
-use dwell::shop::facts::station::Senseless;
 use dwell::shop::facts::step::Step;
 use dwell::shop::facts::trouble::Trouble;
+use dwell::shop::rules::command::NoTrialStep;
 use dwell::shop::rules::command::Refusal;
-use dwell::shop::rules::trials::NoTrialStep;
 
 use super::literals;
 use super::stage::Stage;

@@ -6,9 +6,9 @@ use serde_json::{Value, json};
 
 use super::Options;
 use crate::commands::{Failure, output};
+use crate::forecast::jobshop::seconds;
 use crate::forecast::jobshop::text::{self, Published};
 use crate::forecast::jobshop::{EFFORT, Millis, Run, Schedule};
-use crate::forecast::outlook::seconds;
 
 /// The largest file that is read.
 const MOST_BYTES: u64 = 10_000_000;

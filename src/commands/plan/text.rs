@@ -2,7 +2,7 @@
 
 use super::{Answer, Options};
 use crate::figures::units::spans;
-use crate::forecast::outlook::seconds;
+use crate::forecast::jobshop::seconds;
 use crate::forecast::plan::Dwell;
 use crate::screen::words;
 use crate::shop::books::hands::{ENOUGH, Work};

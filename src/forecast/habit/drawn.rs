@@ -8,7 +8,7 @@ use rand_distr::{Distribution, LogNormal};
 use rand_pcg::Pcg64;
 
 use crate::forecast::dispatch::{self, Going};
-use crate::forecast::outlook::seconds;
+use crate::forecast::jobshop::seconds;
 use crate::forecast::plan::presses::Stands;
 use crate::forecast::plan::{Group, Kind, Millis, Phase, Problem};
 use crate::shop::books::hands::Work;

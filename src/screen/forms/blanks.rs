@@ -19,7 +19,7 @@ use crate::screen::theme::Role;
 use crate::screen::ui::Tone;
 use crate::shop::Shop;
 use crate::shop::facts::fact::short_or_over;
-use crate::shop::rules::blanks::BlankKind;
+use crate::shop::rules::command::BlankKind;
 use crate::shop::rules::command::{Command, Refusal};
 
 /// What is wanted, and what of it was typed.

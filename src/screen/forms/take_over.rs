@@ -31,7 +31,7 @@ use crate::shop::facts::ids::Tag;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::words::behind;
 use crate::shop::rules::command::Command;
-use crate::shop::rules::moves::{Handover, TakenOver};
+use crate::shop::rules::command::{Handover, TakenOver};
 
 const STEP: usize = 0;
 const RECIPE: usize = 1;

@@ -17,7 +17,7 @@ use crate::shop::facts::ids::StationId;
 use crate::shop::facts::station::HubProfile;
 use crate::shop::facts::words::counted;
 use crate::shop::rules::command::Command;
-use crate::shop::rules::shared::HeardWord;
+use crate::shop::rules::command::HeardWord;
 
 /// The courier, where the profile names a hub, and what it wants a hand for.
 #[derive(Default)]

@@ -13,7 +13,8 @@ use crate::shop::facts::ids::OrderId;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::words::counted;
 use crate::shop::rules::command::Command;
-use crate::shop::rules::shared::{Granted, PartWanted, SharedBoard, SharedLine, called};
+use crate::shop::rules::command::Granted;
+use crate::shop::rules::shared::{PartWanted, SharedBoard, SharedLine, called};
 
 /// Why nothing of a shared order is taken.
 const CUT_OFF: &str = "the hub cannot be asked, and it alone sees to it that no two take the same";

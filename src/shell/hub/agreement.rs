@@ -1,21 +1,8 @@
 //! Whether a station and its hub tell one history, and what follows from it. Plain rules over heads and sums: what is
 //! asked of whom stands elsewhere.
 
+use super::head::Head;
 use super::memory::Known;
-
-/// The head of a station's history at the hub, and which hub that is.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Head {
-    pub hub: String,
-    pub cluster: String,
-    pub timeline: u32,
-    pub station: String,
-    pub life: i32,
-    /// Which machine began that life; empty for the first.
-    pub begun_by: String,
-    pub upto: u64,
-    pub sum: i64,
-}
 
 /// How the hub's history of a station stands to the journal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

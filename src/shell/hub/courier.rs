@@ -12,7 +12,8 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::sync::watch;
 use tokio::time::Instant;
 
-use super::agreement::{Head, Relation, Verdict};
+use super::agreement::{Relation, Verdict};
+use super::head::Head;
 use super::memory::{Known, Memory};
 use super::parts::PartAnswer;
 use super::station::{BATCH, CourierError, Pushed, StationLine};

@@ -8,7 +8,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use super::agreement::Head;
+use super::head::Head;
 use crate::shell::new_file;
 use crate::shell::private;
 

@@ -8,6 +8,7 @@ pub mod agreement;
 mod answer;
 pub mod connection;
 pub mod courier;
+pub mod head;
 pub mod lead;
 pub mod memory;
 pub mod mirror;

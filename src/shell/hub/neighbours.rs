@@ -19,8 +19,9 @@ use crate::shop::Shop;
 use crate::shop::facts::fact::{Event, FIRST_LIFE, Fact};
 use crate::shop::facts::ids::{StationId, Tag};
 use crate::shop::floor::garment::Place;
-use crate::shop::rules::moves::{Handover, Heard};
-use crate::shop::rules::shared::{HeardWord, SharedBoard};
+use crate::shop::rules::command::HeardWord;
+use crate::shop::rules::command::{Handover, Heard};
+use crate::shop::rules::shared::SharedBoard;
 
 /// A refusal waits for a hand, and whoever has mended it need not come to every bench.
 const REFUSED: Duration = Duration::from_secs(60);

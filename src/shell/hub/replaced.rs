@@ -5,8 +5,9 @@
 
 use std::path::Path;
 
-use super::agreement::{Head, Relation, Verdict};
+use super::agreement::{Relation, Verdict};
 use super::courier::in_words;
+use super::head::Head;
 use super::memory::{Known, Memory};
 use super::station::{CourierError, StationLine};
 use super::{Destination, HubError, block_on};

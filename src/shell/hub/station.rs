@@ -3,9 +3,10 @@
 use tokio_postgres::Row;
 use tokio_postgres::types::Type;
 
-use super::agreement::{Head, Relation, Verdict};
+use super::agreement::{Relation, Verdict};
 use super::answer::{column, from_server, stored, to_server};
 use super::connection::{Connection, Parameter};
+use super::head::Head;
 use super::memory::Memory;
 use super::{Destination, HubError, prepare};
 use crate::shell::journal::row::{FIRST_SUM, Stored};

@@ -6,11 +6,9 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use super::recipe::Recipe;
-use super::station::{Senseless, check_size};
 use super::words::clean;
 use crate::figures::steam::USUAL_CLOTH;
-use crate::figures::units::{Grams, GramsPerSquareMetre, Temperature, Typed, bounds};
+use crate::figures::units::{Grams, GramsPerSquareMetre, Temperature};
 
 /// What a garment is made of, as far as it matters at the press.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -56,7 +54,7 @@ impl Cloth {
     }
 
     /// What it usually weighs. From memory.
-    fn usual(self) -> Weights {
+    pub(super) fn usual(self) -> Weights {
         let (cloth, blank) = match self {
             Cloth::Cotton => (USUAL_CLOTH.0, 155.0),
             Cloth::Blend => (160.0, 140.0),
@@ -123,27 +121,6 @@ fn sizes_over_m(mark: &str) -> Option<i32> {
         },
     };
     (sizes.abs() <= MOST).then_some(sizes)
-}
-
-impl Recipe {
-    /// What cloth and garments weigh that are treated by it; of another cloth than its own, as that usually does.
-    pub fn weights(&self, cloth: Option<Cloth>) -> Weights {
-        let other = cloth.filter(|cloth| self.cloth.is_some_and(|own| own != *cloth));
-        if let Some(other) = other {
-            return other.usual();
-        }
-        let usual = cloth.or(self.cloth).unwrap_or(Cloth::Cotton).usual();
-        Weights {
-            cloth: self.cloth_weight.unwrap_or(usual.cloth),
-            blank: self.blank_weight.map_or(usual.blank, Typed::quantity),
-        }
-    }
-
-    pub(super) fn check_cloth(&self) -> Result<(), Senseless> {
-        let (cloth, blank) = (self.cloth_weight, self.blank_weight);
-        cloth.map_or(Ok(()), |weight| check_size("cloth_weight", weight, bounds::CLOTH))?;
-        blank.map_or(Ok(()), |weight| check_size("blank_weight", weight, bounds::GARMENT))
-    }
 }
 
 #[cfg(test)]

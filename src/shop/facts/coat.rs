@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::station::{Senseless, check_size};
+use super::check::{Senseless, check_size};
 use crate::figures::coat::Verdict;
 use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
 

@@ -16,7 +16,7 @@ mod trial;
 pub use fault::{Fault, FaultKind, HeldShown};
 pub use morning::{HeatSaid, MorningSaid, SampleSaid};
 pub use moves::{
-    Awaits, Comes, Dried, FIRST_LIFE, Kept, Left, OrderOf, Received, RowId, Settled, unknown_order,
+    Awaits, Comes, Dried, FIRST_LIFE, Kept, Left, OrderOf, Received, Settled, unknown_order,
 };
 pub use orders::{
     BlankAdded, BlankGivenUp, BlankReturned, BlanksCounted, ChangeHeard, DatesSaid, Leaves,
@@ -41,11 +41,13 @@ use serde::{Deserialize, Serialize};
 
 use self::table::facts;
 use super::coat::CoatEstimate;
+pub use super::ids::RowId;
 use super::ids::{ActNo, OrderId, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use super::mixture::Mixture;
 use super::moment::Moment;
 use super::recipe::Recipe;
 use super::station::Station;
+pub use super::step::Timing;
 use super::step::{Cover, Pressure, Step};
 use super::trouble::{Outcome, Trouble};
 use crate::figures::units::{Grams, HeatSpan, Temperature};
@@ -213,16 +215,6 @@ pub struct PressShut {
     pub out_of_turn: bool,
     #[serde(default, skip_serializing_if = "down")]
     pub disturbed: bool,
-}
-
-/// How an opening lay to the recipe's times.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Timing {
-    Early,
-    InTime,
-    Late,
-    NotTimed,
 }
 
 /// A press was opened and its garment taken out.

@@ -1,4 +1,4 @@
-//! Names for the things of the shop: a station, a press, an order, a garment's tag, a sheet, a recipe's text.
+//! Names for the things of the shop: a station, a press, an order, a garment's tag, a sheet, a recipe's text, a row of a history.
 
 use std::fmt;
 use std::str::FromStr;
@@ -328,6 +328,57 @@ impl TryFrom<String> for RecipeHash {
 impl fmt::Display for RecipeHash {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+    }
+}
+
+/// A row of a station's history, as "b/1/482": the station, its life, the row's number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct RowId {
+    pub station: StationId,
+    pub life: u32,
+    pub seq: u64,
+}
+
+/// A text that names no row.
+#[derive(Debug, thiserror::Error)]
+#[error("found \"{0}\", expected a row of a station's history such as \"b/1/482\"")]
+pub struct NotARow(String);
+
+written!(RowId, ([u8; 3], u32, u64), |row| (row.station.bytes(), row.life, row.seq), |(
+    station,
+    life,
+    seq,
+)| RowId {
+    station: StationId::of_bytes(station),
+    life,
+    seq
+});
+
+impl TryFrom<String> for RowId {
+    type Error = NotARow;
+    fn try_from(text: String) -> Result<Self, NotARow> {
+        let parts: Vec<&str> = text.split('/').collect();
+        let read = || match parts[..] {
+            [station, life, seq] => Some(RowId {
+                station: station.parse().ok()?,
+                life: life.parse().ok()?,
+                seq: seq.parse().ok()?,
+            }),
+            _ => None,
+        };
+        read().ok_or_else(|| NotARow(super::words::clean(&text, 30)))
+    }
+}
+
+impl From<RowId> for String {
+    fn from(row: RowId) -> String {
+        row.to_string()
+    }
+}
+
+impl std::fmt::Display for RowId {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}/{}/{}", self.station, self.life, self.seq)
     }
 }
 

@@ -6,22 +6,21 @@ use std::ops::RangeInclusive;
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
+use super::check::{Senseless, check_sides};
 use super::cloth::Cloth;
 use super::ids::OrderId;
 use super::moment::Wall;
 use super::pad::Pad;
 use super::rank::Rank;
 use super::remade::Remade;
+pub use super::sizes::MOST_GARMENTS;
 use super::sizes::{LONGEST_MARK, Sizes};
-use super::station::{Senseless, check_sides};
 pub use super::when::Due;
 use super::words::clean;
 use crate::figures::sketch::Sketch;
 use crate::figures::strokes::{Aim, USUAL_MARGIN};
 use crate::figures::units::{Centimetres, Colour, Rectangle};
 
-/// The most garments in one order. More is a slip of the finger, not a day's work.
-pub const MOST_GARMENTS: u32 = 5000;
 /// Years in which something can be due; others are a slip of the finger.
 const YEARS: RangeInclusive<i16> = 2000..=2099;
 /// The most places of print on one garment.

@@ -1,17 +1,16 @@
 //! The recipe: heat, pressure, times and coat for one kind of garment, as `recipes/NAME.ron` states them.
 
-use std::time::Duration;
-
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use super::cloth::Cloth;
+use super::check::{Senseless, check_sides, check_size};
+use super::cloth::{Cloth, Weights};
 use super::coat::CoatWindow;
-use super::fact::Timing;
 use super::ids::RecipeHash;
 use super::mixture::{Dilution, FluidKind, Mixture};
+pub use super::shape::Pressing;
 use super::shape::check_shape;
-use super::station::{Senseless, WetGarments, check_sides, check_size};
+use super::station::WetGarments;
 use super::step::{Cover, Pressure, Step};
 use crate::figures::artwork::Limits;
 use crate::figures::coat::Verdict;
@@ -208,33 +207,6 @@ pub struct Keep {
     pub at_most: Days,
 }
 
-/// What a press does to a garment for one step, with everything that the recipe says of it. Its times are of the whole
-/// step, from the moment at which the platen hovers.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pressing {
-    pub shortest: Span,
-    pub target: Span,
-    pub longest: Span,
-    pub steam_gone_by: Option<Span>,
-    pub set_point: Temperature,
-    pub pressure: Pressure,
-    pub cover: Option<Cover>,
-    pub hover: Span,
-    pub lift: Span,
-}
-
-impl Pressing {
-    /// How a press that was shut for so long lies to these times; None: its time is not known.
-    pub fn timing(&self, shut: Option<Duration>) -> Timing {
-        match shut {
-            None => Timing::NotTimed,
-            Some(shut) if shut < self.shortest.0 => Timing::Early,
-            Some(shut) if shut > self.longest.0 => Timing::Late,
-            Some(_) => Timing::InTime,
-        }
-    }
-}
-
 impl Recipe {
     /// What the press does for `step`; `again` is the short press of a garment from the shelf.
     /// None for a step that is not done in a heat press.
@@ -385,6 +357,25 @@ impl Recipe {
         }
         check_artwork(&self.artwork)?;
         self.keep.check()
+    }
+
+    /// What cloth and garments weigh that are treated by it; of another cloth than its own, as that usually does.
+    pub fn weights(&self, cloth: Option<Cloth>) -> Weights {
+        let other = cloth.filter(|cloth| self.cloth.is_some_and(|own| own != *cloth));
+        if let Some(other) = other {
+            return other.usual();
+        }
+        let usual = cloth.or(self.cloth).unwrap_or(Cloth::Cotton).usual();
+        Weights {
+            cloth: self.cloth_weight.unwrap_or(usual.cloth),
+            blank: self.blank_weight.map_or(usual.blank, Typed::quantity),
+        }
+    }
+
+    fn check_cloth(&self) -> Result<(), Senseless> {
+        let (cloth, blank) = (self.cloth_weight, self.blank_weight);
+        cloth.map_or(Ok(()), |weight| check_size("cloth_weight", weight, bounds::CLOTH))?;
+        blank.map_or(Ok(()), |weight| check_size("blank_weight", weight, bounds::GARMENT))
     }
 
     /// How a coat lies to the recipe's window.

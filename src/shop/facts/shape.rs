@@ -3,9 +3,9 @@
 
 use std::time::Duration;
 
-use super::recipe::Pressing;
-use super::station::{Senseless, check_size};
-use crate::figures::units::{Span, bounds};
+use super::check::{Senseless, check_size};
+use super::step::{Cover, Pressure, Timing};
+use crate::figures::units::{Span, Temperature, bounds};
 
 /// So long it is said that the platen is to be closed.
 const CLOSES: Duration = Duration::from_secs(5);
@@ -23,7 +23,32 @@ pub enum Phase {
     Shut,
 }
 
+/// What a press does to a garment for one step, with everything that the recipe says of it. Its times are of the whole
+/// step, from the moment at which the platen hovers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pressing {
+    pub shortest: Span,
+    pub target: Span,
+    pub longest: Span,
+    pub steam_gone_by: Option<Span>,
+    pub set_point: Temperature,
+    pub pressure: Pressure,
+    pub cover: Option<Cover>,
+    pub hover: Span,
+    pub lift: Span,
+}
+
 impl Pressing {
+    /// How a press that was shut for so long lies to these times; None: its time is not known.
+    pub fn timing(&self, shut: Option<Duration>) -> Timing {
+        match shut {
+            None => Timing::NotTimed,
+            Some(shut) if shut < self.shortest.0 => Timing::Early,
+            Some(shut) if shut > self.longest.0 => Timing::Late,
+            Some(_) => Timing::InTime,
+        }
+    }
+
     /// The same with a hover and a lift: the step takes so much longer.
     pub(super) fn shaped(mut self, hover: Option<Span>, lift: Option<Span>) -> Self {
         (self.hover, self.lift) = (hover.unwrap_or_default(), lift.unwrap_or_default());

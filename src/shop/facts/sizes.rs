@@ -5,10 +5,11 @@ use std::fmt;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
-use super::order::MOST_GARMENTS;
-use super::station::Senseless;
+use super::check::Senseless;
 use super::words::clean;
 
+/// The most garments in one order. More is a slip of the finger, not a day's work.
+pub const MOST_GARMENTS: u32 = 5000;
 /// The longest size mark, in letters.
 pub const LONGEST_MARK: usize = 8;
 /// The most sizes of one line.

@@ -1,6 +1,7 @@
 //! The station: its presses, its sheets and its habits, as the profile `station.ron` states them.
 
 mod clock_time;
+mod colours;
 mod costs;
 mod hand_times;
 mod hub;
@@ -15,6 +16,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 
 pub use super::breaks::Break;
 pub use clock_time::ClockTime;
+pub use colours::shipped_colours;
 pub use costs::Costs;
 pub use hand_times::HandTimes;
 pub use hub::{Host, HubAddress, HubProfile};
@@ -22,7 +24,7 @@ pub use instrument::{Found, Frame, Instrument, NotRead, Reads, Shows};
 pub use sheet_rule::SheetRule;
 pub use tables::{DateOrder, Tables};
 
-use super::colours::{are_shipped, shipped_colours};
+use super::check::{Senseless, check_sides, check_size};
 use super::hours::Hours;
 use super::ids::{PressNo, StationId};
 use super::morning::MorningCheck;
@@ -32,13 +34,14 @@ use super::step::{Pressure, Step};
 use crate::figures::fan::Profile;
 use crate::figures::spray::{self, Task};
 use crate::figures::strokes::{Aim, Motion, Onto};
-use crate::figures::units::bounds::{self, Bounds, Written};
+use crate::figures::units::bounds;
 use crate::figures::units::table::{CENTIMETRE, GRAM, INCH, Unit};
 use crate::figures::units::{
     Centimetres, Colour, Grams, GramsPerSecond, GramsPerSquareMetre, HeatSpan, Rectangle, Share,
     Span, Temperature, Typed,
 };
 use crate::label::Paper;
+use colours::are_shipped;
 
 /// The most presses a station can have: one to each digit key.
 pub const MOST_PRESSES: usize = 9;
@@ -317,43 +320,6 @@ pub enum WetGarments {
     #[default]
     Touching,
     HungApart,
-}
-
-/// What makes no sense in a profile or an order that could be read.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{field}: {reason}")]
-pub struct Senseless {
-    /// Where it stands, as a path of field names.
-    pub field: String,
-    /// What is wrong and what would be right.
-    pub reason: String,
-}
-
-impl Senseless {
-    /// Names the field and the reason.
-    pub fn new(field: impl Into<String>, reason: impl Into<String>) -> Self {
-        Self { field: field.into(), reason: reason.into() }
-    }
-}
-
-/// Whether a quantity of a profile or an order is one that a shop can have.
-///
-/// # Errors
-/// A quantity outside its bounds, with the name of its field.
-pub(in crate::shop) fn check_size<T: Written>(
-    field: impl Into<String>,
-    found: T,
-    bounds: Bounds,
-) -> Result<(), Senseless> {
-    bounds.check(found).map_err(|wrong| Senseless::new(field, wrong.to_string()))
-}
-
-/// Whether the sides of an area, a print or a platen are ones that a shop can have.
-pub(in crate::shop) fn check_sides(
-    field: impl Into<String>,
-    size: Rectangle,
-) -> Result<(), Senseless> {
-    check_size(field, size, bounds::SIDE)
 }
 
 impl Station {

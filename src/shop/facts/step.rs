@@ -76,3 +76,13 @@ impl fmt::Display for Cover {
         })
     }
 }
+
+/// How an opening lay to the recipe's times.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Timing {
+    Early,
+    InTime,
+    Late,
+    NotTimed,
+}

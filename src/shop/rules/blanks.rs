@@ -1,23 +1,13 @@
 //! Blanks come by the box and are counted: what is wanted of each colour and size is known, so only what came is said.
 
-use super::command::Refusal;
+use super::command::{BlankKind, Refusal};
 use super::decide::Facts;
-use crate::figures::units::Colour;
 use crate::shop::Shop;
+use crate::shop::facts::check::Senseless;
 use crate::shop::facts::fact::{BlanksCounted, Event, Fact};
 use crate::shop::facts::ids::{OrderId, Tag};
 use crate::shop::facts::order::{LineState, MOST_GARMENTS, Order, OrderLine};
-use crate::shop::facts::station::Senseless;
 use crate::shop::facts::words::behind;
-
-/// Blanks of one colour and size that orders wait for.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct BlankKind {
-    pub garment: Colour,
-    pub mark: String,
-    /// How many more are wanted than were counted before.
-    pub wanted: u32,
-}
 
 impl Shop {
     /// The blanks that open orders wait for, by colour and size, in the order in which they were ordered.

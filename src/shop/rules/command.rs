@@ -1,18 +1,16 @@
 //! What may be said to the shop, and why it may be refused.
 
+mod refusal;
+
 use std::sync::Arc;
 
-use super::blanks::BlankKind;
-use super::moves::{Heard, TakenOver};
-use super::shared::{Granted, HeardWord};
-use super::trials::NoTrialStep;
-use crate::figures::coat::NoCoat;
+pub use refusal::{NoTrialStep, Refusal};
+
 use crate::figures::fastness::Grade;
-use crate::figures::platen::NoGrid;
 use crate::figures::trial::Seen;
-use crate::figures::units::{Grams, Rectangle, Temperature};
-use crate::shop::facts::bottle::Contents;
-use crate::shop::facts::day::Day;
+use crate::figures::units::Colour;
+use crate::figures::units::{Grams, Temperature};
+use crate::shop::facts::fact::{Comes, Event, Fact, PartOf, RowId};
 use crate::shop::facts::fact::{DatesSaid, Leaves, NewDue, Steam};
 use crate::shop::facts::fact::{LotRegistered, Returned, SprayerFilled, Washed};
 use crate::shop::facts::ids::{
@@ -23,9 +21,10 @@ use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::outage::OutOfUse;
 use crate::shop::facts::rank::Rank;
 use crate::shop::facts::recipe::Recipe;
-use crate::shop::facts::station::{Senseless, Station};
-use crate::shop::facts::step::{Pressure, Step};
+use crate::shop::facts::station::Station;
+use crate::shop::facts::step::Pressure;
 use crate::shop::facts::trouble::{Outcome, Trouble};
+use crate::shop::floor::shared::Word;
 
 /// How a garment was told from the others.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,6 +65,110 @@ impl OrderChange {
     pub fn of(order: OrderId) -> Self {
         Self { order, rank: None, due: None, more: None }
     }
+}
+
+/// Blanks of one colour and size that orders wait for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BlankKind {
+    pub garment: Colour,
+    pub mark: String,
+    /// How many more are wanted than were counted before.
+    pub wanted: u32,
+}
+
+/// A garment as its keeper hands it over.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Handover {
+    /// The move that taking it over follows.
+    pub after: RowId,
+    pub from: Neighbour,
+    pub comes: Comes,
+}
+
+/// A garment that a hand takes over here.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakenOver {
+    pub garment: Tag,
+    pub after: Option<RowId>,
+    pub from: Option<Neighbour>,
+    /// The hub could not be asked.
+    pub unconfirmed: bool,
+    pub comes: Comes,
+}
+
+impl TakenOver {
+    /// As its keeper hands it over.
+    pub fn handed(garment: Tag, handover: Handover, unconfirmed: bool) -> Self {
+        let Handover { after, from, comes } = handover;
+        Self { garment, after: Some(after), from: Some(from), unconfirmed, comes }
+    }
+
+    /// As a hand says, where its keeper cannot be asked.
+    pub fn said(garment: Tag, comes: Comes) -> Self {
+        Self { garment, after: None, from: None, unconfirmed: true, comes }
+    }
+}
+
+/// What was heard of a garment from another station's history.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Heard {
+    /// That station took it over.
+    Received { garment: Tag, row: RowId, after: Option<RowId>, bench: String },
+    /// Somebody there has looked where it is.
+    Settled { garment: Tag, row: RowId, at: StationId, moves: Vec<RowId> },
+}
+
+impl Heard {
+    /// What an event of another station tells of a garment's moves; None of any other. `bench` is what that is called.
+    pub fn of(event: &Event, bench: &str) -> Option<Self> {
+        match &event.fact {
+            Fact::Received(fact) => Some(Heard::Received {
+                garment: fact.garment,
+                row: fact.row(event.station, event.seq),
+                after: fact.after,
+                bench: bench.to_owned(),
+            }),
+            // What was only heard there is in the history that it was heard from.
+            Fact::Settled(fact) if fact.by.is_none() => Some(Heard::Settled {
+                garment: fact.garment,
+                row: fact.row(event.station, event.seq),
+                at: fact.at,
+                moves: fact.moves.clone(),
+            }),
+            _ => None,
+        }
+    }
+
+    /// The garment that it is about.
+    pub fn garment(&self) -> Tag {
+        match self {
+            Heard::Received { garment, .. } | Heard::Settled { garment, .. } => *garment,
+        }
+    }
+
+    pub(super) fn row(&self) -> RowId {
+        match self {
+            Heard::Received { row, .. } | Heard::Settled { row, .. } => *row,
+        }
+    }
+}
+
+/// A word on a shared order that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeardWord {
+    pub order: OrderId,
+    /// The life of the history that its row is in.
+    pub life: u32,
+    pub word: Word,
+    pub bench: String,
+}
+
+/// What the hub has granted, the order that it is of as that stands, and the words by which it does.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Granted {
+    pub part: PartOf,
+    pub form: OrderForm,
+    pub words: Vec<HeardWord>,
 }
 
 /// A fact that somebody at the bench, or the system, states about the world.
@@ -243,179 +346,4 @@ pub enum Command {
     },
     ReadCaution,
     Undo,
-}
-
-/// Why a command was not taken. Each says what to do instead.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum Refusal {
-    #[error("no profile is in force yet")]
-    NoStation,
-    #[error("this station has no press {0}")]
-    NoSuchPress(PressNo),
-    #[error("no garment {0} is on the floor")]
-    NoSuchGarment(Tag),
-    #[error("press {press} is shut on {garment}: open it first")]
-    PressIsShut { press: PressNo, garment: Tag },
-    #[error("press {0} is not shut")]
-    PressIsOpen(PressNo),
-    #[error("press {press} is {}: put it back into use first", .reason.words())]
-    PressOutOfUse { press: PressNo, reason: OutOfUse },
-    #[error("press {0} is in use")]
-    PressInUse(PressNo),
-    #[error("{garment} is in press {press}")]
-    InPress { garment: Tag, press: PressNo },
-    #[error("{0} is in no press")]
-    NotInPress(Tag),
-    #[error("{garment} is at {bench}: take it over here first")]
-    AtAnother { garment: Tag, bench: Neighbour },
-    #[error("{0} is here already: nothing to take over")]
-    IsHere(Tag),
-    #[error("that move of {0} is known already")]
-    MoveKnown(Tag),
-    #[error("{0} is finished")]
-    Finished(Tag),
-    #[error("{0} is a reject")]
-    Out(Tag),
-    #[error("{0} waits for a yes or no: does its artwork need an underbase?")]
-    Undecided(Tag),
-    #[error("{garment} waits for {step}: record that first, or pick it for a press")]
-    StepBefore { garment: Tag, step: Step },
-    #[error("{garment} does not wait for {wanted}")]
-    NotWaiting { garment: Tag, wanted: Step },
-    #[error("no garment waits for {0}")]
-    NoneWaits(Step),
-    #[error("{there} wait for {step}, not {asked}")]
-    FewerWait { step: Step, there: usize, asked: u16 },
-    #[error("no garment is dry and ready for the shelf")]
-    NoneToStore,
-    #[error("a stack needs a name of up to 12 letters")]
-    NoStack,
-    #[error("nothing lies on stack {0}")]
-    NothingOnStack(String),
-    #[error("{0} is not dry and waiting, nor on the shelf: nothing to re-treat")]
-    NothingToRenew(Tag),
-    #[error("enter the lot's code from the label")]
-    NoLot,
-    #[error("where do bottles of lot {0} stand? Fluid and ink never in one place")]
-    NoPlaceForLot(String),
-    #[error("lot {lot} is known already: {}, {before}. Another bottle needs no entry of its own", .contents.words())]
-    LotKnown { lot: String, contents: Contents, before: String },
-    #[error("{} stands in \"{place}\": fluid and the others go to different places", .contents.words())]
-    SamePlace { place: String, contents: Contents },
-    #[error("lot {0} is not registered: do not fill. Register it from its label first")]
-    NoSuchLot(String),
-    #[error("STOP: lot {lot} is {}, not pretreatment fluid. Do not fill", .contents.words())]
-    WrongBottle { lot: String, contents: Contents },
-    #[error("lot {lot} was good until {day}: do not fill; take another bottle")]
-    LotPast { lot: String, day: Day },
-    #[error("{0} cannot be a fill: enter 1 g to 5 kg")]
-    NoFill(Grams),
-    #[error("the sprayer was flushed and has not been filled since")]
-    NothingToFlush,
-    #[error("initials are one to four letters")]
-    NoInitials,
-    #[error("six people are at this bench: somebody signs out first")]
-    BenchIsFull,
-    #[error("no shift is open: the first initials open one")]
-    NoShift,
-    #[error("no press is heating, soaking or settling")]
-    HeatNotAwaited,
-    #[error("\"{}\" is not on this station's morning list", .0.words())]
-    NotOnTheList(MorningCheck),
-    #[error("{0} % is no humidity: expected 0 to 100")]
-    NoHumidity(u8),
-    #[error("nobody asked about the fan")]
-    FanNotAsked,
-    #[error("{0} is a wash sample already")]
-    SampleKnown(Tag),
-    #[error("{0} is not a wash sample: mark it as one at the board first")]
-    NoSample(Tag),
-    #[error("{0} has not been cured: what was washed?")]
-    NotYetCured(Tag),
-    #[error("{0} washes: enter 1 to 200")]
-    NoCycles(u32),
-    #[error("that wash of {0} is noted already")]
-    WashKnown(Tag),
-    #[error("that return of order {0} is noted already")]
-    ReturnKnown(OrderNo),
-    #[error("{0} is still here: what came back is another one")]
-    StillHere(Tag),
-    #[error("the recipe of {0} is not known")]
-    NoRecipe(Tag),
-    #[error("press {0} is not drying: only a drying press has steam")]
-    NotDrying(PressNo),
-    #[error("the steam of press {press} was noted at {seconds:.0} s")]
-    SteamNoted { press: PressNo, seconds: f64 },
-    #[error("nobody asked about the steam of {0}")]
-    SteamNotAsked(Tag),
-    #[error("{0} cannot be a garment: enter 20 g to 5 kg")]
-    NoGarmentsWeight(Grams),
-    #[error("{0} was not weighed before its spray: its coat cannot be known")]
-    NotWeighedBefore(Tag),
-    #[error("{0} is dry: a coat is weighed before that")]
-    DriedAlready(Tag),
-    #[error("{0} - takes back the first weight")]
-    Coat(NoCoat),
-    #[error(
-        "{grams} on {area} is over twice the window: was a weight mistyped? - takes back the first"
-    )]
-    TooMuchCoat { grams: Grams, area: Rectangle },
-    #[error("nothing was said of press {0}: readings, strips, or both")]
-    NothingChecked(PressNo),
-    #[error("nobody asked for the weight of {0}")]
-    WeightNotAsked(Tag),
-    #[error("{0}")]
-    Trial(#[from] NoTrialStep),
-    #[error("{0}")]
-    Grid(NoGrid),
-    #[error("{0} cannot be a platen: enter 0 C to 300 C")]
-    NoPlatensHeat(Temperature),
-    #[error("there is no sheet {0}")]
-    NoSuchSheet(SheetNo),
-    #[error("sheet {0} is clean: no press under fluid since its wipe")]
-    SheetIsClean(SheetNo),
-    #[error("sheet {sheet} is in press {press}, which is shut")]
-    SheetInUse { sheet: SheetNo, press: PressNo },
-    #[error("press {0} has no used PTFE sheet to swap")]
-    NothingToSwap(PressNo),
-    #[error("no clean sheet lies ready: wipe one first, cold and away from the press")]
-    NoCleanSheet,
-    #[error("there is no order {0}: Pace lists those that are open")]
-    NoSuchOrder(OrderNo),
-    #[error("{order} is {}'s order: say it at that board", .bench)]
-    OfAnother { order: OrderId, bench: Neighbour },
-    #[error("{0} is of another station: name what this one made, or leave \"remakes\" out")]
-    MadeElsewhere(String),
-    #[error("order {order} has no line {line}: it has {there}")]
-    NoSuchLine { order: OrderNo, line: usize, there: usize },
-    #[error("order {0} is like that already: nothing was changed")]
-    NothingChanged(OrderNo),
-    #[error("order {0} has nothing left to cancel")]
-    NothingToCancel(OrderNo),
-    #[error("order {order} has {there} left: enter 1 to {there} fewer, not {asked}")]
-    FewerLeft { order: OrderNo, there: usize, asked: usize },
-    #[error("that part is taken in already")]
-    PartKnown,
-    #[error("no order asks that now")]
-    NotAsked,
-    #[error("nothing to correct: that act has no time, or is too far back")]
-    NothingToCorrect,
-    #[error("{0} s is longer ago than the act before")]
-    TooLongAgo(f64),
-    #[error("nothing is left to undo")]
-    NothingToUndo,
-    #[error("cancel {0} instead: it is laid for all stations, and undo takes nothing back")]
-    LaidForAll(String),
-    #[error(
-        "change {0} again instead: all stations go by what was said of it, and undo takes nothing back"
-    )]
-    SaidForAll(String),
-    #[error(
-        "lay a new order instead: {0} is cancelled for all stations, and undo takes nothing back"
-    )]
-    CancelledForAll(String),
-    #[error("the order is not taken: {0}")]
-    SenselessOrder(Senseless),
-    #[error("that order is taken in already")]
-    OrderKnown,
 }

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::command::Refusal;
+use super::command::{Handover, Heard, Refusal, TakenOver};
 use super::decide::Facts;
 use super::trail::Before;
 use crate::figures::units::Colour;
@@ -25,84 +25,6 @@ use crate::shop::floor::whereabouts::{Move, Whereabouts};
 
 /// The colour of a garment of whose order nothing is known: no screen tells it.
 const UNKNOWN: Colour = Colour { red: 128, green: 128, blue: 128 };
-
-/// A garment as its keeper hands it over.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Handover {
-    /// The move that taking it over follows.
-    pub after: RowId,
-    pub from: Neighbour,
-    pub comes: Comes,
-}
-
-/// A garment that a hand takes over here.
-#[derive(Debug, Clone, PartialEq)]
-pub struct TakenOver {
-    pub garment: Tag,
-    pub after: Option<RowId>,
-    pub from: Option<Neighbour>,
-    /// The hub could not be asked.
-    pub unconfirmed: bool,
-    pub comes: Comes,
-}
-
-impl TakenOver {
-    /// As its keeper hands it over.
-    pub fn handed(garment: Tag, handover: Handover, unconfirmed: bool) -> Self {
-        let Handover { after, from, comes } = handover;
-        Self { garment, after: Some(after), from: Some(from), unconfirmed, comes }
-    }
-
-    /// As a hand says, where its keeper cannot be asked.
-    pub fn said(garment: Tag, comes: Comes) -> Self {
-        Self { garment, after: None, from: None, unconfirmed: true, comes }
-    }
-}
-
-/// What was heard of a garment from another station's history.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Heard {
-    /// That station took it over.
-    Received { garment: Tag, row: RowId, after: Option<RowId>, bench: String },
-    /// Somebody there has looked where it is.
-    Settled { garment: Tag, row: RowId, at: StationId, moves: Vec<RowId> },
-}
-
-impl Heard {
-    /// What an event of another station tells of a garment's moves; None of any other. `bench` is what that is called.
-    pub fn of(event: &Event, bench: &str) -> Option<Self> {
-        use crate::shop::facts::fact::Fact;
-        match &event.fact {
-            Fact::Received(fact) => Some(Heard::Received {
-                garment: fact.garment,
-                row: fact.row(event.station, event.seq),
-                after: fact.after,
-                bench: bench.to_owned(),
-            }),
-            // What was only heard there is in the history that it was heard from.
-            Fact::Settled(fact) if fact.by.is_none() => Some(Heard::Settled {
-                garment: fact.garment,
-                row: fact.row(event.station, event.seq),
-                at: fact.at,
-                moves: fact.moves.clone(),
-            }),
-            _ => None,
-        }
-    }
-
-    /// The garment that it is about.
-    pub fn garment(&self) -> Tag {
-        match self {
-            Heard::Received { garment, .. } | Heard::Settled { garment, .. } => *garment,
-        }
-    }
-
-    fn row(&self) -> RowId {
-        match self {
-            Heard::Received { row, .. } | Heard::Settled { row, .. } => *row,
-        }
-    }
-}
 
 impl Shop {
     /// The life of this station's history that is written now.

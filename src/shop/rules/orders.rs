@@ -9,6 +9,7 @@ use super::command::{OrderChange, Refusal};
 use super::decide::Facts;
 use super::trail::Before;
 use crate::shop::Shop;
+use crate::shop::facts::check::Senseless;
 use crate::shop::facts::fact::{
     BlankAdded, BlankReturned, Event, Fact, Leaves, MoreBlanks, OrderCancelled, OrderChanged,
     OrderTaken, PressOpened, TroubleNoted, UnderbaseDecided,
@@ -16,7 +17,6 @@ use crate::shop::facts::fact::{
 use crate::shop::facts::ids::{OrderId, OrderNo, OrderRef, PressNo, Tag};
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::{MOST_GARMENTS, Order, OrderForm, check_due};
-use crate::shop::facts::station::Senseless;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::trouble::{Outcome, Trouble};
 use crate::shop::floor::garment::{Garment, Place, Quality};

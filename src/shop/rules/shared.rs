@@ -13,18 +13,18 @@ pub use board::{SharedBoard, SharedLine, called};
 
 use serde::{Deserialize, Serialize};
 
-use super::command::{OrderChange, Refusal};
+use super::command::{Granted, HeardWord, OrderChange, Refusal};
 use super::decide::Facts;
 use super::trail::Before;
 use super::turn::Urgency;
 use crate::shop::Shop;
+use crate::shop::facts::check::Senseless;
 use crate::shop::facts::fact::{
     ChangeHeard, Event, Fact, NewDue, OrderChanged, OrderTaken, PartOf, RowId,
 };
 use crate::shop::facts::ids::{OrderId, OrderNo};
 use crate::shop::facts::order::OrderForm;
 use crate::shop::facts::rank::Rank;
-use crate::shop::facts::station::Senseless;
 use crate::shop::floor::shared::{Laid, Says, Word, put};
 
 /// Garments of a line of a shared order that somebody wants to make here.
@@ -33,24 +33,6 @@ pub struct PartWanted {
     pub of: OrderId,
     pub line: usize,
     pub count: u32,
-}
-
-/// A word on a shared order that counts.
-#[derive(Debug, Clone, PartialEq)]
-pub struct HeardWord {
-    pub order: OrderId,
-    /// The life of the history that its row is in.
-    pub life: u32,
-    pub word: Word,
-    pub bench: String,
-}
-
-/// What the hub has granted, the order that it is of as that stands, and the words by which it does.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Granted {
-    pub part: PartOf,
-    pub form: OrderForm,
-    pub words: Vec<HeardWord>,
 }
 
 /// An act of a hand that all stations go by from then on. Undo neither takes it back nor passes over it, to the act before.

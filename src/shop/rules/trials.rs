@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use super::command::Refusal;
+use super::command::{NoTrialStep, Refusal};
 use super::decide::Facts;
 use super::trail::Before;
 use crate::figures::coat;
@@ -13,7 +13,7 @@ use crate::figures::coverage::Coverage;
 use crate::figures::fastness::Grade;
 use crate::figures::strokes::Aim;
 use crate::figures::trial::answer::{Answer, Stop};
-use crate::figures::trial::{Asked, NoTrial, Seen};
+use crate::figures::trial::{Asked, Seen};
 use crate::figures::units::{Grams, GramsPerSquareMetre, bounds};
 use crate::shop::Shop;
 use crate::shop::facts::coat::CoatWindow;
@@ -24,39 +24,6 @@ use crate::shop::facts::fact::{
 use crate::shop::facts::mixture::Mixture;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::floor::trial::{TrialRun, TrialStep};
-
-/// Why something said of a trial is not taken.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum NoTrialStep {
-    #[error("a trial of {0} runs: end it first")]
-    Runs(String),
-    #[error("no trial runs: begin one first")]
-    None,
-    #[error("there is no recipe {0}")]
-    NoRecipe(String),
-    #[error("{0} washes: expected 1 to 200")]
-    Cycles(u32),
-    #[error("{0}")]
-    Asked(#[from] NoTrial),
-    #[error(
-        "recipe {recipe} has changed since the trial began ({changed}): end it, then begin a new one"
-    )]
-    RecipeChanged { recipe: String, changed: String },
-    #[error(
-        "the sprayer holds {now}, this trial is of {then}: flush and fill {then}, or end the trial"
-    )]
-    OtherFluid { now: String, then: String },
-    #[error("{now} is at the bench, {then} graded the others: a trial is of one eye")]
-    OtherEye { now: String, then: String },
-    #[error("no weight is wanted now: the trial's garments are to be graded")]
-    NotWeighed,
-    #[error("no grade is wanted now: the trial's garments are to be sprayed")]
-    NotGraded,
-    #[error("{coat:.0} g/m2 is no coat: expected 1 g/m2 to 2000 g/m2. Was a weight mistyped?")]
-    NoCoat { coat: f64 },
-    #[error("the trial has found no window yet: {0}")]
-    NothingToSign(String),
-}
 
 /// A filling in words.
 fn filled_with(lots: &[String], fluids: &[Mixture]) -> String {

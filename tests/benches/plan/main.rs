@@ -9,7 +9,7 @@ use support::{bench, python};
 use std::process::Command;
 use std::time::Instant;
 
-use dwell::forecast::jobshop::{EFFORT, Millis, Run, text};
+use dwell::forecast::jobshop::{EFFORT, Millis, Run, seconds, text};
 use dwell::forecast::outlook;
 use dwell::forecast::plan::{Dwell, Group, Kind, Phase, Problem, THOROUGH};
 use dwell::shop::books::hands::SCATTER;
@@ -78,7 +78,7 @@ fn proved() {
         let plan = problem.best(THOROUGH).unwrap();
         slowest = slowest.max(started.elapsed().as_secs_f64() * 1e3);
         let best = one["optimal_makespan_s"].as_f64().unwrap();
-        worst = worst.max(outlook::seconds(plan.makespan) / best - 1.0);
+        worst = worst.max(seconds(plan.makespan) / best - 1.0);
     }
     let beside = format!(
         "the worst of 11 is {:.2} % over its proved optimum; at most 1 %, 200 ms",
@@ -94,7 +94,7 @@ fn proved() {
     let started = Instant::now();
     let plan = problem.best(THOROUGH).unwrap();
     let took = started.elapsed().as_secs_f64();
-    let gap = outlook::seconds(plan.makespan) / outlook::seconds(problem.lower_bound()) - 1.0;
+    let gap = seconds(plan.makespan) / seconds(problem.lower_bound()) - 1.0;
     let beside = format!("{:.2} % over its bound; at most 3 %, 1 s", gap * 100.0);
     row(
         "200 garments, 3 presses",
@@ -119,9 +119,9 @@ fn shared_out() {
         let started = Instant::now();
         let plan = problem.best(THOROUGH).unwrap();
         slowest = slowest.max(started.elapsed().as_secs_f64());
-        alone += outlook::seconds(beam.unwrap());
-        both += outlook::seconds(plan.makespan);
-        bounds += outlook::seconds(problem.lower_bound());
+        alone += seconds(beam.unwrap());
+        both += seconds(plan.makespan);
+        bounds += seconds(problem.lower_bound());
     }
     let beside = format!(
         "over their bounds in sum; the widest beam alone {:.1} %; the slowest took {:.0} ms",

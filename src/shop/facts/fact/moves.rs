@@ -4,9 +4,8 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Leaves, Timing, down};
+use super::{Leaves, RowId, Timing, down};
 use crate::figures::units::GramsPerSquareMetre;
-use crate::figures::written::written;
 use crate::shop::facts::coat::Weighing;
 use crate::shop::facts::day::Day;
 use crate::shop::facts::ids::{OrderId, RecipeHash, StationId, Tag};
@@ -16,61 +15,10 @@ use crate::shop::facts::rank::Rank;
 use crate::shop::facts::recipe::Recipe;
 use crate::shop::facts::step::Step;
 use crate::shop::facts::when::Due;
-use crate::shop::facts::words::{clean, counted};
+use crate::shop::facts::words::counted;
 
 /// The first life of a station's history. A history that goes on from an earlier row of it is another life.
 pub const FIRST_LIFE: u32 = 1;
-
-/// A row of a station's history, as "b/1/482": the station, its life, the row's number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct RowId {
-    pub station: StationId,
-    pub life: u32,
-    pub seq: u64,
-}
-
-/// A text that names no row.
-#[derive(Debug, thiserror::Error)]
-#[error("found \"{0}\", expected a row of a station's history such as \"b/1/482\"")]
-pub struct NotARow(String);
-
-written!(RowId, ([u8; 3], u32, u64), |row| (row.station.bytes(), row.life, row.seq), |(
-    station,
-    life,
-    seq,
-)| RowId {
-    station: StationId::of_bytes(station),
-    life,
-    seq
-});
-
-impl TryFrom<String> for RowId {
-    type Error = NotARow;
-    fn try_from(text: String) -> Result<Self, NotARow> {
-        let parts: Vec<&str> = text.split('/').collect();
-        let read = || match parts[..] {
-            [station, life, seq] => Some(RowId {
-                station: station.parse().ok()?,
-                life: life.parse().ok()?,
-                seq: seq.parse().ok()?,
-            }),
-            _ => None,
-        };
-        read().ok_or_else(|| NotARow(clean(&text, 30)))
-    }
-}
-
-impl From<RowId> for String {
-    fn from(row: RowId) -> String {
-        row.to_string()
-    }
-}
-
-impl std::fmt::Display for RowId {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}/{}/{}", self.station, self.life, self.seq)
-    }
-}
 
 /// What a garment waits for where it is handed over.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

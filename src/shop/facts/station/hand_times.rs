@@ -2,9 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Senseless, check_size};
 use crate::figures::units::Span;
 use crate::figures::units::bounds;
+use crate::shop::facts::check::{Senseless, check_size};
 
 /// Seconds that hands take, and the printer. From memory: what a plan goes by until it is told better.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use super::Senseless;
+use crate::shop::facts::check::Senseless;
 use crate::shop::facts::words::clean;
 
 /// The port of a PostgreSQL server unless another is named.

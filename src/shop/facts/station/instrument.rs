@@ -3,8 +3,9 @@
 use regex_lite::Regex;
 use serde::{Deserialize, Serialize};
 
-use super::{Senseless, is_usual};
+use super::is_usual;
 use crate::figures::units::{Grams, Temperature, Typed};
+use crate::shop::facts::check::Senseless;
 use crate::shop::facts::words::clean;
 
 /// What is set where the profile says nothing else.

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Senseless;
+use crate::shop::facts::check::Senseless;
 
 /// When a cover sheet wants its wipe, counted in presses under fluid.
 ///

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::Senseless;
+use crate::shop::facts::check::Senseless;
 
 /// How the shop's tables of orders are read.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

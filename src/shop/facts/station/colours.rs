@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::pad::Tender;
-use super::station::Station;
+use super::Station;
 use crate::figures::units::Colour;
+use crate::shop::facts::pad::Tender;
 
 /// Names for the garments that most shops print on. From memory: a shop names its own blanks' colours.
 const SHIPPED_COLOURS: [(&str, u32); 14] = [
