@@ -1,6 +1,6 @@
 //! A key becomes what the shell is to do. Pure: the shop, the screen's state, the key and the moment go in.
 
-use super::choosing::{pick, step};
+use super::choosing::{pick, step, which};
 use super::foot;
 use super::forms::{Draft, Form, Typed};
 use super::input::{Key, KeyCode};
@@ -14,11 +14,10 @@ use super::ui::{Pane, Saved, Standing, StoryAsked, Tone, Ui};
 use crate::figures::artwork::Limits;
 use crate::figures::units::Colour;
 use crate::label::Words;
-use crate::shop::facts::ids::{PressNo, Tag};
+use crate::shop::facts::ids::PressNo;
 use crate::shop::facts::moment::Moment;
 use crate::shop::facts::order::Backdrop;
 use crate::shop::facts::step::Step;
-use crate::shop::floor::garment::Place;
 use crate::shop::floor::labelled::Labelled;
 use crate::shop::rules::command::{Command, Refusal, Which};
 use crate::shop::rules::offer::{Choice, Idle, OfferedAct};
@@ -280,26 +279,22 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         }
         Deed::Printed => vec![Effect::Do(Command::Printed(which(ui, sight, Step::Print, first)))],
         Deed::Store => vec![Effect::Do(Command::Store(which(ui, sight, Step::Print, Which::All)))],
-        Deed::SteamStopped => match sight.shop.steaming() {
-            Some(press) => vec![Effect::Do(Command::SteamStopped { press })],
-            None => nothing(ui, sight, "no press is drying: there is no steam to note"),
-        },
-        Deed::CleanSheet => match sight.shop.sheet_to_clean() {
-            Some(sheet) => vec![Effect::Do(Command::CleanSheet(sheet))],
-            None => nothing(ui, sight, "no sheet to wipe: each is clean, or in a shut press"),
-        },
-        Deed::NewSheet => match Form::new_sheet(sight) {
-            Some(form) => open(ui, form),
-            None => nothing(
-                ui,
-                sight,
-                "no PTFE sheet to throw away: none was used yet, or its press is shut",
-            ),
-        },
-        Deed::SwapSheet => match sight.shop.press_to_swap() {
-            Some(press) => vec![Effect::Do(Command::SwapSheet { press })],
-            None => nothing(ui, sight, "no sheet to swap: each is clean, or in a shut press"),
-        },
+        Deed::SteamStopped => {
+            let stopped = sight.shop.steaming().map(|press| Command::SteamStopped { press });
+            do_any(ui, sight, stopped, "no press is drying: there is no steam to note")
+        }
+        Deed::CleanSheet => {
+            let wiped = sight.shop.sheet_to_clean().map(Command::CleanSheet);
+            do_any(ui, sight, wiped, "no sheet to wipe: each is clean, or in a shut press")
+        }
+        Deed::NewSheet => {
+            let why_none = "no PTFE sheet to throw away: none was used yet, or its press is shut";
+            open_any(ui, sight, Form::new_sheet(sight), why_none)
+        }
+        Deed::SwapSheet => {
+            let swapped = sight.shop.press_to_swap().map(|press| Command::SwapSheet { press });
+            do_any(ui, sight, swapped, "no sheet to swap: each is clean, or in a shut press")
+        }
         Deed::Undo => vec![Effect::Do(Command::Undo)],
         Deed::Yes => answer(ui, sight, Answer::Yes),
         Deed::No => answer(ui, sight, Answer::No),
@@ -312,46 +307,19 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         },
         Deed::NextCandidate => step(ui, sight, false),
         Deed::NextPress => step(ui, sight, true),
-        Deed::TakeOrder => match reopened(ui, sight, Draft::Order) {
-            Some(form) => open(ui, form),
-            None => open(ui, Form::order(sight)),
-        },
-        Deed::Probe => match reopened(ui, sight, Draft::Probe).or_else(|| Form::probe(sight)) {
-            Some(mut form) => {
-                // What the probe shows already is seen, and is none of a place yet.
-                let seen = form.reads(sight, &ui.readings);
-                settle(ui, sight, form, seen)
-            }
-            None => {
-                let reason = "this station has no press";
-                open(ui, Form::refused_to_open("A platen was checked", reason, sight.now))
-            }
-        },
-        Deed::Weigh => match sight.shop.to_weigh(ui.chosen()) {
-            Some(wanted) => {
-                let form = Form::scale(wanted, ui.readings.weight.as_ref(), sight);
-                open(ui, form)
-            }
-            None => {
-                let reason = "nothing to weigh: no garment waits for its spray";
-                open(ui, Form::refused_to_open("On the scale", reason, sight.now))
-            }
-        },
+        Deed::TakeOrder => {
+            let form = reopened(ui, sight, Draft::Order).unwrap_or_else(|| Form::order(sight));
+            open(ui, form)
+        }
+        Deed::Probe => probe(ui, sight),
+        Deed::Weigh => weigh(ui, sight),
         Deed::Trial => {
             // What it knows stands there.
             show(ui, Pane::Coat);
             let form = Form::trial(ui.readings.weight.as_ref(), sight);
             open(ui, form)
         }
-        Deed::Pacing => {
-            if ui.pacing.take().is_none() {
-                match Pacing::new(sight.shop, sight.now) {
-                    Ok(pacing) => (ui.pacing, ui.pane) = (Some(pacing), Pane::Bench),
-                    Err(reason) => ui.say(Tone::Refused, reason.to_string(), sight.now),
-                }
-            }
-            Vec::new()
-        }
+        Deed::Pacing => pace_spray(ui, sight),
         Deed::Stack => open(ui, Form::stack(sight)),
         Deed::Lot => open(ui, Form::lot(sight.now)),
         Deed::Fill => open(ui, Form::fill(sight.now)),
@@ -367,10 +335,10 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::Count => open(ui, Form::count(sight.now)),
         Deed::OutOfUse => open(ui, Form::out_of_use(sight.now)),
         Deed::ChangeOrder => open(ui, Form::change_order(sight, &ui.elsewhere)),
-        Deed::CountBlanks => match Form::blanks(sight) {
-            Some(form) => open(ui, form),
-            None => nothing(ui, sight, "no order waits for blanks that were not counted"),
-        },
+        Deed::CountBlanks => {
+            let why_none = "no order waits for blanks that were not counted";
+            open_any(ui, sight, Form::blanks(sight), why_none)
+        }
         Deed::TakePart => open(ui, Form::parts(sight, &ui.elsewhere)),
         Deed::SetDial => open(ui, Form::dial(sight)),
         Deed::Morning => open(ui, Form::morning(sight.now)),
@@ -378,6 +346,56 @@ fn act(ui: &mut Ui, sight: &Sight<'_>, deed: Deed) -> Vec<Effect> {
         Deed::CorrectTime => correct_time(ui, sight),
         _ => Vec::new(),
     }
+}
+
+fn do_any(ui: &mut Ui, sight: &Sight<'_>, act: Option<Command>, why_none: &str) -> Vec<Effect> {
+    match act {
+        Some(act) => vec![Effect::Do(act)],
+        None => nothing(ui, sight, why_none),
+    }
+}
+
+fn open_any(ui: &mut Ui, sight: &Sight<'_>, form: Option<Form>, why_none: &str) -> Vec<Effect> {
+    match form {
+        Some(form) => open(ui, form),
+        None => nothing(ui, sight, why_none),
+    }
+}
+
+fn probe(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
+    match reopened(ui, sight, Draft::Probe).or_else(|| Form::probe(sight)) {
+        Some(mut form) => {
+            // What the probe shows already is seen, and is none of a place yet.
+            let seen = form.reads(sight, &ui.readings);
+            settle(ui, sight, form, seen)
+        }
+        None => {
+            let reason = "this station has no press";
+            open(ui, Form::refused_to_open("A platen was checked", reason, sight.now))
+        }
+    }
+}
+
+fn weigh(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
+    let form = match sight.shop.to_weigh(ui.chosen()) {
+        Some(wanted) => Form::scale(wanted, ui.readings.weight.as_ref(), sight),
+        None => {
+            let reason = "nothing to weigh: no garment waits for its spray";
+            Form::refused_to_open("On the scale", reason, sight.now)
+        }
+    };
+    open(ui, form)
+}
+
+/// Begins to tell the strokes, or ends it.
+fn pace_spray(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
+    if ui.pacing.take().is_none() {
+        match Pacing::new(sight.shop, sight.now) {
+            Ok(pacing) => (ui.pacing, ui.pane) = (Some(pacing), Pane::Bench),
+            Err(reason) => ui.say(Tone::Refused, reason.to_string(), sight.now),
+        }
+    }
+    Vec::new()
 }
 
 /// When the last act really was; on the history the one that is marked there, else the next one before it.
@@ -392,18 +410,6 @@ fn correct_time(ui: &mut Ui, sight: &Sight<'_>) -> Vec<Effect> {
             open(ui, Form::refused_to_open("When was it really?", reason, sight.now))
         }
     }
-}
-
-/// Which garments an act without a press takes: the scanned one; the one stepped to, where it waits for that step
-/// or could be printed from the shelf, for otherwise it was stepped to for its press alone; else the usual ones.
-fn which(ui: &Ui, sight: &Sight<'_>, step: Step, usual: Which) -> Which {
-    let ready = |tag: &Tag| match sight.shop.garment(*tag).map(|garment| garment.place) {
-        Some(Place::Waiting(waits)) => waits == step,
-        Some(Place::Shelf) => step == Step::Print && usual != Which::All,
-        _ => false,
-    };
-    let stepped = ui.choice.stepped.map(|(_, tag)| tag).filter(ready);
-    ui.choice.scanned.or(stepped).map_or(usual, Which::Tagged)
 }
 
 fn reopened(ui: &mut Ui, sight: &Sight<'_>, draft: Draft) -> Option<Form> {

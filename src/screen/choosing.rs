@@ -8,6 +8,7 @@ use super::ui::{Tone, Ui};
 use crate::shop::facts::ids::{PressNo, Tag};
 use crate::shop::facts::step::Step;
 use crate::shop::floor::garment::Place;
+use crate::shop::rules::command::Which;
 use crate::shop::rules::offer::OfferedAct;
 
 /// Steps to the next garment for an open press, or to the next open press.
@@ -53,4 +54,16 @@ pub(super) fn pick(ui: &mut Ui, sight: &Sight<'_>, press: PressNo, tag: Tag) {
     };
     let text = format!("{key} shuts press {press} on {tag}{records}; {again} for another");
     ui.say(Tone::Note, text, sight.now);
+}
+
+/// Which garments an act without a press takes: the scanned one; the one stepped to, where it waits for that step
+/// or could be printed from the shelf, for otherwise it was stepped to for its press alone; else the usual ones.
+pub(super) fn which(ui: &Ui, sight: &Sight<'_>, step: Step, usual: Which) -> Which {
+    let ready = |tag: &Tag| match sight.shop.garment(*tag).map(|garment| garment.place) {
+        Some(Place::Waiting(waits)) => waits == step,
+        Some(Place::Shelf) => step == Step::Print && usual != Which::All,
+        _ => false,
+    };
+    let stepped = ui.choice.stepped.map(|(_, tag)| tag).filter(ready);
+    ui.choice.scanned.or(stepped).map_or(usual, Which::Tagged)
 }

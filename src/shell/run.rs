@@ -330,15 +330,7 @@ async fn turn(
             next = if more == Next::Stay { next } else { more };
         }
         listen::to_hub(board, &looker.sender);
-        for asked in board.take_traces() {
-            looker.trace(board, asked);
-        }
-        for labels in board.take_labels() {
-            looker.print(labels);
-        }
-        for request in board.take_looks() {
-            looker.look(request, board.shop.seq());
-        }
+        hand_out(board, looker);
         if next == Next::Stop {
             stop(board, taken);
             next = Next::Stay;
@@ -365,6 +357,19 @@ async fn turn(
         if let Some(task) = board.take_task() {
             looker.plan(task, board.shop.seq());
         }
+    }
+}
+
+/// Gives what others do for the board to their threads.
+fn hand_out(board: &mut Board, looker: &Looker) {
+    for asked in board.take_traces() {
+        looker.trace(board, asked);
+    }
+    for labels in board.take_labels() {
+        looker.print(labels);
+    }
+    for request in board.take_looks() {
+        looker.look(request, board.shop.seq());
     }
 }
 

@@ -102,6 +102,9 @@ const CIRCLES: [(&str, usize); 1] = [("screen::", 240)];
 /// The most lines of a file.
 const MOST_LINES: usize = 500;
 
+/// The most lines of a function: it fits a tall screen.
+const MOST_LINES_OF_ONE: usize = 80;
+
 /// Everything that a file does and may not, as "path:line: what".
 fn faults(source: &Source) -> Vec<String> {
     let mut faults = Vec::new();
@@ -152,6 +155,11 @@ fn faults(source: &Source) -> Vec<String> {
     let lines = source.text.lines().count();
     if lines > MOST_LINES {
         faults.push(format!("{}: {lines} lines, at most {MOST_LINES}", source.path));
+    }
+    for (number, name, lines) in source.functions().filter(|(.., lines)| *lines > MOST_LINES_OF_ONE)
+    {
+        let what = format!("{name} has {lines} lines, at most {MOST_LINES_OF_ONE}");
+        faults.push(format!("{}:{number}: {what}", source.path));
     }
     if !source.text.starts_with("//!") {
         faults.push(format!("{}: opens with no word on what it is for", source.path));
@@ -290,9 +298,19 @@ fn the_check_passes_over_what_is_no_fault() {
 }
 
 #[test]
-fn a_long_file_and_one_that_says_nothing_are_faults() {
+fn a_long_file_or_function_and_a_file_that_says_nothing_are_faults() {
     let long = Source::new("shell/long.rs", &format!("//! Long.\n{}", "\n".repeat(MOST_LINES)));
     assert_eq!(faults(&long).len(), 1);
+    let body = "        x();\n".repeat(MOST_LINES_OF_ONE - 2);
+    let long = |body: &str| {
+        Source::new(
+            "shell/x.rs",
+            &format!("//! X.\nimpl X {{\n    pub async fn x() {{\n{body}    }}\n}}\n"),
+        )
+    };
+    assert_eq!(faults(&long(&body)), Vec::<String>::new());
+    let more = format!("{body}        x();\n");
+    assert_eq!(faults(&long(&more)), ["shell/x.rs:3: x has 81 lines, at most 80"]);
     let silent = Source::new("shell/silent.rs", "use std::fs;\n");
     assert_eq!(faults(&silent).len(), 1);
 }

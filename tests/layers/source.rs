@@ -18,6 +18,22 @@ impl Source {
         self.text.lines().position(|line| line == "#[cfg(test)]").is_some_and(|at| number > at)
     }
 
+    /// The functions outside the tests: where each begins, its name, and how many lines it has. One that is laid out as it is
+    /// by `cargo fmt` ends with a brace right below its beginning.
+    pub fn functions(&self) -> impl Iterator<Item = (usize, &str, usize)> {
+        let lines: Vec<&str> = self.text.lines().collect();
+        let begins = lines.clone().into_iter().enumerate().filter(|(at, _)| !self.is_test(at + 1));
+        begins.filter_map(move |(at, line)| {
+            let name = function_at(line)?;
+            if line.ends_with([';', '}']) {
+                return None;
+            }
+            let end = format!("{}}}", &line[..line.len() - line.trim_start().len()]);
+            let body = lines[at..].iter().position(|line| *line == end)?;
+            Some((at + 1, name, body + 1))
+        })
+    }
+
     /// The lines of code with their numbers: comments are words about the rules, not breaches of them. An import stands
     /// on the line where it begins, with each of its paths written out, however many lines and lists it has.
     pub fn code(&self) -> Vec<(usize, String)> {
@@ -37,6 +53,16 @@ impl Source {
         }
         code
     }
+}
+
+/// The name of the function that a line begins.
+fn function_at(line: &str) -> Option<&str> {
+    let (before, after) = line.split_once("fn ")?;
+    let words = ["pub", "const", "async", "pub(crate)", "pub(super)", "pub(in"];
+    let known = |word: &str| words.contains(&word) || word.starts_with("crate::");
+    before.split_whitespace().all(known).then_some(())?;
+    let name = after.split(|c: char| !c.is_alphanumeric() && c != '_').next()?;
+    (!name.is_empty()).then_some(name)
 }
 
 fn is_import(line: &str) -> bool {

@@ -1,6 +1,6 @@
 //! What the second at which the steam stops says of the coat.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::{Value, json};
@@ -52,30 +52,43 @@ pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
         cloth: options.cloth,
         altitude_m,
     };
+    match &options.fit {
+        Some(path) => fitted(&bench, path, asked, options.json),
+        None => believable(&bench, asked, options.json),
+    }
+}
+
+/// Without weighed pairs: the range that can be believed.
+fn believable(bench: &SteamConditions, asked: Option<f64>, as_json: bool) -> Result<(), Failure> {
+    // Says so rather than guess: only the bounds of a believable coefficient are known.
+    bench.balance(Grams(1.0), 100.0).map_err(input)?;
     let (boiling, latent) = (bench.boiling_c(), bench.latent());
-    let Some(path) = &options.fit else {
-        // Says so rather than guess: only the bounds of a believable coefficient are known.
-        bench.balance(Grams(1.0), 100.0).map_err(input)?;
-        let range = asked.map(|second| {
-            BELIEVABLE.map(|h| bench.grams(second, h).map_or(f64::NAN, |grams| grams.0))
-        });
-        let text = "without weighed pairs there is only a range: h 50 to 1000 W/(m2 K); the rule of the trade is \
+    let range = asked
+        .map(|second| BELIEVABLE.map(|h| bench.grams(second, h).map_or(f64::NAN, |grams| grams.0)));
+    let text = "without weighed pairs there is only a range: h 50 to 1000 W/(m2 K); the rule of the trade is \
                     that steam is gone by 35 s";
-        if options.json {
-            return output::json(&json!({
-                "h_w_m2k": null, "h_range_w_m2k": [50.0, 1000.0], "boiling_c": boiling,
-                "latent_kj_kg": latent, "grams": null, "low": range.map(|[low, _]| low),
-                "high": range.map(|[_, high]| high), "says": text,
-            }));
-        }
-        let mut lines = vec![format!("water boils at {boiling:.2} C here"), text.to_owned()];
-        lines.extend(
-            range.map(|[low, high]| {
-                format!("coat         somewhere between {low:.0} and {high:.0} g")
-            }),
-        );
-        return output::lines(lines);
-    };
+    if as_json {
+        return output::json(&json!({
+            "h_w_m2k": null, "h_range_w_m2k": [50.0, 1000.0], "boiling_c": boiling,
+            "latent_kj_kg": latent, "grams": null, "low": range.map(|[low, _]| low),
+            "high": range.map(|[_, high]| high), "says": text,
+        }));
+    }
+    let mut lines = vec![format!("water boils at {boiling:.2} C here"), text.to_owned()];
+    lines.extend(
+        range.map(|[low, high]| format!("coat         somewhere between {low:.0} and {high:.0} g")),
+    );
+    output::lines(lines)
+}
+
+/// What the weighed pairs of a file teach.
+fn fitted(
+    bench: &SteamConditions,
+    path: &Path,
+    asked: Option<f64>,
+    as_json: bool,
+) -> Result<(), Failure> {
+    let (boiling, latent) = (bench.boiling_c(), bench.latent());
     let [grams, seconds] = read_columns(path, ["grams", "seconds"])?;
     let pairs: Vec<(Grams, f64)> = grams.into_iter().map(Grams).zip(seconds).collect();
     let wrong = |reason: NoSteam| input(format!("{}: {reason}", path.display()));
@@ -97,7 +110,7 @@ pub fn steam(options: &SteamOptions) -> Result<(), Failure> {
             })
         })
         .collect();
-    if options.json {
+    if as_json {
         return output::json(&json!({
             "h_w_m2k": learned.h(), "h_believable": learned.is_believable(), "boiling_c": boiling,
             "latent_kj_kg": latent, "pairs": pairs.len(), "dry_at_least_s": dry,

@@ -8,6 +8,7 @@ use super::opening::Opening;
 use crate::shop::Shop;
 use crate::shop::facts::fact::{
     CoatWeighed, Event, Fact, HandworkDone, PressOpened, PressShut, Printed, TimeCorrected, Timing,
+    TroubleNoted,
 };
 use crate::shop::facts::ids::{ActNo, OrderId, PressNo, RecipeHash, Tag};
 use crate::shop::facts::mixture::Mixture;
@@ -285,12 +286,7 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         Fact::PressOpened(fact) => opened(event.act, fact, shop),
         Fact::HandworkDone(fact) => handwork(fact, shop),
         Fact::Printed(fact) => printed(fact, shop),
-        Fact::TroubleNoted(fact) => Done::Trouble {
-            step: fact.step,
-            trouble: fact.trouble,
-            outcome: fact.outcome,
-            recipe: recipe_of(fact.garment, shop),
-        },
+        Fact::TroubleNoted(fact) => trouble(fact, shop),
         Fact::Renewed(_) => Done::Renewed,
         Fact::Stored(_) => Done::Stored,
         Fact::Weighed(_) => Done::Weighed,
@@ -356,6 +352,15 @@ fn done(event: &Event, fact: &Fact, shop: &Shop) -> Done {
         // Those two never come here: they are no entries.
         | Fact::TimeCorrected(_)
         | Fact::Undone(_) => Done::Other,
+    }
+}
+
+fn trouble(fact: &TroubleNoted, shop: &Shop) -> Done {
+    Done::Trouble {
+        step: fact.step,
+        trouble: fact.trouble,
+        outcome: fact.outcome,
+        recipe: recipe_of(fact.garment, shop),
     }
 }
 

@@ -42,7 +42,7 @@ use serde::{Deserialize, Serialize};
 use self::table::facts;
 use super::coat::CoatEstimate;
 pub use super::ids::RowId;
-use super::ids::{ActNo, OrderId, OrderNo, PressNo, RecipeHash, SheetNo, StationId, Tag};
+use super::ids::{ActNo, OrderId, OrderNo, OrderRef, PressNo, RecipeHash, SheetNo, StationId, Tag};
 use super::mixture::Mixture;
 use super::moment::Moment;
 use super::recipe::Recipe;
@@ -72,6 +72,12 @@ impl Event {
     pub fn of(&self, no: OrderNo) -> OrderId {
         OrderId { station: self.station, no }
     }
+}
+
+/// How a kind says what happened.
+pub(super) trait Telling {
+    /// One line; `order` names an order.
+    fn line(&self, order: &dyn Fn(OrderRef) -> String) -> String;
 }
 
 /// A body that does not fit its kind.

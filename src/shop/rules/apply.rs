@@ -1,5 +1,7 @@
 //! Facts become state. Nothing is refused here: what is in the journal happened.
 
+mod presses;
+
 use std::sync::Arc;
 
 use super::shared::Stays;
@@ -9,14 +11,14 @@ use crate::shop::books::coats::CoatBook;
 use crate::shop::books::entry::Change;
 use crate::shop::books::ledger::Ledger;
 use crate::shop::facts::fact::{
-    DatesSaid, Event, Fact, OrderChanged, OrderTaken, PressOpened, PressShut, Printed, SampleSaid,
-    SheetSwapped, Timing,
+    BlankAdded, DatesSaid, Event, Fact, OrderChanged, OrderTaken, Printed, SampleSaid,
+    TrialSampled, UnderbaseDecided,
 };
 use crate::shop::facts::ids::{ActNo, OrderId, PressNo, SheetNo, Tag};
 use crate::shop::facts::order::{LineState, Order};
-use crate::shop::facts::step::{Cover, Step};
-use crate::shop::floor::garment::{Drying, Garment, Place, Queue};
-use crate::shop::floor::press::{Load, Press, Setting};
+use crate::shop::facts::step::Step;
+use crate::shop::floor::garment::{Garment, Queue};
+use crate::shop::floor::press::Press;
 use crate::shop::floor::sheets::Sheet;
 use crate::shop::floor::trial::TrialRun;
 use crate::shop::{Correctable, MOST_DONE, Shop, Timed};
@@ -57,22 +59,8 @@ impl Shop {
             Fact::StationSet(fact) => self.station = Some(Arc::clone(&fact.profile)),
             Fact::RecipeKept(fact) => self.recipes.name(&fact.recipe, fact.hash, &fact.text),
             Fact::OrderTaken(fact) => self.take_order(event, fact),
-            Fact::UnderbaseDecided(fact) => {
-                let order = fact.order.id(event.station);
-                self.decide_underbase(event, order, fact.line, fact.underbase)
-            }
-            Fact::BlankAdded(fact) => {
-                let order = event.of(fact.order);
-                self.with_line(order, fact.line, |line| {
-                    line.replaced += 1;
-                    // Whoever takes it in has it in the hand: no box is short of it.
-                    line.counted = line.counted.map(|counted| counted.saturating_add(1));
-                });
-                self.with_order(order, |order| {
-                    order.next_piece = fact.garment.piece.saturating_add(1);
-                });
-                self.new_garment(event, fact.garment, fact.line);
-            }
+            Fact::UnderbaseDecided(fact) => self.underbase_decided(event, fact),
+            Fact::BlankAdded(fact) => self.blank_added(event, fact),
             Fact::BlankGivenUp(fact) => {
                 self.with_line(event.of(fact.order), fact.line, |line| line.given_up += 1)
             }
@@ -86,27 +74,13 @@ impl Shop {
             Fact::Settled(fact) => self.said_where(event, fact),
             Fact::PressShut(fact) => self.shut(event, fact),
             Fact::PressOpened(fact) => self.opened(event, fact),
-            Fact::SteamStopped(fact) => self.with_press(fact.press, |press| {
-                if let Some(load) = &mut press.load {
-                    load.steam = Some(fact.seconds);
-                    load.estimate = fact.estimate;
-                }
-            }),
+            Fact::SteamStopped(fact) => self.steam_stopped(fact),
             Fact::SteamSaid(fact) => self.say_steam(fact.garment, fact.said),
             Fact::Weighed(fact) => self.weigh(fact),
             Fact::CoatWeighed(fact) => self.weigh_coat(event, fact),
             Fact::CoatMended(fact) => self.mend_coat(fact),
             Fact::WeighingDeclined(fact) => self.stop_weighing(fact),
-            Fact::HandworkDone(fact) => {
-                if let Some(grams) = fact.used.filter(|_| fact.step == Step::Spray) {
-                    self.with_supplies(|supplies| supplies.filling.spray(grams, event.moment));
-                }
-                self.worked(event, fact.garment, fact.step);
-                self.with_garment(fact.garment, |garment| {
-                    garment.sprayed = fact.used;
-                    garment.lots.clone_from(&fact.lots);
-                });
-            }
+            Fact::HandworkDone(fact) => self.sprayed(event, fact),
             // Only said: the garment is as its print left it.
             Fact::HeldShown(_) => {}
             Fact::Printed(Printed { garment, step, .. }) => self.worked(event, *garment, *step),
@@ -129,44 +103,26 @@ impl Shop {
             Fact::Returned(fact) => self.returned(event.seq, fact),
             Fact::TrialBegun(fact) => self.set_trial(TrialRun::begin(fact)),
             Fact::TrialWeighed(fact) => self.with_trial(|run| run.weigh(fact)),
-            Fact::TrialSampled(fact) => {
-                self.with_trial(|run| run.sample(fact));
-                // No account is kept of what it took, but the tip is wet.
-                self.with_supplies(|supplies| supplies.filling.last_use = Some(event.moment));
-            }
+            Fact::TrialSampled(fact) => self.trial_sampled(event, fact),
             Fact::TrialGraded(fact) => self.with_trial(|run| run.grade(fact)),
             Fact::TrialAnswered(fact) => self.with_trial(|run| run.answer(fact)),
             Fact::TrialEnded(_) => self.set_trial(None),
             Fact::WindowSigned(fact) => self.window_signed(fact),
             Fact::SheetWiped(fact) => self.clean(fact.sheet),
             Fact::SheetChanged(fact) => self.clean(fact.sheet),
-            Fact::SheetRenewed(fact) => {
-                self.clean(fact.sheet);
-                self.with_sheet(fact.sheet, |sheet| sheet.life = Some(0));
-            }
+            Fact::SheetRenewed(fact) => self.sheet_renewed(fact.sheet),
             Fact::SheetSwapped(fact) => self.swap(fact),
-            Fact::PressOutOfUse(fact) => {
-                self.with_press(fact.press, |press| press.out_of_use = Some(fact.reason));
-            }
-            Fact::PressInUse(fact) => self.with_press(fact.press, |press| press.out_of_use = None),
+            Fact::PressOutOfUse(fact) => self.put_to_use(fact.press, Some(fact.reason)),
+            Fact::PressInUse(fact) => self.put_to_use(fact.press, None),
             Fact::DialSet(fact) => self.dial_set(fact, event.moment),
             Fact::HeatSaid(fact) => self.heat_said(fact, event.moment),
             Fact::MorningSaid(fact) => self.desk.say_morning(fact),
             Fact::SampleSaid(SampleSaid { garment, approved }) => {
                 self.with_order(garment.order_id(), |order| order.sample = Some(*approved));
             }
-            Fact::PlatenChecked(fact) => {
-                let probed = Arc::new((event.moment, fact.clone()));
-                self.with_press(fact.press, |press| press.probed = Some(probed));
-            }
-            Fact::PressureChecked(fact) => {
-                let strips = (event.moment, fact.clone());
-                self.with_press(fact.press, |press| press.strips = Some(strips));
-            }
-            Fact::TroubleNoted(fact) => {
-                self.count_clinging(fact);
-                self.trouble(event, fact);
-            }
+            Fact::PlatenChecked(fact) => self.platen_checked(event.moment, fact),
+            Fact::PressureChecked(fact) => self.pressure_checked(event.moment, fact),
+            Fact::TroubleNoted(fact) => self.trouble(event, fact),
             Fact::TimeCorrected(fact) => self.correct(fact),
             Fact::CautionRead(_) => self.desk.caution_read = true,
             // What they were nobody knows.
@@ -252,6 +208,25 @@ impl Shop {
         self.dates = Some(fact.first);
     }
 
+    fn trial_sampled(&mut self, event: &Event, fact: &TrialSampled) {
+        self.with_trial(|run| run.sample(fact));
+        // No account is kept of what it took, but the tip is wet.
+        self.with_supplies(|supplies| supplies.filling.last_use = Some(event.moment));
+    }
+
+    fn blank_added(&mut self, event: &Event, fact: &BlankAdded) {
+        let order = event.of(fact.order);
+        self.with_line(order, fact.line, |line| {
+            line.replaced += 1;
+            // Whoever takes it in has it in the hand: no box is short of it.
+            line.counted = line.counted.map(|counted| counted.saturating_add(1));
+        });
+        self.with_order(order, |order| {
+            order.next_piece = fact.garment.piece.saturating_add(1);
+        });
+        self.new_garment(event, fact.garment, fact.line);
+    }
+
     pub(in crate::shop) fn new_garment(&mut self, event: &Event, tag: Tag, line: usize) {
         self.trail.keep(Before::Garment(tag, None));
         self.floor.put(Garment::blank(event, tag, line));
@@ -279,8 +254,9 @@ impl Shop {
         self.orders = orders;
     }
 
-    fn decide_underbase(&mut self, event: &Event, order: OrderId, index: usize, underbase: bool) {
-        self.with_line(order, index, |line| line.underbase = Some(underbase));
+    fn underbase_decided(&mut self, event: &Event, fact: &UnderbaseDecided) {
+        let (order, index) = (fact.order.id(event.station), fact.line);
+        self.with_line(order, index, |line| line.underbase = Some(fact.underbase));
         let waiting: Vec<Tag> = self
             .floor
             .queue(Queue::Undecided)
@@ -292,147 +268,6 @@ impl Shop {
             let next = self.after(garment, Step::PrePress, false);
             self.with_garment(tag, |garment| garment.go(event, next));
         }
-    }
-
-    fn shut(&mut self, event: &Event, fact: &PressShut) {
-        let load = Load {
-            garment: fact.garment,
-            step: fact.step,
-            again: fact.again,
-            recipe: fact.recipe,
-            shut: event.moment,
-            seq: event.seq,
-            set: Setting { dial: fact.dial, pressure: fact.pressure },
-            sheet: fact.sheet,
-            steam: None,
-            estimate: None,
-            sheet_presses: fact.sheet_presses.unwrap_or(0),
-            timed: true,
-            damp: fact.damp,
-        };
-        let wanted = self
-            .recipes
-            .get(&fact.recipe)
-            .and_then(|r| r.pressing_when(fact.step, fact.again, fact.damp));
-        self.with_press(fact.press, |press| {
-            press.load = Some(load);
-            press.pressed = wanted.map(|wanted| wanted.pressure);
-        });
-        self.with_garment(fact.garment, |garment| {
-            garment.recipe.get_or_insert(fact.recipe);
-            garment.begun.get_or_insert(event.moment.at);
-            garment.go(event, Place::InPress(fact.press));
-        });
-        if let (Some(no), Some(kind)) = (fact.sheet, fact.cover) {
-            self.lay_under(no, kind, fact.press, fact.step);
-        }
-        self.desk.last = Some(fact.garment);
-        self.may_correct(event, fact.garment, Timed::Shut(fact.press));
-    }
-
-    /// Counts a press on a sheet, which comes into being with its first. Only fluid leaves anything on it.
-    fn lay_under(&mut self, no: SheetNo, kind: Cover, press: PressNo, step: Step) {
-        let before = self.sheets.get(no).copied();
-        self.trail.keep(Before::Sheet(no, before));
-        let found = || Sheet::found(no, kind, step, press);
-        let sheet = self.sheets.put(before.unwrap_or_else(found));
-        sheet.life = sheet.life.map(|life| life.saturating_add(1));
-        if step == Step::Dry {
-            sheet.presses += 1;
-        }
-    }
-
-    fn opened(&mut self, event: &Event, fact: &PressOpened) {
-        if fact.failed {
-            return self.failed(event, fact);
-        }
-        let steam = self.load(fact.press).and_then(|load| load.steam);
-        let drying = self.load(fact.press).filter(|_| fact.step == Step::Dry).map(|load| {
-            Box::new(Drying {
-                press: Some((fact.press, load.set)),
-                sheet: load.sheet,
-                sheet_presses: load.sheet_presses,
-                steam,
-                estimate: load.estimate,
-                seconds: fact.seconds,
-                timing: fact.timing,
-                said: None,
-                stored: false,
-            })
-        });
-        if drying.is_some() {
-            self.learn_from(fact, steam);
-            self.ask_after_steam(fact, steam);
-        }
-        self.with_press(fact.press, |press| {
-            press.load = None;
-            press.opened = Some(event.moment);
-        });
-        if let Some(garment) = self.floor.get(fact.garment) {
-            let next = self.after(garment, fact.step, fact.again);
-            let treated = fact.step == Step::PrePress && self.comes_treated(garment);
-            self.with_garment(fact.garment, |garment| {
-                garment.last_step = Some((fact.step, Some(fact.press)));
-                garment.coated |= treated || fact.step == Step::Dry;
-                garment.stored &= !fact.again;
-                // The scale knows better than the steam.
-                let by_steam = drying.as_ref().and_then(|drying| drying.estimate);
-                if let Some(estimate) = by_steam.filter(|_| garment.weighed.is_none()) {
-                    garment.coat = Some((estimate.coat, true));
-                }
-                garment.dried = drying.or(garment.dried.take());
-                if fact.step == Step::Cure {
-                    garment.coated = false;
-                    garment.forget_coat();
-                    garment.dried = None;
-                    garment.round += usize::from(next != Place::Finished);
-                    garment.overcured = fact.seconds.filter(|_| fact.timing == Timing::Late);
-                }
-                garment.go(event, next);
-            });
-        }
-        self.desk.last = Some(fact.garment);
-        let PressOpened { press, step, again, seconds, waited, .. } = *fact;
-        let what = Timed::Opened { press, step, again, seconds, waited };
-        self.may_correct(event, fact.garment, what);
-    }
-
-    fn worked(&mut self, event: &Event, tag: Tag, step: Step) {
-        let Some(garment) = self.floor.get(tag) else { return };
-        let next = self.after(garment, step, false);
-        if step == Step::Spray {
-            // One whose weight was asked for has had its turn, whether or not it came: skipped is skipped.
-            let had_its_turn =
-                garment.weighed.is_some() || garment.declined || self.is_weighed_next(garment);
-            let hand = self.hand();
-            self.with_book_of(tag, |book| {
-                Arc::make_mut(&mut book.turns).sprayed(hand, had_its_turn);
-            });
-        }
-        self.with_garment(tag, |garment| {
-            garment.last_step = Some((step, None));
-            garment.stored = false;
-            if step == Step::Print {
-                garment.shelved = None;
-            }
-            garment.go(event, next);
-        });
-        self.desk.last = Some(tag);
-        self.may_correct(event, tag, Timed::Waits);
-    }
-
-    fn clean(&mut self, no: SheetNo) {
-        self.with_sheet(no, |sheet| (sheet.presses, sheet.clung) = (0, 0));
-    }
-
-    fn swap(&mut self, fact: &SheetSwapped) {
-        let Some(aside) = self.sheets.get(fact.aside).copied() else { return };
-        self.with_sheet(fact.aside, |sheet| sheet.at = None);
-        let before = self.sheets.get(fact.sheet).copied();
-        self.trail.keep(Before::Sheet(fact.sheet, before));
-        let life = before.and_then(|known| known.life);
-        let (no, at) = (fact.sheet, Some(fact.press));
-        self.sheets.put(Sheet { no, at, presses: 0, clung: 0, life, ..aside });
     }
 
     fn may_correct(&mut self, event: &Event, garment: Tag, what: Timed) {

@@ -6,18 +6,19 @@
 use std::time::Duration;
 
 use super::command::{By, Command, Refusal, Which};
-use crate::figures::units::Grams;
+use crate::figures::units::{Grams, Temperature};
 use crate::shop::Shop;
 use crate::shop::books::coats::WeightWanted;
 use crate::shop::books::opening::Opening;
 use crate::shop::facts::fact::{
     BlankGivenUp, CautionRead, DialSet, EventsLost, Fact, HandworkDone, NumbersTaken, PressInUse,
     PressOpened, PressOutOfUse, PressShut, Printed, RecipeKept, SheetChanged, SheetRenewed,
-    SheetSwapped, SheetWiped, StationSet, SteamSaid, SteamStopped, Timing, Undone,
+    SheetSwapped, SheetWiped, StationSet, Steam, SteamSaid, SteamStopped, Timing, Undone,
 };
-use crate::shop::facts::ids::{PressNo, SheetNo, Tag};
+use crate::shop::facts::ids::{OrderId, PressNo, SheetNo, Tag};
 use crate::shop::facts::moment::Moment;
-use crate::shop::facts::step::{Cover, Step};
+use crate::shop::facts::outage::OutOfUse;
+use crate::shop::facts::step::{Cover, Pressure, Step};
 use crate::shop::floor::garment::{Garment, Place};
 use crate::shop::floor::press::Load;
 use crate::shop::floor::sheets::Sheet;
@@ -54,28 +55,16 @@ impl Shop {
                 self.settle_underbase(*order, *line, *underbase)
             }
             Command::AddBlank { order, line } => self.add_blank(*order, *line),
-            Command::GiveUpBlank { order, line } => {
-                self.lost_line(*order, *line)?;
-                one(BlankGivenUp { order: order.no, line: *line })
-            }
+            Command::GiveUpBlank { order, line } => self.give_up_blank(*order, *line),
             Command::Shut { press, garment, by } => self.shut_press(*press, *garment, *by, now),
             Command::CountBlanks(counts) => self.count_blanks(counts),
             Command::ChangeOrder(change) => self.change_order(change),
             Command::CancelOrder { order, fewer, leaves } => {
                 self.cancel_order((*order, *fewer), *leaves, now)
             }
-            Command::Open { press } => {
-                let opened = self.open_press(*press, now)?;
-                let leaves = self.leaves_at_opening(&opened, now);
-                Ok([opened.into()].into_iter().chain(leaves).collect())
-            }
+            Command::Open { press } => self.open(*press, now),
             Command::SteamStopped { press } => self.note_steam(*press, now),
-            Command::SaySteam { garment, said } => match self.desk.steam_unsaid {
-                Some((press, tag)) if tag == *garment => {
-                    one(SteamSaid { press, garment: tag, said: *said })
-                }
-                _ => Err(Refusal::SteamNotAsked(*garment)),
-            },
+            Command::SaySteam { garment, said } => self.steam_seen(*garment, *said),
             Command::Weigh { garment, grams } => self.weigh_garment(*garment, *grams, now),
             Command::DeclineWeighing { garment } => self.decline_weighing(*garment),
             Command::CheckPress { press, readings, held } => {
@@ -110,19 +99,9 @@ impl Shop {
             Command::CleanSheet(sheet) => self.clean_sheet(*sheet),
             Command::RenewSheet(sheet) => self.renew_sheet(*sheet),
             Command::SwapSheet { press } => self.swap_sheet(*press),
-            Command::OutOfUse { press, reason } => {
-                self.known_press(*press)?;
-                one(PressOutOfUse { press: *press, reason: *reason })
-            }
-            Command::BackInUse { press } => match self.out_of_use(*press) {
-                Some(_) => one(PressInUse { press: *press }),
-                None => Err(Refusal::PressInUse(*press)),
-            },
-            Command::SetDial { press, dial, pressure } => {
-                self.known_press(*press)?;
-                let dial = dial.as_written();
-                one(DialSet { press: *press, dial, pressure: *pressure })
-            }
+            Command::OutOfUse { press, reason } => self.take_out_of_use(*press, *reason),
+            Command::BackInUse { press } => self.back_in_use(*press),
+            Command::SetDial { press, dial, pressure } => self.set_press(*press, *dial, *pressure),
             Command::TurnDial { press, dial, pressure } => {
                 self.turn_press(*press, *dial, *pressure)
             }
@@ -134,20 +113,62 @@ impl Shop {
             Command::NoteTrouble { garment, trouble, outcome } => {
                 self.note_trouble(*garment, *trouble, *outcome, now)
             }
-            Command::CorrectTime { ago } => {
-                let last = self.desk.correctable.as_ref().map(|last| last.act);
-                self.correct_time(last.ok_or(Refusal::NothingToCorrect)?, *ago)
-            }
+            Command::CorrectTime { ago } => self.correct_last(*ago),
             Command::CorrectTimeOf { act, ago } => self.correct_time(*act, *ago),
             Command::ReadCaution => one(CautionRead {}),
-            Command::Undo => {
-                if let Some(stays) = self.desk.stays {
-                    return Err(self.stays(stays));
-                }
-                let (undoes, what) = self.undoable().ok_or(Refusal::NothingToUndo)?;
-                one(Undone { undoes, what })
-            }
+            Command::Undo => self.undo(),
         }
+    }
+
+    fn give_up_blank(&self, order: OrderId, line: usize) -> Result<Facts, Refusal> {
+        self.lost_line(order, line)?;
+        one(BlankGivenUp { order: order.no, line })
+    }
+
+    fn open(&self, press: PressNo, now: Moment) -> Result<Facts, Refusal> {
+        let opened = self.open_press(press, now)?;
+        let leaves = self.leaves_at_opening(&opened, now);
+        Ok([opened.into()].into_iter().chain(leaves).collect())
+    }
+
+    fn steam_seen(&self, garment: Tag, said: Steam) -> Result<Facts, Refusal> {
+        match self.desk.steam_unsaid {
+            Some((press, tag)) if tag == garment => one(SteamSaid { press, garment, said }),
+            _ => Err(Refusal::SteamNotAsked(garment)),
+        }
+    }
+
+    fn take_out_of_use(&self, press: PressNo, reason: OutOfUse) -> Result<Facts, Refusal> {
+        self.known_press(press)?;
+        one(PressOutOfUse { press, reason })
+    }
+
+    fn back_in_use(&self, press: PressNo) -> Result<Facts, Refusal> {
+        self.out_of_use(press).ok_or(Refusal::PressInUse(press))?;
+        one(PressInUse { press })
+    }
+
+    fn set_press(
+        &self,
+        press: PressNo,
+        dial: Temperature,
+        pressure: Pressure,
+    ) -> Result<Facts, Refusal> {
+        self.known_press(press)?;
+        one(DialSet { press, dial: dial.as_written(), pressure })
+    }
+
+    fn correct_last(&self, ago: Option<f64>) -> Result<Facts, Refusal> {
+        let last = self.desk.correctable.as_ref().map(|last| last.act);
+        self.correct_time(last.ok_or(Refusal::NothingToCorrect)?, ago)
+    }
+
+    fn undo(&self) -> Result<Facts, Refusal> {
+        if let Some(stays) = self.desk.stays {
+            return Err(self.stays(stays));
+        }
+        let (undoes, what) = self.undoable().ok_or(Refusal::NothingToUndo)?;
+        one(Undone { undoes, what })
     }
 
     fn known_press(&self, press: PressNo) -> Result<(), Refusal> {

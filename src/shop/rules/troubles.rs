@@ -102,6 +102,7 @@ impl Shop {
     }
 
     pub(in crate::shop) fn trouble(&mut self, event: &Event, fact: &TroubleNoted) {
+        self.count_clinging(fact);
         self.desk.last = Some(fact.garment);
         let lost = matches!(fact.outcome, Outcome::SecondQuality | Outcome::Out);
         let Some(garment) = self.floor.get(fact.garment) else { return };

@@ -2,8 +2,8 @@
 
 /// Ties each kind's stored name to its variant and its body, and says of each: who did it (`hand`: somebody at the
 /// bench; `before`: the same, and it only says more of the fact before it; `received`: the same, and nobody takes it back; `system`; `file`: the system where it came by a
-/// file of the inbox; `order`: as the order says itself), and whether it is about a `garment`, `perhaps` about one, or `nothing`. What it is in words and to
-/// the books, a match without a default asks for.
+/// file of the inbox; `order`: as the order says itself), and whether it is about a `garment`, `perhaps` about one, or `nothing`. What says it
+/// in words (`telling`), it asks for; what it is to the books, a match without a default does.
 macro_rules! facts {
     ($($(#[$doc:meta])* $name:literal => $kind:ident: $by:ident, $of:ident;)*) => {
         /// What happened.
@@ -51,6 +51,13 @@ macro_rules! facts {
             pub fn garment(&self) -> Option<Tag> {
                 match self {
                     $(Fact::$kind(body) => facts!(@of $of body)),*
+                }
+            }
+
+            /// What says it in words.
+            pub(in crate::shop::facts) fn telling(&self) -> &dyn Telling {
+                match self {
+                    $(Fact::$kind(body) => body),*
                 }
             }
 
